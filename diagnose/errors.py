@@ -1,0 +1,29 @@
+"""Every error the product raises on purpose; each message says where and what to do."""
+
+
+class DiagnoseError(Exception):
+    """Base of all deliberate errors. The front ends print the message, never a traceback."""
+
+
+class KnowledgeError(DiagnoseError):
+    """The knowledge base cannot be used; `problems` lists every reason found."""
+
+    def __init__(self, message: str, problems: tuple[str, ...] = ()) -> None:
+        super().__init__(message)
+        self.problems = problems
+
+
+class AnswerError(DiagnoseError):
+    """An answer could not be read; the message is a friendly re-ask."""
+
+
+class CalculationError(DiagnoseError):
+    """A calculator was given numbers that have no physical meaning."""
+
+
+class SessionError(DiagnoseError):
+    """An event is not allowed in the present state; the session is unchanged."""
+
+
+class VisitError(DiagnoseError):
+    """A visit file or profile cannot be read or written."""
