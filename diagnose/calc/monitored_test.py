@@ -1,0 +1,80 @@
+"""The monitored test a controller runs before each cycle: timing and verdict.
+
+The controller asserts the test, the output must go to detect within the window, the test is released and the
+output must return to clear. Source: derived from UL 325 style monitoring as restated in 16 CFR 1211.8(b)
+(presence, correct operation, open or short in wiring, at least once each close cycle).
+"""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from diagnose.calc.contacts import Seen
+from diagnose.errors import CalculationError
+
+Outcome = Literal["healthy", "obstruction", "fault", "retest"]
+
+
+@dataclass(frozen=True, slots=True)
+class PulseTimes:
+    """Times in seconds. `boot_s` is 0 unless the test interrupts the sensor's supply."""
+
+    pulse_s: float
+    window_s: float
+    response_s: float
+    relay_s: float
+    hold_s: float = 0.0
+    boot_s: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Timing:
+    """Needed and spare seconds; a negative spare is a false fault waiting to happen."""
+
+    needed_pulse_s: float
+    pulse_spare_s: float
+    needed_return_s: float
+    return_spare_s: float
+
+    @property
+    def works(self) -> bool:
+        """True when the pulse is seen and the output is back within the window."""
+        return self.pulse_spare_s >= 0 and self.return_spare_s >= 0
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """Outcome of one test and what to do."""
+
+    outcome: Outcome
+    says: str
+    cycle_allowed: bool
+
+
+VERDICTS: dict[tuple[Seen, Seen], Verdict] = {
+    ("detect", "clear"): Verdict("healthy", "the sensor answered the test and returned: allow the cycle", True),
+    ("detect", "detect"): Verdict("obstruction", "a real object or misalignment: treat as an obstruction", False),
+    ("clear", "clear"): Verdict(
+        "fault", "stuck, shorted or bypassed output, or test wire open or reversed: hold-to-run only", False
+    ),
+    ("clear", "detect"): Verdict("retest", "test not seen: polarity or timing wrong, or an object came", False),
+}
+
+
+def timing(times: PulseTimes) -> Timing:
+    """Spare time of a test.
+
+    The pulse must outlast response plus relay release. After release the output returns when the sensor has
+    booted (only if its supply was interrupted), answered, held for its hold time and operated its relay; that
+    must fit in the window. All in seconds.
+    """
+    values = (times.pulse_s, times.window_s, times.response_s, times.relay_s, times.hold_s, times.boot_s)
+    if min(values) < 0:
+        raise CalculationError("Times cannot be negative.")
+    pulse = times.response_s + times.relay_s
+    back = times.boot_s + times.response_s + times.hold_s + times.relay_s
+    return Timing(pulse, times.pulse_s - pulse, back, times.window_s - back)
+
+
+def verdict(during_test: Seen, after_test: Seen) -> Verdict:
+    """What the output during and after the test means."""
+    return VERDICTS[during_test, after_test]

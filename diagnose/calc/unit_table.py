@@ -1,0 +1,215 @@
+"""The units a technician may type, and how a value is shown: data for `diagnose.calc.units`.
+
+Factors are exact by definition (inch 25.4 mm, pound-force 4.4482216 N, footcandle 10.7639 lx); the tests
+compare every one of them with pint.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from math import pi
+
+Steps = tuple[tuple[float, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """A physical quantity: spellings and their factor to the first unit listed."""
+
+    says: str
+    factors: Mapping[str, float]
+    offsets: Mapping[str, float] = field(default_factory=dict)
+    prefix_case_matters: bool = False
+    meter_can_overrange: bool = False
+    compounds: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Base:
+    """A unit a question may ask in; `steps` are the (factor, symbol) pairs used to show a value."""
+
+    kind: Kind
+    symbol: str
+    wanted: str
+    example: str
+    steps: Steps
+
+    @property
+    def factor(self) -> float:
+        """Size of this unit in the first unit of its kind."""
+        return self.kind.factors[self.symbol]
+
+
+def _spell(by_factor: Mapping[float, str]) -> dict[str, float]:
+    return {word: factor for factor, words in by_factor.items() for word in words.split()}
+
+
+VOLTAGE = Kind(
+    "a voltage",
+    _spell({1: "V volt volts", 1e-3: "mV millivolt millivolts", 1e-6: "uV", 1e3: "kV kilovolt kilovolts"}),
+    prefix_case_matters=True,
+    meter_can_overrange=True,
+)
+CURRENT = Kind(
+    "a current",
+    _spell(
+        {
+            1: "A amp amps ampere amperes",
+            1e-3: "mA milliamp milliamps milliampere milliamperes",
+            1e-6: "uA microamp microamps",
+        }
+    ),
+    prefix_case_matters=True,
+    meter_can_overrange=True,
+)
+RESISTANCE = Kind(
+    "a resistance",
+    _spell(
+        {
+            1: "Ω ohm ohms R",
+            1e-3: "milliohm milliohms",
+            1e3: "kΩ kohm kohms k kR kilohm kilohms kiloohm kiloohms",
+            1e6: "MΩ Mohm Mohms M meg megs megohm megohms megaohm megaohms",
+            1e9: "GΩ Gohm Gohms G gigohm gigohms gigaohm gigaohms",
+        }
+    ),
+    prefix_case_matters=True,
+    meter_can_overrange=True,
+)
+LENGTH = Kind(
+    "a length",
+    _spell(
+        {
+            1: "m metre metres meter meters",
+            1e-2: "cm centimetre centimetres centimeter centimeters",
+            1e-3: "mm millimetre millimetres millimeter millimeters",
+            1e3: "km kilometre kilometres kilometer kilometers",
+            0.3048: "ft foot feet '",
+            0.0254: "in inch inches \" ''",
+            0.9144: "yd yard yards",
+        }
+    ),
+    compounds=True,
+)
+TIME = Kind(
+    "a time",
+    _spell(
+        {
+            1: "s sec secs second seconds",
+            1e-3: "ms msec millisecond milliseconds",
+            60: "min mins minute minutes m",
+            3600: "h hr hrs hour hours",
+            86400: "day days d",
+        }
+    ),
+    compounds=True,
+)
+ANGLE = Kind("an angle", _spell({1: "° deg degs degree degrees", 180 / pi: "rad radian radians", 0.18 / pi: "mrad"}))
+TEMPERATURE = Kind(
+    "a temperature",
+    _spell(
+        {
+            1: "°C C degC degreesC celsius centigrade ° deg degree degrees",
+            5 / 9: "°F F degF degreesF fahrenheit",
+        }
+    ),
+    offsets=dict.fromkeys(("°F", "F", "degF", "degreesF", "fahrenheit"), -160 / 9),
+)
+SPEED = Kind(
+    "a speed",
+    _spell(
+        {
+            1: "m/s m/sec mps",
+            1e-2: "cm/s",
+            1e-3: "mm/s",
+            1 / 3.6: "km/h km/hr kmh kph kmph",
+            0.44704: "mph mi/h",
+            0.3048: "ft/s ft/sec fps",
+            0.3048 / 60: "ft/min fpm",
+            0.0254: "in/s",
+        }
+    ),
+)
+AREA = Kind("a conductor size", _spell({1: "mm2 mm² mm^2 sqmm", 100: "cm2 cm² cm^2 sqcm"}))
+FREQUENCY = Kind(
+    "a frequency",
+    _spell({1: "Hz hertz", 1e3: "kHz k kilohertz", 1e6: "MHz megahertz"}),
+    prefix_case_matters=True,
+)
+INDUCTANCE = Kind(
+    "an inductance",
+    _spell(
+        {
+            1: "H henry henries",
+            1e-3: "mH millihenry millihenries",
+            1e-6: "uH microhenry microhenries",
+        }
+    ),
+    prefix_case_matters=True,
+    meter_can_overrange=True,
+)
+PERCENT = Kind("a percentage", _spell({1: "% percent pct"}))
+COUNT = Kind("a count", _spell({1: "x times pieces pcs turns trips"}))
+POWER = Kind(
+    "a power",
+    _spell({1: "W watt watts", 1e-3: "mW milliwatt milliwatts", 1e3: "kW kilowatt kilowatts"}),
+    prefix_case_matters=True,
+)
+LIGHT = Kind("a light level", _spell({1: "lux lx", 1e3: "klux klx", 10.763910416709722: "fc footcandle footcandles"}))
+RAIN = Kind("a rain rate", _spell({1: "mm/h mm/hr", 25.4: "in/h in/hr"}))
+FORCE = Kind("a force", _spell({1: "N newton newtons", 4.4482216152605: "lbf lb lbs", 9.80665: "kgf"}))
+
+KINDS = (
+    VOLTAGE,
+    CURRENT,
+    RESISTANCE,
+    LENGTH,
+    TIME,
+    ANGLE,
+    TEMPERATURE,
+    SPEED,
+    AREA,
+    FREQUENCY,
+    INDUCTANCE,
+    PERCENT,
+    COUNT,
+    POWER,
+    LIGHT,
+    RAIN,
+    FORCE,
+)
+
+_VOLT_STEPS: Steps = ((1, " V"), (1e-3, " mV"))
+_AMP_STEPS: Steps = ((1, " A"), (1e-3, " mA"))
+_OHM_STEPS: Steps = ((1e6, " MΩ"), (1e3, " kΩ"), (1, " Ω"))
+_LENGTH_STEPS: Steps = ((1, " m"), (1e-3, " mm"))
+_TIME_STEPS: Steps = ((1, " s"), (1e-3, " ms"))
+_HERTZ_STEPS: Steps = ((1e6, " MHz"), (1e3, " kHz"), (1, " Hz"))
+_HENRY_STEPS: Steps = ((1e-3, " mH"), (1e-6, " µH"))
+
+BASES: Mapping[str, Base] = {
+    "V": Base(VOLTAGE, "V", "volts (V)", "9.8 V", _VOLT_STEPS),
+    "mV": Base(VOLTAGE, "mV", "millivolts (mV)", "980 mV", _VOLT_STEPS),
+    "A": Base(CURRENT, "A", "amperes (A)", "0.25 A", _AMP_STEPS),
+    "mA": Base(CURRENT, "mA", "milliamperes (mA)", "250 mA", _AMP_STEPS),
+    "ohm": Base(RESISTANCE, "ohm", "ohms", "1.2 kohm", _OHM_STEPS),
+    "Mohm": Base(RESISTANCE, "Mohm", "megohms", "50 megohm", _OHM_STEPS),
+    "m": Base(LENGTH, "m", "metres or feet", "2.4 m or 8 ft", _LENGTH_STEPS),
+    "mm": Base(LENGTH, "mm", "millimetres or inches", "350 mm or 14 in", _LENGTH_STEPS),
+    "s": Base(TIME, "s", "seconds", "2.5 s", _TIME_STEPS),
+    "ms": Base(TIME, "ms", "milliseconds", "200 ms", _TIME_STEPS),
+    "min": Base(TIME, "min", "minutes", "15 min", ((60, " min"),)),
+    "h": Base(TIME, "h", "hours", "6 h", ((3600, " h"),)),
+    "day": Base(TIME, "day", "days", "14 days", ((86400, " days"),)),
+    "deg": Base(ANGLE, "deg", "degrees of angle", "1.5 deg", ((1, "°"),)),
+    "degC": Base(TEMPERATURE, "degC", "degrees Celsius or Fahrenheit", "20 °C or 68 °F", ((1, " °C"),)),
+    "m/s": Base(SPEED, "m/s", "metres per second", "0.3 m/s or 1 ft/s", ((1, " m/s"),)),
+    "mm2": Base(AREA, "mm2", "square millimetres or AWG", "0.75 mm2 or 18 AWG", ((1, " mm²"),)),
+    "Hz": Base(FREQUENCY, "Hz", "hertz", "60 kHz", _HERTZ_STEPS),
+    "uH": Base(INDUCTANCE, "uH", "microhenries (uH)", "94 uH", _HENRY_STEPS),
+    "percent": Base(PERCENT, "percent", "per cent", "40 %", ((1, " %"),)),
+    "count": Base(COUNT, "x", "a whole number", "3", ((1, ""),)),
+    "W": Base(POWER, "W", "watts", "5 W", ((1, " W"),)),
+    "lux": Base(LIGHT, "lux", "lux", "5000 lux", ((1, " lux"),)),
+    "mm/h": Base(RAIN, "mm/h", "millimetres of rain an hour", "5 mm/h", ((1, " mm/h"),)),
+    "N": Base(FORCE, "N", "newtons", "150 N", ((1, " N"),)),
+}

@@ -1,0 +1,285 @@
+"""Reads what a technician types ('9,8 V', '1k2', "5'6\\"", '10-12 V', 'OL') and shows values back.
+
+Assumptions are never silent: each one is told in `Reading.note`, and whatever has two likely meanings
+('1,234', 'MV') is refused with a question. Conversions are checked against pint in the tests.
+"""
+
+import math
+import re
+from dataclasses import dataclass
+
+from diagnose.calc import unit_table as table
+from diagnose.calc.cable import awg_area_mm2
+from diagnose.calc.unit_table import BASES, Base, Kind
+from diagnose.errors import AnswerError, CalculationError
+
+_LONGEST_TEXT = 60
+_SIGNIFICANT_DIGITS = 4
+_TAPE_FRACTIONS = frozenset({2, 4, 8, 16, 32, 64})
+
+_SAME_CHARACTER = str.maketrans(
+    {
+        "\u00a0": " ", "\u2009": " ", "\u202f": " ", "\u2126": "Ω", "ω": "Ω", "µ": "u", "μ": "u",
+        "−": "-", "–": "-", "—": "-", "’": "'", "‘": "'", "′": "'", "“": '"', "”": '"', "″": '"',
+        "º": "°", "½": " 1/2", "¼": " 1/4", "¾": " 3/4", "≥": ">", "≤": "<", "≈": "~",
+    }
+)  # fmt: skip
+
+_EXPONENT = r"(?>[eE][+-]?[0-9]+)?+"
+_PLAIN = rf"(?>[0-9]+\s+[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+){_EXPONENT}"
+_NUMBER = rf"[+-]?\s?{_PLAIN}"
+_UNIT = r"(?:(?:sq\s?)?[cmCM][mM]\^?2|[A-Za-zΩ°%'\"/²\s.]*?)"
+_SINGLE = re.compile(rf"({_NUMBER})\s*({_UNIT})")
+_TO = r"(?:-|\bto\b|(?<=[0-9])to|\.{2,3}|…)"
+_RANGE = re.compile(rf"({_NUMBER})\s*({_UNIT})\s*{_TO}\s*({_NUMBER})\s*({_UNIT})")
+_BETWEEN = re.compile(rf"between\s+({_NUMBER})\s*({_UNIT})\s+and\s+({_NUMBER})\s*({_UNIT})", re.I)
+_TOLERANCE = re.compile(rf"({_NUMBER})\s*({_UNIT})\s*(?:±|\+/-|\+-)\s*({_PLAIN})\s*({_UNIT})")
+_COMPOUND = re.compile(rf"({_PLAIN})\s*({_UNIT})\s*(-?)\s*({_PLAIN})\s*({_UNIT})")
+_RESISTOR_CODE = re.compile(r"([0-9]+)([RrKkM])([0-9]+)\s*(?:Ω|ohms?)?", re.I)
+_GAUGE = re.compile(r"(?:([0-9]+)\s*(?:awg|gauge|ga)|awg\s*([0-9]+))", re.I)
+_OVER_RANGE = re.compile(r"(?:o\.?l\.?|0l|overload|over\s?(?:range|limit)|infinit[ey]|infinity|inf|∞)", re.I)
+_OPEN = re.compile(r"open(?:[\s-]?(?:circuit|line|loop))?", re.I)
+_ABOUT = re.compile(r"(?:~|(?:about|around|roughly|approximately|approx\.?|circa|ca\.?)\s)\s*", re.I)
+_AT_LEAST = re.compile(r"(?:>=?|(?:more than|over|above|at least)\s)\s*", re.I)
+_AT_MOST = re.compile(r"(?:<=?|(?:less than|under|below|at most|up to)\s)\s*", re.I)
+_GROUPED = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
+_WRITTEN = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?")
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A value in the base unit asked for, with its bounds when given, and any assumption made."""
+
+    value: float
+    unit: str
+    low: float | None = None
+    high: float | None = None
+    note: str = ""
+
+
+def parse_reading(text: str, unit: str) -> Reading:
+    """Read `text` as a quantity in the base unit `unit` (a key of `unit_table.BASES`).
+
+    Raises AnswerError with a friendly re-ask for anything unclear, CalculationError for an unknown base unit.
+    """
+    base = _base(unit)
+    typed = " ".join(text.translate(_SAME_CHARACTER).split()).rstrip(".!;").strip()
+    if not typed or len(typed) > _LONGEST_TEXT:
+        raise AnswerError(f"Please type {base.wanted}, for example {base.example}.")
+    notes: list[str] = []
+    low, value, high = _bounds(typed, base, notes)
+    if math.isnan(value) or (math.isinf(value) and "over range" not in notes):
+        raise AnswerError(f"'{text.strip()}' is too large to be a reading. Type it like {base.example}.")
+    return Reading(value, unit, low, high, "; ".join(dict.fromkeys(notes)))
+
+
+def format_reading(value: float, unit: str) -> str:
+    """Show `value` (in base unit `unit`) to four significant digits, in a handy unit: '980 mV', '1.2 kΩ'."""
+    base = _base(unit)
+    if not math.isfinite(value):
+        return "over range"
+    size = value * base.factor
+    factor, symbol = next((step for step in base.steps if abs(size) >= step[0]), base.steps[-1])
+    if value == 0:
+        factor, symbol = base.steps[0] if base.kind is not table.RESISTANCE else base.steps[-1]
+    return _digits(size / factor) + symbol
+
+
+def _base(unit: str) -> Base:
+    if unit not in BASES:
+        raise CalculationError(f"'{unit}' is not a unit to ask in; use one of {', '.join(BASES)}.")
+    return BASES[unit]
+
+
+def _digits(value: float) -> str:
+    if value == 0 or value == int(value):
+        return f"{value:.0f}"
+    places = _SIGNIFICANT_DIGITS - 1 - math.floor(math.log10(abs(value)))
+    shown = f"{round(value, places):.{max(places, 0)}f}"
+    return shown.rstrip("0").rstrip(".") if "." in shown else shown
+
+
+def _bounds(typed: str, base: Base, notes: list[str]) -> tuple[float | None, float, float | None]:
+    """(low, value, high): words such as 'about' and '>' are peeled off first."""
+    if about := _ABOUT.match(typed):
+        notes.append("approximate")
+        return _bounds(typed[about.end() :], base, notes)
+    if (least := _AT_LEAST.match(typed)) and not _OVER_RANGE.fullmatch(typed):
+        notes.append("a lower bound")
+        value = _quantity(typed[least.end() :], base, notes)
+        return value, value, None
+    if most := _AT_MOST.match(typed):
+        notes.append("an upper bound")
+        value = _quantity(typed[most.end() :], base, notes)
+        return None, value, value
+    return _range(typed, base, notes) or (None, _quantity(typed, base, notes), None)
+
+
+def _range(typed: str, base: Base, notes: list[str]) -> tuple[float, float, float] | None:
+    if _compound(typed, base, notes) is not None:
+        return None
+    if match := _TOLERANCE.fullmatch(typed):
+        middle, spread = _two_values(match, base, notes)
+        zero = _converted(0.0, match[4] or match[2], base, [])
+        low, high = middle - (spread - zero), middle + (spread - zero)
+    elif match := _RANGE.fullmatch(typed) or _BETWEEN.fullmatch(typed):
+        low, high = _two_values(match, base, notes)
+    else:
+        return None
+    if low > high:
+        raise AnswerError(f"'{typed}' runs from high to low. Type the lower value first, or just one value.")
+    notes.append("a range, its middle is used")
+    return low, low + (high - low) / 2, high
+
+
+def _two_values(match: re.Match[str], base: Base, notes: list[str]) -> tuple[float, float]:
+    first_unit, second_unit = match[2] or match[4], match[4] or match[2]
+    return (
+        _converted(_number(match[1], base), first_unit, base, notes),
+        _converted(_number(match[3], base), second_unit, base, notes),
+    )
+
+
+def _quantity(typed: str, base: Base, notes: list[str]) -> float:
+    for reader in (_over_range, _gauge, _resistor_code, _compound):
+        value = reader(typed, base, notes)
+        if value is not None:
+            return value
+    match = _SINGLE.fullmatch(typed)
+    if match is None:
+        raise AnswerError(f"I cannot read '{typed}'. Please type {base.wanted}, for example {base.example}.")
+    return _converted(_number(match[1], base), match[2], base, notes)
+
+
+def _over_range(typed: str, base: Base, notes: list[str]) -> float | None:
+    first_word, _, unit = typed.partition(" ")
+    is_over = _OVER_RANGE.fullmatch(typed) or (_OVER_RANGE.fullmatch(first_word) and _factor(unit, base.kind))
+    is_open = base.kind is table.RESISTANCE and _OPEN.fullmatch(typed)
+    if not base.kind.meter_can_overrange or not (is_over or is_open):
+        return None
+    notes.append("over range")
+    return math.inf
+
+
+def _gauge(typed: str, base: Base, notes: list[str]) -> float | None:
+    match = _GAUGE.fullmatch(typed)
+    if base.kind is not table.AREA or match is None:
+        return None
+    gauge = int(match[1] or match[2])
+    try:
+        area = awg_area_mm2(gauge)
+    except CalculationError as error:
+        raise AnswerError(f"{error} Type the size like {base.example}.") from None
+    notes.append(f"AWG {gauge} is {area:.3g} mm²")
+    return area / base.factor
+
+
+def _resistor_code(typed: str, base: Base, _notes: list[str]) -> float | None:
+    match = _RESISTOR_CODE.fullmatch(typed)
+    if base.kind is not table.RESISTANCE or match is None:
+        return None
+    if match[2] == "m":
+        raise AnswerError(_which_prefix("m", "M", base))
+    ratio = base.kind.factors[match[2].upper() if match[2] in "rRM" else "k"] / base.factor
+    return float(f"{match[1]}.{match[3]}") * ratio
+
+
+def _compound(typed: str, base: Base, notes: list[str]) -> float | None:
+    """Two-part lengths and times ('5 ft 6 in', '1 min 30 s'); None when it is not one."""
+    match = _COMPOUND.fullmatch(typed)
+    if not base.kind.compounds or match is None:
+        return None
+    in_feet = _factor(match[2], base.kind) == table.LENGTH.factors["ft"]
+    large, small = _factor(match[2], base.kind), _factor(match[5] or ("in" if in_feet else ""), base.kind)
+    hyphen_is_range = match[3] and not (in_feet and match[5])
+    if large is None or small is None or small >= large or hyphen_is_range:
+        return None
+    first, second = _number(match[1], base), _number(match[4], base)
+    if second * small >= large:
+        return None
+    if not match[5]:
+        notes.append("the second number taken as inches")
+    return (first * large + second * small) / base.factor
+
+
+def _number(typed: str, base: Base) -> float:
+    typed = typed.replace("- ", "-").replace("+ ", "+")
+    if "/" in typed:
+        return _tape_fraction(typed, base)
+    if _GROUPED.fullmatch(typed):
+        whole, decimal = typed.replace(",", ""), typed.replace(",", ".")
+        raise AnswerError(f"'{typed}' can be read two ways. Please type {whole} or {decimal}.")
+    if _WRITTEN.fullmatch(typed) is None:
+        raise AnswerError(f"I cannot read the number '{typed}'. Type it plainly, like {base.example}.")
+    value = float(typed.replace(",", "."))
+    if base.kind is table.COUNT and (math.isinf(value) or value != int(value)):
+        raise AnswerError(f"'{typed}' is not a whole number. Please type a whole number, for example 3.")
+    return value
+
+
+def _tape_fraction(typed: str, base: Base) -> float:
+    whole, _, fraction = typed.rpartition(" ")
+    top, _, bottom = fraction.partition("/")
+    if base.kind is not table.LENGTH or not bottom.isdigit() or int(bottom) not in _TAPE_FRACTIONS:
+        raise AnswerError(f"I cannot read '{typed}' as one number. Type one value, like {base.example}.")
+    sign = -1.0 if typed.startswith("-") else 1.0
+    return sign * (abs(float(whole or 0)) + abs(int(top)) / int(bottom))
+
+
+def _converted(value: float, typed_unit: str, base: Base, notes: list[str]) -> float:
+    """`value` in `typed_unit` as a value in the base unit; tells in `notes` what was assumed."""
+    unit = _without_current_type(typed_unit, base, notes)
+    if not unit:
+        if base.kind is not table.COUNT:
+            notes.append(f"no unit given, taken as {base.symbol}")
+        return value
+    factor = _factor(unit, base.kind)
+    if factor is None:
+        raise AnswerError(_why_not(unit, base))
+    offset = base.kind.offsets.get(_spelling(unit, base.kind) or "", 0.0)
+    return value * (factor / base.factor) + offset
+
+
+def _without_current_type(typed_unit: str, base: Base, notes: list[str]) -> str:
+    unit = re.sub(r"[\s.]", "", typed_unit)
+    if base.kind in (table.VOLTAGE, table.CURRENT) and (match := re.fullmatch(r"(.*)([AaDd][Cc])", unit)):
+        notes.append(f"typed as {match[2].upper()}")
+        return match[1]
+    return unit
+
+
+def _spelling(unit: str, kind: Kind) -> str | None:
+    unit = unit.replace(" ", "")
+    if unit in kind.factors:
+        return unit
+    return next((known for known in kind.factors if known.lower() == unit.lower()), None)
+
+
+def _factor(unit: str, kind: Kind) -> float | None:
+    """Size of `unit` in the first unit of `kind`, None when unknown or when m/M is in doubt."""
+    known = _spelling(unit, kind)
+    if known is None or _prefix_in_doubt(unit, known, kind):
+        return None
+    return kind.factors[known]
+
+
+def _prefix_in_doubt(unit: str, known: str, kind: Kind) -> bool:
+    is_prefix = len(known) == 1 or known[1:] in kind.factors
+    return kind.prefix_case_matters and is_prefix and known[0] in "mM" and unit.strip()[0] != known[0]
+
+
+def _which_prefix(typed: str, meant: str, base: Base) -> str:
+    words = "milli (a thousandth)", "mega (a million)"
+    typed_word, meant_word = words if typed.startswith("m") else words[::-1]
+    return (
+        f"'{typed}' means {typed_word}; did you mean '{meant}', {meant_word}? "
+        f"Please type the value again in {base.wanted}, for example {base.example}."
+    )
+
+
+def _why_not(unit: str, base: Base) -> str:
+    if (known := _spelling(unit, base.kind)) is not None:
+        return _which_prefix(unit, known, base)
+    other = next((kind for kind in table.KINDS if _spelling(unit, kind)), None)
+    reason = f"'{unit}' is {other.says}" if other else f"I do not know the unit '{unit}'"
+    return f"{reason}; this question asks for {base.wanted}, for example {base.example}."
