@@ -1,0 +1,1 @@
+"""Knowledge base: YAML text in, a checked KnowledgeBase out. The content itself lives in knowledge/."""

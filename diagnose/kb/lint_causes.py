@@ -1,0 +1,110 @@
+"""Lints over causes, findings, and what they share."""
+
+from collections.abc import Iterable, Iterator, Mapping
+
+from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Strength
+
+Found = Iterator[tuple[tuple[str | int, ...], str]]
+FAMILIES = (
+    "supply", "wiring", "output", "monitoring", "mounting", "zone", "environment", "hardware",
+    "controller", "mechanics", "other_opening", "site", "outside",
+)  # fmt: skip
+
+
+def unknown(path: tuple[str | int, ...], names: Iterable[str], known: Iterable[str], what: str) -> Found:
+    """A problem for every name that is not known."""
+    pool = set(known)
+    for name in names:
+        if name not in pool:
+            yield path, f"{what} '{name}' is not defined"
+
+
+def number(strength: Strength, kb: KnowledgeBase) -> float | None:
+    """A strength as a probability, or None where the word is unknown."""
+    return kb.scales.strength.get(strength) if isinstance(strength, str) else strength
+
+
+def references(kb: KnowledgeBase) -> Found:
+    for cause in kb.causes.values():
+        here = ("causes", cause.id)
+        yield from unknown((*here, "complaints"), cause.complaints, kb.complaints, "complaint")
+        yield from unknown((*here, "complaints"), cause.complaints.values(), kb.scales.complaint, "complaint word")
+        yield from unknown((*here, "common"), [cause.common], kb.scales.frequency, "frequency word")
+        yield from unknown((*here, "family"), [cause.family], FAMILIES, "family")
+        yield from unknown((*here, "devices"), cause.devices, kb.devices, "device family")
+        yield from unknown((*here, "source"), [cause.source], kb.sources, "source")
+        yield from unknown((*here, "cautions"), cause.cautions, kb.cautions, "caution")
+        yield from unknown((*here, "inseparable_from"), cause.inseparable_from, kb.causes, "cause")
+        yield from _remedy(cause, kb)
+
+
+def _remedy(cause: Cause, kb: KnowledgeBase) -> Found:
+    here, remedy = ("causes", cause.id, "remedy"), cause.remedy
+    yield from unknown((*here, "access"), filter(None, [remedy.access]), kb.access, "access group")
+    yield from unknown((*here, "tools"), remedy.tools, kb.tools, "tool")
+    yield from unknown((*here, "cautions"), remedy.cautions, kb.cautions, "caution")
+    yield from unknown((*here, "touches"), remedy.touches, kb.proofs, "proof")
+    if not remedy.steps:
+        yield here, "a remedy needs steps"
+    if not cause.proof.strip():
+        yield ("causes", cause.id), "a cause needs a proof that the remedy worked"
+
+
+def signs(kb: KnowledgeBase) -> Found:
+    for cause in kb.causes.values():
+        if not cause.signs:
+            yield ("causes", cause.id, "signs"), "no check can tell this cause from others; give it signs"
+        for finding_id, shown in cause.signs.items():
+            here = ("causes", cause.id, "signs", finding_id)
+            if finding := kb.findings.get(finding_id):
+                yield from _distribution(here, shown, finding, kb)
+            else:
+                yield here, f"finding '{finding_id}' is not defined"
+
+
+def leaks(kb: KnowledgeBase) -> Found:
+    for finding in kb.findings.values():
+        here: tuple[str, ...] = ("checks", finding.check, "finding") if finding.check else ("findings", finding.id)
+        yield from _distribution((*here, "leak"), finding.leak, finding, kb)
+        if len(finding.states) < 2:
+            yield (*here, "states"), "a finding needs at least two states"
+        if not finding.says or not finding.source:
+            yield here, "a finding needs 'says' and 'source'"
+
+
+def _distribution(
+    here: tuple[str | int, ...], shown: Mapping[str, Strength], finding: Finding, kb: KnowledgeBase
+) -> Found:
+    first = next(iter(finding.states))
+    total = 0.0
+    for state, strength in shown.items():
+        value = number(strength, kb)
+        if state not in finding.states or state == first:
+            later = ", ".join(list(finding.states)[1:])
+            yield (*here, state), f"state '{state}' must be one of: {later}"
+        if value is None:
+            yield (*here, state), f"strength word '{strength}' is not in scales.strength"
+        elif not 0.0 < value < 1.0:
+            yield (*here, state), f"strength {value}: use a number strictly between 0 and 1 (0.005 to 0.995)"
+        total += value or 0.0
+    if (total > 0.9975 and len(shown) > 1) or total >= 1.0:
+        yield here, f"strengths add up to {total:.3f}; leave something for '{first}' (at most 0.995 in all)"
+
+
+def separable(kb: KnowledgeBase) -> Found:
+    """Two causes that show every finding alike can never be told apart."""
+    seen: dict[object, str] = {}
+    for cause in kb.causes.values():
+        key = frozenset(
+            (f, frozenset((s, number(p, kb)) for s, p in shown.items())) for f, shown in cause.signs.items()
+        )
+        other = seen.setdefault(key, cause.id)
+        if (
+            other != cause.id
+            and other not in cause.inseparable_from
+            and cause.id not in kb.causes[other].inseparable_from
+        ):
+            yield ("causes", cause.id, "signs"), f"same signs as '{other}': no check separates them"
+
+
+LINTS = (references, signs, leaks, separable)

@@ -1,0 +1,131 @@
+"""A folder of YAML files -> KnowledgeBase, or every problem at once."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from diagnose.kb.schema import SECTIONS, SINGLES, WORD_TABLES, build
+from diagnose.kb.text import Document, Problem, parse
+from diagnose.model.knowledge import Finding, KnowledgeBase
+
+
+@dataclass(slots=True)
+class Loaded:
+    """Entries by section and id, where each came from, and what was wrong."""
+
+    entries: dict[str, dict[str, Any]] = field(default_factory=lambda: {s: {} for s in (*SECTIONS, *WORD_TABLES)})
+    singles: dict[str, Any] = field(default_factory=dict)
+    origin: dict[tuple[str, ...], Document] = field(default_factory=dict)
+    problems: list[Problem] = field(default_factory=list)
+
+    def problem(self, path: tuple[str | int, ...], says: str) -> Problem:
+        """Problem at ('causes', 'some_id', 'remedy', ...), in the file that holds it."""
+        document = self.origin.get((str(path[0]), str(path[1]))) if len(path) > 1 else None
+        return document.problem(path, says) if document else Problem("knowledge", 1, 1, says)
+
+
+def load_entries(files: Mapping[str, str]) -> Loaded:
+    """Parse and validate every file; never stops at the first problem."""
+    loaded = Loaded()
+    for name, text in files.items():
+        document = parse(text, name)
+        loaded.problems += document.problems
+        if isinstance(document.value, dict):
+            for section, body in document.value.items():
+                _section(section, body, document, loaded)
+        elif not document.problems:
+            loaded.problems.append(Problem(name, 1, 1, "the file must hold sections such as 'causes:'"))
+    for single in SINGLES:
+        if single not in loaded.singles and not any(single in p.says for p in loaded.problems):
+            loaded.problems.append(Problem("knowledge", 1, 1, f"no file has a '{single}:' section; add it"))
+    return loaded
+
+
+def _section(section: str, body: Any, document: Document, loaded: Loaded) -> None:
+    if section in SINGLES:
+        record, problems = build(SINGLES[section], body, (section,), document)
+        loaded.singles[section] = record
+        loaded.problems += problems
+    elif section not in loaded.entries:
+        known = ", ".join((*SECTIONS, *WORD_TABLES, *SINGLES))
+        loaded.problems.append(document.problem((section,), f"unknown section '{section}'; known: {known}"))
+    elif not isinstance(body, dict):
+        loaded.problems.append(document.problem((section,), f"'{section}' must hold entries, each with an id"))
+    else:
+        for entry_id, value in body.items():
+            _entry(section, entry_id, value, document, loaded)
+
+
+def _entry(section: str, entry_id: str, value: Any, document: Document, loaded: Loaded) -> None:
+    path = (section, entry_id)
+    if path in loaded.origin:
+        other = loaded.origin[path]
+        says = f"'{entry_id}' is already defined in {other.problem(path, '')}".rstrip(": ")
+        loaded.problems.append(document.problem(path, f"{says}; rename or remove one"))
+        return
+    loaded.origin[path] = document
+    record, problems = _validated(section, entry_id, value, document)
+    loaded.problems += problems
+    if record is not None:
+        loaded.entries[section][entry_id] = record
+
+
+def _validated(section: str, entry_id: str, value: Any, document: Document) -> tuple[Any, list[Problem]]:
+    path = (section, entry_id)
+    if not entry_id.replace("_", "").isalnum() or not entry_id.islower():
+        return None, [document.problem(path, f"id '{entry_id}': use lower-case letters, digits and _ only")]
+    if section in WORD_TABLES:
+        ok = isinstance(value, str) and value
+        return (value, []) if ok else (None, [document.problem(path, f"'{entry_id}' needs a text")])
+    if not isinstance(value, dict):
+        return None, [document.problem(path, f"'{entry_id}' must hold fields")]
+    return build(SECTIONS[section], {**_normal(section, value), "id": entry_id}, path, document)
+
+
+def _normal(section: str, value: dict[str, Any]) -> dict[str, Any]:
+    """Let a single word stand for a list of one in conditions and in finding states."""
+    conditions = {"rules": ("when",), "checks": ("only_if",)}.get(section, ())
+    wide = {k: _widen(v) if k in conditions else v for k, v in value.items()}
+    if section == "findings" and "states" in wide:
+        wide["states"] = _states(wide["states"])
+    if isinstance(finding := wide.get("finding"), dict) and "states" in finding:
+        wide["finding"] = {**finding, "states": _states(finding["states"])}
+    return wide
+
+
+def _widen(mapping: Any) -> Any:
+    if not isinstance(mapping, dict):
+        return mapping
+    return {k: v if isinstance(v, list) else [v] for k, v in mapping.items()}
+
+
+def _states(states: Any) -> Any:
+    return {s: [s] for s in states} if isinstance(states, list) else _widen(states)
+
+
+def assemble(loaded: Loaded, content_digest: str) -> KnowledgeBase:
+    """Records -> KnowledgeBase; the finding inside a check gets the check's id."""
+    entries = loaded.entries
+    checks = {i: _with_finding(c) for i, c in sorted(entries["checks"].items())}
+    findings = {c.finding.id: c.finding for c in checks.values() if c.finding}
+    findings |= {i: replace(f, fact=f.fact or i) for i, f in entries["findings"].items()}
+    tables: dict[str, Any] = {
+        s: dict(sorted(entries[s].items())) for s in (*SECTIONS, *WORD_TABLES) if s not in ("checks", "findings")
+    }
+    ordered = dict(sorted(findings.items()))
+    return KnowledgeBase(digest=content_digest, checks=checks, findings=ordered, **tables, **loaded.singles)
+
+
+def _with_finding(check: Any) -> Any:
+    if check.finding is None:
+        return check
+    found: Finding = check.finding
+    full = replace(
+        found,
+        id=check.id,
+        check=check.id,
+        fact=found.fact or check.fills or check.id,
+        says=found.says or check.ask,
+        source=found.source or check.source,
+    )
+    return replace(check, finding=full)

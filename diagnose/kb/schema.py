@@ -1,0 +1,59 @@
+"""Plain values -> model records, by pydantic, with every problem reported at its own line."""
+
+from dataclasses import fields, is_dataclass
+from typing import Any, get_type_hints
+
+from pydantic import ConfigDict, TypeAdapter, ValidationError
+
+from diagnose.kb.text import Document, Path, Problem
+from diagnose.model import knowledge as model
+
+SECTIONS: dict[str, type[Any]] = {
+    "sources": model.Source,
+    "cautions": model.Caution,
+    "access": model.Access,
+    "complaints": model.Complaint,
+    "causes": model.Cause,
+    "checks": model.Check,
+    "findings": model.Finding,
+    "rules": model.Rule,
+    "calculations": model.Calculation,
+}
+WORD_TABLES = ("devices", "tools", "proofs")
+SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings}
+
+for _record in vars(model).values():
+    if isinstance(_record, type) and is_dataclass(_record):
+        _record.__pydantic_config__ = ConfigDict(extra="forbid")  # type: ignore[attr-defined]
+
+
+_ADAPTERS = {record: TypeAdapter[Any](record) for record in (*SECTIONS.values(), *SINGLES.values())}
+
+
+def build(record: type[Any], value: Any, path: Path, document: Document) -> tuple[Any, list[Problem]]:
+    """Validate `value` into `record`. Returns (record, []) or (None, every problem found)."""
+    try:
+        return _ADAPTERS[record].validate_python(value), []
+    except ValidationError as error:
+        return None, [_problem(e, record, path, document) for e in error.errors(include_url=False)]
+
+
+def _problem(error: Any, record: type[Any], path: Path, document: Document) -> Problem:
+    loc = tuple(part for part in error["loc"] if part != "[key]")
+    name = ".".join(str(part) for part in loc)
+    match error["type"]:
+        case "unexpected_keyword_argument" | "extra_forbidden":
+            says = f"'{name}' is not a known field; known here: {_known(record, loc)}"
+        case "missing" | "missing_keyword_only_argument":
+            says = f"'{name}' is missing; add it"
+        case _:
+            says = f"'{name}': {error['msg']} (found {str(error['input'])[:60]!r})"
+    return document.problem((*path, *loc), says)
+
+
+def _known(record: type[Any], loc: tuple[Any, ...]) -> str:
+    for part in loc[:-1]:
+        hint = get_type_hints(record).get(str(part)) if is_dataclass(record) else None
+        options = [hint, *getattr(hint, "__args__", ())]
+        record = next((o for o in options if isinstance(o, type) and is_dataclass(o)), record)
+    return ", ".join(f.name for f in fields(record) if f.name != "id")

@@ -1,0 +1,1 @@
+"""Frozen records that every layer shares; nothing here computes."""

@@ -1,0 +1,241 @@
+"""What the knowledge base says, as frozen records.
+
+These records are also the YAML schema: `diagnose.kb` validates each entry straight into them, so a
+field named here is a field a practitioner may write, and nothing else is.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Annotated, Literal
+
+Words = tuple[str, ...]
+Condition = Mapping[str, Words]  # fact name -> accepted values, all must hold
+Strength = Annotated[float | str, "a probability or a word of scales.strength"]
+
+SourceKind = Literal["standard", "handbook", "paper", "common practice", "judgement"]
+Who = Literal["caller", "technician", "electrician"]
+CheckKind = Literal["choice", "yes_no", "quantity"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    id: str
+    cite: str
+    kind: SourceKind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Caution:
+    """`stop_work` cautions come before anything else and must be confirmed; `tag` is what to write on the gate."""
+
+    id: str
+    says: str
+    stop_work: bool = False
+    tell: str = ""
+    tag: str = ""
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Access:
+    """A set-up cost that several checks share, paid once per visit."""
+
+    id: str
+    says: str
+    minutes: float
+    enclosure: bool = False
+    cautions: Words = ()
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Complaint:
+    id: str
+    says: str
+    caller_says: Words
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remedy:
+    """What to do. `hides_fault` marks a workaround that must never rank above the fix."""
+
+    steps: Words
+    minutes: float
+    parts: Words = ()
+    tools: Words = ()
+    who: Who = "technician"
+    access: str = ""
+    cautions: Words = ()
+    touches: Words = ()  # what must be re-proved afterwards: keys of return_to_service
+    hides_fault: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Cause:
+    """Something that can be wrong. `complaints` says what people notice, `common` how often it turns up.
+
+    `signs` gives, per finding, how often this cause alone shows each state after the first; the rest of
+    the mass belongs to the first state. Several causes combine by noisy-MAX; strengths follow the net
+    (Diez) convention: what the cause alone would show were there no leak.
+    """
+
+    id: str
+    says: str
+    explain: str
+    family: str
+    devices: Words = ()
+    common: str
+    complaints: Mapping[str, str]
+    signs: Mapping[str, Mapping[str, Strength]]
+    test: str
+    remedy: Remedy
+    proof: str
+    proof_minutes: float = 5.0
+    cautions: Words = ()
+    source: str
+    inseparable_from: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """What an answer says about the causes; scored at most once.
+
+    `states` run from normal to most abnormal; each maps to the fact values that mean it.
+    `leak` says how often each state after the first turns up when no cause that bears on it is present;
+    the rest of the mass belongs to the first state.
+    """
+
+    id: str = ""
+    says: str = ""
+    fact: str = ""
+    check: str = ""
+    states: Mapping[str, Words]
+    leak: Mapping[str, Strength]
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """A question, a look, a test or a measurement."""
+
+    id: str
+    ask: str
+    ask_caller: str = "never"
+    stand: str = ""  # where the caller stands while looking
+    help: str
+    good: str
+    bad: str
+    kind: CheckKind
+    options: Mapping[str, str] = field(default_factory=dict)
+    caller_options: Mapping[str, str] = field(default_factory=dict)
+    unit: str = ""
+    plausible: tuple[float, float] | None = None
+    hard: tuple[float, float] | None = None
+    minutes: float
+    access: str = ""
+    tools: Words = ()
+    who: Who = "technician"
+    devices: Words = ()
+    only_if: Condition = field(default_factory=dict)
+    locked: bool = False
+    needs: Words = ()  # context checks to ask just before this one
+    fills: str = ""  # the profile fact this answer supplies
+    cautions: Words = ()
+    hazard: bool = False
+    finding: Finding | None = None
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Contradiction:
+    says: str
+    recheck: Words
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effects:
+    derive: Mapping[str, str] = field(default_factory=dict)
+    settle: Mapping[str, str] = field(default_factory=dict)
+    exclude: Words = ()
+    caution: Words = ()
+    stop_work: str = ""
+    contradiction: Contradiction | None = None
+    unlock: Words = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """Positive, ground, conjunctive: every named fact must be known and have one of the values."""
+
+    id: str
+    says: str
+    when: Condition
+    then: Effects
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Calculation:
+    """A fact computed by a named calculator from answers and profile numbers.
+
+    `inputs` maps the calculator's parameter names to fact names; `constants` gives fixed numbers.
+    """
+
+    id: str
+    says: str
+    calculator: str
+    inputs: Mapping[str, str]
+    constants: Mapping[str, float] = field(default_factory=dict)
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scales:
+    """The one table of words -> numbers. `strength` in 0..1; `frequency` and `complaint` are relative weights."""
+
+    strength: Mapping[str, float]
+    frequency: Mapping[str, float]
+    complaint: Mapping[str, float]
+    complaint_floor: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """Numbers of the reasoning, all judgement, all in one place.
+
+    `two_fault_odds` is the odds that a faulty gate has a second, independent fault.
+    `slip` is the chance that a definite answer is wrong; `unsure_slip` the same for 'not sure'.
+    """
+
+    opening: Words
+    made_safe_check: str
+    outside_cause: str
+    two_fault_odds: float
+    slip: float
+    unsure_slip: float
+    specialist_minutes: float
+    conclude_at: float
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class KnowledgeBase:
+    """Everything loaded, keyed by id; `digest` identifies the exact content."""
+
+    digest: str
+    sources: Mapping[str, Source]
+    cautions: Mapping[str, Caution]
+    access: Mapping[str, Access]
+    complaints: Mapping[str, Complaint]
+    causes: Mapping[str, Cause]
+    checks: Mapping[str, Check]
+    findings: Mapping[str, Finding]
+    rules: Mapping[str, Rule]
+    calculations: Mapping[str, Calculation]
+    devices: Mapping[str, str]  # device family -> what it is called
+    tools: Mapping[str, str]
+    proofs: Mapping[str, str]  # what was touched -> how to prove it afterwards
+    scales: Scales
+    settings: Settings

@@ -1,0 +1,54 @@
+"""What is known on one visit, as frozen records."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+Value = str | float
+Fact = tuple[str, str]  # (name, word); numbers never reach the rules
+Role = Literal["technician", "help_desk"]
+NO_ANSWER = ("dont_know", "cant_check", "skip")
+
+
+@dataclass(frozen=True, slots=True)
+class Setup:
+    """Who asks, with what, about which installation. `tools` None means: all of them at hand."""
+
+    role: Role = "technician"
+    electrician: bool = False
+    tools: frozenset[str] | None = None
+    devices: tuple[str, ...] = ()  # sensor families on site; empty = not known, all considered
+    profile: Mapping[str, Value] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """One answer. `value` is an option id, 'yes'/'no', a number in the check's unit, or one of NO_ANSWER."""
+
+    check: str
+    value: Value
+    sure: bool = True
+    by: str = ""
+    note: str = ""
+
+    @property
+    def says_something(self) -> bool:
+        return self.value not in NO_ANSWER
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Firing:
+    """One rule that fired, with the facts that made it fire."""
+
+    rule: str
+    premises: tuple[Fact, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Observation:
+    """A finding with the state that was established. `sure` False weakens it; `settled_by` names the rule, if any."""
+
+    finding: str
+    state: str
+    sure: bool = True
+    settled_by: str = ""
