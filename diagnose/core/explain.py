@@ -1,0 +1,73 @@
+"""Why this check, and how a cause came to lead: as data, never as text with colours."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from diagnose.core.posterior import Belief, evidence_weight, update
+from diagnose.core.repair import Action, best_order
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.visit import Observation
+
+
+@dataclass(frozen=True, slots=True)
+class Prospect:
+    """One possible answer: how likely it is and which causes would lead after it."""
+
+    state: str
+    probability: float
+    leaders: tuple[tuple[str, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """Weight of evidence of one step for a cause against its rival, in decibans. Finding '' is the start."""
+
+    finding: str
+    state: str
+    decibans: float
+
+
+def prospects(belief: Belief, finding: str, chances: Sequence[float], slip: float, most: int = 3) -> list[Prospect]:
+    """What each answer to the finding's check would leave, in the finding's order of states."""
+    table = belief.network.tables[finding]
+    found = []
+    for state, chance in zip(table.states, chances, strict=True):
+        after = update(belief, table, evidence_weight(table, state, slip))
+        found.append(Prospect(state, chance, tuple(after.ranked()[:most])))
+    return found
+
+
+def weights(beliefs: Sequence[Belief], observations: Sequence[Observation], cause: str, rival: str) -> list[Weight]:
+    """Sequential weights of evidence, in the order asked; they sum to the total log-odds of cause against rival.
+
+    Good (1950): W = 10 log10 of the change in odds. Sequential, because with several causes at once the
+    findings are not independent given one cause.
+    """
+    levels = [10.0 * math.log10(_odds(b, cause, rival)) for b in beliefs]
+    steps = [Weight("", "", levels[0])]
+    for seen, before, after in zip(observations, levels, levels[1:], strict=False):
+        steps.append(Weight(seen.finding, seen.state, after - before))
+    return steps
+
+
+def _odds(belief: Belief, cause: str, rival: str) -> float:
+    return max(belief.probability(cause), 1e-300) / max(belief.probability(rival), 1e-300)
+
+
+def repair_order(kb: KnowledgeBase, belief: Belief, opened: frozenset[str], least: float = 0.01) -> list[str]:
+    """Causes in the order their remedies are worth trying: probability over minutes, shared access counted once.
+
+    A remedy that only hides a fault never ranks above one that mends it.
+    """
+    actions = [
+        _action(kb, cause, p) for cause, p in belief.ranked() if p >= least and cause != kb.settings.outside_cause
+    ]
+    opening = {g.id: 0.0 if g.id in opened else g.minutes for g in kb.access.values()} | {"": 0.0}
+    ordered = [str(a.name) for a in best_order(actions, opening)]
+    return sorted(ordered, key=lambda c: kb.causes[c].remedy.hides_fault)
+
+
+def _action(kb: KnowledgeBase, cause_id: str, probability: float) -> Action:
+    cause = kb.causes[cause_id]
+    return Action(cause_id, probability, cause.remedy.minutes + cause.proof_minutes, cause.remedy.access)

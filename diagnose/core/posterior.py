@@ -1,0 +1,98 @@
+"""Observations -> exact posterior over every set of one or two simultaneous causes.
+
+A set {i, j} is a cell of a symmetric (n+1, n+1) matrix; cell (0, i) is cause i alone. Every likelihood is a
+sum of outer products, so one finding costs O(n^2 K). Each factor is at least 1e-6 or so and the matrix is
+rescaled after every finding, so nothing that matters can underflow.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from diagnose.core.network import Floats, Network, Table
+from diagnose.errors import DiagnoseError
+from diagnose.model.visit import Observation
+
+
+class ImpossibleEvidence(DiagnoseError):
+    """No set of one or two causes gives the evidence any probability."""
+
+
+@dataclass(frozen=True, slots=True)
+class Belief:
+    """`weights` (n+1, n+1) symmetric, its upper triangle sums to 1. `log_evidence` is ln P(evidence | a fault)."""
+
+    network: Network
+    weights: Floats
+    log_evidence: float
+
+    @property
+    def marginals(self) -> Floats:
+        """P(cause present), shape (n+1,); entry 0 is P(exactly one cause)."""
+        return np.asarray(self.weights.sum(axis=1))
+
+    def probability(self, cause: str) -> float:
+        return float(self.marginals[self.network.index(cause)])
+
+    def ranked(self) -> list[tuple[str, float]]:
+        """Causes with their probability of being present, most probable first; ties by id."""
+        marginals = self.marginals[1:]
+        return sorted(zip(self.network.causes, map(float, marginals), strict=True), key=lambda x: (-x[1], x[0]))
+
+    def sets(self, most: int = 5) -> list[tuple[tuple[str, ...], float]]:
+        """The most probable sets of causes, with their probabilities."""
+        upper = np.triu(self.weights)
+        top = np.argsort(upper, axis=None)[::-1][:most]
+        cells = [divmod(int(flat), upper.shape[1]) for flat in top]
+        return [(tuple(self.network.causes[k - 1] for k in cell if k), float(upper[cell])) for cell in cells]
+
+
+def likelihood(table: Table, weight: Floats) -> Floats:
+    """sum_k weight_k * P(state k | set) for every set, shape (n+1, n+1). `weight` has shape (K,)."""
+    step = (weight[:-1] - weight[1:]) * table.leak[:-1]
+    c = table.cumulative[:-1]
+    return np.asarray((c * step[:, None]).T @ c + weight[-1])
+
+
+def evidence_weight(table: Table, state: str, slip: float) -> Floats:
+    """Virtual evidence for an answer that is wrong with probability `slip`, shared among the other states."""
+    weight = np.full(len(table.states), slip / (len(table.states) - 1))
+    weight[table.states.index(state)] = 1.0 - slip
+    return weight
+
+
+def prior(network: Network, complaint: str = "") -> Belief:
+    """Belief before any check. Two causes at once are reported as either of them, half and half."""
+    weights = np.outer(network.odds, network.odds)
+    np.fill_diagonal(weights, 0.0)
+    start = replace(_scaled(network, weights, 0.0), log_evidence=0.0)
+    if not complaint:
+        return start
+    alone = network.presenting[complaint]
+    mixed = 0.5 * (alone[:, None] + alone[None, :])
+    mixed[0, :] = mixed[:, 0] = alone
+    return _scaled(network, start.weights * mixed, 0.0)
+
+
+def update(belief: Belief, table: Table, weight: Floats) -> Belief:
+    """Belief after one finding, given as virtual evidence of shape (K,)."""
+    return _scaled(belief.network, belief.weights * likelihood(table, weight), belief.log_evidence)
+
+
+def _scaled(network: Network, weights: Floats, log_evidence: float) -> Belief:
+    total = float(weights.sum()) / 2.0
+    if not total > 0.0:
+        raise ImpossibleEvidence("no combination of known causes explains these answers; re-check the last ones")
+    return Belief(network, weights / total, log_evidence + float(np.log(total)))
+
+
+def sequence(
+    network: Network, complaint: str, observations: Sequence[Observation], slips: Mapping[bool, float]
+) -> list[Belief]:
+    """Belief after the complaint, then after each observation. `slips` maps sure/unsure to the chance of error."""
+    beliefs = [prior(network, complaint)]
+    for seen in observations:
+        table = network.tables[seen.finding]
+        beliefs.append(update(beliefs[-1], table, evidence_weight(table, seen.state, slips[seen.sure])))
+    return beliefs

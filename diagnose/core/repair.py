@@ -1,0 +1,73 @@
+"""Which repair first, and what the repairs are expected to cost.
+
+Kadane & Simon (1977): for one fault and order-free costs, descending probability / cost is optimal. The list
+always ends in calling the specialist, who settles everything at a fixed cost, so a repair that is worth
+less than going straight to the specialist is never counted on.
+"""
+
+from collections.abc import Hashable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from diagnose.core.network import Floats
+
+
+@dataclass(frozen=True, slots=True)
+class Action:
+    """One repair: probability that it is the one, its own minutes, and the access group it needs ('' = none)."""
+
+    name: Hashable
+    probability: float
+    minutes: float
+    group: str = ""
+
+
+def expected_cost(joint: Floats, minutes: Floats, specialist: float) -> Floats:
+    """Expected minutes of the best repair list, for each row of `joint`.
+
+    joint (m, n): weight of each cause under each of m outcomes (any scale); minutes (n,) > 0. Returns (m,).
+    Per row: causes in order of probability / minutes, cut where calling the specialist is cheaper.
+    """
+    share = joint / joint.sum(axis=1, keepdims=True)
+    order = np.argsort(-share / minutes, axis=1)
+    sorted_share = np.take_along_axis(share, order, axis=1)
+    left_after = 1.0 - np.cumsum(sorted_share, axis=1)
+    spent = np.cumsum(minutes[order] * (left_after + sorted_share), axis=1)
+    return np.asarray(np.minimum((spent + specialist * left_after).min(axis=1), specialist))
+
+
+def sequence_cost(actions: Sequence[Action], opening: dict[str, float]) -> float:
+    """Expected minutes of doing the actions in this order, one fault, groups opened once and left open."""
+    open_groups, left, total = set[str](), 1.0, 0.0
+    for action in actions:
+        extra = 0.0 if action.group in open_groups else opening.get(action.group, 0.0)
+        total += left * (action.minutes + extra)
+        open_groups.add(action.group)
+        left -= action.probability
+    return total
+
+
+def best_order(actions: Sequence[Action], opening: dict[str, float]) -> list[Action]:
+    """Repair order: best ratio first, a closed group judged by its best prefix (Ottosen & Jensen, UAI 2010)."""
+    remaining, open_groups, ordered = list(actions), {""}, list[Action]()
+    while remaining:
+        blocks = [_best_prefix(group, remaining, open_groups, opening) for group in {a.group for a in remaining}]
+        chosen = max(blocks, key=lambda b: (b[0], -remaining.index(b[1][0])))[1][0]
+        ordered.append(chosen)
+        remaining.remove(chosen)
+        open_groups.add(chosen.group)
+    return ordered
+
+
+def _best_prefix(
+    group: str, remaining: Sequence[Action], open_groups: set[str], opening: dict[str, float]
+) -> tuple[float, list[Action]]:
+    inside = sorted((a for a in remaining if a.group == group), key=lambda a: -a.probability / a.minutes)
+    if group in open_groups:
+        return inside[0].probability / inside[0].minutes, inside[:1]
+    spent, gained, best = opening[group], 0.0, (0.0, inside[:1])
+    for i, action in enumerate(inside, start=1):
+        spent, gained = spent + action.minutes, gained + action.probability
+        best = max(best, (gained / spent, inside[:i]), key=lambda b: b[0])
+    return best
