@@ -1,0 +1,7 @@
+"""`python -m diagnose`."""
+
+import sys
+
+from diagnose.cli import main
+
+sys.exit(main())

@@ -1,0 +1,126 @@
+"""What can happen on a visit, and its plain form for files."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from typing import Any
+
+from diagnose.errors import VisitError
+from diagnose.model.visit import Setup, Value
+
+
+@dataclass(frozen=True, slots=True)
+class Begin:
+    """Opens the visit: who, where, what is complained of, in whose words, and from which knowledge."""
+
+    setup: Setup
+    complaint: str
+    words: str = ""
+    site: str = ""
+    digest: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Reply:
+    """An answer to a check, asked or volunteered. A second reply to the same check replaces the first."""
+
+    check: str
+    value: Value
+    sure: bool = True
+    by: str = ""
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Back:
+    """Take the last answer back."""
+
+
+@dataclass(frozen=True, slots=True)
+class Complain:
+    """Change the complaint."""
+
+    complaint: str
+
+
+@dataclass(frozen=True, slots=True)
+class Conclude:
+    """Stop asking and conclude now."""
+
+
+@dataclass(frozen=True, slots=True)
+class AskOn:
+    """Go on asking after a conclusion."""
+
+
+Event = Begin | Reply | Back | Complain | Conclude | AskOn
+_NAMES: Mapping[str, type[Any]] = {
+    "begin": Begin,
+    "reply": Reply,
+    "back": Back,
+    "complain": Complain,
+    "conclude": Conclude,
+    "ask_on": AskOn,
+}
+_WORDS = {record: word for word, record in _NAMES.items()}
+
+
+def to_plain(event: Event) -> dict[str, Any]:
+    """Event -> a dict of JSON values, empty fields left out."""
+    plain: dict[str, Any] = {"event": _WORDS[type(event)]}
+    for f in fields(event):
+        value = getattr(event, f.name)
+        if value not in ("", None) and not (f.name == "sure" and value):
+            plain[f.name] = _setup_to_plain(value) if isinstance(value, Setup) else value
+    return plain
+
+
+def from_plain(plain: Mapping[str, Any]) -> Event:
+    """Inverse of `to_plain`. Raises VisitError saying which field is wrong."""
+    record = _NAMES.get(str(plain.get("event")))
+    if record is None:
+        raise VisitError(f"unknown event {str(plain.get('event'))[:40]!r}; known: {', '.join(_NAMES)}")
+    known = {f.name: f for f in fields(record)}
+    given = {name: value for name, value in plain.items() if name in known}
+    if "setup" in given:
+        given["setup"] = _setup_from_plain(given["setup"])
+    if wrong := [name for name, value in given.items() if not _plausible(name, value)]:
+        raise VisitError(f"event {plain['event']!r}: field {wrong[0]!r} has an unusable value")
+    try:
+        event: Event = record(**given)
+    except TypeError as error:
+        raise VisitError(f"event {plain['event']!r} is incomplete: {error}") from error
+    return event
+
+
+def _plausible(name: str, value: Any) -> bool:
+    if name == "setup":
+        return isinstance(value, Setup)
+    if name == "sure":
+        return isinstance(value, bool)
+    if name == "value":
+        return isinstance(value, str | int | float) and not isinstance(value, bool)
+    return isinstance(value, str)
+
+
+def _setup_to_plain(setup: Setup) -> dict[str, Any]:
+    plain: dict[str, Any] = {"role": setup.role, "electrician": setup.electrician, "devices": list(setup.devices)}
+    plain["profile"] = dict(setup.profile)
+    if setup.tools is not None:
+        plain["tools"] = sorted(setup.tools)
+    return plain
+
+
+def _setup_from_plain(plain: Any) -> Setup:
+    if not isinstance(plain, Mapping) or plain.get("role") not in ("technician", "help_desk"):
+        raise VisitError("the visit's set-up needs a role: technician or help_desk")
+    tools, profile = plain.get("tools"), plain.get("profile", {})
+    words = [*(tools or []), *plain.get("devices", [])]
+    if not isinstance(profile, Mapping) or not all(isinstance(w, str) for w in words):
+        raise VisitError("the visit's set-up has unusable tools, devices or profile")
+    return Setup(
+        role="help_desk" if plain["role"] == "help_desk" else "technician",
+        electrician=plain.get("electrician") is True,
+        tools=None if tools is None else frozenset(tools),
+        devices=tuple(plain.get("devices", [])),
+        profile=dict(profile),
+    )

@@ -1,0 +1,38 @@
+"""A caller's free words -> the complaints they sound most like. Shown for choosing, never chosen for the person."""
+
+import math
+from collections import Counter
+from collections.abc import Mapping
+
+from diagnose.model.knowledge import KnowledgeBase
+
+Vector = Mapping[str, float]
+
+
+def match_complaint(kb: KnowledgeBase, words: str, most: int = 3) -> list[str]:
+    """Complaint ids, best first, by the nearest wording in character trigrams weighted tf-idf."""
+    phrases = [(c.id, p) for c in kb.complaints.values() for p in (c.says, *c.caller_says)]
+    grams = [(complaint, Counter(_trigrams(phrase))) for complaint, phrase in phrases]
+    spread = Counter(g for _, counts in grams for g in counts)
+    rarity = {g: math.log(1 + len(grams) / n) for g, n in spread.items()}
+    query = _vector(Counter(_trigrams(words)), rarity)
+    best: dict[str, float] = {}
+    for complaint, counts in grams:
+        best[complaint] = max(best.get(complaint, 0.0), _cosine(query, _vector(counts, rarity)))
+    ranked = sorted(best, key=lambda c: (-best[c], c))
+    return [c for c in ranked if best[c] > 0.05][:most]
+
+
+def _trigrams(text: str) -> list[str]:
+    padded = " ".join(["", *"".join(c if c.isalnum() else " " for c in text.casefold()).split(), ""])
+    return [padded[i : i + 3] for i in range(len(padded) - 2)]
+
+
+def _vector(counts: Mapping[str, int], rarity: Mapping[str, float]) -> Vector:
+    return {g: n * rarity[g] for g, n in counts.items() if g in rarity}
+
+
+def _cosine(a: Vector, b: Vector) -> float:
+    dot = sum(weight * b[g] for g, weight in a.items() if g in b)
+    size = math.sqrt(sum(w * w for w in a.values()) * sum(w * w for w in b.values()))
+    return dot / size if size else 0.0

@@ -1,0 +1,99 @@
+"""Session and conclusion -> what a person is told: ranked causes with evidence, steps, cautions; as data."""
+
+from dataclasses import dataclass
+
+from diagnose.core.explain import Prospect, Weight, prospects, repair_order, weights
+from diagnose.core.reason import Conclusion, Reasoner, open_groups
+from diagnose.model.knowledge import Cause, Check, KnowledgeBase
+from diagnose.session.session import Session
+
+SHOWN_CAUSES = 5
+LEAST_SHOWN = 0.02
+NOTICEABLE_DECIBANS = 1.0  # about the smallest change a person notices (Good)
+
+_WORDS = (
+    (0.93, "almost certain"),
+    (0.80, "probable"),
+    (0.625, "expected"),
+    (0.375, "fifty-fifty"),
+    (0.20, "uncertain"),
+    (0.10, "improbable"),
+    (0.0, "hardly"),
+)
+
+
+def in_words(probability: float) -> str:
+    """The word nearest on the seven-point scale, with the number: 'probable (84 %)'."""
+    word = next(word for least, word in _WORDS if probability >= least)
+    percent = f"{probability:.0%}".replace("%", " %")
+    return f"{word} ({'under 1 %' if probability < 0.005 else percent})"
+
+
+@dataclass(frozen=True, slots=True)
+class Ranked:
+    """One cause of the ranked list; `evidence` against its nearest rival, strongest first."""
+
+    cause: Cause
+    probability: float
+    rival: str
+    start: Weight
+    evidence: tuple[Weight, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Summary:
+    """`order` is the order in which remedies are worth trying; `outside` when nothing listed fits."""
+
+    ranked: tuple[Ranked, ...]
+    order: tuple[str, ...]
+    pairs: tuple[tuple[tuple[str, ...], float], ...]
+    outside: bool
+    designed: bool
+
+
+def summarise(reasoner: Reasoner, session: Session, conclusion: Conclusion, most: int = SHOWN_CAUSES) -> Summary:
+    """The ranked causes worth showing, each with its evidence."""
+    kb = reasoner.kb
+    top = [(c, p) for c, p in conclusion.belief.ranked()[:most] if p >= LEAST_SHOWN]
+    ranked = tuple(_ranked(kb, conclusion, cause, p) for cause, p in top)
+    order = repair_order(kb, conclusion.belief, open_groups(kb, session.answers), LEAST_SHOWN)
+    leader = top[0][0] if top else ""
+    pairs = tuple(s for s in conclusion.belief.sets() if len(s[0]) == 2 and s[1] >= LEAST_SHOWN)
+    return Summary(ranked, tuple(order), pairs, leader == kb.settings.outside_cause, leader == "working_as_designed")
+
+
+def _ranked(kb: KnowledgeBase, conclusion: Conclusion, cause: str, probability: float) -> Ranked:
+    rival = next((c for c, _ in conclusion.belief.ranked() if c != cause), cause)
+    start, *steps = weights(conclusion.beliefs, conclusion.observations, cause, rival)
+    strongest = sorted(steps, key=lambda w: -abs(w.decibans))
+    return Ranked(kb.causes[cause], probability, rival, start, tuple(strongest))
+
+
+def why_this_check(reasoner: Reasoner, conclusion: Conclusion) -> list[Prospect]:
+    """For the proposed check: each possible answer, how likely it is, and what would lead after it."""
+    gain = conclusion.next.gain
+    if gain is None:
+        return []
+    return prospects(conclusion.belief, gain.option.finding, gain.chances, reasoner.kb.settings.slip)
+
+
+def cautions_for(kb: KnowledgeBase, check: Check) -> tuple[str, ...]:
+    """Cautions of the check and of the access group it opens, in that order, each once."""
+    group = kb.access.get(check.access)
+    return tuple(dict.fromkeys((*(group.cautions if group else ()), *check.cautions)))
+
+
+def shown_cautions(kb: KnowledgeBase, session: Session) -> frozenset[str]:
+    """Cautions that came before checks already answered on this visit."""
+    done = (kb.checks[a.check] for a in session.answers if a.check in kb.checks)
+    return frozenset(caution for check in done for caution in cautions_for(kb, check))
+
+
+def state_says(kb: KnowledgeBase, finding_id: str, state: str) -> str:
+    """A finding's state in words: the option's text where one option means it, else the state's own name."""
+    finding = kb.findings[finding_id]
+    check = kb.checks.get(finding.check)
+    values = finding.states[state]
+    if check and check.options and len(values) == 1 and values[0] in check.options:
+        return check.options[values[0]]
+    return state.replace("_", " ")

@@ -1,0 +1,1 @@
+"""Visits and profiles on disk."""

@@ -1,0 +1,162 @@
+"""One visit = one append-only text file of JSON lines, each sealed by its own checksum and fsynced.
+
+Line: {"n": 3, "at": "2026-11-25T10:00:00+00:00", "event": {...}, "sum": "<first 12 hex of sha256>"}
+A crash can only damage the last line; whatever is damaged is reported and everything before it is kept.
+"""
+
+import contextlib
+import fcntl
+import hashlib
+import json
+import os
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import IO, Any
+
+from diagnose.errors import VisitError
+from diagnose.session.events import Event, from_plain, to_plain
+
+FORMAT = "gate-diagnose-visit-1"
+MAX_BYTES = 8_000_000
+
+
+@dataclass(frozen=True, slots=True)
+class Recovered:
+    """Events that could be read, when each came, and what was wrong with the rest ('' when nothing was)."""
+
+    events: tuple[Event, ...]
+    times: tuple[str, ...]
+    damage: str
+
+
+def read(path: Path) -> Recovered:
+    """Everything readable up to the first damage. Raises VisitError only when the file itself cannot be read."""
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise VisitError(f"{path.name}: larger than {MAX_BYTES:,} bytes; this is not a visit file")
+        data = path.read_bytes()
+    except OSError as error:
+        raise VisitError(f"cannot read the visit {path.name}: {error.strerror}") from error
+    events: list[Event] = []
+    times: list[str] = []
+    for number, line in enumerate(data.split(b"\n")[: _line_count(data)], start=1):
+        try:
+            event, at = _line(line, number)
+        except (VisitError, ValueError, KeyError, TypeError, RecursionError) as error:
+            return Recovered(tuple(events), tuple(times), _damage(number, data, error))
+        events.append(event)
+        times.append(at)
+    return Recovered(tuple(events), tuple(times), "")
+
+
+def _line_count(data: bytes) -> int:
+    return data.count(b"\n") + (0 if data.endswith(b"\n") or not data else 1)
+
+
+def _damage(number: int, data: bytes, error: Exception) -> str:
+    last = number == _line_count(data)
+    where = f"line {number}{' (the last one, half written)' if last and not data.endswith(bytes([10])) else ''}"
+    return f"{where} is damaged: {str(error)[:120]}; the {number - 1} line(s) before it are kept"
+
+
+def _line(line: bytes, number: int) -> tuple[Event, str]:
+    plain = json.loads(line.decode("utf-8"))
+    if not isinstance(plain, dict) or plain.get("n") != number:
+        raise VisitError("not the expected line number")
+    if plain.get("sum") != _seal(plain):
+        raise VisitError("the checksum does not fit")
+    return from_plain(plain["event"]), str(plain["at"])
+
+
+def _seal(plain: dict[str, Any]) -> str:
+    body = {k: v for k, v in plain.items() if k != "sum"}
+    text = json.dumps(body, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
+    return hashlib.sha256(text.encode()).hexdigest()[:12]
+
+
+class Journal:
+    """Appends events to one visit file; each is on disk before `append` returns. One writer at a time."""
+
+    def __init__(self, path: Path, lines: int) -> None:
+        self.path = path
+        self._lines = lines
+        self._file: IO[bytes] = _locked(path)
+
+    @classmethod
+    def create(cls, folder: Path, now: datetime) -> "Journal":
+        """A new, empty visit file named after the time. Raises VisitError when the folder is not writable."""
+        with _explained(folder):
+            folder.mkdir(parents=True, exist_ok=True)
+            for attempt in range(1000):
+                name = now.strftime("%Y%m%d-%H%M%S") + (f"-{attempt}" if attempt else "")
+                with contextlib.suppress(FileExistsError):
+                    path = folder / f"{name}.visit"
+                    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
+                    _sync_folder(folder)
+                    return cls(path, 0)
+        raise VisitError(f"no free name for a visit in {folder}")
+
+    @classmethod
+    def reopen(cls, path: Path) -> tuple["Journal", Recovered]:
+        """Continue a visit. A damaged end is cut off after a copy of the whole file was put beside it."""
+        found = read(path)
+        with _explained(path):
+            journal = cls(path, len(found.events))
+            if found.damage:
+                data = path.read_bytes()
+                path.with_suffix(f".damaged-{hashlib.sha256(data).hexdigest()[:8]}").write_bytes(data)
+                keep = sum(len(line) + 1 for line in data.split(b"\n")[: len(found.events)])
+                journal._file.truncate(keep)
+        return journal, found
+
+    def append(self, event: Event, now: datetime | None = None) -> None:
+        """Write one event and force it to disk. Raises VisitError and leaves the file as it was when that fails."""
+        at = (now or datetime.now(UTC)).isoformat(timespec="seconds")
+        plain: dict[str, Any] = {"n": self._lines + 1, "at": at, "event": to_plain(event)}
+        plain["sum"] = _seal(plain)
+        line = json.dumps(plain, sort_keys=True, ensure_ascii=True, separators=(",", ":")).encode() + b"\n"
+        before = os.fstat(self._file.fileno()).st_size
+        try:
+            self._file.write(line)
+            self._file.flush()
+            os.fsync(self._file.fileno())
+        except OSError as error:
+            with contextlib.suppress(OSError):
+                self._file.truncate(before)
+            raise VisitError(
+                f"the answer could not be saved in {self.path}: {error.strerror}; free some space"
+            ) from error
+        self._lines += 1
+
+    def close(self) -> None:
+        self._file.close()
+
+
+def _locked(path: Path) -> IO[bytes]:
+    file = path.open("ab", buffering=0)
+    try:
+        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError as error:
+        file.close()
+        raise VisitError(f"{path.name} is open in another window; close that one first") from error
+    return file
+
+
+@contextlib.contextmanager
+def _explained(path: Path) -> Iterator[None]:
+    try:
+        yield
+    except OSError as error:
+        raise VisitError(
+            f"cannot write to {path}: {error.strerror}; choose another place with --visits FOLDER"
+        ) from error
+
+
+def _sync_folder(folder: Path) -> None:
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

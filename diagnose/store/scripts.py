@@ -1,0 +1,76 @@
+"""Replayable visits: a YAML script says who asks what and how each check would be answered."""
+
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from pydantic import ConfigDict, TypeAdapter, ValidationError
+
+from diagnose.errors import VisitError
+from diagnose.kb.text import parse
+from diagnose.model.visit import Role, Setup, Value
+from diagnose.session.events import Begin
+from diagnose.store.profiles import load_profile
+
+Lines = tuple[str, ...]
+MAX_BYTES = 1_000_000
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Script:
+    """`answers`: check -> what is typed there, several lines when commands come before the answer.
+
+    A check that is asked but has no answer here is answered with 'don't know'. `first` is volunteered before
+    the first question.
+    """
+
+    title: str
+    invented: bool
+    complaint: str
+    words: str = ""
+    site: str = ""
+    role: Role = "technician"
+    electrician: bool = False
+    devices: Lines = ()
+    profiles: Lines = ()
+    first: dict[str, str | float] = field(default_factory=dict)
+    answers: dict[str, Lines] = field(default_factory=dict)
+    at_end: Lines = ()
+
+    def begin(self, digest: str) -> Begin:
+        """The opening event. Raises VisitError when a profile cannot be read."""
+        return Begin(self._setup(), self.complaint, self.words, self.site, digest)
+
+    def _setup(self) -> Setup:
+        profile: dict[str, Value] = {}
+        for name in self.profiles:
+            profile |= load_profile(name).facts
+        return Setup(role=self.role, electrician=self.electrician, devices=self.devices, profile=profile)
+
+
+Script.__pydantic_config__ = ConfigDict(extra="forbid")  # type: ignore[attr-defined]
+
+
+def load_script(path: Path) -> Script:
+    """Read a script. Raises VisitError with every problem and its line."""
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise VisitError(f"{path.name}: larger than {MAX_BYTES:,} bytes; this is not a script")
+        document = parse(path.read_text("utf-8"), path.name)
+    except (OSError, UnicodeDecodeError) as error:
+        raise VisitError(f"cannot read {path.name}: {error}") from error
+    if document.problems:
+        raise VisitError("\n".join(str(p) for p in document.problems))
+    try:
+        return TypeAdapter(Script).validate_python(_widened(document.value))
+    except ValidationError as error:
+        found = [str(document.problem(tuple(e["loc"]), f"{e['loc']}: {e['msg']}")) for e in error.errors()]
+        raise VisitError("\n".join(found)) from error
+
+
+def _widened(value: Any) -> Any:
+    """Let one line stand for a list of one, and a number for the text of it."""
+    if not isinstance(value, dict) or not isinstance(value.get("answers"), dict):
+        return value
+    answers = {k: [str(x) for x in (v if isinstance(v, list) else [v])] for k, v in value["answers"].items()}
+    return {**value, "answers": answers}

@@ -1,0 +1,64 @@
+"""The folder of visits: finding one, listing all."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from platformdirs import user_data_path
+
+from diagnose.errors import VisitError
+from diagnose.session.events import Begin, Conclude, Reply
+from diagnose.store.journal import Recovered, read
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """One line of the list of visits."""
+
+    name: str
+    began: str
+    complaint: str
+    site: str
+    answers: int
+    concluded: bool
+    damage: str
+
+
+def visits_folder(chosen: str = "") -> Path:
+    """Where visits are kept: the chosen folder, else the user's data folder."""
+    return Path(chosen) if chosen else user_data_path("gate-diagnose") / "visits"
+
+
+def find(folder: Path, name: str) -> Path:
+    """A visit by its name, the start of its name, or 'last'. Raises VisitError."""
+    paths = sorted(folder.glob("*.visit"))
+    if Path(name).suffix == ".visit" and Path(name).is_file():
+        return Path(name)
+    matches = paths[-1:] if name == "last" else [p for p in paths if p.stem == name]
+    matches = matches or [p for p in paths if p.stem.startswith(name)]
+    if len(matches) == 1:
+        return matches[0]
+    what = f"{len(matches)} visits start with {name!r}" if matches else f"no visit {name!r} in {folder}"
+    raise VisitError(f"{what}; 'diagnose list' shows them")
+
+
+def listing(folder: Path) -> Iterator[Listed]:
+    """All visits, newest first; a damaged one is listed with what is wrong with it."""
+    for path in sorted(folder.glob("*.visit"), reverse=True):
+        try:
+            yield _listed(path, read(path))
+        except VisitError as error:
+            yield Listed(path.stem, "", "", "", 0, False, str(error))
+
+
+def _listed(path: Path, found: Recovered) -> Listed:
+    begin = found.events[0] if found.events and isinstance(found.events[0], Begin) else None
+    return Listed(
+        name=path.stem,
+        began=found.times[0] if found.times else "",
+        complaint=begin.complaint if begin else "",
+        site=begin.site if begin else "",
+        answers=sum(isinstance(e, Reply) for e in found.events),
+        concluded=bool(found.events) and isinstance(found.events[-1], Conclude),
+        damage=found.damage,
+    )

@@ -1,0 +1,1 @@
+"""The terminal front end: append-only text, numbered choices; draws sessions and sends events."""

@@ -1,0 +1,130 @@
+"""Draws what a session core says: a check, its help, why it is asked, what is likely."""
+
+from diagnose.calc.units import format_reading
+from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.visit import NO_ANSWER, Answer
+from diagnose.session.parse import options_of
+from diagnose.session.session import Session
+from diagnose.session.summary import cautions_for, in_words, state_says, why_this_check
+from diagnose.terminal.screen import Screen
+
+COMMANDS = {
+    "help": "how to do this check, what is good, what is bad",
+    "why": "why this check, and what each answer would change",
+    "likely": "what is likely so far, and how that came about",
+    "?": "don't know        ('cc' can't check here, 'skip' ask later)",
+    "back": "take the last answer back",
+    "change": "change an earlier answer: 'change 3'",
+    "answers": "everything answered so far",
+    "done": "stop asking and conclude now",
+    "leave": "save and leave; 'diagnose resume' goes on here",
+}
+WHY_WORDS = {
+    "stop_work": "The gate must be safe before anything else.",
+    "opening": "Asked on every visit.",
+    "needed": "Needed so that the next reading can be judged.",
+    "pays": "The check that saves most time for its minutes.",
+    "tells": "No check pays for itself yet; this one tells most for its minutes.",
+    "insisted": "You want to go on: this one tells most for its minutes.",
+    "likely": "The leading cause is likely enough to act on.",
+    "not_worth_it": "No further check is worth its minutes.",
+    "nothing_left": "No check is left that this role can do here.",
+}
+
+
+def ask_text(check: Check, session: Session) -> str:
+    """The question in the words of the role."""
+    return check.ask_caller if session.setup.role == "help_desk" and check.ask_caller != "never" else check.ask
+
+
+def draw_check(
+    screen: Screen, kb: KnowledgeBase, session: Session, check: Check, new_cautions: tuple[str, ...]
+) -> None:
+    """A check with the cautions that come before it, its minutes, and its numbered answers."""
+    screen.line()
+    group = kb.access.get(check.access)
+    for caution in new_cautions:
+        screen.hanging("CAUTION  ", kb.cautions[caution].says, "bold yellow")
+    if group and not any(kb.checks[a.check].access == group.id for a in session.answers if a.check in kb.checks):
+        screen.line(f"First: {group.says} (about {group.minutes:g} min).")
+    number = len(session.answers) + 1
+    screen.hanging(f"{number}. ", ask_text(check, session), "bold")
+    if session.setup.role == "help_desk" and check.stand:
+        screen.hanging("   ", f"Have them stand {check.stand}.")
+    facts = [f"{check.minutes:g} min", *(kb.tools[t] for t in check.tools)]
+    screen.hanging("   ", "; ".join(facts), "dim")
+    screen.numbered(options_of(check, session.setup.role == "help_desk").values())
+    if check.kind == "quantity":
+        screen.hanging("   ", f"A number in {check.unit}, with any usual unit ('help' says how).", "dim")
+
+
+def draw_help(screen: Screen, kb: KnowledgeBase, check: Check) -> None:
+    """How to do the check, what good and bad look like, its cautions and its source."""
+    screen.heading("How to do this check")
+    screen.line(check.help)
+    screen.pair("Good", check.good)
+    screen.pair("Bad", check.bad)
+    for caution in cautions_for(kb, check):
+        screen.pair("Caution", kb.cautions[caution].says)
+    screen.pair("Source", kb.sources[check.source].cite)
+    screen.line()
+    screen.line("You can also type:")
+    for word, says in COMMANDS.items():
+        screen.hanging(f"  {word:8} ", says)
+
+
+def draw_why(screen: Screen, reasoner: Reasoner, conclusion: Conclusion) -> None:
+    """Why the proposed check is asked: what it saves and what each answer would leave."""
+    step, kb = conclusion.next, reasoner.kb
+    screen.heading("Why this check")
+    screen.line(WHY_WORDS[step.why])
+    if step.gain is None:
+        return
+    gain = step.gain
+    finding = kb.findings[gain.option.finding]
+    screen.line(
+        f"It costs about {gain.minutes:g} min and is expected to save {gain.saves:.0f} min of repair work; "
+        f"it tells {gain.bits:.2f} bit. It separates causes by: {finding.says}."
+    )
+    for prospect in why_this_check(reasoner, conclusion):
+        leaders = ", ".join(f"{kb.causes[c].says} {p:.0%}" for c, p in prospect.leaders)
+        screen.hanging(
+            " - ", f"{state_says(kb, finding.id, prospect.state)} ({prospect.probability:.0%}): then {leaders}"
+        )
+
+
+def draw_likely(screen: Screen, reasoner: Reasoner, conclusion: Conclusion, most: int = 5) -> None:
+    """The leading causes with a bar each."""
+    screen.heading("Likely so far")
+    for cause, probability in conclusion.belief.ranked()[:most]:
+        screen.hanging(f"{bar(probability, 10)} ", f"{reasoner.kb.causes[cause].says}: {in_words(probability)}")
+
+
+def bar(probability: float, size: int) -> str:
+    """A bar of ASCII marks, readable aloud as its length."""
+    full = round(probability * size)
+    return "[" + "#" * full + "." * (size - full) + "]"
+
+
+def draw_answers(screen: Screen, kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> None:
+    """Everything answered so far, numbered for 'change', with what calculations made of it."""
+    screen.heading("Answers so far")
+    screen.hanging("  0. ", f"Complaint: {kb.complaints[session.complaint].says}")
+    for number, answer in enumerate(session.answers, start=1):
+        check = kb.checks[answer.check]
+        mark = " (no longer counted)" if answer.check in conclusion.stale else ""
+        screen.hanging(f"{number:3d}. ", f"{ask_text(check, session)} - {answer_says(check, answer)}{mark}")
+    for outcome in conclusion.known.outcomes.values():
+        screen.hanging("   = ", outcome.says)
+
+
+def answer_says(check: Check, answer: Answer) -> str:
+    """An answer in words: the option's text, a reading with its unit, or that there was none."""
+    if answer.value in NO_ANSWER:
+        return {"dont_know": "not known", "cant_check": "could not be checked", "skip": "skipped"}[str(answer.value)]
+    if isinstance(answer.value, str):
+        said = options_of(check).get(answer.value, answer.value)
+    else:
+        said = format_reading(answer.value, check.unit)
+    return said if answer.sure else f"{said} (not sure)"

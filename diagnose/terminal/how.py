@@ -1,0 +1,30 @@
+"""Draws how the leading cause came to lead: weights of evidence that add up, and the rules down to the answers."""
+
+from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.session.session import Session
+from diagnose.session.summary import state_says, summarise
+from diagnose.terminal.screen import Screen
+
+
+def draw_how(screen: Screen, reasoner: Reasoner, session: Session, conclusion: Conclusion) -> None:
+    """Weights of evidence of the leader against its runner-up, in the order asked, and every rule that fired."""
+    kb, summary = reasoner.kb, summarise(reasoner, session, conclusion)
+    if not summary.ranked:
+        return
+    leader = summary.ranked[0]
+    screen.heading("How that came about")
+    screen.line(f"{leader.cause.says} against {kb.causes[leader.rival].says}, in decibans (10 dB = ten to one):")
+    screen.hanging(f"{leader.start.decibans:+6.1f} dB  ", "how common they are, and the complaint")
+    by_order = {w.finding: w for w in leader.evidence}
+    for seen in conclusion.observations:
+        weight, rule = by_order[seen.finding], f" (settled by rule: {kb.rules[seen.settled_by].says})"
+        says = f"{kb.findings[seen.finding].says}: {state_says(kb, seen.finding, seen.state)}"
+        screen.hanging(f"{weight.decibans:+6.1f} dB  ", says + (rule if seen.settled_by else ""))
+    total = leader.start.decibans + sum(w.decibans for w in leader.evidence)
+    screen.hanging(f"{total:+6.1f} dB  ", "in all")
+    for outcome in conclusion.known.outcomes.values():
+        screen.hanging("Computed: ", outcome.says)
+    for firing in conclusion.after.firings:
+        because = ", ".join(f"{name} = {value}" for name, value in firing.premises)
+        source = kb.sources[kb.rules[firing.rule].source].cite
+        screen.hanging("Rule: ", f"{kb.rules[firing.rule].says} Because {because}. [{source}]")

@@ -1,0 +1,108 @@
+"""Draws the conclusion: ranked causes with evidence, test, remedy, proof, cautions; or whom to call."""
+
+from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.model.knowledge import Cause, KnowledgeBase
+from diagnose.session.session import Session
+from diagnose.session.summary import NOTICEABLE_DECIBANS, Ranked, Summary, in_words, state_says, summarise
+from diagnose.terminal.draw import WHY_WORDS, answer_says, ask_text, bar
+from diagnose.terminal.screen import Screen
+
+WHO = {"caller": "anybody", "technician": "technician", "electrician": "licensed electrician"}
+DETAILED = 2  # causes shown in full; the rest on one line
+
+
+def draw_conclusion(screen: Screen, reasoner: Reasoner, session: Session, conclusion: Conclusion) -> None:
+    """The whole result of a visit so far."""
+    kb, summary = reasoner.kb, summarise(reasoner, session, conclusion)
+    draw_stop_work(screen, kb, conclusion)
+    screen.heading("Conclusion")
+    screen.line("You asked to conclude." if session.concluded else WHY_WORDS[conclusion.next.why])
+    if summary.outside:
+        draw_escalation(screen, kb, session, summary)
+    if summary.designed:
+        screen.line("The sensor seems to do what it was set up to do. Show the site why before changing anything.")
+    for number, ranked in enumerate(summary.ranked, start=1):
+        _draw_ranked(screen, kb, number, ranked, number <= DETAILED and ranked.cause.id != kb.settings.outside_cause)
+    _draw_order(screen, kb, summary)
+    screen.line()
+    screen.line(
+        "This is decision support, not a conformity statement. Local codes and licensed practice decide. "
+        "Prove every protective function again after any change."
+    )
+
+
+def draw_stop_work(screen: Screen, kb: KnowledgeBase, conclusion: Conclusion) -> None:
+    """Every stop-work order that rules raised, confirmed or not."""
+    for order in conclusion.after.stop_work:
+        caution = kb.cautions[order]
+        screen.alarm([caution.says, f"Tell: {caution.tell}", f"Tag: {caution.tag}"])
+
+
+def draw_escalation(screen: Screen, kb: KnowledgeBase, session: Session, summary: Summary) -> None:
+    """What to pass on when nothing on the list fits."""
+    screen.line("This does not look like anything on the list. Do not replace parts on a guess.", "bold")
+    screen.line("Pass on to a specialist, with this summary:")
+    screen.hanging(" - ", f"Complaint: {kb.complaints[session.complaint].says}")
+    if session.words:
+        screen.hanging(" - ", f"In the site's words: {session.words}")
+    for answer in session.answers:
+        if answer.says_something:
+            check = kb.checks[answer.check]
+            screen.hanging(" - ", f"{ask_text(check, session)} {answer_says(check, answer)}")
+    fitting = ", ".join(f"{r.cause.says} ({r.probability:.0%})" for r in summary.ranked[1:3])
+    if fitting:
+        screen.hanging(" - ", f"Nearest on the list: {fitting}")
+
+
+def _draw_ranked(screen: Screen, kb: KnowledgeBase, number: int, ranked: Ranked, full: bool) -> None:
+    cause = ranked.cause
+    screen.line()
+    screen.hanging(f"{number}. ", f"{cause.says} - {in_words(ranked.probability)}", "bold")
+    screen.line(f"   {bar(ranked.probability, 20)}", "dim")
+    if not full:
+        screen.hanging("   ", f"Test: {cause.test}")
+        return
+    screen.hanging("   ", cause.explain)
+    _draw_evidence(screen, kb, ranked)
+    screen.hanging("   Test: ", cause.test)
+    _draw_remedy(screen, kb, cause)
+    screen.hanging("   Proof: ", f"{cause.proof} (about {cause.proof_minutes:g} min)")
+    screen.hanging("   Source: ", kb.sources[cause.source].cite, "dim")
+
+
+def _draw_evidence(screen: Screen, kb: KnowledgeBase, ranked: Ranked) -> None:
+    rival = kb.causes[ranked.rival].says
+    for word, sign in (("For", 1), ("Against", -1)):
+        shown = [w for w in ranked.evidence if w.decibans * sign >= NOTICEABLE_DECIBANS][:4]
+        for weight in shown:
+            says = f"{kb.findings[weight.finding].says}: {state_says(kb, weight.finding, weight.state)}"
+            screen.hanging(f"   {word}: ", f"{says} ({weight.decibans:+.0f} dB)")
+    screen.hanging("   ", f"(evidence weighed against: {rival})", "dim")
+
+
+def _draw_remedy(screen: Screen, kb: KnowledgeBase, cause: Cause) -> None:
+    remedy = cause.remedy
+    for caution in (*cause.cautions, *remedy.cautions):
+        screen.hanging("   CAUTION  ", kb.cautions[caution].says, "bold yellow")
+    access = f", after: {kb.access[remedy.access].says}" if remedy.access else ""
+    screen.hanging("   Remedy: ", f"about {remedy.minutes:g} min, {WHO[remedy.who]}{access}")
+    screen.steps(remedy.steps)
+    if remedy.parts:
+        screen.hanging("   Parts: ", "; ".join(remedy.parts))
+    for touched in remedy.touches:
+        screen.hanging("   Afterwards: ", kb.proofs[touched])
+
+
+def _draw_order(screen: Screen, kb: KnowledgeBase, summary: Summary) -> None:
+    for causes, probability in summary.pairs[:2]:
+        both = " AND ".join(kb.causes[c].says for c in causes)
+        screen.hanging("Two faults at once: ", f"{both} ({probability:.0%})")
+    if len(summary.order) > 1:
+        screen.line()
+        screen.line("Try the remedies in this order (most likely per minute first), and prove each:")
+        screen.steps(
+            f"{kb.causes[c].says} ({kb.causes[c].remedy.minutes + kb.causes[c].proof_minutes:g} min)"
+            for c in summary.order[:4]
+        )
+        last = "call the specialist"
+        screen.hanging(f"   {min(len(summary.order), 4) + 1}. ", last)
