@@ -1,0 +1,45 @@
+"""Ways of choosing the next check: the tool's own, and simpler ones to compare with.
+
+All but the tool's own stop when the leading cause reaches settings.conclude_at, or nothing is left to ask.
+"""
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+
+from diagnose.core.policy import Gain
+from diagnose.core.reason import Conclusion
+from diagnose.measure.simulate import Picker
+
+CONCLUDE_AT = 0.90
+
+
+def tool(conclusion: Conclusion, rng: np.random.Generator) -> str:
+    """The tool's own choice."""
+    del rng
+    return conclusion.next.check
+
+
+def _until_sure(key: Callable[[Gain], float]) -> Picker:
+    def pick(conclusion: Conclusion, rng: np.random.Generator) -> str:
+        del rng
+        return max(_askable(conclusion), key=lambda g: (key(g), g.option.check)).option.check
+
+    return lambda conclusion, rng: pick(conclusion, rng) if _askable(conclusion) else ""
+
+
+def _askable(conclusion: Conclusion) -> tuple[Gain, ...]:
+    return () if conclusion.belief.ranked()[0][1] >= CONCLUDE_AT else conclusion.gains
+
+
+def _any_permitted(conclusion: Conclusion, rng: np.random.Generator) -> str:
+    gains = _askable(conclusion)
+    return gains[int(rng.integers(len(gains)))].option.check if gains else ""
+
+
+POLICIES: Mapping[str, Picker] = {
+    "tool": tool,
+    "fixed order": _until_sure(lambda g: -g.option.own - g.option.opening),
+    "random": _any_permitted,
+    "entropy per minute": _until_sure(lambda g: g.bits / g.minutes),
+}
