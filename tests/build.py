@@ -1,0 +1,116 @@
+"""Small knowledge bases and networks for tests, built in memory: no YAML, no shipped content."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+import numpy as np
+
+from diagnose.core.network import Network, Table, stack_tables
+from diagnose.core.posterior import Belief
+from diagnose.kb.load import Loaded, assemble
+from diagnose.model.knowledge import (
+    Access,
+    Cause,
+    Caution,
+    Check,
+    Complaint,
+    Effects,
+    Finding,
+    KnowledgeBase,
+    Remedy,
+    Rule,
+    Scales,
+    Settings,
+    Source,
+)
+
+Shown = Mapping[str, float | str]
+
+
+def cause(name: str, signs: Mapping[str, Shown], **more: Any) -> Cause:
+    """A cause; `minutes`, `access` and `hides_fault` go to its remedy, the rest to the cause itself."""
+    own = {k: more.pop(k) for k in ("minutes", "access", "hides_fault") if k in more}
+    remedy = Remedy(steps=("mend it",), **{"minutes": 10.0, **own})
+    given: dict[str, Any] = {"common": "common", "family": "wiring", "complaints": {}, **more}
+    words = {"says": name, "explain": name, "test": name, "proof": name, "source": "src"}
+    return Cause(id=name, signs=signs, remedy=remedy, **{**words, **given})
+
+
+def check(name: str, states: Sequence[str], leak: Shown, **more: Any) -> Check:
+    """A scored choice whose options are the finding's states."""
+    finding = Finding(says=name, states={s: (s,) for s in states}, leak=leak, source="src") if states else None
+    given = {"kind": "choice", "options": {s: s for s in states}, "minutes": 1.0, **more}
+    return Check(id=name, ask=name, help=name, good="good", bad="bad", finding=finding, source="src", **given)
+
+
+def rule(name: str, when: Mapping[str, Iterable[str]], **then: Any) -> Rule:
+    return Rule(id=name, says=name, when={f: tuple(v) for f, v in when.items()}, then=Effects(**then), source="src")
+
+
+NUMBERS = {
+    "two_fault_odds": 0.1,
+    "asking_minutes": 0.5,
+    "slip": 0.02,
+    "unsure_slip": 0.2,
+    "botched_repair": 0.05,
+    "specialist_minutes": 240.0,
+    "conclude_at": 0.9,
+    "least_bits_per_minute": 0.01,
+}
+
+
+def settings(**changes: Any) -> Settings:
+    names = {"opening": (), "made_safe_check": "made_safe", "outside_cause": "something_else", "source": "src"}
+    return Settings(**{**NUMBERS, **names, **changes})
+
+
+def knowledge(
+    causes: Iterable[Cause] = (),
+    checks: Iterable[Check] = (),
+    rules: Iterable[Rule] = (),
+    *,
+    frequency: Mapping[str, float] | None = None,
+    complaints: Iterable[str] = (),
+    **more: Any,
+) -> KnowledgeBase:
+    """A knowledge base around the given entries. `access` maps a group to its minutes; the rest goes to settings."""
+    loaded, access = Loaded(), more.pop("access", {})
+    made_safe = check("made_safe", (), {}, options={"safe": "safe", "unsafe": "unsafe"})
+    tables: dict[str, Iterable[Any]] = {
+        "sources": [Source(id="src", cite="a test", kind="judgement")],
+        "cautions": [Caution(id="stop", says="stop", stop_work=True, source="src")],
+        "access": [Access(id=g, says=g, minutes=m, source="src") for g, m in access.items()],
+        "complaints": [Complaint(id=c, says=c, caller_says=(c,), source="src") for c in complaints],
+        "causes": causes,
+        "checks": [made_safe, *checks],
+        "rules": rules,
+    }
+    for section, entries in tables.items():
+        loaded.entries[section] |= {e.id: e for e in entries}
+    loaded.singles["scales"] = Scales(
+        strength={"probable": 0.85},
+        frequency=frequency or {"common": 1.0},
+        complaint={"typical": 8.0, "often": 4.0},
+        complaint_floor=0.08,
+        source="src",
+    )
+    loaded.singles["settings"] = settings(**more)
+    return assemble(loaded, "test")
+
+
+def table(name: str, states: Sequence[str], leak: Sequence[float], shown: Sequence[Sequence[float]]) -> Table:
+    """A finding's table from plain distributions over all its states: the leak's, and each cause's alone."""
+    columns = [np.ones(len(states)), *(np.cumsum(row) for row in shown)]
+    return Table(name, tuple(states), np.cumsum(leak), np.stack(columns, axis=1))
+
+
+def network(odds: Mapping[str, float], tables: Iterable[Table]) -> Network:
+    by_name = {t.id: t for t in tables}
+    return Network(tuple(odds), np.array([1.0, *odds.values()]), {}, by_name, stack_tables(by_name))
+
+
+def single_fault(net: Network) -> Belief:
+    """The prior of `net` with every two-cause cell emptied: exactly one fault."""
+    weights = np.zeros((len(net.odds), len(net.odds)))
+    weights[0, 1:] = weights[1:, 0] = net.odds[1:] / net.odds[1:].sum()
+    return Belief(net, weights, 0.0)

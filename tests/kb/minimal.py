@@ -1,0 +1,168 @@
+"""A minimal knowledge base as text that passes the check; each test breaks one thing in it."""
+
+import re
+
+from diagnose.kb.check import problems_of
+from diagnose.kb.load import load_entries
+from diagnose.kb.text import Problem
+
+FILES = {
+    "shared.yaml": """\
+sources:
+  src: {cite: a test, kind: judgement}
+cautions:
+  moving: {says: keep clear, source: src}
+  halt: {says: stop, stop_work: true, source: src}
+access:
+  box: {says: open the box, minutes: 5, cautions: [moving], source: src}
+  mains_compartment: {says: mains side, minutes: 5, cautions: [moving], source: src}
+complaints:
+  stuck: {says: it is stuck, caller_says: [it is stuck], source: src}
+devices: {loop: inductive loop}
+tools: {meter: multimeter}
+proofs: {supply: measure it again}
+scales:
+  source: src
+  strength: {probable: 0.85, certain: 0.995}
+  frequency: {common: 5}
+  complaint: {often: 4}
+  complaint_floor: 0.08
+settings:
+  opening: [made_safe]
+  made_safe_check: made_safe
+  outside_cause: other
+  two_fault_odds: 0.1
+  asking_minutes: 0.5
+  least_bits_per_minute: 0.01
+  slip: 0.02
+  unsure_slip: 0.2
+  botched_repair: 0.05
+  specialist_minutes: 240
+  conclude_at: 0.9
+  source: src
+""",
+    "entries.yaml": """\
+causes:
+  loose:
+    says: a loose wire
+    explain: it wobbles
+    family: wiring
+    devices: [loop]
+    common: common
+    complaints: {stuck: often}
+    signs: {lamp: {out: probable}, volts: {low: 0.4}}
+    test: pull it
+    remedy: {steps: [tighten it], minutes: 10, access: box, tools: [meter], cautions: [moving], touches: [supply]}
+    proof: it holds
+    source: src
+  other:
+    says: something else
+    explain: not listed here
+    family: outside
+    common: common
+    complaints: {}
+    signs: {lamp: {out: 0.2}}
+    test: none
+    remedy: {steps: [call the specialist], minutes: 10}
+    proof: the specialist says so
+    source: src
+checks:
+  made_safe:
+    ask: Is it safe?
+    help: look
+    good: safe
+    bad: not safe
+    kind: yes_no
+    minutes: 1
+    source: src
+  lamp:
+    ask: Is the lamp lit?
+    ask_caller: Is the small light on?
+    stand: beside the lane
+    help: look
+    good: lit
+    bad: out
+    kind: choice
+    options: {lit: it is lit, dim: it glows, out: it is out}
+    minutes: 1
+    who: caller
+    finding:
+      states: [lit, dim, out]
+      leak: {dim: 0.05, out: 0.05}
+    source: src
+  volts:
+    ask: Volts?
+    help: measure
+    good: 24 volts
+    bad: less
+    kind: quantity
+    unit: V
+    plausible: [0, 40]
+    hard: [0, 400]
+    minutes: 2
+    access: box
+    tools: [meter]
+    devices: [loop]
+    needs: [made_safe, extra]
+    only_if: {made_safe: yes}
+    cautions: [moving]
+    hazard: true
+    finding:
+      fact: volts_verdict
+      states: {good: [inside, above], low: [below]}
+      leak: {low: 0.02}
+    source: src
+  extra:
+    ask: Which kind?
+    help: look
+    good: either
+    bad: neither
+    kind: choice
+    options: {first: one, second: two}
+    minutes: 1
+    source: src
+  wire:
+    ask: Is the wire broken?
+    help: look
+    good: whole
+    bad: broken
+    kind: yes_no
+    minutes: 1
+    locked: true
+    source: src
+calculations:
+  volts_verdict:
+    says: volts against limits
+    calculator: within
+    inputs: {value: volts}
+    constants: {low: 20, high: 30}
+    source: src
+rules:
+  dark_means_low:
+    says: no light, no volts
+    when: {lamp: out, volts_verdict: [below]}
+    then: {derive: {dead: yes}, unlock: [wire]}
+    source: src
+  dead_stops:
+    says: stop
+    when: {dead: yes, wire: yes}
+    then: {stop_work: halt, caution: [moving], exclude: [other]}
+    source: src
+""",
+}
+
+
+def problems(files: dict[str, str]) -> list[Problem]:
+    return problems_of(load_entries(files))
+
+
+def changed(old: str, new: str) -> tuple[dict[str, str], str]:
+    """The files with the one place that reads `old` reading `new`, and the name of the file it is in."""
+    (name,) = (n for n, text in FILES.items() if text.count(old) == 1)
+    return {**FILES, name: FILES[name].replace(old, new)}, name
+
+
+def line_of(text: str, mark: str) -> int:
+    """The one line that the pattern `mark` is found in, counted from 1."""
+    (line,) = (i for i, content in enumerate(text.splitlines(), start=1) if re.search(mark, content))
+    return line
