@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping
 from diagnose.core.facts import Known
 from diagnose.core.rules import Consequences, conclusions_of, fact_names
 from diagnose.model.knowledge import Finding, KnowledgeBase
-from diagnose.model.visit import Answer, Fact, Observation, Value
+from diagnose.model.visit import Answer, Observation, Value
 
 
 def observe(
@@ -17,22 +17,27 @@ def observe(
 ) -> tuple[Observation, ...]:
     """Observed findings in the order the answers came; an answer outweighs what a rule settled for the same check."""
     given = {a.check: a for a in answers if a.says_something}
-    scored = {f.fact for f in kb.findings.values() if _state(f, known.values) is not None}
-    fresh = _independent(kb, after, scored | {"complaint"})
+    fresh = _first_hand(kb, known.values, after)
     found = [o for f in kb.findings.values() if (o := _observation(f, known.values, fresh, after, given))]
     position = {check: i for i, check in enumerate(given)}
     return tuple(sorted(found, key=lambda o: (position.get(kb.findings[o.finding].check, len(position)), o.finding)))
 
 
-def _independent(kb: KnowledgeBase, after: Consequences, scored: set[str]) -> Mapping[str, str]:
-    """Facts that rules concluded without resting, at any depth, on a fact that is scored already."""
-    names, rest_on = fact_names(kb), set(scored)
-    for _ in after.firings:
-        for firing in after.firings:
-            if any(name in rest_on for name, _ in firing.premises):
-                rest_on.update(name for name, _ in conclusions_of(kb.rules[firing.rule], names))
-    concluded: list[Fact] = [f for firing in after.firings for f in conclusions_of(kb.rules[firing.rule], names)]
-    return {name: value for name, value in sorted(concluded) if name not in rest_on}
+def _first_hand(kb: KnowledgeBase, values: Mapping[str, Value], after: Consequences) -> Mapping[str, str]:
+    """Facts that rules concluded without resting, at any depth, on a fact that is scored."""
+    names = fact_names(kb)
+    concluded = [(f, conclusions_of(kb.rules[f.rule], names)) for f in after.firings]
+    everything = {**{name: value for _, facts in concluded for name, value in facts}, **values}
+    scored = {f.fact for f in kb.findings.values() if _state(f, everything)} | {"complaint"}
+    second_hand = set[str]()
+    for _ in concluded:
+        before = len(second_hand)
+        for firing, facts in concluded:
+            if any(name in scored or name in second_hand for name, _ in firing.premises):
+                second_hand.update(name for name, _ in facts)
+        if len(second_hand) == before:
+            break
+    return {name: value for _, facts in concluded for name, value in sorted(facts) if name not in second_hand}
 
 
 def _state(finding: Finding, values: Mapping[str, Value]) -> str | None:

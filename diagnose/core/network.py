@@ -9,7 +9,7 @@ with leak_k and c_ik cumulative. A cause without a link has c_ik = 1. Products o
 one difference of neighbours: nothing here cancels, unlike the inclusion-exclusion of Quickscore.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -65,13 +65,18 @@ def applicable(cause: Cause, devices: Sequence[str]) -> bool:
     return not cause.devices or not devices or any(d in cause.devices for d in devices)
 
 
-def compile_network(kb: KnowledgeBase, devices: Sequence[str] = (), excluded: Iterable[str] = ()) -> Network:
-    """Network over the causes that concern the devices on site, less the excluded ones."""
-    out = set(excluded)
-    causes = [c for c in kb.causes.values() if applicable(c, devices) and c.id not in out]
+def compile_network(
+    kb: KnowledgeBase, devices: Sequence[str] = (), weights: Mapping[str, float] | None = None
+) -> Network:
+    """Network over the causes that concern the devices on site.
+
+    `weights` gives learned relative frequencies per cause; without them the words of the knowledge count.
+    """
+    causes = [c for c in kb.causes.values() if applicable(c, devices)]
     tables = {f.id: _table(f, causes, kb.scales) for f in kb.findings.values()}
     presenting = {name: _presenting(name, causes, kb) for name in kb.complaints}
-    return Network(tuple(c.id for c in causes), _odds(causes, kb), presenting, tables, stack_tables(tables))
+    odds = _odds(causes, kb, weights or {})
+    return Network(tuple(c.id for c in causes), odds, presenting, tables, stack_tables(tables))
 
 
 def stack_tables(tables: Mapping[str, Table]) -> Stack:
@@ -89,8 +94,8 @@ def strength(value: Strength, scales: Scales) -> float:
     return scales.strength[value] if isinstance(value, str) else float(value)
 
 
-def _odds(causes: Sequence[Cause], kb: KnowledgeBase) -> Floats:
-    share = np.array([kb.scales.frequency[c.common] for c in causes])
+def _odds(causes: Sequence[Cause], kb: KnowledgeBase, weights: Mapping[str, float]) -> Floats:
+    share = np.array([weights.get(c.id, kb.scales.frequency[c.common]) for c in causes])
     share = share / share.sum()
     spread = 1.0 - float(np.sum(share**2))
     scale = 2.0 * kb.settings.two_fault_odds / spread if spread > 0 else 1.0

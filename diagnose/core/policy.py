@@ -1,10 +1,11 @@
 """Belief -> the next check, by what it saves in expected minutes to a proven repair.
 
-One-step look-ahead. For every check this role may do now: value = expected repair minutes without it minus
-expected repair minutes with it, over all its outcomes. Among checks whose value exceeds their cost the best
-value per minute is taken (in a trial 1.4 % above the optimum, against 31 % for entropy). Checks behind the
-same closed cover are judged together, by their best prefix. Information per minute breaks ties, and decides
-when no single check pays by itself although the leading cause is still weak.
+One-step look-ahead. A check saves the expected repair minutes without it minus those with it, over all its
+outcomes. That misses checks that only pay together with a later one, so information has a price too: knowing
+the cause outright would save so many minutes, spread evenly over the bits still open. A check is valued at the
+larger of the two, and the best value per minute is asked, as long as it exceeds 1. Checks behind the same
+closed cover are judged together, by their best prefix. On 200 random problems (tests/core/test_policy.py) this
+costs 1.0 % more than the optimum; information alone costs 43 % more.
 """
 
 from collections.abc import Sequence
@@ -16,8 +17,6 @@ from diagnose.core.network import Floats
 from diagnose.core.posterior import Belief
 from diagnose.core.repair import expected_cost
 
-WEAK_LEADER = 0.5
-LEAST_BITS_PER_MINUTE = 0.01
 TINY = 1e-300  # keeps an impossible cause from dividing by zero
 
 
@@ -42,13 +41,18 @@ class Costs:
 
 @dataclass(frozen=True, slots=True)
 class Gain:
-    """What one check promises. `chances`: probability of each answer, in the finding's order of states."""
+    """What one check promises. `worth`: minutes its `bits` are worth; `chances` of the finding's states, in order."""
 
     option: Option
     minutes: float
     saves: float
     bits: float
+    worth: float
     chances: tuple[float, ...]
+
+    @property
+    def value(self) -> float:
+        return max(self.saves, self.worth)
 
     @property
     def pays(self) -> bool:
@@ -70,13 +74,15 @@ def look_ahead(belief: Belief, options: Sequence[Option], costs: Costs, slip: fl
     after = expected_cost(causes, costs.repair, costs.specialist)
     now = float(expected_cost(marginals[None, 1:], costs.repair, costs.specialist)[0])
     saves = now - np.add.reduceat(chance * after, starts)
-    bits = np.add.reduceat(chance * _surprise(marginals[1:], causes), starts)
+    bits = np.maximum(np.add.reduceat(chance * _surprise(marginals[1:], causes), starts), 0.0)
+    price = _bit_price(marginals[1:], costs, now) if len(options) > 1 else 0.0  # the last check has no later one
     return [
         Gain(
             option,
             option.own + option.opening,
             float(saves[i]),
-            max(0.0, float(bits[i])),
+            float(bits[i]),
+            float(bits[i]) * price,
             tuple(map(float, chance[start : start + size])),
         )
         for i, (option, start, size) in enumerate(zip(options, starts, sizes, strict=True))
@@ -99,33 +105,35 @@ def _surprise(marginals: Floats, causes: Floats) -> Floats:
     return np.asarray(np.sum(after * np.log2(after / before), axis=1))
 
 
-def choose(gains: Sequence[Gain], leader: float) -> Gain | None:
+def _bit_price(marginals: Floats, costs: Costs, now: float) -> float:
+    """Minutes that knowing the cause outright would save, per bit that is still open."""
+    share = np.maximum(marginals / marginals.sum(), TINY)
+    known = float(share @ np.minimum(costs.repair, costs.specialist))
+    return max(0.0, now - known) / max(float(-share @ np.log2(share)), 1e-6)
+
+
+def choose(gains: Sequence[Gain]) -> Gain | None:
     """The check to ask next, or None when concluding is cheaper."""
-    scored = [(_group_rate(g, gains), g.bits / g.minutes, g) for g in gains]
-    paying = [s for s in scored if s[0] > 1.0]
-    if paying:
-        return max(paying, key=lambda s: (round(s[0], 9), s[1]))[2]
-    if leader < WEAK_LEADER:
-        telling = [g for g in gains if g.bits / g.minutes > LEAST_BITS_PER_MINUTE]
-        return max(telling, key=lambda g: g.bits / g.minutes, default=None)
-    return None
+    rated = [(round(_group_rate(g, gains), 9), g.bits / g.minutes, g) for g in gains]
+    return max((r for r in rated if r[0] > 1.0), key=lambda r: r[:2], default=(0.0, 0.0, None))[2]
 
 
-def best_of(gains: Sequence[Gain]) -> Gain | None:
-    """The check to ask when the person wants to go on although none pays for itself."""
-    return max(gains, key=lambda g: (g.bits / g.minutes, g.saves), default=None)
+def most_telling(gains: Sequence[Gain], least: float = 0.0) -> Gain | None:
+    """The check that tells most bits per minute, if any tells more than `least`; for going on when none pays."""
+    telling = (g for g in gains if g.bits / g.minutes > least)
+    return max(telling, key=lambda g: (g.bits / g.minutes, g.saves), default=None)
 
 
 def _group_rate(gain: Gain, gains: Sequence[Gain]) -> float:
-    """Minutes saved per minute spent; a closed group lends its best prefix to its best check."""
-    own_rate = gain.saves / gain.minutes
+    """Value per minute spent; a closed group lends its best prefix to its best check."""
+    own_rate = gain.value / gain.minutes
     if not gain.option.opening:
         return own_rate
-    inside = sorted((g for g in gains if g.option.group == gain.option.group), key=lambda g: -g.saves / g.option.own)
+    inside = sorted((g for g in gains if g.option.group == gain.option.group), key=lambda g: -g.value / g.option.own)
     if inside[0] is not gain:
         return own_rate
     spent, saved, best = gain.option.opening, 0.0, own_rate
     for other in inside:
-        spent, saved = spent + other.option.own, saved + other.saves
+        spent, saved = spent + other.option.own, saved + other.value
         best = max(best, saved / spent)
     return best

@@ -5,7 +5,7 @@ sum of outer products, so one finding costs O(n^2 K). Each factor is at least 1e
 rescaled after every finding, so nothing that matters can underflow.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -62,11 +62,16 @@ def evidence_weight(table: Table, state: str, slip: float) -> Floats:
     return weight
 
 
-def prior(network: Network, complaint: str = "") -> Belief:
-    """Belief before any check. Two causes at once are reported as either of them, half and half."""
-    weights = np.outer(network.odds, network.odds)
+def prior(network: Network, complaint: str = "", excluded: Iterable[str] = ()) -> Belief:
+    """Belief before any check, excluded causes at nought.
+
+    Two causes at once are reported as either of them, half and half.
+    """
+    odds = network.odds.copy()
+    odds[[network.index(cause) for cause in excluded if cause in network.causes]] = 0.0
+    weights = np.outer(odds, odds)
     np.fill_diagonal(weights, 0.0)
-    start = replace(_scaled(network, weights, 0.0), log_evidence=0.0)
+    start = replace(_scaled(network, weights, 0.0), log_evidence=0.0)  # given that something is wrong
     if not complaint:
         return start
     alone = network.presenting[complaint]
@@ -87,12 +92,23 @@ def _scaled(network: Network, weights: Floats, log_evidence: float) -> Belief:
     return Belief(network, weights / total, log_evidence + float(np.log(total)))
 
 
-def sequence(
-    network: Network, complaint: str, observations: Sequence[Observation], slips: Mapping[bool, float]
-) -> list[Belief]:
-    """Belief after the complaint, then after each observation. `slips` maps sure/unsure to the chance of error."""
-    beliefs = [prior(network, complaint)]
-    for seen in observations:
-        table = network.tables[seen.finding]
-        beliefs.append(update(beliefs[-1], table, evidence_weight(table, seen.state, slips[seen.sure])))
-    return beliefs
+def still_failing(belief: Belief, cause: str, botched: float) -> Belief:
+    """Belief over what is still wrong after `cause` was repaired and the trouble is still there.
+
+    A set without the cause is untouched; {cause, other} becomes {other}; {cause} alone is ruled out, but for
+    the chance `botched` that the repair itself went wrong. Evidence so far has done its work already.
+    """
+    i = belief.network.index(cause)
+    moved = belief.weights.copy()
+    rest = moved[i].copy()
+    rest[0] = 0.0
+    moved[i, :] = moved[:, i] = 0.0
+    moved[0, :] += rest
+    moved[:, 0] += rest
+    return _scaled(belief.network, botched * belief.weights + (1.0 - botched) * moved, belief.log_evidence)
+
+
+def absorb(belief: Belief, seen: Observation, slips: Mapping[bool, float]) -> Belief:
+    """Belief after one observation. `slips` maps sure/unsure to the chance that the answer is wrong."""
+    table = belief.network.tables[seen.finding]
+    return update(belief, table, evidence_weight(table, seen.state, slips[seen.sure]))

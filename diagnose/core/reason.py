@@ -1,22 +1,25 @@
 """The stages in order: answers -> facts -> rules -> findings -> posterior -> next check or conclusion."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
 
 from diagnose.core import permit
 from diagnose.core.engine import Engine
-from diagnose.core.facts import Known, fact_name, gather
+from diagnose.core.facts import Known, gather
 from diagnose.core.findings import observe
 from diagnose.core.network import Floats, Network, compile_network
-from diagnose.core.policy import Costs, Gain, Option, best_of, choose, look_ahead
-from diagnose.core.posterior import Belief, sequence
+from diagnose.core.policy import Costs, Gain, Option, choose, look_ahead, most_telling
+from diagnose.core.posterior import Belief, absorb, prior, still_failing
 from diagnose.core.rules import Consequences, consequences
 from diagnose.model.knowledge import Cause, Check, KnowledgeBase
-from diagnose.model.visit import Answer, Observation, Setup, Value
+from diagnose.model.visit import Answer, Attempt, Fact, Observation, Setup, Value
 
+SAFE = ("safe", "made_safe")  # answers of settings.made_safe_check that confirm a stop-work order
+Derive = Callable[[Iterable[Fact]], tuple[frozenset[Fact], tuple[str, ...]]]
 Why = Literal["stop_work", "opening", "needed", "pays", "tells", "likely", "not_worth_it", "nothing_left", "insisted"]
 
 
@@ -51,53 +54,122 @@ class Conclusion:
         return self.beliefs[-1]
 
 
+@dataclass(frozen=True, slots=True)
+class Mended:
+    """A repair that was made although the trouble went on; `botched` is the chance that the repair failed."""
+
+    cause: str
+    botched: float
+
+
+Step = Observation | Mended
+
+
 class Reasoner:
     """One knowledge base, ready to reason. Holds no visit; safe to share between threads."""
 
-    def __init__(self, kb: KnowledgeBase) -> None:
-        self.kb = kb
-        self._engine = Engine(kb)
-        self._networks: dict[tuple[tuple[str, ...], frozenset[str]], Network] = {}
+    def __init__(
+        self, kb: KnowledgeBase, derive: Derive | None = None, weights: Mapping[str, float] | None = None
+    ) -> None:
+        """`derive` runs the rules; the engine of record unless another is given (simulations use the fixpoint).
 
-    def conclude(self, setup: Setup, complaint: str, answers: Sequence[Answer], insist: bool = False) -> Conclusion:
+        `weights` are learned frequencies of the causes, where they were switched on.
+        """
+        self.kb = kb
+        self._derive = derive or Engine(kb).run
+        self._weights = weights
+        self.network = lru_cache(maxsize=8)(self._compile)
+        self._belief = lru_cache(maxsize=64)(self._belief_after)
+
+    def conclude(
+        self,
+        setup: Setup,
+        complaint: str,
+        answers: Sequence[Answer],
+        insist: bool = False,
+        attempts: Sequence[Attempt] = (),
+        carried: Sequence[Answer] = (),
+    ) -> Conclusion:
         """Draw every conclusion from the set-up, the complaint and the answers, in the order they came.
 
-        `insist` proposes a check even where concluding would be cheaper.
+        `insist` proposes a check even where concluding would be cheaper. `attempts` are repairs that did not
+        end the trouble; `carried` are answers from before them that still hold, but were counted then.
         """
-        kb, given = self.kb, answers
-        known, after, values = self._facts(setup, complaint, given)
-        while stale := {a.check for a in given if not permit.holds(kb.checks[a.check].only_if, values)}:
-            given = [a for a in given if a.check not in stale]
-            known, after, values = self._facts(setup, complaint, given)
-        observations = observe(kb, known, after, given)
-        network = self.network(setup.devices, frozenset(after.excluded))
-        slips = {True: kb.settings.slip, False: kb.settings.unsure_slip}
-        beliefs = tuple(sequence(network, complaint, observations, slips))
-        stop_work = () if self._made_safe(values) else after.stop_work
-        gains = tuple(self._gains(beliefs[-1], setup, values, after, answers))
-        step = self._next(setup, values, answers, stop_work, gains, beliefs[-1])
-        if insist and not step.check and (wanted := best_of(gains)):
-            step = Next(wanted.option.check, "insisted", wanted)
-        dropped = tuple(a.check for a in answers if a not in given)
+        steps = self._steps(setup, complaint, attempts)
+        everything = (*carried, *answers)
+        known, after, values, stale = self._facts(setup, complaint, everything)
+        given = tuple(a for a in everything if a.check not in stale)
+        observations = self._fresh(observe(self.kb, known, after, given), answers, steps)
+        start = (setup.devices, frozenset(after.excluded), complaint)
+        beliefs = tuple(self._belief(*start, (*steps, *observations[:n])) for n in range(len(observations) + 1))
+        stop_work = self._unconfirmed(setup, complaint, given, after)
+        gains = tuple(self._gains(beliefs[-1], setup, values, after, everything))
+        step = self._next(setup, values, everything, stop_work, gains, beliefs[-1])
+        if insist and not step.check and (wanted := most_telling(gains)):
+            step = self._ask(wanted, "insisted", setup, values, {a.check for a in given})
+        dropped = tuple(a.check for a in everything if a.check in stale)
         return Conclusion(known, after, values, observations, beliefs, stop_work, dropped, gains, step)
 
     def _facts(
         self, setup: Setup, complaint: str, answers: Sequence[Answer]
-    ) -> tuple[Known, Consequences, Mapping[str, Value]]:
-        known = gather(self.kb, setup, complaint, answers)
-        after = consequences(self.kb, *self._engine.run(known.facts))
-        return known, after, {**dict(sorted(after.facts)), **known.values}
+    ) -> tuple[Known, Consequences, Mapping[str, Value], frozenset[str]]:
+        """Facts from the answers whose conditions hold, and the checks of those whose conditions do not."""
+        given, stale = tuple(answers), set[str]()
+        while True:
+            known = gather(self.kb, setup, complaint, given)
+            after = consequences(self.kb, *self._derive(known.facts))
+            values = {**dict(sorted(after.facts)), **known.values}
+            lapsed = {a.check for a in given if not permit.holds(self.kb.checks[a.check].only_if, values)}
+            if not lapsed:
+                return known, after, values, frozenset(stale)
+            stale |= lapsed
+            given = tuple(a for a in given if a.check not in stale)
 
-    def network(self, devices: tuple[str, ...], excluded: frozenset[str]) -> Network:
-        """The compiled network for these sensor kinds, built once."""
-        key = (devices, excluded)
-        if key not in self._networks:
-            self._networks[key] = compile_network(self.kb, devices, excluded)
-        return self._networks[key]
+    def _steps(self, setup: Setup, complaint: str, attempts: Sequence[Attempt]) -> tuple[Step, ...]:
+        """What the attempts before left behind for the belief, in order."""
+        steps: tuple[Step, ...] = ()
+        for attempt in attempts:
+            known, after, _, stale = self._facts(setup, complaint, (*attempt.carried, *attempt.answers))
+            given = tuple(a for a in (*attempt.carried, *attempt.answers) if a.check not in stale)
+            steps += self._fresh(observe(self.kb, known, after, given), attempt.answers, steps)
+            botched = 0.0 if attempt.surely_mended else self.kb.settings.botched_repair
+            steps += (Mended(attempt.cause, botched),)
+        return steps
 
-    def _made_safe(self, values: Mapping[str, Value]) -> bool:
-        check = self.kb.checks[self.kb.settings.made_safe_check]
-        return values.get(fact_name(check)) in ("safe", "made_safe")
+    def _fresh(
+        self, seen: Sequence[Observation], answers: Sequence[Answer], steps: Sequence[Step]
+    ) -> tuple[Observation, ...]:
+        """Observations not counted before: answered anew, or never seen in an earlier stage."""
+        new = {a.check for a in answers}
+        counted = {s.finding for s in steps if isinstance(s, Observation)}
+        return tuple(o for o in seen if o.finding not in counted or self.kb.findings[o.finding].check in new)
+
+    def _belief_after(
+        self, devices: tuple[str, ...], excluded: frozenset[str], complaint: str, steps: tuple[Step, ...]
+    ) -> Belief:
+        """Belief after the steps; each builds on the one before, kept for the next answer."""
+        if not steps:
+            return prior(self.network(devices), complaint, excluded)
+        before, last = self._belief(devices, excluded, complaint, steps[:-1]), steps[-1]
+        if isinstance(last, Mended):
+            return still_failing(before, last.cause, last.botched)
+        return absorb(before, last, {True: self.kb.settings.slip, False: self.kb.settings.unsure_slip})
+
+    def _compile(self, devices: tuple[str, ...]) -> Network:
+        return compile_network(self.kb, devices, self._weights)
+
+    def _unconfirmed(
+        self, setup: Setup, complaint: str, answers: Sequence[Answer], after: Consequences
+    ) -> tuple[str, ...]:
+        """Stop-work orders still to be confirmed: 'made safe' covers only what was known when it was said."""
+        if not after.stop_work:
+            return ()
+        check = self.kb.settings.made_safe_check
+        said = next((i for i, a in enumerate(answers) if a.check == check and a.value in SAFE), None)
+        if said is None:
+            return after.stop_work
+        _, then, _, _ = self._facts(setup, complaint, answers[: said + 1])
+        return tuple(order for order in after.stop_work if order not in then.stop_work)
 
     def _gains(
         self,
@@ -124,7 +196,8 @@ class Reasoner:
         self, check: Check, opened: frozenset[str], setup: Setup, values: Mapping[str, Value], done: set[str]
     ) -> Option:
         needs = self.open_needs(check, setup, values, done)
-        own = check.minutes + sum(self.kb.checks[n].minutes for n in needs)
+        asked = [check, *(self.kb.checks[n] for n in needs)]
+        own = sum(c.minutes + self.kb.settings.asking_minutes for c in asked)
         shut = check.access and check.access not in opened
         return Option(check.id, check.id, own, check.access, self.kb.access[check.access].minutes if shut else 0.0)
 
@@ -154,16 +227,24 @@ class Reasoner:
         done = {a.check for a in answers}
         if stop_work:
             return Next(self.kb.settings.made_safe_check, "stop_work")
-        for check in self.kb.settings.opening:
-            if check not in done and permit.may_do(self.kb.checks[check], setup):
-                return Next(check, "opening")
-        chosen = choose(gains, self._leader(belief)) if self._leader(belief) < self.kb.settings.conclude_at else None
+        for check in (self.kb.checks[c] for c in self.kb.settings.opening):
+            if check.id not in done and permit.may_do(check, setup) and permit.open_now(check, values, frozenset()):
+                return Next(check.id, "opening")
+        chosen = self._chosen(gains, self._leader(belief))
         if chosen is None:
             return Next("", self._stop_reason(belief, gains))
-        needs = self.open_needs(self.kb.checks[chosen.option.check], setup, values, done)
-        if needs:
-            return Next(needs[0], "needed", chosen)
-        return Next(chosen.option.check, "pays" if chosen.pays else "tells", chosen)
+        return self._ask(chosen, "pays" if chosen.pays else "tells", setup, values, done)
+
+    def _chosen(self, gains: Sequence[Gain], leader: float) -> Gain | None:
+        """The check that pays; while the leader is not likely enough, else the one that tells most."""
+        settings = self.kb.settings
+        if leader >= settings.conclude_at:
+            return None
+        return choose(gains) or most_telling(gains, settings.least_bits_per_minute)
+
+    def _ask(self, gain: Gain, why: Why, setup: Setup, values: Mapping[str, Value], done: set[str]) -> Next:
+        needs = self.open_needs(self.kb.checks[gain.option.check], setup, values, done)
+        return Next(needs[0], "needed", gain) if needs else Next(gain.option.check, why, gain)
 
     def _leader(self, belief: Belief) -> float:
         return belief.ranked()[0][1]

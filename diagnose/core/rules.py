@@ -52,7 +52,8 @@ def fixpoint(kb: KnowledgeBase, facts: Iterable[Fact]) -> tuple[frozenset[Fact],
     known, names = set(facts), fact_names(kb)
     waiting, fired = dict(kb.rules), list[str]()
     while True:
-        ready = [r for r in waiting.values() if premises(r, frozenset(known)) is not None]
+        now = frozenset(known)
+        ready = [r for r in waiting.values() if premises(r, now) is not None]
         if not ready:
             return frozenset(known), tuple(sorted(fired))
         for rule in ready:

@@ -5,6 +5,7 @@ import os
 import pickle
 import tempfile
 from contextlib import suppress
+from dataclasses import fields, is_dataclass
 from pathlib import Path
 
 from platformdirs import user_cache_path
@@ -12,6 +13,7 @@ from platformdirs import user_cache_path
 from diagnose import __version__
 from diagnose.errors import KnowledgeError
 from diagnose.kb.files import digest, read_files
+from diagnose.model import knowledge as model
 from diagnose.model.knowledge import KnowledgeBase
 
 
@@ -23,8 +25,15 @@ def load_knowledge(folder: Path) -> KnowledgeBase:
     """
     files = read_files(folder)
     content = digest(files)
-    cached = user_cache_path("gate-diagnose") / f"knowledge-{__version__}-{content}.pickle"
+    cached = user_cache_path("gate-diagnose") / f"knowledge-{__version__}-{record_shape()}-{content}.pickle"
     return _read(cached, content) or _build(files, content, cached)
+
+
+def record_shape() -> str:
+    """Identity of the records' fields. A pickle of other fields would load without a word, its values shifted."""
+    records = {name: list(fields(r)) for name, r in vars(model).items() if isinstance(r, type) and is_dataclass(r)}
+    shape = [(name, [f.name for f in inside]) for name, inside in sorted(records.items())]
+    return hashlib.sha256(repr(shape).encode()).hexdigest()[:8]
 
 
 def _read(cached: Path, content: str) -> KnowledgeBase | None:

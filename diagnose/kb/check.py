@@ -4,7 +4,7 @@ import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
-from diagnose.kb import lint_causes, lint_checks, lint_rules
+from diagnose.kb import lint_causes, lint_checks, lint_numbers, lint_rules
 from diagnose.kb.files import read_files
 from diagnose.kb.load import Loaded, assemble, load_entries
 from diagnose.kb.text import Problem
@@ -12,7 +12,7 @@ from diagnose.model.knowledge import KnowledgeBase
 
 Path_ = tuple[str | int, ...]
 Lint = Callable[[KnowledgeBase], Iterator[tuple[Path_, str]]]
-LINTS: tuple[Lint, ...] = (*lint_causes.LINTS, *lint_checks.LINTS, *lint_rules.LINTS)
+LINTS: tuple[Lint, ...] = (*lint_causes.LINTS, *lint_checks.LINTS, *lint_numbers.LINTS, *lint_rules.LINTS)
 
 
 def problems_of(loaded: Loaded) -> list[Problem]:

@@ -75,7 +75,7 @@ def leaks(kb: KnowledgeBase) -> Found:
 def _distribution(
     here: tuple[str | int, ...], shown: Mapping[str, Strength], finding: Finding, kb: KnowledgeBase
 ) -> Found:
-    first = next(iter(finding.states))
+    first = next(iter(finding.states), "")
     total = 0.0
     for state, strength in shown.items():
         value = number(strength, kb)

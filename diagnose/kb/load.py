@@ -20,7 +20,7 @@ class Loaded:
 
     def problem(self, path: tuple[str | int, ...], says: str) -> Problem:
         """Problem at ('causes', 'some_id', 'remedy', ...), in the file that holds it."""
-        document = self.origin.get((str(path[0]), str(path[1]))) if len(path) > 1 else None
+        document = self.origin.get(tuple(map(str, path[:2]))) or self.origin.get((str(path[0]),))
         return document.problem(path, says) if document else Problem("knowledge", 1, 1, says)
 
 
@@ -43,9 +43,9 @@ def load_entries(files: Mapping[str, str]) -> Loaded:
 
 def _section(section: str, body: Any, document: Document, loaded: Loaded) -> None:
     if section in SINGLES:
-        record, problems = build(SINGLES[section], body, (section,), document)
-        loaded.singles[section] = record
-        loaded.problems += problems
+        if _first(loaded, (section,), document):
+            loaded.singles[section], problems = build(SINGLES[section], body, (section,), document)
+            loaded.problems += problems
     elif section not in loaded.entries:
         known = ", ".join((*SECTIONS, *WORD_TABLES, *SINGLES))
         loaded.problems.append(document.problem((section,), f"unknown section '{section}'; known: {known}"))
@@ -58,16 +58,22 @@ def _section(section: str, body: Any, document: Document, loaded: Loaded) -> Non
 
 def _entry(section: str, entry_id: str, value: Any, document: Document, loaded: Loaded) -> None:
     path = (section, entry_id)
-    if path in loaded.origin:
-        other = loaded.origin[path]
-        says = f"'{entry_id}' is already defined in {other.problem(path, '')}".rstrip(": ")
-        loaded.problems.append(document.problem(path, f"{says}; rename or remove one"))
+    if not _first(loaded, path, document):
         return
-    loaded.origin[path] = document
     record, problems = _validated(section, entry_id, value, document)
     loaded.problems += problems
     if record is not None:
         loaded.entries[section][entry_id] = record
+
+
+def _first(loaded: Loaded, path: tuple[str, ...], document: Document) -> bool:
+    """Whether this is the first definition of `path`; a second one is a problem."""
+    other = loaded.origin.setdefault(path, document)
+    if other is document:
+        return True
+    says = f"'{path[-1]}' is already defined in {other.problem(path, '')}".rstrip(": ")
+    loaded.problems.append(document.problem(path, f"{says}; rename or remove one"))
+    return False
 
 
 def _validated(section: str, entry_id: str, value: Any, document: Document) -> tuple[Any, list[Problem]]:

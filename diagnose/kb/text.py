@@ -5,6 +5,7 @@ relays and contacts must never see one of them turned into a boolean or a number
 Aliases, tags, several documents and duplicate keys are refused.
 """
 
+import math
 import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
@@ -72,7 +73,7 @@ def parse(text: str, file: str) -> Document:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
         document.problems.append(Problem(file, line, column, f"not YAML: {error.problem or error.context}"))
-    except yaml.YAMLError as error:
+    except (yaml.YAMLError, UnicodeError) as error:
         document.problems.append(Problem(file, 1, 1, f"not YAML: {error}"))
     return document
 
@@ -114,9 +115,10 @@ def _scalar(event: Any) -> Any:
         return text
     if text in _WORDS:
         return _WORDS[text]
-    if _INT.match(text):
-        return int(text) if len(text) < 19 else float(text)
-    return float(text) if _FLOAT.match(text) else text
+    if _INT.match(text) and len(text) < 19:
+        return int(text)
+    number = float(text) if _FLOAT.match(text) else math.inf
+    return number if math.isfinite(number) else text
 
 
 def _sequence(events: Iterator[Any], path: Path, document: Document) -> list[Any]:
@@ -129,7 +131,7 @@ def _sequence(events: Iterator[Any], path: Path, document: Document) -> list[Any
 def _mapping(events: Iterator[Any], path: Path, document: Document) -> dict[str, Any]:
     mapping: dict[str, Any] = {}
     while not isinstance(event := next(events), yaml.MappingEndEvent):
-        if not isinstance(event, yaml.ScalarEvent):
+        if not isinstance(event, yaml.ScalarEvent) or event.tag:
             raise _Refused(event.start_mark, "a key must be a plain word")
         key, here = event.value, (*path, event.value)
         mark = _place(event)

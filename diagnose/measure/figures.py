@@ -45,7 +45,7 @@ def _start_worker(kb: KnowledgeBase) -> None:
 
 def _one(seed: int, setup: Setup, policy: str) -> Outcome:
     reasoner, rng = _WORKER["reasoner"], np.random.default_rng(seed)
-    case = draw_case(reasoner.network(setup.devices, frozenset()), reasoner.kb, rng)
+    case = draw_case(reasoner.network(setup.devices), reasoner.kb, rng)
     return work(reasoner, case, setup, POLICIES[policy], rng)
 
 

@@ -206,17 +206,24 @@ class Settings:
     """Numbers of the reasoning, all judgement, all in one place.
 
     `two_fault_odds` is the odds that a faulty gate has a second, independent fault.
+    Below `conclude_at` for the leading cause, checks that tell at least `least_bits_per_minute` are asked even
+    where none pays for itself: being right first time is worth more than the minutes alone.
+    `asking_minutes` is what reading and answering costs on top of a check's own minutes.
     `slip` is the chance that a definite answer is wrong; `unsure_slip` the same for 'not sure'.
+    `botched_repair` is the chance that a remedy for the right cause does not take.
     """
 
     opening: Words
     made_safe_check: str
     outside_cause: str
     two_fault_odds: float
+    asking_minutes: float
     slip: float
     unsure_slip: float
+    botched_repair: float
     specialist_minutes: float
     conclude_at: float
+    least_bits_per_minute: float
     source: str
 
 

@@ -27,6 +27,7 @@ PROFILE_FACTS: Mapping[str, str | tuple[str, ...]] = {
     "device.range_m": "m",
     "device.reflectance_min_percent": "percent",
     "device.ip": "count",
+    "device.edge_terminator_ohm": "ohm",
     "device.temp_min_c": "degC",
     "device.temp_max_c": "degC",
     "device.look_azimuth_deg": "deg",

@@ -36,6 +36,19 @@ class Answer:
         return self.value not in NO_ANSWER
 
 
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """A repair that did not end the trouble. `answers` were new since the attempt before; `carried` still held.
+
+    `surely_mended`: the repair itself was proved good, so what goes on is something else.
+    """
+
+    cause: str
+    answers: tuple[Answer, ...]
+    carried: tuple[Answer, ...] = ()
+    surely_mended: bool = False
+
+
 @dataclass(frozen=True, slots=True, order=True)
 class Firing:
     """One rule that fired, with the facts that made it fire."""
