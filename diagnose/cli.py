@@ -8,6 +8,7 @@ import sys
 from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
+from typing import Any
 
 from diagnose import __version__
 from diagnose.errors import DiagnoseError, KnowledgeError
@@ -29,14 +30,7 @@ def parser() -> argparse.ArgumentParser:
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
     top.add_argument("--version", action="version", version=f"gate-diagnose {__version__}")
-    top.add_argument(
-        "--knowledge", default="", metavar="FOLDER", help="use this knowledge instead of the shipped one"
-    )
-    top.add_argument("--visits", default="", metavar="FOLDER", help="keep visits here instead of in your data folder")
-    top.add_argument(
-        "--plain", action="store_true", help="no colour, plain line input (also TERM=dumb, ACCESSIBLE=1)"
-    )
-    top.add_argument("--width", type=int, default=0, help=argparse.SUPPRESS)
+    _common_options(top)
     _visit_options(top)
     commands = top.add_subparsers(dest="command", metavar="COMMAND")
     _visit_options(commands.add_parser("start", help="start a visit (the same as no command)"), again=True)
@@ -53,19 +47,40 @@ def parser() -> argparse.ArgumentParser:
     replay.add_argument("--refresh", action="store_true", help="write the transcript beside each script")
     check = commands.add_parser("check", help="check a knowledge folder; every problem with file:line:column")
     check.add_argument("folder", nargs="?", default="", help="default: the shipped knowledge")
+    measure = commands.add_parser("measure", help="simulated visits: how often right, how many minutes")
+    measure.add_argument("--cases", type=int, default=50, metavar="N", help="visits per way of asking (default 50)")
+    measure.add_argument("--seed", type=int, default=1, metavar="N", help="the same seed draws the same faults")
+    measure.add_argument("--processes", type=int, default=2, metavar="N")
+    measure.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help="e.g. laser,loop")
+    measure.add_argument("--alone", action="store_true", help="only the tool's own policy, no comparisons")
     commands.add_parser("calculators", help="list the calculators a knowledge base may name")
     commands.add_parser("paths", help="say where files are kept")
+    for command in commands.choices.values():
+        _common_options(command, again=True)
     return top
+
+
+def _common_options(command: argparse.ArgumentParser, again: bool = False) -> None:
+    """Options that may stand before or after a command; the second place leaves the first one's value alone."""
+
+    def add(flag: str, default: object, text: str, **more: Any) -> None:
+        command.add_argument(flag, default=argparse.SUPPRESS if again else default, help=text, **more)
+
+    add("--knowledge", "", "use this knowledge instead of the shipped one", metavar="FOLDER")
+    add("--visits", "", "keep visits here instead of in your data folder", metavar="FOLDER")
+    add("--plain", False, "no colour, plain line input (also TERM=dumb, ACCESSIBLE=1)", action="store_true")
+    add("--width", 0, argparse.SUPPRESS, type=int)
 
 
 def _visit_options(command: argparse.ArgumentParser, again: bool = False) -> None:
     default = argparse.SUPPRESS if again else None
+    role = command.add_mutually_exclusive_group()
     for flag, text in (
         ("--help-desk", "you are on the phone with a caller"),
         ("--technician", "you are at the gate"),
-        ("--electrician", "you are licensed for mains work"),
+        ("--electrician", "you are at the gate and licensed for mains work"),
     ):
-        command.add_argument(flag, action="store_true", help=text, default=default or False)
+        role.add_argument(flag, action="store_true", help=text, default=default or False)
     command.add_argument("--sensors", default=default, metavar="KINDS", help="sensor kinds on site, e.g. laser,loop")
     command.add_argument(
         "--device", default=default, metavar="PROFILE", help="device profile (file, or a shipped id)"
@@ -76,7 +91,7 @@ def _visit_options(command: argparse.ArgumentParser, again: bool = False) -> Non
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command. Returns the exit code; deliberate errors are printed, never raised."""
-    for stream in (sys.stdout, sys.stderr):
+    for stream in (sys.stdin, sys.stdout, sys.stderr):
         with suppress(AttributeError, ValueError):
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]
     args = parser().parse_args(argv)
@@ -89,7 +104,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"diagnose: {error}", file=sys.stderr)
         return 2
     except KeyboardInterrupt:
-        print("\nleft; every answer given is saved", file=sys.stderr)
+        print("\nstopped; every answer given is saved", file=sys.stderr)
         return 130
     except BrokenPipeError:
         sys.stderr.close()
@@ -102,6 +117,8 @@ def _run(args: argparse.Namespace) -> int:
     match args.command:
         case "check":
             return commands.check(args)
+        case "measure":
+            return commands.measure(args)
         case "calculators":
             return commands.calculators()
         case "paths":

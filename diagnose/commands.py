@@ -4,34 +4,43 @@ import argparse
 import io
 import json
 import sys
+from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
 
-from diagnose.core.reason import Reasoner
-from diagnose.errors import VisitError
+from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.errors import KnowledgeError, VisitError
 from diagnose.kb.cache import load_knowledge
 from diagnose.kb.files import shipped_folder
-from diagnose.model.visit import Setup, Value
-from diagnose.session.events import Event, Reply
+from diagnose.model.visit import Setup
+from diagnose.session.events import Begin, Event, Reply
 from diagnose.session.plain import as_plain
-from diagnose.session.session import Session, conclude, step
-from diagnose.session.session import replay as fold
+from diagnose.session.session import Session, conclude, require_devices, salvage, step
 from diagnose.store import visits
-from diagnose.store.journal import Journal, read
-from diagnose.store.profiles import load_profile
+from diagnose.store.journal import Journal, Recovered, read
+from diagnose.store.profiles import profile_facts
+from diagnose.terminal.ask import Asker, Leave
 from diagnose.terminal.begin import ask_begin
 from diagnose.terminal.draw import draw_answers
-from diagnose.terminal.reader import Reader, ScriptReader, choose_reader
+from diagnose.terminal.reader import ScriptReader, choose_reader, on_terminal
 from diagnose.terminal.result import draw_conclusion
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
 
+TOUR = "ghost_in_rain.yaml"
+WELCOME = "Vehicle-sensor troubleshooting. At any prompt: help, why, likely, ?, back, change, done, leave."
 TRANSCRIPT_WIDTH = 80
 
 
-def _reasoner(args: argparse.Namespace) -> Reasoner:
+def _folder(args: argparse.Namespace) -> Path:
     folder = Path(args.knowledge) if args.knowledge else shipped_folder("knowledge")
-    return Reasoner(load_knowledge(folder))
+    if not folder.is_dir():
+        raise KnowledgeError(f"there is no knowledge folder {folder}")
+    return folder
+
+
+def _reasoner(args: argparse.Namespace) -> Reasoner:
+    return Reasoner(load_knowledge(_folder(args)))
 
 
 def _screen(args: argparse.Namespace) -> Screen:
@@ -39,72 +48,66 @@ def _screen(args: argparse.Namespace) -> Screen:
 
 
 def start(args: argparse.Namespace) -> int:
-    """A new visit."""
+    """A new visit. The file is made once the opening questions are answered."""
     reader, screen = choose_reader(args.plain), _screen(args)
     reasoner = _reasoner(args)
     folder = visits.visits_folder(args.visits)
-    if _offer_tour(folder, screen, reader):
-        return _replay_on(reasoner, shipped_folder("transcripts_demo") / "ghost_in_rain.yaml", screen)
-    known = [word for word in ("devices",) if args.sensors is not None]
-    known += ["role"] if args.help_desk or args.technician or args.electrician else []
-    known += ["electrician"] if args.help_desk or args.technician or args.electrician else []
-    screen.line("Vehicle-sensor troubleshooting. At any prompt: help, why, likely, ?, back, change, done, leave.")
+    asker, new_here = Asker(screen, reader), not folder.is_dir()
+    draft = Begin(_setup(args), "", "", args.name or "", reasoner.kb.digest)
+    require_devices(reasoner.kb, draft.setup.devices)
+    visits.require_writable(folder)
     try:
-        begin = ask_begin(reasoner.kb, _setup(args), args.name or "", known, screen, reader)
-    except EOFError:
-        print("no visit begun: the input ended before the complaint", file=sys.stderr)
+        if new_here and on_terminal() and asker.agreed("First time here. Watch an invented visit first?"):
+            return _replay_on(reasoner, shipped_folder("transcripts_demo") / TOUR, screen)
+        screen.line(WELCOME)
+        begin = ask_begin(reasoner.kb, draft, _known(args), asker)
+    except Leave:
+        print("left before the visit began; nothing was saved", file=sys.stderr)
         return 2
-    journal = Journal.create(folder, datetime.now())
-    return _go_on(reasoner, journal, [begin], screen, reader)
+    session = step(reasoner.kb, None, begin)
+    with Journal.create(folder, datetime.now()) as journal:
+        journal.append(begin)
+        Visit(reasoner, session, screen, reader, journal.append).run()
+        screen.line(f"Visit: {journal.path.stem}")
+    return 0
+
+
+def _known(args: argparse.Namespace) -> list[str]:
+    role = args.help_desk or args.technician or args.electrician
+    return [name for name, given in (("role", role), ("devices", args.sensors is not None)) if given]
 
 
 def _setup(args: argparse.Namespace) -> Setup:
-    profile: dict[str, Value] = {}
-    for name in filter(None, (args.device, args.site)):
-        profile |= load_profile(name).facts
-    devices = tuple(d for d in (args.sensors or "").replace(",", " ").split() if d)
+    profile = profile_facts(filter(None, (args.device, args.site)))
+    devices = tuple((args.sensors or "").replace(",", " ").split())
     return Setup("help_desk" if args.help_desk else "technician", args.electrician, None, devices, profile)
-
-
-def _offer_tour(folder: Path, screen: Screen, reader: Reader) -> bool:
-    """On the very first run on a terminal: offer to watch an invented visit."""
-    if not sys.stdin.isatty() or folder.is_dir():
-        return False
-    screen.line("First time here. Watch an invented visit first? (yes/no)")
-    try:
-        return reader.read("> ", ["yes", "no"]).casefold() in ("y", "yes")
-    finally:
-        folder.mkdir(parents=True, exist_ok=True)
-
-
-def _go_on(reasoner: Reasoner, journal: Journal, events: list[Event], screen: Screen, reader: Reader) -> int:
-    """Run a visit whose opening events are given; they are saved first when the file is new."""
-    session: Session | None = None
-    for event in events:
-        session = step(reasoner.kb, session, event)
-        journal.append(event)
-    if session is None:
-        raise VisitError("the visit has no events; start a new one")
-    Visit(reasoner, session, screen, reader, journal.append).run()
-    screen.line(f"Visit: {journal.path}")
-    journal.close()
-    return 0
 
 
 def resume(args: argparse.Namespace) -> int:
     """Go on with a visit; a damaged end is cut off after a copy was kept."""
     screen, reasoner = _screen(args), _reasoner(args)
     path = visits.find(visits.visits_folder(args.visits), args.name)
-    journal, found = Journal.reopen(path)
-    if found.damage:
-        screen.line(f"{path.name}: {found.damage}. A copy of the damaged file lies beside it.", "bold")
-    session = fold(reasoner.kb, found.events)
-    if session.digest != reasoner.kb.digest:
-        screen.line("The knowledge has changed since this visit began; conclusions are drawn from the present one.")
-    draw_answers(screen, reasoner.kb, session, conclude(reasoner, session))
-    Visit(reasoner, session, screen, choose_reader(args.plain), journal.append).run()
-    journal.close()
+    opened, found = Journal.reopen(path)
+    with opened as journal:
+        if found.damage:
+            screen.line(f"{path.name}: {found.damage}. A copy of the damaged file lies beside it.", "bold")
+        session = _salvaged(reasoner, path, found, screen.line)
+        draw_answers(screen, reasoner.kb, session, conclude(reasoner, session))
+        Visit(reasoner, session, screen, choose_reader(args.plain), journal.append).run()
+        screen.line(f"Visit: {journal.path.stem}")
     return 0
+
+
+def _salvaged(reasoner: Reasoner, path: Path, found: Recovered, say: Callable[[str], None]) -> Session:
+    """The session of a visit file; says when the knowledge has changed since, and what no longer fits it."""
+    if not found.events:
+        raise VisitError(f"nothing was saved in {path}; 'diagnose' starts a new visit")
+    session, left_out = salvage(reasoner.kb, found.events)
+    if session.digest != reasoner.kb.digest:
+        say("The knowledge has changed since this visit began; conclusions are drawn from the present one.")
+    for reason in left_out:
+        say(f"Left out: {reason}")
+    return session
 
 
 def list_visits(args: argparse.Namespace) -> int:
@@ -114,7 +117,8 @@ def list_visits(args: argparse.Namespace) -> int:
     for visit in visits.listing(folder):
         empty = False
         state = "concluded" if visit.concluded else "open"
-        what = ", ".join(filter(None, (visit.site, visit.complaint, f"{visit.answers} answers", state)))
+        complaint = visit.complaint.replace("_", " ")
+        what = ", ".join(filter(None, (visit.site, complaint, f"{visit.answers} answers", state)))
         screen.hanging(f"{visit.name}  ", what + (f" - {visit.damage}" if visit.damage else ""))
     if empty:
         screen.line(f"No visits yet in {folder}.")
@@ -131,7 +135,7 @@ def _show(reasoner: Reasoner, path: Path, as_json: bool, screen: Screen) -> int:
     found = read(path)
     if found.damage:
         print(f"{path.name}: {found.damage}", file=sys.stderr)
-    session = fold(reasoner.kb, found.events)
+    session = _salvaged(reasoner, path, found, lambda text: print(text, file=sys.stderr))
     conclusion = conclude(reasoner, session)
     if as_json:
         print(json.dumps(as_plain(reasoner, session, conclusion), indent=1))
@@ -148,7 +152,7 @@ def replay(args: argparse.Namespace) -> int:
         if path.suffix == ".visit":
             _show(reasoner, path, args.json, _screen(args))
         elif args.refresh:
-            path.with_suffix(".txt").write_text(transcript(reasoner, path), "utf-8")
+            _write(path.with_suffix(".txt"), transcript(reasoner, path))
         elif args.verify:
             differing += _differs(reasoner, path)
         elif args.json:
@@ -158,7 +162,14 @@ def replay(args: argparse.Namespace) -> int:
     return 1 if differing else 0
 
 
-def _played(reasoner: Reasoner, path: Path, screen: Screen):  # type: ignore[no-untyped-def]
+def _write(path: Path, text: str) -> None:
+    try:
+        path.write_text(text, "utf-8")
+    except OSError as error:
+        raise VisitError(f"cannot write {path}: {error.strerror}") from error
+
+
+def _played(reasoner: Reasoner, path: Path, screen: Screen) -> tuple[Session, Conclusion]:
     from diagnose.store.scripts import load_script
 
     script = load_script(path)
@@ -171,9 +182,8 @@ def _played(reasoner: Reasoner, path: Path, screen: Screen):  # type: ignore[no-
     if script.words:
         screen.line(f'In the site\'s words: "{script.words}"')
     screen.line(f"Complaint: {reasoner.kb.complaints[session.complaint].says}")
-    session = Visit(
-        reasoner, session, screen, ScriptReader(script.answers, script.at_end, screen.line), _unsaved
-    ).run()
+    reader = ScriptReader(script.answers, script.at_end, screen.line)
+    session = Visit(reasoner, session, screen, reader, _unsaved).run()
     return session, conclude(reasoner, session)
 
 
@@ -195,7 +205,7 @@ def transcript(reasoner: Reasoner, path: Path) -> str:
 
 def _differs(reasoner: Reasoner, path: Path) -> int:
     beside = path.with_suffix(".txt")
-    kept = beside.read_text("utf-8") if beside.is_file() else ""
+    kept = beside.read_text("utf-8", "replace") if beside.is_file() else ""
     if transcript(reasoner, path) == kept:
         print(f"same: {path.name}")
         return 0
@@ -207,7 +217,23 @@ def check(args: argparse.Namespace) -> int:
     """The knowledge check."""
     from diagnose.kb.check import main as check_folder
 
-    return check_folder(args.folder or args.knowledge or str(shipped_folder("knowledge")))
+    args.knowledge = args.folder or args.knowledge
+    return check_folder(str(_folder(args)))
+
+
+def measure(args: argparse.Namespace) -> int:
+    """Simulated visits, the tool's policy beside simpler ones."""
+    from diagnose.measure.policies import POLICIES
+    from diagnose.terminal import measured
+
+    if args.cases < 1:
+        raise VisitError("--cases must be at least 1")
+    kb = _reasoner(args).kb
+    setup = Setup(electrician=True, devices=tuple((args.sensors or "").replace(",", " ").split()))
+    names = list(POLICIES)[: 1 if args.alone else None]
+    results = measured.measure(kb, setup, args.cases, args.seed, args.processes, names)
+    measured.draw_figures(_screen(args), kb, results)
+    return 0
 
 
 def calculators() -> int:

@@ -6,6 +6,7 @@ from typing import Any
 
 from diagnose.errors import VisitError
 from diagnose.model.visit import Setup, Value
+from diagnose.session.plain_facts import fact_problem, is_number
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +22,8 @@ class Begin:
 
 @dataclass(frozen=True, slots=True)
 class Reply:
-    """An answer to a check, asked or volunteered. A second reply to the same check replaces the first."""
+    """An answer to a check, asked or volunteered. A second reply to the same check replaces the first,
+    and comes last: the order says what was known when."""
 
     check: str
     value: Value
@@ -76,19 +78,22 @@ def to_plain(event: Event) -> dict[str, Any]:
 
 def from_plain(plain: Mapping[str, Any]) -> Event:
     """Inverse of `to_plain`. Raises VisitError saying which field is wrong."""
-    record = _NAMES.get(str(plain.get("event")))
+    if not isinstance(plain, Mapping):
+        raise VisitError("an event is a table of fields")
+    word = plain.get("event")
+    record = _NAMES.get(word) if isinstance(word, str) else None
     if record is None:
-        raise VisitError(f"unknown event {str(plain.get('event'))[:40]!r}; known: {', '.join(_NAMES)}")
-    known = {f.name: f for f in fields(record)}
+        raise VisitError(f"unknown event {str(word)[:40]!r}; known: {', '.join(_NAMES)}")
+    known = {f.name for f in fields(record)}
     given = {name: value for name, value in plain.items() if name in known}
     if "setup" in given:
         given["setup"] = _setup_from_plain(given["setup"])
     if wrong := [name for name, value in given.items() if not _plausible(name, value)]:
-        raise VisitError(f"event {plain['event']!r}: field {wrong[0]!r} has an unusable value")
+        raise VisitError(f"event {word!r}: field {wrong[0]!r} has an unusable value")
     try:
         event: Event = record(**given)
     except TypeError as error:
-        raise VisitError(f"event {plain['event']!r} is incomplete: {error}") from error
+        raise VisitError(f"event {word!r} is incomplete: {error}") from error
     return event
 
 
@@ -98,7 +103,7 @@ def _plausible(name: str, value: Any) -> bool:
     if name == "sure":
         return isinstance(value, bool)
     if name == "value":
-        return isinstance(value, str | int | float) and not isinstance(value, bool)
+        return isinstance(value, str) or is_number(value)
     return isinstance(value, str)
 
 
@@ -113,14 +118,19 @@ def _setup_to_plain(setup: Setup) -> dict[str, Any]:
 def _setup_from_plain(plain: Any) -> Setup:
     if not isinstance(plain, Mapping) or plain.get("role") not in ("technician", "help_desk"):
         raise VisitError("the visit's set-up needs a role: technician or help_desk")
-    tools, profile = plain.get("tools"), plain.get("profile", {})
-    words = [*(tools or []), *plain.get("devices", [])]
-    if not isinstance(profile, Mapping) or not all(isinstance(w, str) for w in words):
+    tools, devices, profile = plain.get("tools"), plain.get("devices", []), plain.get("profile", {})
+    if not _words(devices) or not (tools is None or _words(tools)) or not isinstance(profile, Mapping):
         raise VisitError("the visit's set-up has unusable tools, devices or profile")
+    if wrong := [says for name, value in profile.items() if (says := fact_problem(str(name), value))]:
+        raise VisitError(f"the visit's profile: {wrong[0]}")
     return Setup(
         role="help_desk" if plain["role"] == "help_desk" else "technician",
         electrician=plain.get("electrician") is True,
         tools=None if tools is None else frozenset(tools),
-        devices=tuple(plain.get("devices", [])),
+        devices=tuple(devices),
         profile=dict(profile),
     )
+
+
+def _words(value: Any) -> bool:
+    return isinstance(value, list) and all(isinstance(word, str) for word in value)

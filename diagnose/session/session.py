@@ -7,7 +7,7 @@ from diagnose.calc.units import format_reading
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import SessionError
 from diagnose.kb.domain import answers_of
-from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import NO_ANSWER, Answer, Setup, Value
 from diagnose.session.events import AskOn, Back, Begin, Complain, Conclude, Event, Reply
 
@@ -64,6 +64,30 @@ def replay(kb: KnowledgeBase, events: Iterable[Event]) -> Session:
     return session
 
 
+def salvage(kb: KnowledgeBase, events: Iterable[Event]) -> tuple[Session, tuple[str, ...]]:
+    """Fold what the present knowledge still allows, and say why each other event was left out.
+
+    For visits kept from other knowledge. Raises SessionError when the opening itself cannot be used.
+    """
+    session: Session | None = None
+    left_out: list[str] = []
+    for event in events:
+        if session is not None and isinstance(event, Reply):
+            session = _placed(session, event)  # judged in the end, so that Back takes back what it took back then
+            continue
+        try:
+            session = step(kb, session, event)
+        except SessionError as error:
+            if session is None:
+                raise
+            left_out.append(str(error))
+    if session is None:
+        raise SessionError("the visit has no events")
+    wrong = {a: says for a in session.answers if (says := reply_problem(kb, a.check, a.value))}
+    kept = tuple(a for a in session.answers if a not in wrong)
+    return replace(session, answers=kept), (*left_out, *wrong.values())
+
+
 def conclude(reasoner: Reasoner, session: Session) -> Conclusion:
     """What follows from the session now."""
     return reasoner.conclude(session.setup, session.complaint, session.answers, session.insist)
@@ -73,9 +97,14 @@ def _begin(kb: KnowledgeBase, session: Session | None, event: Begin) -> Session:
     if session is not None:
         raise SessionError("the visit has begun already")
     _known_complaint(kb, event.complaint)
-    if wrong := [d for d in event.setup.devices if d not in kb.devices]:
-        raise SessionError(f"unknown sensor kind {wrong[0]!r}; known: {', '.join(kb.devices)}")
+    require_devices(kb, event.setup.devices)
     return Session(event.setup, event.complaint, event.words, event.site, event.digest)
+
+
+def require_devices(kb: KnowledgeBase, devices: Iterable[str]) -> None:
+    """Raises SessionError at a sensor kind that the knowledge does not know."""
+    if wrong := [d for d in devices if d not in kb.devices]:
+        raise SessionError(f"unknown sensor kind {wrong[0]!r}; known: {', '.join(kb.devices)}")
 
 
 def _known_complaint(kb: KnowledgeBase, complaint: str) -> None:
@@ -84,25 +113,30 @@ def _known_complaint(kb: KnowledgeBase, complaint: str) -> None:
 
 
 def _reply(kb: KnowledgeBase, session: Session, event: Reply) -> Session:
-    check = kb.checks.get(event.check)
-    if check is None:
-        raise SessionError(f"there is no check {event.check!r}")
-    require_value(check, event.value)
+    if says := reply_problem(kb, event.check, event.value):
+        raise SessionError(says)
+    return _placed(session, event)
+
+
+def _placed(session: Session, event: Reply) -> Session:
+    """The answer at the end, also when it replaces one: order says what was known when 'made safe' was said."""
     answer = Answer(event.check, event.value, event.sure, event.by, event.note)
-    if session.answer(event.check):
-        changed = tuple(answer if a.check == event.check else a for a in session.answers)
-        return replace(session, answers=changed, concluded=False, insist=False)
-    return replace(session, answers=(*session.answers, answer), concluded=False, insist=False)
+    others = tuple(a for a in session.answers if a.check != event.check)
+    return replace(session, answers=(*others, answer), concluded=False, insist=False)
 
 
-def require_value(check: Check, value: Value) -> None:
-    """Raises SessionError unless the check can be answered with this value."""
+def reply_problem(kb: KnowledgeBase, name: str, value: Value) -> str:
+    """Why a check cannot be answered with this value, or ''."""
+    check = kb.checks.get(name)
+    if check is None:
+        return f"there is no check {name!r}"
     if value in NO_ANSWER:
-        return
-    if check.kind == "quantity":
-        low, high = check.hard or (float("-inf"), float("inf"))
-        if isinstance(value, str) or not low <= value <= high:
-            limits = f"{format_reading(low, check.unit)} and {format_reading(high, check.unit)}"
-            raise SessionError(f"{check.id}: {value!r} is not a number between {limits}")
-    elif value not in answers_of(check):
-        raise SessionError(f"{check.id}: {value!r} is not one of {', '.join(sorted(answers_of(check)))}")
+        return ""
+    if check.kind != "quantity":
+        words = sorted(answers_of(check))
+        return "" if value in words else f"{name}: {value!r} is not one of {', '.join(words)}"
+    low, high = check.hard or (float("-inf"), float("inf"))
+    if not isinstance(value, str) and low <= value <= high:
+        return ""
+    limits = f"{format_reading(low, check.unit)} and {format_reading(high, check.unit)}"
+    return f"{name}: {value!r} is not a number between {limits}"

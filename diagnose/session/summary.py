@@ -8,7 +8,9 @@ from diagnose.model.knowledge import Cause, Check, KnowledgeBase
 from diagnose.session.session import Session
 
 SHOWN_CAUSES = 5
+ALWAYS_SHOWN = 3  # however unlikely; beyond them only causes with LEAST_SHOWN
 LEAST_SHOWN = 0.02
+STANDS_OUT = 0.30
 NOTICEABLE_DECIBANS = 1.0  # about the smallest change a person notices (Good)
 
 _WORDS = (
@@ -54,10 +56,11 @@ class Summary:
 def summarise(reasoner: Reasoner, session: Session, conclusion: Conclusion, most: int = SHOWN_CAUSES) -> Summary:
     """The ranked causes worth showing, each with its evidence."""
     kb = reasoner.kb
-    top = [(c, p) for c, p in conclusion.belief.ranked()[:most] if p >= LEAST_SHOWN]
-    ranked = tuple(_ranked(kb, conclusion, cause, p) for cause, p in top)
-    order = repair_order(kb, conclusion.belief, open_groups(kb, session.answers), LEAST_SHOWN)
-    leader = top[0][0] if top else ""
+    leaders = conclusion.belief.ranked()[:most]
+    least = min(LEAST_SHOWN, leaders[:ALWAYS_SHOWN][-1][1])
+    ranked = tuple(_ranked(kb, conclusion, cause, p) for cause, p in leaders if p >= least)
+    order = repair_order(kb, conclusion.belief, open_groups(kb, session.answers), least)
+    leader = ranked[0].cause.id
     pairs = tuple(s for s in conclusion.belief.sets() if len(s[0]) == 2 and s[1] >= LEAST_SHOWN)
     return Summary(ranked, tuple(order), pairs, leader == kb.settings.outside_cause, leader == "working_as_designed")
 

@@ -5,6 +5,7 @@ A crash can only damage the last line; whatever is damaged is reported and every
 """
 
 import contextlib
+import errno
 import fcntl
 import hashlib
 import json
@@ -12,14 +13,16 @@ import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from io import FileIO
 from pathlib import Path
-from typing import IO, Any
+from typing import Any
 
 from diagnose.errors import VisitError
 from diagnose.session.events import Event, from_plain, to_plain
 
 FORMAT = "gate-diagnose-visit-1"
 MAX_BYTES = 8_000_000
+_FULL = (errno.ENOSPC, errno.EDQUOT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,12 +36,7 @@ class Recovered:
 
 def read(path: Path) -> Recovered:
     """Everything readable up to the first damage. Raises VisitError only when the file itself cannot be read."""
-    try:
-        if path.stat().st_size > MAX_BYTES:
-            raise VisitError(f"{path.name}: larger than {MAX_BYTES:,} bytes; this is not a visit file")
-        data = path.read_bytes()
-    except OSError as error:
-        raise VisitError(f"cannot read the visit {path.name}: {error.strerror}") from error
+    data = _bytes_of(path)
     events: list[Event] = []
     times: list[str] = []
     for number, line in enumerate(data.split(b"\n")[: _line_count(data)], start=1):
@@ -51,6 +49,15 @@ def read(path: Path) -> Recovered:
     return Recovered(tuple(events), tuple(times), "")
 
 
+def _bytes_of(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > MAX_BYTES:
+            raise VisitError(f"{path.name}: larger than {MAX_BYTES:,} bytes; this is not a visit file")
+        return path.read_bytes()
+    except OSError as error:
+        raise VisitError(f"cannot read the visit {path.name}: {error.strerror}") from error
+
+
 def _line_count(data: bytes) -> int:
     return data.count(b"\n") + (0 if data.endswith(b"\n") or not data else 1)
 
@@ -58,7 +65,8 @@ def _line_count(data: bytes) -> int:
 def _damage(number: int, data: bytes, error: Exception) -> str:
     last = number == _line_count(data)
     where = f"line {number}{' (the last one, half written)' if last and not data.endswith(bytes([10])) else ''}"
-    return f"{where} is damaged: {str(error)[:120]}; the {number - 1} line(s) before it are kept"
+    reason = str(error)[:120] if isinstance(error, VisitError) else "it is not a line of a visit"
+    return f"{where} is damaged: {reason}; the {number - 1} line(s) before it are kept"
 
 
 def _line(line: bytes, number: int) -> tuple[Event, str]:
@@ -79,10 +87,11 @@ def _seal(plain: dict[str, Any]) -> str:
 class Journal:
     """Appends events to one visit file; each is on disk before `append` returns. One writer at a time."""
 
-    def __init__(self, path: Path, lines: int) -> None:
+    def __init__(self, path: Path) -> None:
         self.path = path
-        self._lines = lines
-        self._file: IO[bytes] = _locked(path)
+        self._file = _locked(path)
+        self._lines = 0
+        self._size = 0  # what is good in the file; anything after it is the rest of a failed write
 
     @classmethod
     def create(cls, folder: Path, now: datetime) -> "Journal":
@@ -95,21 +104,35 @@ class Journal:
                     path = folder / f"{name}.visit"
                     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
                     _sync_folder(folder)
-                    return cls(path, 0)
+                    return cls(path)
         raise VisitError(f"no free name for a visit in {folder}")
 
     @classmethod
     def reopen(cls, path: Path) -> tuple["Journal", Recovered]:
         """Continue a visit. A damaged end is cut off after a copy of the whole file was put beside it."""
-        found = read(path)
+        _bytes_of(path)  # a file that is not there must not be made
         with _explained(path):
-            journal = cls(path, len(found.events))
-            if found.damage:
-                data = path.read_bytes()
-                path.with_suffix(f".damaged-{hashlib.sha256(data).hexdigest()[:8]}").write_bytes(data)
-                keep = sum(len(line) + 1 for line in data.split(b"\n")[: len(found.events)])
-                journal._file.truncate(keep)
-        return journal, found
+            journal = cls(path)
+            try:
+                return journal, journal._recover()
+            except BaseException:
+                journal.close()
+                raise
+
+    def _recover(self) -> Recovered:
+        found, data = read(self.path), _bytes_of(self.path)
+        if found.damage:
+            copy = self.path.with_suffix(f".damaged-{hashlib.sha256(data).hexdigest()[:8]}")
+            with copy.open("wb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(file.fileno())
+        self._lines = len(found.events)
+        self._size = min(len(data), sum(len(line) + 1 for line in data.split(b"\n")[: self._lines]))
+        self._file.truncate(self._size)
+        if self._lines and data[self._size - 1 : self._size] != b"\n":  # whole, but for its end
+            self._write(b"\n")
+        return found
 
     def append(self, event: Event, now: datetime | None = None) -> None:
         """Write one event and force it to disk. Raises VisitError and leaves the file as it was when that fails."""
@@ -117,30 +140,44 @@ class Journal:
         plain: dict[str, Any] = {"n": self._lines + 1, "at": at, "event": to_plain(event)}
         plain["sum"] = _seal(plain)
         line = json.dumps(plain, sort_keys=True, ensure_ascii=True, separators=(",", ":")).encode() + b"\n"
-        before = os.fstat(self._file.fileno()).st_size
         try:
-            self._file.write(line)
-            self._file.flush()
-            os.fsync(self._file.fileno())
+            self._write(line)
         except OSError as error:
             with contextlib.suppress(OSError):
-                self._file.truncate(before)
-            raise VisitError(
-                f"the answer could not be saved in {self.path}: {error.strerror}; free some space"
-            ) from error
+                self._file.truncate(self._size)
+            advice = "free some space" if error.errno in _FULL else "look at the disk"
+            raise VisitError(f"this could not be saved in {self.path}: {error.strerror}; {advice}") from error
         self._lines += 1
+
+    def _write(self, line: bytes) -> None:
+        """All of the line on disk, or OSError. A raw write to a full disk may take only a part of it, silently."""
+        if os.fstat(self._file.fileno()).st_size != self._size:
+            self._file.truncate(self._size)
+        rest = memoryview(line)
+        while rest:
+            rest = rest[self._file.write(rest) :]
+        os.fsync(self._file.fileno())
+        self._size += len(line)
 
     def close(self) -> None:
         self._file.close()
 
+    def __enter__(self) -> "Journal":
+        return self
 
-def _locked(path: Path) -> IO[bytes]:
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+
+def _locked(path: Path) -> FileIO:
     file = path.open("ab", buffering=0)
     try:
         fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
     except OSError as error:
         file.close()
-        raise VisitError(f"{path.name} is open in another window; close that one first") from error
+        if isinstance(error, BlockingIOError):
+            raise VisitError(f"{path.name} is open in another window; close that one first") from error
+        raise
     return file
 
 

@@ -1,30 +1,44 @@
 """Device and site profiles from YAML files."""
 
+from collections.abc import Iterable
 from pathlib import Path
-from typing import Any
 
 from diagnose.errors import VisitError
 from diagnose.kb.files import PROFILE_FOLDER, shipped_folder
 from diagnose.kb.text import Document, parse
-from diagnose.model.profile import PROFILE_FACTS, Profile
+from diagnose.model.profile import Profile
+from diagnose.model.visit import Value
+from diagnose.session.plain_facts import LAMP, fact_problem
 
 
 def load_profile(name: str) -> Profile:
     """A profile by file name, or by the id of a shipped one. Raises VisitError with every problem and its line."""
-    path = Path(name)
-    shipped = shipped_folder("knowledge") / PROFILE_FOLDER / f"{name}.yaml"
-    path = path if path.is_file() or not shipped.is_file() else shipped
+    folder = shipped_folder("knowledge") / PROFILE_FOLDER
+    shipped = folder / f"{name}.yaml"
     try:
+        path = shipped if shipped.is_file() and not Path(name).is_file() else Path(name)
         document = parse(path.read_text("utf-8"), path.name)
-    except (OSError, UnicodeDecodeError) as error:
+    except OSError as error:
+        ids = ", ".join(sorted(p.stem for p in folder.glob("*.yaml")))
+        raise VisitError(f"cannot read the profile {name!r}: {error.strerror}; shipped: {ids}") from error
+    except ValueError as error:  # not UTF-8, or no possible file name
         raise VisitError(f"cannot read the profile {name!r}: {error}") from error
     problems = [str(p) for p in document.problems] or _problems(document)
     if problems:
         raise VisitError(f"the profile {path.name} cannot be used:\n" + "\n".join(problems))
     head = document.value["profile"]
     facts = {k: float(v) if isinstance(v, int) else v for k, v in document.value.get("facts", {}).items()}
-    lamps = {str(k): str(v) for k, v in document.value.get("lamps", {}).items()}
-    return Profile(head["id"], head["says"], head["kind"], facts, lamps, head.get("invented", False))
+    return Profile(
+        head["id"], head["says"], head["kind"], facts, document.value.get("lamps", {}), head.get("invented", False)
+    )
+
+
+def profile_facts(names: Iterable[str]) -> dict[str, Value]:
+    """The facts of several profiles, later ones winning, with each lamp's description as one more fact."""
+    facts: dict[str, Value] = {}
+    for profile in map(load_profile, names):
+        facts |= {**profile.facts, **{LAMP + lamp: says for lamp, says in profile.lamps.items()}}
+    return facts
 
 
 def _problems(document: Document) -> list[str]:
@@ -37,18 +51,16 @@ def _problems(document: Document) -> list[str]:
             found.append(str(document.problem(("profile", field), f"'{field}' is missing or not a text")))
     if head.get("kind") not in ("device", "site"):
         found.append(str(document.problem(("profile", "kind"), "kind must be device or site")))
-    facts = value.get("facts", {})
-    if not isinstance(facts, dict):
-        return [*found, str(document.problem(("facts",), "'facts' must hold names and values"))]
-    return found + [str(document.problem(("facts", n), says)) for n, v in facts.items() if (says := _fact(n, v))]
+    for section in value:
+        if section not in ("profile", "facts", "lamps"):
+            says = f"unknown section '{section}'; known: profile, facts, lamps"
+            found.append(str(document.problem((section,), says)))
+    return found + _table(document, "facts", "") + _table(document, "lamps", LAMP)
 
 
-def _fact(name: str, value: Any) -> str:
-    """What is wrong with one fact, or ''."""
-    allowed = PROFILE_FACTS.get(name)
-    if allowed is None:
-        return f"unknown fact '{name}'; known: {', '.join(PROFILE_FACTS)}"
-    if isinstance(allowed, tuple):
-        return "" if value in allowed else f"'{name}' must be one of {', '.join(allowed)}"
-    number = isinstance(value, int | float) and not isinstance(value, bool)
-    return "" if number else f"'{name}' must be a number in {allowed}"
+def _table(document: Document, section: str, prefix: str) -> list[str]:
+    table = document.value.get(section, {})
+    if not isinstance(table, dict):
+        return [str(document.problem((section,), f"'{section}' must hold names and values"))]
+    wrong = [(name, fact_problem(prefix + name, value)) for name, value in table.items()]
+    return [str(document.problem((section, name), says)) for name, says in wrong if says]

@@ -8,9 +8,9 @@ from pydantic import ConfigDict, TypeAdapter, ValidationError
 
 from diagnose.errors import VisitError
 from diagnose.kb.text import parse
-from diagnose.model.visit import Role, Setup, Value
+from diagnose.model.visit import Role, Setup
 from diagnose.session.events import Begin
-from diagnose.store.profiles import load_profile
+from diagnose.store.profiles import profile_facts
 
 Lines = tuple[str, ...]
 MAX_BYTES = 1_000_000
@@ -39,13 +39,9 @@ class Script:
 
     def begin(self, digest: str) -> Begin:
         """The opening event. Raises VisitError when a profile cannot be read."""
-        return Begin(self._setup(), self.complaint, self.words, self.site, digest)
-
-    def _setup(self) -> Setup:
-        profile: dict[str, Value] = {}
-        for name in self.profiles:
-            profile |= load_profile(name).facts
-        return Setup(role=self.role, electrician=self.electrician, devices=self.devices, profile=profile)
+        profile = profile_facts(self.profiles)
+        setup = Setup(role=self.role, electrician=self.electrician, devices=self.devices, profile=profile)
+        return Begin(setup, self.complaint, self.words, self.site, digest)
 
 
 Script.__pydantic_config__ = ConfigDict(extra="forbid")  # type: ignore[attr-defined]
@@ -57,8 +53,10 @@ def load_script(path: Path) -> Script:
         if path.stat().st_size > MAX_BYTES:
             raise VisitError(f"{path.name}: larger than {MAX_BYTES:,} bytes; this is not a script")
         document = parse(path.read_text("utf-8"), path.name)
-    except (OSError, UnicodeDecodeError) as error:
-        raise VisitError(f"cannot read {path.name}: {error}") from error
+    except OSError as error:
+        raise VisitError(f"cannot read {path}: {error.strerror}") from error
+    except UnicodeDecodeError as error:
+        raise VisitError(f"cannot read {path}: {error}") from error
     if document.problems:
         raise VisitError("\n".join(str(p) for p in document.problems))
     try:

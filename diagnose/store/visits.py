@@ -1,5 +1,6 @@
 """The folder of visits: finding one, listing all."""
 
+import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -29,22 +30,41 @@ def visits_folder(chosen: str = "") -> Path:
     return Path(chosen) if chosen else user_data_path("gate-diagnose") / "visits"
 
 
+def require_writable(folder: Path) -> None:
+    """Make the folder where there is none. Raises VisitError when no visit could be kept in it."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+    except OSError as error:
+        raise VisitError(
+            f"cannot keep visits in {folder}: {error.strerror}; choose another place with --visits FOLDER"
+        ) from error
+
+
 def find(folder: Path, name: str) -> Path:
     """A visit by its name, the start of its name, or 'last'. Raises VisitError."""
-    paths = sorted(folder.glob("*.visit"))
+    paths = _oldest_first(folder)
     if Path(name).suffix == ".visit" and Path(name).is_file():
         return Path(name)
     matches = paths[-1:] if name == "last" else [p for p in paths if p.stem == name]
     matches = matches or [p for p in paths if p.stem.startswith(name)]
     if len(matches) == 1:
         return matches[0]
+    if not paths:
+        raise VisitError(f"no visits yet in {folder}; 'diagnose' starts one")
     what = f"{len(matches)} visits start with {name!r}" if matches else f"no visit {name!r} in {folder}"
     raise VisitError(f"{what}; 'diagnose list' shows them")
 
 
+def _oldest_first(folder: Path) -> list[Path]:
+    """By the time in the name; 'T-10' is the eleventh visit that began in second T."""
+    return sorted(folder.glob("*.visit"), key=lambda p: (p.stem[:15], len(p.stem), p.stem))
+
+
 def listing(folder: Path) -> Iterator[Listed]:
     """All visits, newest first; a damaged one is listed with what is wrong with it."""
-    for path in sorted(folder.glob("*.visit"), reverse=True):
+    for path in reversed(_oldest_first(folder)):
         try:
             yield _listed(path, read(path))
         except VisitError as error:

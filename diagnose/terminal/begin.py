@@ -1,82 +1,102 @@
 """The few questions before the first check: who asks, which sensors, what is wrong."""
 
-from collections.abc import Mapping, Sequence
+import re
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import Setup
+from diagnose.model.visit import Role
 from diagnose.session.events import Begin
 from diagnose.session.match import match_complaint
-from diagnose.terminal.reader import Reader
-from diagnose.terminal.screen import Screen
+from diagnose.session.parse import number_of
+from diagnose.terminal.ask import Asker, GoBack
+
+ROLES = {
+    "technician": "at the gate",
+    "electrician": "at the gate, and licensed for mains work",
+    "help_desk": "on the phone with a caller",
+}
 
 
-def ask_begin(
-    kb: KnowledgeBase, setup: Setup, site: str, known: Sequence[str], screen: Screen, reader: Reader
-) -> Begin:
-    """Ask what is not known yet; `known` names what options already settled: role, electrician, devices."""
-    if "role" not in known:
-        role = _choose(
-            screen, reader, "Where are you?", {"technician": "at the gate", "help_desk": "on the phone with a caller"}
-        )
-        setup = replace(setup, role="help_desk" if role == "help_desk" else "technician")
-    if "electrician" not in known and setup.role == "technician":
-        licensed = _choose(screen, reader, "Are you licensed for mains work?", {"no": "no", "yes": "yes"})
-        setup = replace(setup, electrician=licensed == "yes")
-    if "devices" not in known:
-        setup = replace(setup, devices=_devices(kb, screen, reader))
-    complaint, words = ask_complaint(kb, screen, reader)
-    return Begin(setup, complaint, words, site, kb.digest)
+def ask_begin(kb: KnowledgeBase, draft: Begin, known: Collection[str], ask: Asker) -> Begin:
+    """Ask what is not known yet; `known` names what options already settled: role, devices. Raises Leave."""
+    questions = [question for name, question in _QUESTIONS.items() if name not in known]
+    drafts = [draft]
+    while len(drafts) <= len(questions):
+        try:
+            drafts.append(questions[len(drafts) - 1](kb, drafts[-1], ask))
+        except GoBack:
+            drafts = drafts[: max(1, len(drafts) - 1)]
+    return drafts[-1]
 
 
-def _choose(screen: Screen, reader: Reader, question: str, options: Mapping[str, str]) -> str:
-    screen.line()
-    screen.line(question, "bold")
-    screen.numbered(options.values())
+def _role(_kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
+    ask.screen.line()
+    ask.screen.line("Where are you?", "bold")
+    role = ask.choose(ROLES, "Who is asking decides which checks are proposed.")
+    place: Role = "help_desk" if role == "help_desk" else "technician"
+    return replace(draft, setup=replace(draft.setup, role=place, electrician=role == "electrician"))
+
+
+def _devices(kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
+    ask.screen.line()
+    ask.screen.line("Which sensors are there? Numbers, or just Enter when not known.", "bold")
+    ask.screen.numbered(kb.devices.values())
     while True:
-        typed = reader.read("> ", list(options)).casefold()
-        if typed in options:
-            return typed
-        if typed.isdecimal() and 1 <= int(typed[:4]) <= len(options):
-            return list(options)[int(typed) - 1]
-        screen.line(f"Please type a number from 1 to {len(options)}.")
+        typed = ask.opening_line(list(kb.devices), "For example: 1 3. Enter alone considers every kind.")
+        chosen = [] if typed == "?" else [_named(word, kb.devices) for word in re.split(r"[\s,;+&]+", typed) if word]
+        if all(chosen):
+            devices = tuple(d for d in kb.devices if d in chosen)
+            ask.screen.hanging("   = ", ", ".join(kb.devices[d] for d in devices) or "not known")
+            return replace(draft, setup=replace(draft.setup, devices=devices))
+        ask.screen.line(f"Please type numbers from 1 to {len(kb.devices)}, or just Enter.")
 
 
-def _devices(kb: KnowledgeBase, screen: Screen, reader: Reader) -> tuple[str, ...]:
-    screen.line()
-    screen.line(
-        "Which sensors does this gate have? Numbers with spaces or commas; just Enter when not known.", "bold"
-    )
-    screen.numbered(kb.devices.values())
-    names = list(kb.devices)
+def _named(word: str, devices: Mapping[str, str]) -> str:
+    """The id of the sensor kind meant by a number, an id or the beginning of one word of its name, or ''."""
+    if number := number_of(word, len(devices)):
+        return list(devices)[number - 1]
+    lowered = word.casefold()
+    begins = re.compile(rf"(?<!\w){re.escape(lowered)}")
+    hits = [d for d, says in devices.items() if begins.search(says.casefold()) or d == lowered]
+    return lowered if lowered in devices else hits[0] if len(hits) == 1 else ""
+
+
+def _complaint(kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
+    complaint, words = ask_complaint(kb, ask)
+    return replace(draft, complaint=complaint, words=words)
+
+
+def ask_complaint(kb: KnowledgeBase, ask: Asker) -> tuple[str, str]:
+    """(complaint id, the words it was said in or ''). Raises Leave, GoBack."""
+    names, words = list(kb.complaints), ""
+    ask.screen.line()
+    ask.screen.line("What is wrong?", "bold")
+    ask.screen.numbered(kb.complaints[n].says for n in names)
+    ask.screen.line("A number, or say it in your own words.", "bold")
     while True:
-        typed = reader.read("> ", names).replace(",", " ").split()
-        chosen = [names[int(t) - 1] if t.isdecimal() and 1 <= int(t[:4]) <= len(names) else t for t in typed]
-        if all(c in names for c in chosen):
-            return tuple(n for n in names if n in chosen)
-        screen.line(f"Please type numbers from 1 to {len(names)}, or just Enter.")
-
-
-def ask_complaint(kb: KnowledgeBase, screen: Screen, reader: Reader) -> tuple[str, str]:
-    """(complaint id, the words it was said in or '')."""
-    names = list(kb.complaints)
-    screen.line()
-    screen.line("What is wrong? A number, or say it in your own words.", "bold")
-    screen.numbered(kb.complaints[n].says for n in names)
-    words = ""
-    while True:
-        typed = reader.read("> ", names)
-        if typed in names:
-            return typed, words
-        if typed.isdecimal() and 1 <= int(typed[:4]) <= len(names):
-            return names[int(typed) - 1], words
-        matches = match_complaint(kb, typed)
-        if not matches or typed.isdecimal():
-            screen.line("Nothing sounds like that. Please type a number, or other words.")
+        typed = ask.opening_line(names, "Say it as the site says it, for example: opens when nobody is there.")
+        if chosen := _picked(typed, names):
+            ask.screen.hanging("   = ", kb.complaints[chosen].says)
+            return chosen, words
+        if matches := match_complaint(kb, typed):
+            names, words = matches, typed
+            ask.screen.line("Which of these fits best? Enter shows all.", "bold")
+        elif typed:
+            ask.screen.line(f"Nothing sounds like that. A number from 1 to {len(names)}, or other words.")
             continue
-        words = typed
-        names = [*matches, *(n for n in kb.complaints if n not in matches)]
-        screen.line("Sounds most like one of these; which fits best?")
-        screen.numbered(kb.complaints[n].says for n in matches)
-        screen.line("or:")
-        screen.numbered((kb.complaints[n].says for n in names[len(matches) :]), start=len(matches) + 1)
+        else:
+            names = list(kb.complaints)
+        ask.screen.numbered(kb.complaints[n].says for n in names)
+
+
+def _picked(typed: str, names: list[str]) -> str:
+    number = number_of(typed, len(names))
+    return names[number - 1] if number else typed.casefold() if typed.casefold() in names else ""
+
+
+_QUESTIONS: Mapping[str, Callable[[KnowledgeBase, Begin, Asker], Begin]] = {
+    "role": _role,
+    "devices": _devices,
+    "complaint": _complaint,
+}

@@ -1,10 +1,12 @@
 """Draws what a session core says: a check, its help, why it is asked, what is likely."""
 
+from diagnose.calc.unit_table import BASES
 from diagnose.calc.units import format_reading
 from diagnose.core.reason import Conclusion, Reasoner
-from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.knowledge import Check, Contradiction, KnowledgeBase
 from diagnose.model.visit import NO_ANSWER, Answer
-from diagnose.session.parse import options_of
+from diagnose.session.parse import Parsed, options_of
+from diagnose.session.plain_facts import LAMP
 from diagnose.session.session import Session
 from diagnose.session.summary import cautions_for, in_words, state_says, why_this_check
 from diagnose.terminal.screen import Screen
@@ -13,13 +15,19 @@ COMMANDS = {
     "help": "how to do this check, what is good, what is bad",
     "why": "why this check, and what each answer would change",
     "likely": "what is likely so far, and how that came about",
-    "?": "don't know        ('cc' can't check here, 'skip' ask later)",
+    "how": "the same with every calculation and rule behind it",
     "back": "take the last answer back",
     "change": "change an earlier answer: 'change 3'",
     "answers": "everything answered so far",
     "done": "stop asking and conclude now",
     "leave": "save and leave; 'diagnose resume' goes on here",
 }
+WITHOUT_ANSWER = {
+    "?": "don't know; after an answer ('2?'): not sure of it",
+    "cc": "can't check this here",
+    "skip": "leave this one out",
+}
+LEADERS = 2  # shown for each possible answer
 WHY_WORDS = {
     "stop_work": "The gate must be safe before anything else.",
     "opening": "Asked on every visit.",
@@ -38,46 +46,80 @@ def ask_text(check: Check, session: Session) -> str:
     return check.ask_caller if session.setup.role == "help_desk" and check.ask_caller != "never" else check.ask
 
 
-def draw_check(
+def draw_before(
     screen: Screen, kb: KnowledgeBase, session: Session, check: Check, new_cautions: tuple[str, ...]
 ) -> None:
-    """A check with the cautions that come before it, its minutes, and its numbered answers."""
+    """What comes before a check: its cautions, and the set-up it needs when that is still to be paid for."""
     screen.line()
     group = kb.access.get(check.access)
     for caution in new_cautions:
         screen.hanging("CAUTION  ", kb.cautions[caution].says, "bold yellow")
     if group and not any(kb.checks[a.check].access == group.id for a in session.answers if a.check in kb.checks):
         screen.line(f"First: {group.says} (about {group.minutes:g} min).")
-    number = len(session.answers) + 1
-    screen.hanging(f"{number}. ", ask_text(check, session), "bold")
+
+
+def draw_question(screen: Screen, kb: KnowledgeBase, session: Session, check: Check) -> None:
+    """A check, its minutes and its numbered answers; the question once more where they fill a small screen."""
+    mark = screen.written
+    draw_question_line(screen, session, check)
     if session.setup.role == "help_desk" and check.stand:
         screen.hanging("   ", f"Have them stand {check.stand}.")
     facts = [f"{check.minutes:g} min", *(kb.tools[t] for t in check.tools)]
     screen.hanging("   ", "; ".join(facts), "dim")
     screen.numbered(options_of(check, session.setup.role == "help_desk").values())
     if check.kind == "quantity":
-        screen.hanging("   ", f"A number in {check.unit}, with any usual unit ('help' says how).", "dim")
+        base = BASES[check.unit]
+        screen.hanging("   ", f"In {base.wanted}, for example {base.example}", "dim")
+    if screen.out_of_sight(mark):
+        draw_question_line(screen, session, check)
 
 
-def draw_help(screen: Screen, kb: KnowledgeBase, check: Check) -> None:
-    """How to do the check, what good and bad look like, its cautions and its source."""
+def draw_question_line(screen: Screen, session: Session, check: Check) -> None:
+    """Only the question, with its number."""
+    asked = [*(a.check for a in session.answers), check.id]
+    screen.hanging(f"{asked.index(check.id) + 1}. ", ask_text(check, session), "bold")
+
+
+def draw_help(screen: Screen, kb: KnowledgeBase, session: Session, check: Check) -> None:
+    """How to do the check, what good and bad look like, its cautions, this device's lamps and the source."""
     screen.heading("How to do this check")
     screen.line(check.help)
     screen.pair("Good", check.good)
     screen.pair("Bad", check.bad)
     for caution in cautions_for(kb, check):
         screen.pair("Caution", kb.cautions[caution].says)
+    if "lamp" in check.ask.casefold():
+        for name, says in session.setup.profile.items():
+            if name.startswith(LAMP):
+                screen.pair(f"This device's {name.removeprefix(LAMP)} lamp", str(says))
     screen.pair("Source", kb.sources[check.source].cite)
-    screen.line()
-    screen.line("You can also type:")
-    for word, says in COMMANDS.items():
+    screen.line("('help' again: what else you can type)")
+
+
+def draw_commands(screen: Screen) -> None:
+    """Every word that can be typed instead of an answer."""
+    screen.heading("You can type")
+    for word, says in {**WITHOUT_ANSWER, **COMMANDS}.items():
         screen.hanging(f"  {word:8} ", says)
+
+
+def draw_understood(screen: Screen, session: Session, check: Check, parsed: Parsed) -> None:
+    """What an answer was taken for, with any assumption."""
+    says = answer_says(check, Answer(check.id, parsed.value, parsed.sure), session)
+    screen.hanging("   = ", says + (f" ({parsed.note})" if parsed.note else ""))
+
+
+def draw_doubt(screen: Screen, session: Session, doubt: Contradiction) -> None:
+    """Answers that cannot all be right, and which ones to look at again."""
+    numbers = [n for n, a in enumerate(session.answers, start=1) if a.check in doubt.recheck]
+    again = " or ".join(f"'change {n}'" for n in numbers)
+    screen.hanging("CHECK  ", doubt.says + (f" Look again: {again}." if again else ""), "bold yellow")
 
 
 def draw_why(screen: Screen, reasoner: Reasoner, conclusion: Conclusion) -> None:
     """Why the proposed check is asked: what it saves and what each answer would leave."""
     step, kb = conclusion.next, reasoner.kb
-    screen.heading("Why this check")
+    screen.heading("Why this check" if step.check else "Why stop here")
     screen.line(WHY_WORDS[step.why])
     if step.gain is None:
         return
@@ -88,7 +130,7 @@ def draw_why(screen: Screen, reasoner: Reasoner, conclusion: Conclusion) -> None
         f"it tells {gain.bits:.2f} bit. It separates causes by: {finding.says}."
     )
     for prospect in why_this_check(reasoner, conclusion):
-        leaders = ", ".join(f"{kb.causes[c].says} {p:.0%}" for c, p in prospect.leaders)
+        leaders = ", ".join(f"{kb.causes[c].says} {p:.0%}" for c, p in prospect.leaders[:LEADERS])
         screen.hanging(
             " - ", f"{state_says(kb, finding.id, prospect.state)} ({prospect.probability:.0%}): then {leaders}"
         )
@@ -114,17 +156,17 @@ def draw_answers(screen: Screen, kb: KnowledgeBase, session: Session, conclusion
     for number, answer in enumerate(session.answers, start=1):
         check = kb.checks[answer.check]
         mark = " (no longer counted)" if answer.check in conclusion.stale else ""
-        screen.hanging(f"{number:3d}. ", f"{ask_text(check, session)} - {answer_says(check, answer)}{mark}")
+        screen.hanging(f"{number:3d}. ", f"{ask_text(check, session)} - {answer_says(check, answer, session)}{mark}")
     for outcome in conclusion.known.outcomes.values():
-        screen.hanging("   = ", outcome.says)
+        screen.hanging("Computed: ", outcome.says)
 
 
-def answer_says(check: Check, answer: Answer) -> str:
-    """An answer in words: the option's text, a reading with its unit, or that there was none."""
+def answer_says(check: Check, answer: Answer, session: Session) -> str:
+    """An answer in the words of the role: the option's text, a reading with its unit, or that there was none."""
     if answer.value in NO_ANSWER:
         return {"dont_know": "not known", "cant_check": "could not be checked", "skip": "skipped"}[str(answer.value)]
     if isinstance(answer.value, str):
-        said = options_of(check).get(answer.value, answer.value)
+        said = options_of(check, session.setup.role == "help_desk").get(answer.value, answer.value)
     else:
         said = format_reading(answer.value, check.unit)
     return said if answer.sure else f"{said} (not sure)"

@@ -6,22 +6,28 @@ from diagnose.session.summary import state_says, summarise
 from diagnose.terminal.screen import Screen
 
 
-def draw_how(screen: Screen, reasoner: Reasoner, session: Session, conclusion: Conclusion) -> None:
-    """Weights of evidence of the leader against its runner-up, in the order asked, and every rule that fired."""
+def draw_weights(screen: Screen, reasoner: Reasoner, session: Session, conclusion: Conclusion) -> None:
+    """Weights of evidence of the leader against its runner-up, in the order asked."""
     kb, summary = reasoner.kb, summarise(reasoner, session, conclusion)
-    if not summary.ranked:
-        return
     leader = summary.ranked[0]
-    screen.heading("How that came about")
+    screen.heading("How the leader came to lead")
     screen.line(f"{leader.cause.says} against {kb.causes[leader.rival].says}, in decibans (10 dB = ten to one):")
     screen.hanging(f"{leader.start.decibans:+6.1f} dB  ", "how common they are, and the complaint")
     by_order = {w.finding: w for w in leader.evidence}
     for seen in conclusion.observations:
-        weight, rule = by_order[seen.finding], f" (settled by rule: {kb.rules[seen.settled_by].says})"
+        rule = f" (settled by rule: {kb.rules[seen.settled_by].says})" if seen.settled_by else ""
         says = f"{kb.findings[seen.finding].says}: {state_says(kb, seen.finding, seen.state)}"
-        screen.hanging(f"{weight.decibans:+6.1f} dB  ", says + (rule if seen.settled_by else ""))
+        screen.hanging(f"{by_order[seen.finding].decibans:+6.1f} dB  ", says + rule)
     total = leader.start.decibans + sum(w.decibans for w in leader.evidence)
     screen.hanging(f"{total:+6.1f} dB  ", "in all")
+
+
+def draw_rules(screen: Screen, reasoner: Reasoner, conclusion: Conclusion) -> None:
+    """Every calculation and every rule that fired, with the facts that made it fire and its source."""
+    kb = reasoner.kb
+    screen.heading("Calculations and rules")
+    if not conclusion.known.outcomes and not conclusion.after.firings:
+        screen.line("None so far.")
     for outcome in conclusion.known.outcomes.values():
         screen.hanging("Computed: ", outcome.says)
     for firing in conclusion.after.firings:

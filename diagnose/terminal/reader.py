@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Protocol
 
 from diagnose.errors import AnswerError
+from diagnose.terminal.screen import clean
 
 Check = Callable[[str], object] | None
 
@@ -21,17 +22,25 @@ class Reader(Protocol):
         """
 
 
+def on_terminal() -> bool:
+    """Whether a person sits at both ends; a closed stream counts as none."""
+    return all(stream is not None and stream.isatty() for stream in (sys.stdin, sys.stdout))
+
+
 class PlainReader:
     """`input()`; without a terminal the answer is echoed, so that what is written reads well."""
 
-    def __init__(self, echo: bool | None = None) -> None:
-        self._echo = not sys.stdin.isatty() if echo is None else echo
+    def __init__(self, echo: bool) -> None:
+        self._echo = echo
 
     def read(self, prompt: str, words: Sequence[str] = (), check: Check = None, topic: str = "") -> str:
         del words, check, topic
-        text = input(prompt)
+        try:
+            text = input(prompt)
+        except RuntimeError as error:  # standard input is closed
+            raise EOFError from error
         if self._echo:
-            print(text)
+            print(clean(text))
         return text.strip()
 
 
@@ -62,36 +71,38 @@ class PromptReader:
     def __init__(self) -> None:
         os.environ.setdefault("PROMPT_TOOLKIT_NO_CPR", "1")  # slow links answer too late
         from prompt_toolkit import PromptSession
+        from prompt_toolkit.shortcuts import CompleteStyle
 
-        self._session: PromptSession[str] = PromptSession()
+        # Readline's way of listing completions adds lines; a menu would reserve half a small screen.
+        self._session: PromptSession[str] = PromptSession(complete_style=CompleteStyle.READLINE_LIKE)
 
     def read(self, prompt: str, words: Sequence[str] = (), check: Check = None, topic: str = "") -> str:
         del topic
+        from prompt_toolkit.application import get_app
         from prompt_toolkit.completion import WordCompleter
-        from prompt_toolkit.validation import Validator
 
-        def accepted(text: str) -> bool:
-            try:
-                return check is None or not text.strip() or check(text) is not None
-            except AnswerError:
-                return False
+        def doubt() -> str:
+            text = self._session.default_buffer.text
+            return "" if get_app().is_done or _readable(text, check) else "no answer yet"
 
-        note = "not an answer yet - Tab shows the words, Enter explains"
-        return self._session.prompt(
-            prompt,
-            completer=WordCompleter(list(words), sentence=True),
-            complete_while_typing=False,
-            validator=Validator.from_callable(lambda _: True),
-            bottom_toolbar=lambda: "" if accepted(self._session.default_buffer.text) else note,
-        ).strip()
+        completer = WordCompleter(list(words), ignore_case=True, sentence=True)
+        return self._session.prompt(prompt, completer=completer, rprompt=doubt).strip()
+
+
+def _readable(text: str, check: Check) -> bool:
+    """Whether what is typed so far would be taken; nothing typed is no reason to complain."""
+    try:
+        return check is None or not text.strip() or check(text) is not None
+    except AnswerError:
+        return False
 
 
 def choose_reader(plain: bool) -> Reader:
     """The comfortable reader on a capable terminal, the plain one everywhere else."""
     dumb = os.environ.get("TERM", "dumb") == "dumb" or bool(os.environ.get("ACCESSIBLE"))
-    if plain or dumb or not (sys.stdin.isatty() and sys.stdout.isatty()):
-        return PlainReader()
+    if plain or dumb or not on_terminal():
+        return PlainReader(echo=not on_terminal())
     try:
         return PromptReader()
     except Exception:  # a terminal it does not support: the plain path always works
-        return PlainReader()
+        return PlainReader(echo=False)

@@ -3,7 +3,7 @@
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.session.session import Session
-from diagnose.session.summary import NOTICEABLE_DECIBANS, Ranked, Summary, in_words, state_says, summarise
+from diagnose.session.summary import NOTICEABLE_DECIBANS, STANDS_OUT, Ranked, Summary, in_words, state_says, summarise
 from diagnose.terminal.draw import WHY_WORDS, answer_says, ask_text, bar
 from diagnose.terminal.screen import Screen
 
@@ -15,14 +15,24 @@ def draw_conclusion(screen: Screen, reasoner: Reasoner, session: Session, conclu
     """The whole result of a visit so far."""
     kb, summary = reasoner.kb, summarise(reasoner, session, conclusion)
     draw_stop_work(screen, kb, conclusion)
-    screen.heading("Conclusion")
-    screen.line("You asked to conclude." if session.concluded else WHY_WORDS[conclusion.next.why])
+    unfinished = bool(conclusion.next.check) and not session.concluded
+    screen.heading("So far" if unfinished else "Conclusion")
+    if conclusion.next.check:
+        screen.line("Not concluded: more would be asked." if unfinished else "You asked to conclude.")
+    else:
+        screen.line(WHY_WORDS[conclusion.next.why])
     if summary.outside:
         draw_escalation(screen, kb, session, summary)
     if summary.designed:
         screen.line("The sensor seems to do what it was set up to do. Show the site why before changing anything.")
+    if summary.ranked[0].probability < STANDS_OUT:
+        screen.line("Nothing stands out yet. Prove a cause by its test before any remedy, or go on asking.", "bold")
+    if session.setup.role == "help_desk":
+        screen.line("Tests and remedies are for whoever may do them on site, not for the caller.", "bold")
+    told: set[str] = set()
     for number, ranked in enumerate(summary.ranked, start=1):
-        _draw_ranked(screen, kb, number, ranked, number <= DETAILED and ranked.cause.id != kb.settings.outside_cause)
+        full = number <= DETAILED and ranked.cause.id != kb.settings.outside_cause
+        _draw_ranked(screen, kb, number, ranked, told if full else None)
     _draw_order(screen, kb, summary)
     screen.line()
     screen.line(
@@ -35,7 +45,8 @@ def draw_stop_work(screen: Screen, kb: KnowledgeBase, conclusion: Conclusion) ->
     """Every stop-work order that rules raised, confirmed or not."""
     for order in conclusion.after.stop_work:
         caution = kb.cautions[order]
-        screen.alarm([caution.says, f"Tell: {caution.tell}", f"Tag: {caution.tag}"])
+        open_still = ["NOT CONFIRMED SAFE YET."] if order in conclusion.stop_work else []
+        screen.alarm([caution.says, f"Tell: {caution.tell}", f"Tag: {caution.tag}", *open_still])
 
 
 def draw_escalation(screen: Screen, kb: KnowledgeBase, session: Session, summary: Summary) -> None:
@@ -48,23 +59,25 @@ def draw_escalation(screen: Screen, kb: KnowledgeBase, session: Session, summary
     for answer in session.answers:
         if answer.says_something:
             check = kb.checks[answer.check]
-            screen.hanging(" - ", f"{ask_text(check, session)} {answer_says(check, answer)}")
+            screen.hanging(" - ", f"{ask_text(check, session)} - {answer_says(check, answer, session)}")
     fitting = ", ".join(f"{r.cause.says} ({r.probability:.0%})" for r in summary.ranked[1:3])
     if fitting:
         screen.hanging(" - ", f"Nearest on the list: {fitting}")
 
 
-def _draw_ranked(screen: Screen, kb: KnowledgeBase, number: int, ranked: Ranked, full: bool) -> None:
+def _draw_ranked(screen: Screen, kb: KnowledgeBase, number: int, ranked: Ranked, told: set[str] | None) -> None:
+    """In full with the cautions already `told` cut short; only the test when `told` is None."""
     cause = ranked.cause
     screen.line()
     screen.hanging(f"{number}. ", f"{cause.says} - {in_words(ranked.probability)}", "bold")
     screen.line(f"   {bar(ranked.probability, 20)}", "dim")
-    if not full:
+    if told is None:
         screen.hanging("   ", f"Test: {cause.test}")
         return
     screen.hanging("   ", cause.explain)
     _draw_evidence(screen, kb, ranked)
     screen.hanging("   Test: ", cause.test)
+    _draw_cautions(screen, kb, cause, told)
     _draw_remedy(screen, kb, cause)
     screen.hanging("   Proof: ", f"{cause.proof} (about {cause.proof_minutes:g} min)")
     screen.hanging("   Source: ", kb.sources[cause.source].cite, "dim")
@@ -80,10 +93,18 @@ def _draw_evidence(screen: Screen, kb: KnowledgeBase, ranked: Ranked) -> None:
     screen.hanging("   ", f"(evidence weighed against: {rival})", "dim")
 
 
+def _draw_cautions(screen: Screen, kb: KnowledgeBase, cause: Cause, told: set[str]) -> None:
+    """Of the access group, the cause and its remedy; in full the first time."""
+    access = kb.access[cause.remedy.access].cautions if cause.remedy.access else ()
+    for caution in dict.fromkeys((*access, *cause.cautions, *cause.remedy.cautions)):
+        says = kb.cautions[caution].says
+        short = f"as above: {says.partition('. ')[0].rstrip('.')}."
+        screen.hanging("   CAUTION  ", short if caution in told else says, "bold yellow")
+        told.add(caution)
+
+
 def _draw_remedy(screen: Screen, kb: KnowledgeBase, cause: Cause) -> None:
     remedy = cause.remedy
-    for caution in (*cause.cautions, *remedy.cautions):
-        screen.hanging("   CAUTION  ", kb.cautions[caution].says, "bold yellow")
     access = f", after: {kb.access[remedy.access].says}" if remedy.access else ""
     screen.hanging("   Remedy: ", f"about {remedy.minutes:g} min, {WHO[remedy.who]}{access}")
     screen.steps(remedy.steps)
@@ -104,5 +125,4 @@ def _draw_order(screen: Screen, kb: KnowledgeBase, summary: Summary) -> None:
             f"{kb.causes[c].says} ({kb.causes[c].remedy.minutes + kb.causes[c].proof_minutes:g} min)"
             for c in summary.order[:4]
         )
-        last = "call the specialist"
-        screen.hanging(f"   {min(len(summary.order), 4) + 1}. ", last)
+        screen.hanging(f"   {min(len(summary.order), 4) + 1}. ", "call the specialist")

@@ -3,24 +3,22 @@
 import os
 import shutil
 import sys
-import textwrap
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from typing import IO
 
+from rich.cells import cell_len
 from rich.console import Console
 from rich.text import Text
 
 NARROWEST = 30
 WIDEST = 88
+_TYPED_ROWS = 2  # the prompt, and the line under it
+_LONGEST_LEAD = 12  # on a screen under 60 columns a longer lead is not hung under
 
 
 def clean(text: str) -> str:
     """Text from people or files, made harmless for a terminal: no escapes, no direction overrides, one line."""
-    return "".join(
-        c if c.isprintable() else " "
-        for c in text
-        if c not in "\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069"
-    )
+    return "".join(c if c.isprintable() else " " for c in text)
 
 
 class Screen:
@@ -28,12 +26,12 @@ class Screen:
 
     def __init__(self, file: IO[str] | None = None, width: int | None = None, plain: bool = False) -> None:
         out = file or sys.stdout
-        columns = width or shutil.get_terminal_size().columns
-        self.width = max(NARROWEST, min(columns, WIDEST))
+        self._fixed_width = width
+        self._on_terminal = out.isatty()
+        self.written = 0  # rows so far
         colour = not plain and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb" and out.isatty()
         self._console = Console(
             file=out,
-            width=self.width,
             highlight=False,
             markup=False,
             emoji=False,
@@ -43,20 +41,32 @@ class Screen:
             legacy_windows=False,
         )
 
+    @property
+    def width(self) -> int:
+        """Columns to write in; follows a terminal that is turned or resized."""
+        columns = self._fixed_width or shutil.get_terminal_size().columns
+        return max(NARROWEST, min(columns, WIDEST))
+
+    def out_of_sight(self, mark: int) -> bool:
+        """Whether what was written after `written` was `mark` has begun to scroll off a terminal."""
+        return self._on_terminal and self.written - mark > shutil.get_terminal_size().lines - _TYPED_ROWS
+
     def line(self, text: str = "", style: str = "") -> None:
         """One line or paragraph, wrapped to the width."""
         self.hanging("", text, style)
 
     def hanging(self, lead: str, text: str, style: str = "") -> None:
-        """A paragraph whose later lines are indented under the first."""
-        body = textwrap.fill(
-            clean(text),
-            self.width,
-            initial_indent=lead,
-            subsequent_indent=" " * len(lead),
-            break_on_hyphens=False,
-        )
-        self._console.print(Text(body or lead.rstrip(), style=style))
+        """A paragraph whose later lines are indented under the first; under little of a long lead if narrow."""
+        body = clean(text)
+        indent = cell_len(lead)
+        if self.width < 60 and indent > _LONGEST_LEAD:
+            bare = lead.lstrip(" ")
+            lead, body, indent = lead[: len(lead) - len(bare)], bare + body, len(lead) - len(bare)
+        lines = Text(body).wrap(self._console, self.width - indent) if body.strip() else [Text()]
+        for number, row in enumerate(lines):
+            self.written += 1
+            start = lead if number == 0 else " " * indent
+            self._console.print(Text((start + row.plain).rstrip(), style=style))
 
     def heading(self, text: str) -> None:
         """A heading with a blank line above and a rule of its own length below."""
@@ -77,24 +87,16 @@ class Screen:
         for number, text in enumerate(items, start=start):
             self.hanging(f"{number:3d}  ", text)
 
-    def bullets(self, items: Iterable[str], lead: str = " - ", style: str = "") -> None:
-        for text in items:
-            self.hanging(lead, text, style)
-
     def steps(self, items: Iterable[str]) -> None:
         """Numbered steps to carry out."""
         for number, text in enumerate(items, start=1):
             self.hanging(f"   {number}. ", text)
 
-    def table(self, rows: Mapping[str, str]) -> None:
-        for label, text in rows.items():
-            self.pair(label, text)
-
     def alarm(self, lines: Iterable[str]) -> None:
         """A block that cannot be missed: ruled above and below, every line marked, meaning never by colour alone."""
         rule = "!" * self.width
         self.line()
-        self._console.print(Text(rule, style="bold red"))
+        self.line(rule, "bold red")
         for text in lines:
             self.hanging("!! ", text, "bold red")
-        self._console.print(Text(rule, style="bold red"))
+        self.line(rule, "bold red")

@@ -3,25 +3,24 @@
 from collections.abc import Callable
 
 from diagnose.core.reason import Conclusion, Reasoner
-from diagnose.errors import AnswerError, SessionError
+from diagnose.errors import AnswerError, SessionError, VisitError
 from diagnose.model.knowledge import Check
 from diagnose.session.events import AskOn, Back, Complain, Conclude, Event, Reply
-from diagnose.session.parse import Parsed, options_of, parse_answer
+from diagnose.session.parse import Parsed, number_of, options_of, parse_answer
 from diagnose.session.session import Session, conclude, step
 from diagnose.session.summary import cautions_for, shown_cautions
 from diagnose.terminal import draw
-from diagnose.terminal.how import draw_how
+from diagnose.terminal.ask import LEAVE, Asker, GoBack, Leave
+from diagnose.terminal.begin import ask_complaint
+from diagnose.terminal.how import draw_rules, draw_weights
 from diagnose.terminal.reader import Reader
 from diagnose.terminal.result import draw_conclusion, draw_stop_work
 from diagnose.terminal.screen import Screen
 
 Save = Callable[[Event], None]
-SHORT = {"h": "help", "w": "why", "l": "likely", "b": "back", "a": "answers", "c": "done", "conclude": "done",
-         "q": "leave", "quit": "leave", "exit": "leave", "how": "likely", "undo": "back", "show": "answers"}  # fmt: skip
-
-
-class Leave(Exception):
-    """The person wants to save and leave."""
+SHORT = {"h": "help", "w": "why", "l": "likely", "b": "back", "undo": "back", "a": "answers", "show": "answers",
+         "conclude": "done", **dict.fromkeys(LEAVE, "leave")}  # fmt: skip
+AT_END = "Enter finishes. Or: more, likely, answers, change 3, back, leave."
 
 
 class Visit:
@@ -29,9 +28,11 @@ class Visit:
 
     def __init__(self, reasoner: Reasoner, session: Session, screen: Screen, reader: Reader, save: Save) -> None:
         self.reasoner, self.session = reasoner, session
-        self.screen, self.reader, self._save = screen, reader, save
+        self.screen, self._asker, self._save = screen, Asker(screen, reader), save
         self._stop_shown: tuple[str, ...] = ()
-        self._told: frozenset[str] = frozenset()
+        self._cautioned = shown_cautions(reasoner.kb, session)
+        self._noticed: frozenset[str] = frozenset()
+        self._question_at = 0
 
     def run(self) -> Session:
         """Ask until a conclusion is accepted or the person leaves. Returns the session as it stands."""
@@ -49,133 +50,151 @@ class Visit:
         if self.session.concluded or not conclusion.next.check:
             return self._end(conclusion)
         check = self.reasoner.kb.checks[conclusion.next.check]
-        told = shown_cautions(self.reasoner.kb, self.session)
-        fresh = tuple(c for c in cautions_for(self.reasoner.kb, check) if c not in told)
-        draw.draw_check(self.screen, self.reasoner.kb, self.session, check, fresh)
+        self._draw_check(check)
         self._ask(check, conclusion)
         return True
 
+    def _draw_check(self, check: Check) -> None:
+        kb = self.reasoner.kb
+        fresh = tuple(c for c in cautions_for(kb, check) if c not in self._cautioned)
+        draw.draw_before(self.screen, kb, self.session, check, fresh)
+        self._cautioned = self._cautioned.union(fresh)
+        self._draw_question(check)
+
+    def _draw_question(self, check: Check) -> None:
+        top = self.screen.written
+        draw.draw_question(self.screen, self.reasoner.kb, self.session, check)
+        self._question_at = self.screen.written if self.screen.out_of_sight(top) else top
+
+    def _remind(self, check: Check) -> None:
+        """The question alone when what was told since has pushed it off the screen."""
+        if self.screen.out_of_sight(self._question_at):
+            self.screen.line()
+            draw.draw_question_line(self.screen, self.session, check)
+            self.screen.line("(Enter shows the answers again)")
+            self._question_at = self.screen.written
+
     def _notices(self, conclusion: Conclusion) -> None:
-        """What rules say out loud: stop-work first, then cautions and contradictions, each once."""
+        """What rules say out loud: stop-work first, then cautions once, contradictions and lost answers when new."""
         kb = self.reasoner.kb
         if conclusion.after.stop_work != self._stop_shown:
             draw_stop_work(self.screen, kb, conclusion)
             self._stop_shown = conclusion.after.stop_work
-        fresh = [c for c in (*conclusion.after.cautions, *conclusion.after.contradictions) if c not in self._told]
-        for notice in fresh:
-            if notice in kb.cautions:
-                self.screen.hanging("CAUTION  ", kb.cautions[notice].says, "bold yellow")
-            elif doubt := kb.rules[notice].then.contradiction:
-                again = " or ".join(f"'change {self._number(c)}'" for c in doubt.recheck if self.session.answer(c))
-                self.screen.hanging("CHECK  ", f"{doubt.says} Look again: {again}.", "bold yellow")
-        self._told = self._told.union(fresh)
+        for caution in conclusion.after.cautions:
+            if caution not in self._cautioned:
+                self.screen.hanging("CAUTION  ", kb.cautions[caution].says, "bold yellow")
+        self._cautioned = self._cautioned.union(conclusion.after.cautions)
+        for rule in conclusion.after.contradictions:
+            if rule not in self._noticed and (doubt := kb.rules[rule].then.contradiction):
+                draw.draw_doubt(self.screen, self.session, doubt)
         for name in conclusion.stale:
-            if name not in self._told:
-                self.screen.line(f"No longer counted, because its condition no longer holds: {kb.checks[name].ask}")
-        self._told = self._told.union(conclusion.stale)
-
-    def _number(self, check: str) -> int:
-        return next(i for i, a in enumerate(self.session.answers, start=1) if a.check == check)
+            if name not in self._noticed:
+                question = draw.ask_text(kb.checks[name], self.session)
+                self.screen.line(f"No longer counted, because its condition no longer holds: {question}")
+        self._noticed = frozenset((*conclusion.after.contradictions, *conclusion.stale))
 
     def _ask(self, check: Check, conclusion: Conclusion) -> None:
-        """Read lines until one is an answer or changes the session."""
+        """Read lines until one is an answer or changes the session; Enter keeps an answer that is being changed."""
         words = [*options_of(check), *draw.COMMANDS]
+        changing = self.session.answer(check.id) if check.id != conclusion.next.check else None
+        helped = False
         while True:
-            typed = self._read("> ", words, lambda text: self._readable(check, text), check.id)
-            command, _, rest = typed.partition(" ")
-            word = SHORT.get(command.casefold(), command.casefold())
-            if word in draw.COMMANDS and word != "?" and (not rest or word == "change"):
-                if self._command(word, rest, check, conclusion):
+            self._remind(check)
+            typed = self._asker.line(words, lambda text: self._readable(check, text), check.id)
+            word, rest = _command_in(typed)
+            if changing and not typed:
+                return
+            if not typed:
+                self._draw_question(check)
+            elif word == "help":
+                if helped:
+                    draw.draw_commands(self.screen)
+                else:
+                    draw.draw_help(self.screen, self.reasoner.kb, self.session, check)
+                helped = not helped
+            elif word == "why" and changing:
+                self.screen.line("You chose to change this answer; Enter keeps it as it is.")
+            elif word:
+                if self._command(word, rest, conclusion, check.id):
                     return
-                continue
-            try:
-                parsed = parse_answer(check, typed)
-            except AnswerError as error:
-                self.screen.line(f"Not understood: {error}")
-                continue
-            if self._accepted(parsed) and self._send(Reply(check.id, parsed.value, parsed.sure)):
+            elif self._answered(check, typed):
                 return
 
     def _readable(self, check: Check, text: str) -> bool:
-        word = text.split()[0].casefold()
-        return word in draw.COMMANDS or word in SHORT or bool(parse_answer(check, text))
+        return bool(_command_in(text)[0] or parse_answer(check, text))
 
-    def _accepted(self, parsed: Parsed) -> bool:
-        if parsed.note:
-            self.screen.line(f"({parsed.note})")
-        if not parsed.doubt:
-            return True
-        return self._read(f"{parsed.doubt}. Keep it? (yes/no) ", ["yes", "no"]).casefold() in ("y", "yes")
+    def _answered(self, check: Check, typed: str) -> bool:
+        """Take a line as an answer, say back what was understood, and save it; False to ask again."""
+        try:
+            parsed = parse_answer(check, typed)
+        except AnswerError as error:
+            self.screen.line(f"Not understood: {error}")
+            return False
+        draw.draw_understood(self.screen, self.session, check, parsed)
+        return self._accepted(parsed, check.id) and self._send(Reply(check.id, parsed.value, parsed.sure))
 
-    def _read(
-        self, prompt: str, words: list[str], check: Callable[[str], object] | None = None, topic: str = ""
-    ) -> str:
-        """One line. Ctrl-C cancels the line once and leaves the second time; the end of input leaves."""
-        for attempt in (1, 2):
-            try:
-                return self.reader.read(prompt, words, check, topic)
-            except EOFError:
-                break
-            except KeyboardInterrupt:
-                if attempt == 1:
-                    self.screen.line("(line dropped; Ctrl-C again to save and leave)")
-        raise Leave
+    def _accepted(self, parsed: Parsed, topic: str) -> bool:
+        return not parsed.doubt or self._asker.agreed(f"{parsed.doubt}. Keep it?", topic)
 
     def _send(self, event: Event) -> bool:
-        """Check the event, put it on disk, then move on. Says why when it is not allowed."""
+        """Check the event, put it on disk, then move on. Says why when that is not possible."""
         try:
             following = step(self.reasoner.kb, self.session, event)
+            self._save(event)
         except SessionError as error:
             self.screen.line(f"Not possible: {error}")
             return False
-        self._save(event)
+        except VisitError as error:
+            self.screen.line(f"NOT SAVED: {error}. Then answer again; everything before is safe.", "bold")
+            return False
         self.session = following
         return True
 
-    def _command(self, word: str, rest: str, check: Check | None, conclusion: Conclusion) -> bool:
-        """Carry out a command; True when the session changed."""
+    def _command(self, word: str, rest: str, conclusion: Conclusion, topic: str = "") -> bool:
+        """Carry out a command; True when the session changed or must be drawn again."""
         match word:
-            case "help" if check:
-                draw.draw_help(self.screen, self.reasoner.kb, check)
             case "why":
                 draw.draw_why(self.screen, self.reasoner, conclusion)
-            case "likely":
+            case "likely" | "how":
+                if word == "how":
+                    draw_rules(self.screen, self.reasoner, conclusion)
+                draw_weights(self.screen, self.reasoner, self.session, conclusion)
                 draw.draw_likely(self.screen, self.reasoner, conclusion)
-                draw_how(self.screen, self.reasoner, self.session, conclusion)
             case "answers":
                 draw.draw_answers(self.screen, self.reasoner.kb, self.session, conclusion)
             case "back":
                 return self._send(Back())
             case "change":
-                return self._change(rest, conclusion)
+                return self._change(rest, conclusion, topic)
             case "done":
                 return self._send(Conclude())
             case "leave":
                 raise Leave
         return False
 
-    def _change(self, which: str, conclusion: Conclusion) -> bool:
+    def _change(self, which: str, conclusion: Conclusion, topic: str) -> bool:
         if not which:
             draw.draw_answers(self.screen, self.reasoner.kb, self.session, conclusion)
-            which = self._read("Which number? ", [])
-        if which.strip() == "0":
+            self.screen.line("Change which number? Enter changes none.")
+            which = self._asker.line(topic=topic)
+        if which == "0":
             return self._change_complaint()
-        if not (which.isdecimal() and 1 <= int(which[:4]) <= len(self.session.answers)):
-            self.screen.line("There is no answer with that number; 'answers' shows them.")
+        if not (number := number_of(which, len(self.session.answers))):
+            unknown = f"There is no answer {which!r}; 'answers' shows them."
+            self.screen.line(unknown if which else "Nothing changed.")
             return False
-        check = self.reasoner.kb.checks[self.session.answers[int(which) - 1].check]
-        draw.draw_check(self.screen, self.reasoner.kb, self.session, check, ())
-        before = self.session
+        answer = self.session.answers[number - 1]
+        check = self.reasoner.kb.checks[answer.check]
+        self._draw_check(check)
+        self.screen.line(f"Now: {draw.answer_says(check, answer, self.session)}. Enter keeps it.")
         self._ask(check, conclusion)
-        return self.session is not before
+        return True
 
     def _change_complaint(self) -> bool:
-        complaints = self.reasoner.kb.complaints
-        self.screen.numbered(c.says for c in complaints.values())
-        typed = self._read("Complaint number? ", list(complaints))
-        if typed.isdecimal() and 1 <= int(typed[:4]) <= len(complaints):
-            typed = list(complaints)[int(typed) - 1]
-        return self._send(Complain(typed))
+        try:
+            return self._send(Complain(ask_complaint(self.reasoner.kb, self._asker)[0]))
+        except GoBack:
+            return False
 
     def _end(self, conclusion: Conclusion) -> bool:
         """Show the conclusion; True when the person wants to go on."""
@@ -184,19 +203,20 @@ class Visit:
             self._send(Conclude())
         while True:
             self.screen.line()
-            typed = self._read(
-                "Enter to finish - or: more, change, back, likely, answers > ", ["more", *draw.COMMANDS]
-            )
-            command, _, rest = typed.partition(" ")
-            word = SHORT.get(command.casefold(), command.casefold())
-            if word in ("", "done", "finish"):
+            self.screen.line(AT_END)
+            typed = self._asker.line(["more", *draw.COMMANDS])
+            word, rest = _command_in(typed)
+            if word == "done" or not typed:
                 return False
-            if word == "more":
-                return self._more(conclusion)
-            if word in draw.COMMANDS and self._command(word, rest, None, conclusion):
+            if word == "help":
+                draw.draw_commands(self.screen)
+            elif typed.casefold() == "more":
+                if self._more(conclusion):
+                    return True
+            elif not word:
+                self.screen.line("That is none of these words.")
+            elif self._command(word, rest, conclusion):
                 return True
-            if word not in draw.COMMANDS:
-                self.screen.line("Type one of the words, or press Enter.")
 
     def _more(self, conclusion: Conclusion) -> bool:
         """Go on asking: possible while some check is still open to this role."""
@@ -204,3 +224,10 @@ class Visit:
             return self._send(AskOn())
         self.screen.line("No check is left that this role can do here.")
         return False
+
+
+def _command_in(typed: str) -> tuple[str, str]:
+    """(command, what follows it), or ('', '') when the line is an answer."""
+    first, _, rest = typed.strip().partition(" ")
+    word = SHORT.get(first.casefold(), first.casefold())
+    return (word, rest.strip()) if word in draw.COMMANDS and (not rest or word == "change") else ("", "")

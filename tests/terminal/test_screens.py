@@ -1,0 +1,169 @@
+"""What is written: never wider than the screen, nothing lost, no escape characters, nothing hostile."""
+
+import io
+import re
+from collections.abc import Callable
+from functools import partial
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from rich.cells import cell_len
+
+from diagnose.model.visit import Setup
+from diagnose.session.events import Begin, Reply
+from diagnose.session.parse import options_of
+from diagnose.session.session import Session, conclude, step
+from diagnose.terminal import draw
+from diagnose.terminal.how import draw_rules, draw_weights
+from diagnose.terminal.result import draw_conclusion
+from diagnose.terminal.screen import NARROWEST, Screen, clean
+from tests.shipped import knowledge, reasoner
+from tests.terminal.typed import opened, play
+
+WIDTHS = pytest.mark.parametrize("width", [40, 80])
+HOSTILE = "\x1b[2J\x1b]0;title\x07\r\n\u202egnip\u202c \u2066x\u2069 \x9b31m \u200b\x7f"
+
+
+def shown(write: Callable[[Screen], None], width: int) -> str:
+    out = io.StringIO()
+    write(Screen(out, width, plain=True))
+    return out.getvalue()
+
+
+def letters(text: str) -> str:
+    """The text without white space and without the indents of wrapping."""
+    return "".join(text.split())
+
+
+def check_lines(text: str, width: int) -> None:
+    for line in text.splitlines():
+        assert cell_len(line) <= width, line
+        assert line == line.rstrip()
+    assert not re.search(r"[\x00-\x09\x0b-\x1f\x7f-\x9f]", text)
+
+
+@WIDTHS
+def test_every_check_and_its_help_fit_and_lose_nothing(width: int) -> None:
+    kb = knowledge()
+    for role in ("technician", "help_desk"):
+        session = opened(Setup(role=role))
+        for check in kb.checks.values():
+            here = partial(draw.draw_before, kb=kb, session=session, check=check, new_cautions=check.cautions)
+            text = shown(here, width) + shown(partial(draw.draw_question, kb=kb, session=session, check=check), width)
+            check_lines(text, width)
+            asked = draw.ask_text(check, session)
+            cautions = [kb.cautions[c].says for c in check.cautions]
+            options = options_of(check, role == "help_desk").values()
+            for part in (asked, *cautions, *options):
+                assert letters(part) in letters(text), check.id
+            text = shown(partial(draw.draw_help, kb=kb, session=session, check=check), width)
+            check_lines(text, width)
+            for part in (check.help, check.good, check.bad, kb.sources[check.source].cite):
+                assert letters(part) in letters(text), check.id
+
+
+@WIDTHS
+def test_a_whole_visit_with_every_command_fits(width: int) -> None:
+    lines = [*["help", "help", "why", "likely", "answers", "zebra", "1"] * 8, "done", "likely", ""]
+    for session in (opened(), opened(Setup(role="help_desk"))):
+        played = play(*lines, session=session, width=width)
+        assert "Conclusion" in played.text
+        check_lines(played.text, width)
+
+
+@WIDTHS
+def test_the_conclusion_holds_test_remedy_proof_and_cautions_of_the_leader(width: int) -> None:
+    session, kb = opened(), knowledge()
+    conclusion = conclude(reasoner(), session)
+    leader = kb.causes[conclusion.belief.ranked()[0][0]]
+    text = shown(lambda s: draw_conclusion(s, reasoner(), session, conclusion), width)
+    check_lines(text, width)
+    cautions = [*leader.cautions, *leader.remedy.cautions]
+    cautions += kb.access[leader.remedy.access].cautions if leader.remedy.access else ()
+    parts = [leader.says, leader.explain, leader.test, leader.proof, *leader.remedy.steps]
+    parts += [*(kb.cautions[c].says for c in cautions), *(kb.proofs[t] for t in leader.remedy.touches)]
+    for part in parts:
+        assert letters(part) in letters(text)
+
+
+@WIDTHS
+def test_a_stop_work_order_cannot_be_missed(width: int) -> None:
+    text = play("touched", width=width).text
+    rules = [line for line in text.splitlines() if line == "!" * width]
+    assert len(rules) == 2
+    inside = text.split("!" * width)[1]
+    assert all(line.startswith(("!! ", "   ")) for line in inside.strip("\n").splitlines())
+
+
+@given(st.text(max_size=200), st.text(" abc:-", max_size=20), st.integers(20, 100))
+def test_any_text_fits_and_keeps_its_letters(text: str, lead: str, width: int) -> None:
+    written = shown(lambda s: s.hanging(lead, text), width)
+    for line in written.rstrip("\n").split("\n"):
+        assert cell_len(line) <= max(width, NARROWEST)
+    assert letters(written) == letters(lead + clean(text))
+
+
+@given(st.text(max_size=100))
+def test_clean_text_is_printable(text: str) -> None:
+    assert clean(text).isprintable()
+    assert clean(clean(text)) == clean(text)
+
+
+def hostile_session() -> Session:
+    begin = Begin(Setup(profile={"lamp.power": HOSTILE}), "ghost_opening", HOSTILE, HOSTILE)
+    return step(knowledge(), step(knowledge(), None, begin), Reply("power_lamp", "off", note=HOSTILE))
+
+
+@WIDTHS
+def test_hostile_words_reach_the_screen_harmless(width: int) -> None:
+    session, kb = hostile_session(), knowledge()
+    conclusion = conclude(reasoner(), session)
+
+    def everything(screen: Screen) -> None:
+        draw.draw_answers(screen, kb, session, conclusion)
+        draw.draw_help(screen, kb, session, kb.checks["power_lamp"])
+        draw_conclusion(screen, reasoner(), session, conclusion)
+        draw_weights(screen, reasoner(), session, conclusion)
+        draw_rules(screen, reasoner(), conclusion)
+        screen.line(session.words)
+        screen.alarm([HOSTILE])
+        screen.numbered([HOSTILE])
+
+    text = shown(everything, width)
+    check_lines(text, width)
+    assert text.replace("\n", "").isprintable()
+    assert "gnip" in text
+
+
+@pytest.mark.parametrize("terminal", [True, False])
+@pytest.mark.parametrize(
+    ("variables", "plain", "colour"),
+    [({}, False, True), ({}, True, False), ({"NO_COLOR": "1"}, False, False), ({"TERM": "dumb"}, False, False)],
+)
+def test_colour_only_on_a_terminal_that_wants_it(
+    monkeypatch: pytest.MonkeyPatch, terminal: bool, variables: dict[str, str], plain: bool, colour: bool
+) -> None:
+    class Out(io.StringIO):
+        def isatty(self) -> bool:
+            return terminal
+
+    monkeypatch.delenv("NO_COLOR", raising=False)
+    for name, value in {"TERM": "xterm", **variables}.items():
+        monkeypatch.setenv(name, value)
+    out = Out()
+    Screen(out, 40, plain).alarm(["stop"])
+    assert ("\x1b[" in out.getvalue()) is (colour and terminal)
+    assert "!! stop" in out.getvalue()
+
+
+def test_the_width_follows_the_terminal(monkeypatch: pytest.MonkeyPatch) -> None:
+    screen = Screen(io.StringIO())
+    for columns, width in (("40", 40), ("80", 80), ("200", 88), ("5", NARROWEST)):
+        monkeypatch.setenv("COLUMNS", columns)
+        assert screen.width == width
+
+
+@pytest.mark.parametrize(("probability", "drawn"), [(0.0, "[....]"), (0.5, "[##..]"), (1.0, "[####]")])
+def test_a_bar_is_plain_characters(probability: float, drawn: str) -> None:
+    assert draw.bar(probability, 4) == drawn
