@@ -1,0 +1,214 @@
+"""Moving leaves and arms: stopping, tip speed, and the ISO 13855 distance by the 2010 method."""
+
+from math import cos, pi, sin
+
+from diagnose.calc import stopping as s
+from diagnose.calc.units import format_reading
+from diagnose.calc.worked import read
+from diagnose.calc.worked.draw import Lines, bar, bars, table
+from diagnose.calc.worked.shape import Answer, Calculator, Need, Parameter, Rows
+from diagnose.errors import CalculationError
+
+_SWEEP_STEPS = 6
+
+
+def _m(metres: float) -> str:
+    return format_reading(metres, "m")
+
+
+def _s(seconds: float) -> str:
+    return format_reading(seconds, "s")
+
+
+def stop(
+    *,
+    speed: float,
+    delay: tuple[float, ...],
+    deceleration: float | None = None,
+    braking: float | None = None,
+    gap: float | None = None,
+) -> Answer:
+    """How far a moving part travels after something is seen: m/s, delays in s, m/s2 or braking time in s, m."""
+    if deceleration is None:
+        if not braking:
+            raise CalculationError("Give the braking time from full speed to standstill, or the deceleration.")
+        deceleration = speed / braking
+    reaction = s.reaction_time_s(0.0, 1, *delay)
+    found = s.stopping_distance(speed, reaction, deceleration)
+    stops_in = reaction + speed / deceleration
+    rows: Rows = (
+        ("reaction", f"{_s(reaction)}, {_m(found.reaction_m)}"),
+        ("braking", f"{_s(speed / deceleration)}, {_m(found.braking_m)}"),
+        ("stands still after", f"{_s(stops_in)}, {_m(found.total_m)}"),
+    )
+    return Answer(rows, _stop_meaning(found.total_m, gap), _stop_drawing(found, gap))
+
+
+def _stop_meaning(total_m: float, gap: float | None) -> str:
+    if gap is None:
+        return f"It moves another {_m(total_m)} after something is seen: the zone must reach at least that far ahead."
+    if total_m >= gap:
+        return (
+            f"It does not stop in time: it would still be moving after {_m(gap)}. Stop using the gate until speed, "
+            "delays or the zone are put right."
+        )
+    return f"It stops {_m(gap - total_m)} short of the object, if every delay given is the longest one."
+
+
+def _stop_drawing(found: s.Stopping, gap: float | None) -> Lines:
+    most = max(found.total_m, gap or 0.0) or 1.0
+    rows = [("reaction", found.reaction_m), ("braking", found.braking_m), ("together", found.total_m)]
+    if gap is not None:
+        rows.append(("room", gap))
+    return bars([(label, _m(way), way / most) for label, way in rows])
+
+
+def arm_tip(*, radius: float, time: float, sweep: float = 90.0) -> Answer:
+    """Speed of the tip of an arm or leaf: m, s, degrees."""
+    mean, peak = s.mean_tip_speed_m_s(radius, sweep, time), s.peak_tip_speed_m_s(radius, sweep, time)
+    walking = s.WALKING_MM_S / 1000
+    rows: Rows = (
+        ("mean speed", f"{mean:.2f} m/s ({mean * 3.6:.1f} km/h)"),
+        ("peak speed", f"{peak:.2f} m/s ({peak * 3.6:.1f} km/h)"),
+        ("against a brisk walk", f"{peak / walking:.1f} times {walking:g} m/s"),
+    )
+    meaning = (
+        f"The tip moves at up to {peak:.2f} m/s: put this, not the drive's speed, into the stopping calculation, "
+        "or take the radius of the point you watch."
+    )
+    return Answer(rows, meaning, _sweep_drawing(sweep, time, peak))
+
+
+def _sweep_drawing(sweep: float, time: float, peak: float) -> Lines:
+    rows = [("after", "angle", "tip m/s", "")]
+    for step in range(_SWEEP_STEPS + 1):
+        phase = pi * step / _SWEEP_STEPS
+        speed = peak * sin(phase) if step < _SWEEP_STEPS else 0.0
+        angle = sweep * (1 - cos(phase)) / 2
+        rows.append(
+            (_s(round(time * step / _SWEEP_STEPS, 2)), f"{angle:.0f}°", f"{speed:.2f}", " " + bar(speed / peak, 13))
+        )
+    lines = table([cells[:3] for cells in rows], (9, 7, 9))
+    return tuple((line + cells[3]).rstrip() for line, cells in zip(lines, rows, strict=True))
+
+
+def iso_13855(
+    *,
+    stop_time: float,
+    approach: str = "right_angle",
+    capability: float | None = None,
+    plane_height: float | None = None,
+    actual: float | None = None,
+) -> Answer:
+    """Least distance by the 2010 method: s, mm."""
+    if approach == "right_angle":
+        if capability is None:
+            raise CalculationError("Give the detection capability for an approach at right angles.")
+        found = s.safety_distance(stop_time, capability)
+    else:
+        if plane_height is None:
+            raise CalculationError("Give the plane's height for an approach along the plane.")
+        found = s.safety_distance_parallel(stop_time, plane_height)
+    least = found.distance_mm
+    walked = s.WALKING_MM_S * stop_time
+    rows: Rows = (
+        ("method", found.method),
+        ("walked while it stops", f"{walked:.0f} mm at {s.WALKING_MM_S:.0f} mm/s"),
+        ("least distance", f"{least:.0f} mm"),
+    )
+    most = max(least, actual or 0.0) or 1.0
+    drawn = [("least", f"{least:.0f} mm", least / most)]
+    if actual is not None:
+        drawn.append(("actual", f"{actual:.0f} mm", actual / most))
+    return Answer(rows, _iso_meaning(least, actual), bars(drawn))
+
+
+def _iso_meaning(least: float, actual: float | None) -> str:
+    if actual is None:
+        return f"By the 2010 method the detection would lie at least {least:.0f} mm from the hazard."
+    if actual < least:
+        return (
+            f"By the 2010 method the detection lies {least - actual:.0f} mm too near the hazard: treat it as not "
+            "protecting until a qualified person has decided."
+        )
+    return "By the 2010 method the distance is enough; that alone proves no conformity."
+
+
+SECONDS = read.quantity("s", 0, 120)
+NOT_A_DESIGN = (
+    "An aid to diagnosis, not a safety design or a conformity statement: local codes and the qualified person decide."
+)
+
+CALCULATORS = (
+    Calculator(
+        "stopping",
+        "How far a leaf or arm still moves",
+        "stopping speed=0.3m/s delay=90ms delay=20ms delay=110ms deceleration=0.5m/s2 gap=0.5m",
+        (
+            Parameter("speed", "Closing speed at the point that matters", "0.3m/s", read.quantity("m/s", 0.001, 20)),
+            Parameter(
+                "delay",
+                "A delay in the chain (scans, filter, relay, controller, drive)",
+                "90ms",
+                SECONDS,
+                Need.REPEATED,
+            ),
+            Parameter("deceleration", "How hard it brakes", "0.5m/s2", read.bare("m/s2", 0.01, 50), Need.OPTIONAL),
+            Parameter("braking", "Time from full speed to standstill", "0.6s", SECONDS, Need.OPTIONAL),
+            Parameter(
+                "gap",
+                "Room between the part and the object when it is seen",
+                "0.5m",
+                read.quantity("m", 0, 100),
+                Need.OPTIONAL,
+            ),
+        ),
+        stop,
+        "Distance = speed times the sum of all delays, plus speed squared over twice the deceleration.",
+        "Elementary kinematics; relay 10-20 ms common practice, no source",
+        f"Even braking; worn brakes, wind and a slope lengthen it. {NOT_A_DESIGN}",
+        "Measure with nobody near the travel; never test a stop with a person.",
+    ),
+    Calculator(
+        "arm_tip",
+        "Speed of an arm's tip",
+        "arm_tip radius=3m sweep=90deg time=1.5s",
+        (
+            Parameter("radius", "From the pivot to the point you watch", "3m", read.quantity("m", 0.05, 30)),
+            Parameter("time", "Time of one sweep", "1.5s", read.quantity("s", 0.1, 300)),
+            Parameter("sweep", "Angle of the sweep", "90deg", read.quantity("deg", 1, 360), Need.OPTIONAL, "90 deg"),
+        ),
+        arm_tip,
+        "Mean = arc (radius times angle) over time; peak = mean times pi / 2 when the speed follows half a sine.",
+        "Elementary kinematics; the half sine is a model",
+        f"Drives with ramps peak lower, springs and wind add. {NOT_A_DESIGN}",
+        "Nobody under or beside the arm while it is timed.",
+    ),
+    Calculator(
+        "iso_13855",
+        "Distance from detection to hazard (ISO 13855, 2010 method)",
+        "iso_13855 stop_time=0.32s capability=14mm actual=600mm",
+        (
+            Parameter("stop_time", "From intrusion to standstill, all together", "0.32s", read.quantity("s", 0, 60)),
+            Parameter(
+                "approach",
+                "right_angle or along the plane",
+                "right_angle",
+                read.word("right_angle", "along"),
+                Need.OPTIONAL,
+                "right_angle",
+            ),
+            Parameter("capability", "Detection capability", "14mm", read.quantity("mm", 0.1, 70), Need.OPTIONAL),
+            Parameter(
+                "plane_height", "Height of a level plane", "300mm", read.quantity("mm", 0, 1000), Need.OPTIONAL
+            ),
+            Parameter("actual", "Distance as built", "600mm", read.quantity("mm", 0, 50_000), Need.OPTIONAL),
+        ),
+        iso_13855,
+        "S = K times T plus C. Up to 40 mm: K = 2000 mm/s, 1600 mm/s beyond 500 mm, C = 8 (d - 14), never under 100. "
+        "Over 40 mm: K = 1600, C = 850. Along the plane: 1600 T + max(1200 - 0.4 H, 850).",
+        f"{s.METHOD}, from memory; the 2024 edition has reordered the terms",
+        NOT_A_DESIGN,
+        "For people walking towards a hazard; it does not cover a gate that moves towards them.",
+    ),
+)

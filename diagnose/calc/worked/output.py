@@ -1,0 +1,187 @@
+"""Output contacts and the monitored test."""
+
+from math import inf
+from typing import get_args
+
+from diagnose.calc import contacts, monitored_test
+from diagnose.calc.contacts import ALL_LOGICS, Contact, LineFault, Logic, Seen, expected_contact
+from diagnose.calc.monitored_test import PulseTimes, Timing
+from diagnose.calc.units import format_reading
+from diagnose.calc.worked import read
+from diagnose.calc.worked.draw import Lines, table, timeline
+from diagnose.calc.worked.shape import Answer, Calculator, Need, Parameter, Rows
+
+Reading = Contact | None
+Readings = tuple[Reading, Reading, Reading]
+
+
+def contact_logic(*, off: Reading = None, clear: Reading = None, blocked: Reading = None) -> Answer:
+    """Which logic the readings fit; an unknown reading fits every logic."""
+    readings = (off, clear, blocked)
+    fitting = [logic for logic in ALL_LOGICS if _fits(logic, readings)]
+    if len(fitting) == 1:
+        meaning = _logic_meaning(fitting[0]) + ("" if all(readings) else " Take the missing reading to be sure.")
+        return Answer(_logic_rows(fitting[0]), meaning, _truth_table(fitting, readings))
+    fits = ", ".join(map(_label, fitting)) or "none of the four"
+    return Answer((("fits", fits),), _open_meaning(fitting, readings), _truth_table(fitting, readings))
+
+
+def _states(logic: Logic) -> tuple[Contact, Contact, Contact]:
+    return (
+        expected_contact(logic, False, False),
+        expected_contact(logic, True, False),
+        expected_contact(logic, True, True),
+    )
+
+
+def _fits(logic: Logic, readings: Readings) -> bool:
+    return all(seen in (None, state) for seen, state in zip(readings, _states(logic), strict=True))
+
+
+def _label(logic: Logic) -> str:
+    return f"{logic.pole.name}, on at {'detect' if logic.coil is contacts.Coil.ON_DETECT else 'clear'}"
+
+
+def _logic_rows(logic: Logic) -> Rows:
+    faults: tuple[LineFault, ...] = get_args(LineFault)
+    seen_as = [(f"{fault} looks like", contacts.looks_like(logic, fault)) for fault in faults]
+    return (
+        ("contact", f"{logic.pole.value} ({logic.pole.name})"),
+        ("relay coil", logic.coil.value),
+        ("controller input must be", contacts.matching_input(logic).value),
+        *seen_as,
+    )
+
+
+def _logic_meaning(logic: Logic) -> str:
+    safe = contacts.fails_towards_detect(logic)
+    missed = [fault for fault in get_args(LineFault) if fault not in safe]
+    return (
+        f"The readings fit a sound contact of this logic. Seen as a detection: {', '.join(safe)}; "
+        f"not noticed without a monitored test: {', '.join(missed)}."
+    )
+
+
+def _open_meaning(fitting: list[Logic], readings: Readings) -> str:
+    if fitting:
+        return "More than one logic fits: take the missing readings (sensor off, zone clear, zone blocked)."
+    if len(set(readings)) == 1:
+        return (
+            f"The contact is {readings[0]} whatever the sensor does: stuck, bypassed, or the wrong pair of terminals."
+        )
+    return "No sound contact does that: check the terminals, the meter's contact, and that the zone was as you say."
+
+
+def _truth_table(fitting: list[Logic], readings: Readings) -> Lines:
+    rows: list[tuple[str, ...]] = [("  contact, coil", "off", "clear", "blocked")]
+    for logic in ALL_LOGICS:
+        mark = "> " if logic in fitting and len(fitting) < len(ALL_LOGICS) else "  "
+        rows.append((mark + _label(logic), *_states(logic)))
+    rows.append(("  measured", *(reading or "?" for reading in readings)))
+    return table(rows, (18, 7, 7, 8))
+
+
+def monitored(
+    *,
+    pulse: float,
+    response: float,
+    release: float = 20.0,
+    hold: float = 0.0,
+    boot: float = 0.0,
+    window: float | None = None,
+    during: Seen | None = None,
+    after: Seen | None = None,
+) -> Answer:
+    """The monitored test; all times in ms, `during` and `after` what the output showed."""
+    given = (pulse, window if window is not None else inf, response, release, hold, boot)
+    times = PulseTimes(*(ms / 1000 for ms in given))
+    found = monitored_test.timing(times)
+    rows = _timing_rows(found, window is not None)
+    meaning = _timing_meaning(found, times)
+    if during and after:
+        said = monitored_test.verdict(during, after)
+        allowed = "allowed" if said.cycle_allowed else "not allowed"
+        meaning = f"{said.says[0].upper()}{said.says[1:]}. {meaning}"
+        rows += (("this test", said.outcome), ("cycle", allowed))
+    return Answer(rows, meaning, _pulse_drawing(times, found))
+
+
+def _timing_rows(found: Timing, has_window: bool) -> Rows:
+    rows: Rows = (
+        ("pulse needed", f"{_ms(found.needed_pulse_s)} or more"),
+        ("pulse to spare", _ms(found.pulse_spare_s)),
+        ("back to clear after", f"{_ms(found.needed_return_s)} from the end of the pulse"),
+    )
+    return rows + ((("window to spare", _ms(found.return_spare_s)),) if has_window else ())
+
+
+def _ms(seconds: float) -> str:
+    return format_reading(seconds * 1000, "ms")
+
+
+def _timing_meaning(found: Timing, times: PulseTimes) -> str:
+    if found.pulse_spare_s < 0:
+        return "The pulse ends before the output can answer: the controller reports a sensor fault that is not there."
+    if found.return_spare_s < 0:
+        worst = "the sensor boots anew at each test" if times.boot_s else "the output's hold time is too long"
+        return (
+            f"The output is back too late ({worst}): the controller refuses the cycle though nothing is in the way."
+        )
+    return "The timing works: a test that still fails has a real cause (stuck output, test wire, polarity)."
+
+
+def _pulse_drawing(times: PulseTimes, found: Timing) -> Lines:
+    answers, back = found.needed_pulse_s, times.pulse_s + found.needed_return_s
+    window_end = times.pulse_s + times.window_s if times.window_s != inf else back
+    end = max(back, window_end, answers) * 1.05 or 1.0
+    answered = found.pulse_spare_s >= 0
+    rows = [("test", 0.0, times.pulse_s), ("detects", answers, back if answered else answers)]
+    if times.window_s != inf:
+        rows.append(("window", times.pulse_s, window_end))
+    return (*timeline(rows, end), f"{'':10}0{_ms(end):>28}")
+
+
+STATE = "open or closed"
+LOW_MS = read.quantity("ms", 0, 600_000)
+
+CALCULATORS = (
+    Calculator(
+        "contacts",
+        "What the output contact shows, and which logic it has",
+        "contacts off=open clear=closed blocked=open",
+        (
+            Parameter("off", f"Contact with the sensor's supply off, {STATE}", "open", read.contact, Need.OPTIONAL),
+            Parameter("clear", f"Contact powered, zone clear, {STATE}", "closed", read.contact, Need.OPTIONAL),
+            Parameter("blocked", f"Contact powered, zone blocked, {STATE}", "open", read.contact, Need.OPTIONAL),
+        ),
+        contact_logic,
+        "The coil is on when the sensor has power and sees what switches it on; NO closes, NC opens with the coil.",
+        "Truth table from the IEC and NEMA convention: NO and NC are named with the coil un-powered",
+        "For relay contacts. A transistor output never reads 0 or endless ohms: measure volts under load instead. "
+        "Some makers name NO and NC 'powered and clear'; the three readings decide.",
+        "Measure ohms with the output's wires off the controller. In volts across the contact: near 0 is closed, the "
+        "whole supply is open. Hold the gate and keep people out before blocking the zone.",
+    ),
+    Calculator(
+        "monitored_test",
+        "Monitored test: pulse, answer, return",
+        "monitored_test pulse=200ms response=80ms release=20ms hold=100ms window=500ms",
+        (
+            Parameter("pulse", "How long the controller asserts the test", "200ms", LOW_MS),
+            Parameter("response", "Response time of the sensor", "80ms", LOW_MS),
+            Parameter("release", "Time of the output relay", "20ms", LOW_MS, Need.OPTIONAL, "20 ms"),
+            Parameter("hold", "Hold (off-delay) time of the output", "100ms", LOW_MS, Need.OPTIONAL, "0 ms"),
+            Parameter("boot", "Start-up time if the test cuts the supply", "2s", LOW_MS, Need.OPTIONAL, "0 ms"),
+            Parameter("window", "Time the controller allows for the return", "500ms", LOW_MS, Need.OPTIONAL),
+            Parameter("during", "Output seen during the test, detect or clear", "detect", read.seen, Need.OPTIONAL),
+            Parameter("after", "Output seen after the test, detect or clear", "clear", read.seen, Need.OPTIONAL),
+        ),
+        monitored,
+        "Pulse needed = response + relay. Return = start-up + response + hold + relay, counted from the pulse's end; "
+        "it must fit in the window.",
+        "Logic after UL 325 style monitoring as restated in 16 CFR 1211.8(b); relay 10-20 ms common practice, no "
+        "source",
+        "Typical times, not the slowest of a cold or dirty device; the controller's manual says how it counts.",
+        "Never bridge a monitored input to get a gate going: until the test passes only hold-to-run is safe.",
+    ),
+)

@@ -1,0 +1,134 @@
+"""`diagnose calc`: lists the calculators, asks one for its inputs, and draws what came out."""
+
+from collections.abc import Sequence
+
+from diagnose.calc.worked.registry import WORKED
+from diagnose.calc.worked.shape import Calculator, Need, Parameter, Worked
+from diagnose.calc.worked.work import find, read_one, split, work
+from diagnose.errors import AnswerError, CalculationError
+from diagnose.terminal.ask import Asker, GoBack, Leave
+from diagnose.terminal.reader import Reader
+from diagnose.terminal.screen import Screen
+
+LEFT = 2
+Pairs = list[tuple[str, str]]
+
+
+def run(args: Sequence[str], screen: Screen, reader: Reader) -> int:
+    """The list, one calculator asked for step by step, or one worked out from name=value words.
+
+    Returns the exit code. Raises AnswerError or CalculationError with a message for the person.
+    """
+    if not args or args[0] in ("help", "list"):
+        _list(screen)
+        return 0
+    calculator, words = find(args[0]), args[1:]
+    if words and words[0] in ("help", "?"):
+        _explain(screen, calculator)
+        return 0
+    if words:
+        draw_worked(screen, work(calculator, split(calculator, words)))
+        return 0
+    try:
+        draw_worked(screen, _asked(screen, Asker(screen, reader), calculator))
+    except Leave:
+        return LEFT
+    return 0
+
+
+def _list(screen: Screen) -> None:
+    screen.heading("Calculators")
+    for calculator in WORKED.values():
+        screen.line(f"{calculator.name}: {calculator.title}")
+    screen.line()
+    screen.line("'diagnose calc NAME' asks for the inputs; 'diagnose calc NAME help' shows them. Or all at once:")
+    screen.line(f"diagnose calc {next(iter(WORKED.values())).example}")
+
+
+def _explain(screen: Screen, calculator: Calculator) -> None:
+    screen.heading(calculator.title)
+    for parameter in calculator.parameters:
+        screen.hanging("  ", f"{parameter.name}: {_question(parameter)} ({parameter.name}={parameter.example})")
+    screen.line()
+    screen.pair("Formula", calculator.formula)
+    screen.pair("Example", f"diagnose calc {calculator.example}")
+
+
+def _asked(screen: Screen, asker: Asker, calculator: Calculator) -> Worked:
+    """Asks until the inputs go together. Raises Leave."""
+    screen.heading(calculator.title)
+    if calculator.caution:
+        screen.pair("Care", calculator.caution)
+    while True:
+        pairs = _ask_all(screen, asker, calculator.parameters)
+        try:
+            return work(calculator, pairs)
+        except (AnswerError, CalculationError) as error:
+            screen.line(f"{error}")
+            screen.line("Again from the first input; 'leave' stops.")
+
+
+def _ask_all(screen: Screen, asker: Asker, parameters: Sequence[Parameter]) -> Pairs:
+    answers: list[Pairs] = []
+    while len(answers) < len(parameters):
+        try:
+            answers.append(_ask(screen, asker, parameters[len(answers)]))
+        except GoBack:
+            if answers:
+                answers.pop()
+            else:
+                screen.line("This is the first input.")
+    return [pair for pairs in answers for pair in pairs]
+
+
+def _ask(screen: Screen, asker: Asker, parameter: Parameter) -> Pairs:
+    """The texts for one input; none when it is not known. Raises Leave, GoBack."""
+    screen.line()
+    screen.line(f"{_question(parameter)} - for example {parameter.example}")
+    pairs: Pairs = []
+    while True:
+        try:
+            typed = _one(asker, parameter)
+        except AnswerError as error:
+            screen.line(f"{error}")
+            continue
+        if typed:
+            pairs.append((parameter.name, typed))
+        if parameter.need is Need.REPEATED and (typed or not pairs):
+            screen.line("Another one? Enter when there are no more." if pairs else f"At least one {parameter.name}.")
+        elif typed or pairs or parameter.need is Need.OPTIONAL:
+            return pairs
+        else:
+            screen.line(f"This one is needed, for example {parameter.example}.")
+
+
+def _one(asker: Asker, parameter: Parameter) -> str:
+    """A text that can be read, or '' when it is not known. Raises AnswerError, Leave, GoBack."""
+    typed = asker.opening_line([], f"{_question(parameter)}.")
+    return typed if typed and read_one(parameter, typed) is not None else ""
+
+
+def _question(parameter: Parameter) -> str:
+    if parameter.default:
+        return f"{parameter.asks} [Enter: {parameter.default}]"
+    return parameter.asks + (" [Enter: not known]" if parameter.need is Need.OPTIONAL else "")
+
+
+def draw_worked(screen: Screen, worked: Worked) -> None:
+    """Inputs, formula, result, drawing, meaning, source and limits, in that order."""
+    screen.heading(worked.title)
+    for label, text in worked.inputs:
+        screen.hanging("  ", f"{label}: {text}")
+    screen.pair("Formula", worked.formula)
+    screen.line("Result", "bold")
+    for label, text in worked.results:
+        screen.hanging("  ", f"{label}: {text}")
+    if worked.drawing:
+        screen.line()
+        for row in worked.drawing:
+            screen.line(row)
+        screen.line()
+    screen.pair("At the gate", worked.meaning, "bold")
+    for label, text in (("Source", worked.source), ("Model limits", worked.limits), ("Care", worked.caution)):
+        if text:
+            screen.pair(label, text)

@@ -1,0 +1,16 @@
+"""Works out a calculator from one line as typed after `diagnose calc`."""
+
+from diagnose.calc.worked.shape import Worked
+from diagnose.calc.worked.work import find, split, work
+
+
+def worked(line: str) -> Worked:
+    """The calculation of 'NAME name=value ...'."""
+    name, *words = line.split()
+    calculator = find(name)
+    return work(calculator, split(calculator, words))
+
+
+def results(line: str) -> dict[str, str]:
+    """Its results by label."""
+    return dict(worked(line).results)
