@@ -29,7 +29,7 @@ Shown = Mapping[str, float | str]
 
 def cause(name: str, signs: Mapping[str, Shown], **more: Any) -> Cause:
     """A cause; `minutes`, `access` and `hides_fault` go to its remedy, the rest to the cause itself."""
-    own = {k: more.pop(k) for k in ("minutes", "access", "hides_fault") if k in more}
+    own = {k: more.pop(k) for k in ("minutes", "access", "hides_fault", "touches") if k in more}
     remedy = Remedy(steps=("mend it",), **{"minutes": 10.0, **own})
     given: dict[str, Any] = {"common": "common", "family": "wiring", "complaints": {}, **more}
     words = {"says": name, "explain": name, "test": name, "proof": name, "source": "src"}
@@ -60,7 +60,13 @@ NUMBERS = {
 
 
 def settings(**changes: Any) -> Settings:
-    names = {"opening": (), "made_safe_check": "made_safe", "outside_cause": "something_else", "source": "src"}
+    names = {
+        "opening": (),
+        "made_safe_check": "made_safe",
+        "protective_proofs": (),
+        "outside_cause": "something_else",
+        "source": "src",
+    }
     return Settings(**{**NUMBERS, **names, **changes})
 
 

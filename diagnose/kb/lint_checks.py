@@ -30,6 +30,7 @@ def references(kb: KnowledgeBase) -> Found:
         yield from unknown(("cautions", caution.id, "source"), [caution.source], kb.sources, "source")
     opening = (*kb.settings.opening, kb.settings.made_safe_check)
     yield from unknown(("settings", "opening"), opening, kb.checks, "check")
+    yield from unknown(("settings", "protective_proofs"), kb.settings.protective_proofs, kb.proofs, "proof")
     yield from unknown(("settings", "outside_cause"), [kb.settings.outside_cause], kb.causes, "cause")
 
 
@@ -72,6 +73,17 @@ def hazards(kb: KnowledgeBase) -> Found:
             yield ("checks", check.id, "cautions"), "a hazardous step needs a caution"
         if check.access == "mains_compartment" and check.who != "electrician":
             yield ("checks", check.id, "who"), "mains terminals are for the electrician"
+
+
+def stop_work(kb: KnowledgeBase) -> Found:
+    """No check that is asked while a stop-work order stands runs the gate, not even by way of its needs."""
+    opening = (*kb.settings.opening, kb.settings.made_safe_check)
+    for check in kb.checks.values():
+        if check.runs_gate and check.id in opening:
+            yield ("checks", check.id, "runs_gate"), "an opening check comes before the gate is known to be safe"
+        running = [n for n in check.needs if n in kb.checks and kb.checks[n].runs_gate]
+        if running and not check.runs_gate:
+            yield ("checks", check.id, "needs"), f"'{running[0]}' runs the gate, so this check does too"
 
 
 def conditions(kb: KnowledgeBase) -> Found:
@@ -151,4 +163,4 @@ def _used(check: Check, kb: KnowledgeBase) -> bool:
 
 
 __all__ = ["LINTS", "answers_of", "condition_problems"]
-LINTS = (references, kinds, callers, hazards, conditions, findings, coverage)
+LINTS = (references, kinds, callers, hazards, stop_work, conditions, findings, coverage)

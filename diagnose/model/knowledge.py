@@ -139,6 +139,7 @@ class Check:
     devices: Words = ()
     only_if: Condition = field(default_factory=dict)
     locked: bool = False
+    runs_gate: bool = False  # the gate has to run under power or stand on automatic for it
     needs: Words = ()  # context checks to ask just before this one
     fills: str = ""  # the profile fact this answer supplies
     cautions: Words = ()
@@ -205,6 +206,7 @@ class Scales:
 class Settings:
     """Numbers of the reasoning, all judgement, all in one place.
 
+    `protective_proofs` are the keys of `proofs` that stand between people and the gate.
     `two_fault_odds` is the odds that a faulty gate has a second, independent fault.
     Below `conclude_at` for the leading cause, checks that tell at least `least_bits_per_minute` are asked even
     where none pays for itself: being right first time is worth more than the minutes alone.
@@ -215,6 +217,7 @@ class Settings:
 
     opening: Words
     made_safe_check: str
+    protective_proofs: Words
     outside_cause: str
     two_fault_odds: float
     asking_minutes: float

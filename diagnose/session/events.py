@@ -54,7 +54,55 @@ class AskOn:
     """Go on asking after a conclusion."""
 
 
-Event = Begin | Reply | Back | Complain | Conclude | AskOn
+@dataclass(frozen=True, slots=True)
+class Repaired:
+    """The remedy for a cause was carried out."""
+
+    cause: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Proved:
+    """What the proof of the last repair said."""
+
+    passed: bool
+    reading: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class AnotherFault:
+    """The last repair was good, but something is still wrong."""
+
+
+@dataclass(frozen=True, slots=True)
+class Ticked:
+    """One line of the return-to-service checklist: pass, fail or na, with a reading or a reason."""
+
+    item: str
+    result: str
+    reading: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Close:
+    """End of the visit: in_service, left_out, solved_on_phone or dispatched."""
+
+    outcome: str
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class TakeOver:
+    """Somebody else goes on with the visit, in their own role and with their own tools."""
+
+    setup: Setup
+    by: str = ""
+
+
+Event = (
+    Begin | Reply | Back | Complain | Conclude | AskOn | Repaired | Proved | AnotherFault | Ticked | Close | TakeOver
+)
 _NAMES: Mapping[str, type[Any]] = {
     "begin": Begin,
     "reply": Reply,
@@ -62,6 +110,12 @@ _NAMES: Mapping[str, type[Any]] = {
     "complain": Complain,
     "conclude": Conclude,
     "ask_on": AskOn,
+    "repaired": Repaired,
+    "proved": Proved,
+    "another_fault": AnotherFault,
+    "ticked": Ticked,
+    "close": Close,
+    "take_over": TakeOver,
 }
 _WORDS = {record: word for word, record in _NAMES.items()}
 
@@ -100,7 +154,7 @@ def from_plain(plain: Mapping[str, Any]) -> Event:
 def _plausible(name: str, value: Any) -> bool:
     if name == "setup":
         return isinstance(value, Setup)
-    if name == "sure":
+    if name in ("sure", "passed"):
         return isinstance(value, bool)
     if name == "value":
         return isinstance(value, str) or is_number(value)

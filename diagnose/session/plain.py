@@ -3,7 +3,7 @@
 from typing import Any
 
 from diagnose.core.reason import Conclusion, Reasoner
-from diagnose.session.session import Session
+from diagnose.session.state import Session
 from diagnose.session.summary import cautions_for, summarise
 
 SCHEMA = 1

@@ -1,35 +1,31 @@
 """Session and its one transition function. Everything that affects state lives in this file."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from diagnose.calc.units import format_reading
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import SessionError
 from diagnose.kb.domain import answers_of
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import NO_ANSWER, Answer, Setup, Value
-from diagnose.session.events import AskOn, Back, Begin, Complain, Conclude, Event, Reply
-
-
-@dataclass(frozen=True, slots=True)
-class Session:
-    """A visit so far; what follows from the answers is recomputed.
-
-    `concluded` once the user asked for it; `insist` while the user wants one more check than pays.
-    """
-
-    setup: Setup
-    complaint: str
-    words: str = ""
-    site: str = ""
-    digest: str = ""
-    answers: tuple[Answer, ...] = ()
-    concluded: bool = False
-    insist: bool = False
-
-    def answer(self, check: str) -> Answer | None:
-        return next((a for a in self.answers if a.check == check), None)
+from diagnose.model.visit import NO_ANSWER, Answer, Value
+from diagnose.session import mending
+from diagnose.session.events import (
+    AnotherFault,
+    AskOn,
+    Back,
+    Begin,
+    Close,
+    Complain,
+    Conclude,
+    Event,
+    Proved,
+    Repaired,
+    Reply,
+    TakeOver,
+    Ticked,
+)
+from diagnose.session.state import Session
 
 
 def step(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
@@ -38,13 +34,13 @@ def step(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
         return _begin(kb, session, event)
     if session is None:
         raise SessionError("the visit has not begun")
+    if session.outcome and not isinstance(event, Back):
+        raise SessionError("the visit is closed; 'back' opens it again")
     match event:
         case Reply():
             return _reply(kb, session, event)
         case Back():
-            if not session.answers:
-                raise SessionError("there is no answer to take back")
-            return replace(session, answers=session.answers[:-1], concluded=False)
+            return _back(session)
         case Complain():
             _known_complaint(kb, event.complaint)
             return replace(session, complaint=event.complaint, concluded=False)
@@ -52,6 +48,34 @@ def step(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
             return replace(session, concluded=True, insist=False)
         case AskOn():
             return replace(session, concluded=False, insist=True)
+        case TakeOver():
+            require_devices(kb, event.setup.devices)
+            return replace(session, setup=event.setup, concluded=False)
+        case _:
+            return _mend(kb, session, event)
+
+
+def _mend(kb: KnowledgeBase, session: Session, event: Repaired | Proved | AnotherFault | Ticked | Close) -> Session:
+    match event:
+        case Repaired():
+            return mending.repaired(kb, session, event)
+        case Proved():
+            return mending.proved(kb, session, event)
+        case AnotherFault():
+            return mending.another_fault(kb, session, event)
+        case Ticked():
+            return mending.ticked(kb, session, event)
+        case Close():
+            return mending.closed(kb, session, event)
+
+
+def _back(session: Session) -> Session:
+    """Without the last answer; or as it was before the last step of mending, when no answer came since."""
+    if session.previous is not None and len(session.answers) <= session.mark:
+        return session.previous
+    if not session.answers:
+        raise SessionError("there is no answer to take back")
+    return replace(session, answers=session.answers[:-1], concluded=False)
 
 
 def replay(kb: KnowledgeBase, events: Iterable[Event]) -> Session:
@@ -90,7 +114,9 @@ def salvage(kb: KnowledgeBase, events: Iterable[Event]) -> tuple[Session, tuple[
 
 def conclude(reasoner: Reasoner, session: Session) -> Conclusion:
     """What follows from the session now."""
-    return reasoner.conclude(session.setup, session.complaint, session.answers, session.insist)
+    return reasoner.conclude(
+        session.setup, session.complaint, session.answers, session.insist, session.attempts, session.carried
+    )
 
 
 def _begin(kb: KnowledgeBase, session: Session | None, event: Begin) -> Session:
@@ -122,7 +148,8 @@ def _placed(session: Session, event: Reply) -> Session:
     """The answer at the end, also when it replaces one: order says what was known when 'made safe' was said."""
     answer = Answer(event.check, event.value, event.sure, event.by, event.note)
     others = tuple(a for a in session.answers if a.check != event.check)
-    return replace(session, answers=(*others, answer), concluded=False, insist=False)
+    carried = tuple(a for a in session.carried if a.check != event.check)
+    return replace(session, answers=(*others, answer), carried=carried, concluded=False, insist=False)
 
 
 def reply_problem(kb: KnowledgeBase, name: str, value: Value) -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from diagnose.core.explain import Prospect, Weight, prospects, repair_order, weights
 from diagnose.core.reason import Conclusion, Reasoner, open_groups
 from diagnose.model.knowledge import Cause, Check, KnowledgeBase
-from diagnose.session.session import Session
+from diagnose.session.state import Session
 
 SHOWN_CAUSES = 5
 ALWAYS_SHOWN = 3  # however unlikely; beyond them only causes with LEAST_SHOWN

@@ -30,6 +30,7 @@ scales:
 settings:
   opening: [made_safe]
   made_safe_check: made_safe
+  protective_proofs: []
   outside_cause: other
   two_fault_odds: 0.1
   asking_minutes: 0.5

@@ -12,7 +12,8 @@ from diagnose.errors import SessionError
 from diagnose.model.visit import NO_ANSWER, Answer, Setup, Value
 from diagnose.session.events import AskOn, Back, Begin, Complain, Conclude, Event, Reply
 from diagnose.session.plain import as_plain
-from diagnose.session.session import Session, conclude, replay, salvage, step
+from diagnose.session.session import conclude, replay, salvage, step
+from diagnose.session.state import Session
 from tests.build import check, knowledge
 from tests.shipped import begun, dependent_check, reasoner
 

@@ -1,0 +1,113 @@
+"""What must be proved before a gate goes back into service, built from what was touched and what was ordered."""
+
+from dataclasses import dataclass
+
+from diagnose.core.facts import gather
+from diagnose.core.rules import Consequences, consequences, fixpoint
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.session.state import Outcome, Session, Tick
+
+BYPASS = "no_bypass"  # the caution of every check that puts a bridge in
+PROTECTION = "stop_protection_lost"
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """One line of the checklist. A protective item must pass, or be not applicable with a reason."""
+
+    id: str
+    says: str
+    why: str
+    protective: bool
+
+
+def ordered(kb: KnowledgeBase, session: Session) -> tuple[str, ...]:
+    """Every stop-work order this visit ever raised, also on answers that repairs have made obsolete."""
+    stages = [(*a.carried, *a.answers) for a in session.attempts] + [session.given]
+    found: dict[str, None] = {}
+    for answers in stages:
+        found |= dict.fromkeys(_consequences(kb, session, answers).stop_work)
+    return tuple(found)
+
+
+def _consequences(kb: KnowledgeBase, session: Session, answers: tuple[object, ...]) -> Consequences:
+    known = gather(kb, session.setup, session.complaint, answers)  # type: ignore[arg-type]
+    return consequences(kb, *fixpoint(kb, known.facts))
+
+
+def checklist(kb: KnowledgeBase, session: Session) -> list[Item]:
+    """The items of this visit, protective ones first."""
+    reasons: dict[str, str] = {}
+    for repair in session.repairs:
+        for touched in kb.causes[repair.cause].remedy.touches:
+            reasons.setdefault(touched, f"touched by: {kb.causes[repair.cause].says}")
+    reasons |= {k: v for k, v in _from_checks(kb, session).items() if k not in reasons}
+    reasons |= {k: v for k, v in _protection(kb, session).items() if k not in reasons}
+    items = [Item(i, kb.proofs[i], why, i in kb.settings.protective_proofs) for i, why in reasons.items()]
+    return sorted(items, key=lambda item: not item.protective)
+
+
+def _from_checks(kb: KnowledgeBase, session: Session) -> dict[str, str]:
+    """Covers that were opened and bridges that were put in for checks or repairs."""
+    answers = [*session.given, *(a for t in session.attempts for a in t.answers)]
+    done = [kb.checks[a.check] for a in answers if a.says_something and a.check in kb.checks]
+    groups = {c.access for c in done} | {kb.causes[r.cause].remedy.access for r in session.repairs}
+    found: dict[str, str] = {}
+    if any(kb.access[g].enclosure for g in groups if g):
+        found["covers"] = "an enclosure was opened"
+    if any(BYPASS in c.cautions for c in done):
+        found["bridges"] = "an isolation test was made"
+    return found
+
+
+def _protection(kb: KnowledgeBase, session: Session) -> dict[str, str]:
+    """Protective functions: after any repair, and after any stop-work order whatever was done."""
+    orders, found = ordered(kb, session), dict[str, str]()
+    why = "a stop-work order was given" if orders else "something was repaired" if session.repairs else ""
+    if not why:
+        return found
+    found["protective_zone"] = why
+    devices = session.setup.devices
+    if "edge" in devices:
+        found["edge"] = why
+    if session.setup.profile.get("device.test_input") == "fitted":
+        found["test_input"] = why
+    return found
+
+
+def open_items(kb: KnowledgeBase, session: Session) -> list[Item]:
+    """Items without a tick, failed, or - after a lost protection - waved through as not applicable."""
+    ticks = {t.item: t for t in session.ticks}
+    lost = PROTECTION in ordered(kb, session)
+    return [item for item in checklist(kb, session) if not _settled(item, ticks.get(item.id), lost)]
+
+
+def _settled(item: Item, tick: Tick | None, protection_lost: bool) -> bool:
+    if tick is None or tick.result == "fail":
+        return False
+    return tick.result == "pass" or not (item.id == "protective_zone" and protection_lost)
+
+
+def close_problem(kb: KnowledgeBase, session: Session, outcome: Outcome, reason: str) -> str:
+    """Why the visit cannot end this way yet, or ''."""
+    if outcome in ("left_out", "dispatched"):
+        return "" if reason.strip() else "say why, in a few words: it goes on the record and on the tag"
+    if session.pending:
+        return f"the repair of '{kb.causes[session.pending.cause].says}' has not been proved yet"
+    if outcome == "solved_on_phone":
+        return _phone_problem(kb, session)
+    if session.setup.role == "help_desk":
+        return "only somebody at the gate can put it back in service; end as solved_on_phone or dispatched"
+    if left := open_items(kb, session):
+        return f"still open: {left[0].says} Prove it, or end as left_out with the reason"
+    return ""
+
+
+def _phone_problem(kb: KnowledgeBase, session: Session) -> str:
+    if session.setup.role != "help_desk":
+        return "solved_on_phone is for the help-desk"
+    if ordered(kb, session):
+        return "a stop-work order stands: a technician must prove the gate safe; end as dispatched"
+    if not any(r.proof == "passed" for r in session.repairs):
+        return "nothing was proved: have the caller carry out the remedy and say what the proof showed"
+    return ""
