@@ -53,6 +53,8 @@ def parser() -> argparse.ArgumentParser:
     measure.add_argument("--processes", type=int, default=2, metavar="N")
     measure.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help="e.g. laser,loop")
     measure.add_argument("--alone", action="store_true", help="only the tool's own policy, no comparisons")
+    calc = commands.add_parser("calc", help="calculators for the gate: supply, contacts, scan height, sun ...")
+    calc.add_argument("words", nargs="*", metavar="NAME INPUT=VALUE", help="none: list them; only a name: asks")
     commands.add_parser("calculators", help="list the calculators a knowledge base may name")
     commands.add_parser("paths", help="say where files are kept")
     for command in commands.choices.values():
@@ -119,6 +121,8 @@ def _run(args: argparse.Namespace) -> int:
             return commands.check(args)
         case "measure":
             return commands.measure(args)
+        case "calc":
+            return commands.calc(args)
         case "calculators":
             return commands.calculators()
         case "paths":

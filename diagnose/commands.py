@@ -15,14 +15,15 @@ from diagnose.kb.files import shipped_folder
 from diagnose.model.visit import Setup
 from diagnose.session.events import Begin, Event, Reply
 from diagnose.session.plain import as_plain
-from diagnose.session.session import Session, conclude, require_devices, salvage, step
+from diagnose.session.session import conclude, require_devices, salvage, step
+from diagnose.session.state import Session
 from diagnose.store import visits
 from diagnose.store.journal import Journal, Recovered, read
 from diagnose.store.profiles import profile_facts
 from diagnose.terminal.ask import Asker, Leave
 from diagnose.terminal.begin import ask_begin
 from diagnose.terminal.draw import draw_answers
-from diagnose.terminal.reader import ScriptReader, choose_reader, on_terminal
+from diagnose.terminal.reader import Reader, ScriptReader, choose_reader, on_terminal, wait_for_enter
 from diagnose.terminal.result import draw_conclusion
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
@@ -58,7 +59,7 @@ def start(args: argparse.Namespace) -> int:
     visits.require_writable(folder)
     try:
         if new_here and on_terminal() and asker.agreed("First time here. Watch an invented visit first?"):
-            return _replay_on(reasoner, shipped_folder("transcripts_demo") / TOUR, screen)
+            return _tour(reasoner, screen, reader)
         screen.line(WELCOME)
         begin = ask_begin(reasoner.kb, draft, _known(args), asker)
     except Leave:
@@ -69,6 +70,13 @@ def start(args: argparse.Namespace) -> int:
         journal.append(begin)
         Visit(reasoner, session, screen, reader, journal.append).run()
         screen.line(f"Visit: {journal.path.stem}")
+    return 0
+
+
+def _tour(reasoner: Reasoner, screen: Screen, reader: Reader) -> int:
+    """An invented visit, answered by its script, at the reader's own pace."""
+    _played(reasoner, shipped_folder("transcripts_demo") / TOUR, screen, lambda: wait_for_enter(reader))
+    screen.line("End of the invented visit. 'diagnose' starts one of your own.")
     return 0
 
 
@@ -169,7 +177,9 @@ def _write(path: Path, text: str) -> None:
         raise VisitError(f"cannot write {path}: {error.strerror}") from error
 
 
-def _played(reasoner: Reasoner, path: Path, screen: Screen) -> tuple[Session, Conclusion]:
+def _played(
+    reasoner: Reasoner, path: Path, screen: Screen, pause: Callable[[], None] | None = None
+) -> tuple[Session, Conclusion]:
     from diagnose.store.scripts import load_script
 
     script = load_script(path)
@@ -182,7 +192,7 @@ def _played(reasoner: Reasoner, path: Path, screen: Screen) -> tuple[Session, Co
     if script.words:
         screen.line(f'In the site\'s words: "{script.words}"')
     screen.line(f"Complaint: {reasoner.kb.complaints[session.complaint].says}")
-    reader = ScriptReader(script.answers, script.at_end, screen.line)
+    reader = ScriptReader(script.answers, script.at_end, screen.line, pause)
     session = Visit(reasoner, session, screen, reader, _unsaved).run()
     return session, conclude(reasoner, session)
 
@@ -244,6 +254,13 @@ def calculators() -> int:
         given = ", ".join([*calculator.required, *(f"{o}?" for o in calculator.optional)])
         print(f"{name}: {calculator.says}\n    ({given}) -> {', '.join(calculator.words)}")
     return 0
+
+
+def calc(args: argparse.Namespace) -> int:
+    """The calculators for use by hand."""
+    from diagnose.terminal import calculate
+
+    return calculate.run(args.words, _screen(args), choose_reader(args.plain))
 
 
 def paths(args: argparse.Namespace) -> int:

@@ -52,6 +52,7 @@ NUMBERS = {
     "asking_minutes": 0.5,
     "slip": 0.02,
     "unsure_slip": 0.2,
+    "caller_slip": 0.06,
     "botched_repair": 0.05,
     "specialist_minutes": 240.0,
     "conclude_at": 0.9,

@@ -8,7 +8,8 @@ from diagnose.kb.files import shipped_folder
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
 from diagnose.session.events import Begin
-from diagnose.session.session import Session, step
+from diagnose.session.session import step
+from diagnose.session.state import Session
 
 
 @cache

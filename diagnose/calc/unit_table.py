@@ -198,7 +198,7 @@ BASES: Mapping[str, Base] = {
     "s": Base(TIME, "s", "seconds", "2.5 s", _TIME_STEPS),
     "ms": Base(TIME, "ms", "milliseconds", "200 ms", _TIME_STEPS),
     "min": Base(TIME, "min", "minutes", "15 min", ((60, " min"),)),
-    "h": Base(TIME, "h", "hours", "6 h", ((3600, " h"),)),
+    "h": Base(TIME, "h", "hours", "6 h or 17:30", ((3600, " h"),)),
     "day": Base(TIME, "day", "days", "14 days", ((86400, " days"),)),
     "deg": Base(ANGLE, "deg", "degrees of angle", "1.5 deg", ((1, "°"),)),
     "degC": Base(TEMPERATURE, "degC", "degrees Celsius or Fahrenheit", "20 °C or 68 °F", ((1, " °C"),)),

@@ -37,6 +37,7 @@ _TOLERANCE = re.compile(rf"({_NUMBER})\s*({_UNIT})\s*(?:±|\+/-|\+-)\s*({_PLAIN}
 _COMPOUND = re.compile(rf"({_PLAIN})\s*({_UNIT})\s*(-?)\s*({_PLAIN})\s*({_UNIT})")
 _RESISTOR_CODE = re.compile(r"([0-9]+)([RrKkM])([0-9]+)\s*(?:Ω|ohms?)?", re.I)
 _GAUGE = re.compile(r"(?:([0-9]+)\s*(?:awg|gauge|ga)|awg\s*([0-9]+))", re.I)
+_CLOCK = re.compile(r"(?=.*[:ap])([0-9]{1,2})(?::([0-5][0-9]))?\s*(?:([ap])\.?\s?m\.?)?", re.I)
 _OVER_RANGE = re.compile(r"(?:o\.?l\.?|0l|overload|over\s?(?:range|limit)|infinit[ey]|infinity|inf|∞)", re.I)
 _OPEN = re.compile(r"open(?:[\s-]?(?:circuit|line|loop))?", re.I)
 _ABOUT = re.compile(r"(?:~|(?:about|around|roughly|approximately|approx\.?|circa|ca\.?)\s)\s*", re.I)
@@ -141,7 +142,7 @@ def _two_values(match: re.Match[str], base: Base, notes: list[str]) -> tuple[flo
 
 
 def _quantity(typed: str, base: Base, notes: list[str]) -> float:
-    for reader in (_over_range, _gauge, _resistor_code, _compound):
+    for reader in (_over_range, _gauge, _resistor_code, _clock, _compound):
         value = reader(typed, base, notes)
         if value is not None:
             return value
@@ -182,6 +183,18 @@ def _resistor_code(typed: str, base: Base, _notes: list[str]) -> float | None:
         raise AnswerError(_which_prefix("m", "M", base))
     ratio = base.kind.factors[match[2].upper() if match[2] in "rRM" else "k"] / base.factor
     return float(f"{match[1]}.{match[3]}") * ratio
+
+
+def _clock(typed: str, base: Base, notes: list[str]) -> float | None:
+    """A time of day ('17:30', '5:30 pm') where hours are asked for."""
+    match = _CLOCK.fullmatch(typed)
+    if base.symbol != "h" or match is None:
+        return None
+    hour, minutes, half = int(match[1]), int(match[2] or 0), (match[3] or "").lower()
+    if (half and not 1 <= hour <= 12) or hour * 60 + minutes > 24 * 60:
+        raise AnswerError(f"There is no time of day '{typed}'. Type it like 17:30 or 5:30 pm.")
+    notes.append("a time of day")
+    return (hour % 12 + 12 * (half == "p") if half else hour) + minutes / 60
 
 
 def _compound(typed: str, base: Base, notes: list[str]) -> float | None:

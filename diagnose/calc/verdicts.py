@@ -16,6 +16,7 @@ from diagnose.errors import CalculationError
 
 ASSUMED_RUN_DROP = 0.10  # share of the source a run of unknown length may lose before it is called a fault
 SUN_NEARNESS_DEG = 15.0  # the asked month and hour are coarse; judgement
+ASSUMED_RELEASE_MS = 20.0  # of an ordinary small relay; judgement
 LOOP_EXCESS_OHM = 1.0  # above what the copper explains; judgement
 OPEN_LOOP_OHM = 200.0
 
@@ -64,6 +65,8 @@ def _expected_supply(
 ) -> tuple[float, str]:
     if source is None:
         return 0.0, "source not known"
+    if length == 0:
+        return source, f"{source:.1f} V wanted"
     if length is None or area is None or (load_w is None and load_a is None):
         expected = source * (1.0 - ASSUMED_RUN_DROP)
         return expected, f"{source:.1f} V over an unknown run (10 % allowed) should leave {expected:.1f} V"
@@ -156,14 +159,16 @@ def test_timing(
     *,
     pulse_ms: float,
     response_ms: float,
-    release_ms: float = 20.0,
+    release_ms: float | None = None,
     hold_ms: float = 0.0,
     window_ms: float | None = None,
 ) -> Outcome:
     """Monitored-test pulse against response + release; output hold against the window. All ms."""
-    times = PulseTimes(pulse_ms, window_ms if window_ms is not None else inf, response_ms, release_ms, hold_ms)
+    release = ASSUMED_RELEASE_MS if release_ms is None else release_ms
+    times = PulseTimes(pulse_ms, window_ms if window_ms is not None else inf, response_ms, release, hold_ms)
     found = timing(times)
     says = f"pulse {pulse_ms:g} ms, needed {found.needed_pulse_s:g} ms; back after {found.needed_return_s:g} ms"
+    says += f" (release not known, {release:g} ms assumed)" if release_ms is None else ""
     if found.pulse_spare_s < 0:
         return Outcome("pulse_too_short", says)
     return Outcome("good" if found.works else "hold_too_long", says)

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from diagnose.core.posterior import Belief, evidence_weight, update
-from diagnose.core.repair import Action, best_order
+from diagnose.core.repair import Action, best_order, worth_trying
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Observation
 
@@ -58,14 +58,15 @@ def _odds(belief: Belief, cause: str, rival: str) -> float:
 def repair_order(kb: KnowledgeBase, belief: Belief, opened: frozenset[str], least: float = 0.01) -> list[str]:
     """Causes in the order their remedies are worth trying: probability over minutes, shared access counted once.
 
-    A remedy that only hides a fault never ranks above one that mends it.
+    A remedy that only hides a fault never ranks above one that mends it. What is worth less than going straight
+    to the specialist is left out, as `expected_cost` does.
     """
     actions = [
         _action(kb, cause, p) for cause, p in belief.ranked() if p >= least and cause != kb.settings.outside_cause
     ]
     opening = {g.id: 0.0 if g.id in opened else g.minutes for g in kb.access.values()} | {"": 0.0}
-    ordered = [str(a.name) for a in best_order(actions, opening)]
-    return sorted(ordered, key=lambda c: kb.causes[c].remedy.hides_fault)
+    mending_first = sorted(best_order(actions, opening), key=lambda a: kb.causes[str(a.name)].remedy.hides_fault)
+    return [str(a.name) for a in worth_trying(mending_first, kb.settings.specialist_minutes)]
 
 
 def _action(kb: KnowledgeBase, cause_id: str, probability: float) -> Action:

@@ -54,7 +54,8 @@ def _observation(
 ) -> Observation | None:
     if state := _state(finding, values):
         answer = given.get(finding.check)
-        return Observation(finding.id, state, answer.sure if answer else True)
+        sure, told = (answer.sure, answer.from_caller) if answer else (True, False)
+        return Observation(finding.id, state, sure, from_caller=told)
     if state := _state(finding, fresh):
         return Observation(finding.id, state, settled_by=after.settled.get(finding.check, ("", ""))[1])
     return None

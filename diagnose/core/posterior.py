@@ -5,7 +5,7 @@ sum of outer products, so one finding costs O(n^2 K). Each factor is at least 1e
 rescaled after every finding, so nothing that matters can underflow.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -108,7 +108,7 @@ def still_failing(belief: Belief, cause: str, botched: float) -> Belief:
     return _scaled(belief.network, botched * belief.weights + (1.0 - botched) * moved, belief.log_evidence)
 
 
-def absorb(belief: Belief, seen: Observation, slips: Mapping[bool, float]) -> Belief:
-    """Belief after one observation. `slips` maps sure/unsure to the chance that the answer is wrong."""
+def absorb(belief: Belief, seen: Observation, slip: float) -> Belief:
+    """Belief after one observation that is wrong with probability `slip`."""
     table = belief.network.tables[seen.finding]
-    return update(belief, table, evidence_weight(table, seen.state, slips[seen.sure]))
+    return update(belief, table, evidence_weight(table, seen.state, slip))

@@ -15,7 +15,7 @@ from diagnose.core.network import Floats, Network, compile_network
 from diagnose.core.policy import Costs, Gain, Option, choose, look_ahead, most_telling
 from diagnose.core.posterior import Belief, absorb, prior, still_failing
 from diagnose.core.rules import Consequences, consequences
-from diagnose.model.knowledge import Cause, Check, KnowledgeBase
+from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Settings
 from diagnose.model.visit import Answer, Attempt, Fact, Observation, Setup, Value
 
 SAFE = ("safe", "made_safe")  # answers of settings.made_safe_check that confirm a stop-work order
@@ -153,7 +153,7 @@ class Reasoner:
         before, last = self._belief(devices, excluded, complaint, steps[:-1]), steps[-1]
         if isinstance(last, Mended):
             return still_failing(before, last.cause, last.botched)
-        return absorb(before, last, {True: self.kb.settings.slip, False: self.kb.settings.unsure_slip})
+        return absorb(before, last, slip_of(self.kb.settings, last))
 
     def _compile(self, devices: tuple[str, ...]) -> Network:
         return compile_network(self.kb, devices, self._weights)
@@ -187,7 +187,7 @@ class Reasoner:
             if c.finding
             and c.id not in done
             and permit.may_do(c, setup)
-            and permit.open_now(c, values, after.unlocked)
+            and permit.open_now(c, values, after.unlocked, bool(after.stop_work))
         ]
         options = [self._option(c, opened, setup, values, done) for c in askable]
         return look_ahead(belief, options, self.costs(belief.network, opened), self.kb.settings.slip)
@@ -253,6 +253,12 @@ class Reasoner:
         if self._leader(belief) >= self.kb.settings.conclude_at:
             return "likely"
         return "not_worth_it" if gains else "nothing_left"
+
+
+def slip_of(settings: Settings, seen: Observation) -> float:
+    """The chance that this observation is wrong."""
+    sure = settings.caller_slip if seen.from_caller else settings.slip
+    return sure if seen.sure else settings.unsure_slip
 
 
 def open_groups(kb: KnowledgeBase, answers: Sequence[Answer]) -> frozenset[str]:

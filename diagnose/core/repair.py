@@ -48,6 +48,16 @@ def sequence_cost(actions: Sequence[Action], opening: dict[str, float]) -> float
     return total
 
 
+def worth_trying(actions: Sequence[Action], specialist: float) -> Sequence[Action]:
+    """The beginning of the list after which calling the specialist, at a fixed cost, is cheapest; may be none."""
+    spent, left, best, keep = 0.0, 1.0, specialist, 0
+    for number, action in enumerate(actions, start=1):
+        spent, left = spent + action.minutes * left, max(left - action.probability, 0.0)
+        if spent + specialist * left < best:
+            best, keep = spent + specialist * left, number
+    return actions[:keep]
+
+
 def best_order(actions: Sequence[Action], opening: dict[str, float]) -> list[Action]:
     """Repair order: best ratio first, a closed group judged by its best prefix (Ottosen & Jensen, UAI 2010)."""
     remaining, open_groups, ordered = list(actions), {""}, list[Action]()

@@ -6,6 +6,8 @@ from diagnose.kb.lint_causes import Found, unknown
 from diagnose.kb.lint_checks import condition_problems
 from diagnose.model.knowledge import Calculation, KnowledgeBase, Rule
 
+NOT_WORTH_ASKING = "skip"  # settled so, a check is neither asked nor scored
+
 
 def rules(kb: KnowledgeBase) -> Found:
     domain = fact_domain(kb)
@@ -28,7 +30,7 @@ def _effects(rule: Rule, kb: KnowledgeBase) -> Found:
         yield from unknown((*here, "contradiction"), then.contradiction.recheck, kb.checks, "check")
     for check_id, answer in then.settle.items():
         check = kb.checks.get(check_id)
-        if check and answer not in answers_of(check):
+        if check and answer not in {*answers_of(check), NOT_WORTH_ASKING}:
             yield (*here, "settle", check_id), f"'{answer}' is not an answer of '{check_id}'"
     for fact in set(then.derive) & (set(kb.checks) | set(kb.calculations)):
         yield (*here, "derive", fact), f"'{fact}' is a check or calculation; settle it or use another name"

@@ -211,7 +211,8 @@ class Settings:
     Below `conclude_at` for the leading cause, checks that tell at least `least_bits_per_minute` are asked even
     where none pays for itself: being right first time is worth more than the minutes alone.
     `asking_minutes` is what reading and answering costs on top of a check's own minutes.
-    `slip` is the chance that a definite answer is wrong; `unsure_slip` the same for 'not sure'.
+    `slip` is the chance that a definite answer is wrong; `unsure_slip` the same for 'not sure',
+    `caller_slip` for what a caller tells by eye.
     `botched_repair` is the chance that a remedy for the right cause does not take.
     """
 
@@ -223,6 +224,7 @@ class Settings:
     asking_minutes: float
     slip: float
     unsure_slip: float
+    caller_slip: float
     botched_repair: float
     specialist_minutes: float
     conclude_at: float

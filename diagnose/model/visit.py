@@ -7,6 +7,7 @@ from typing import Literal
 Value = str | float
 Fact = tuple[str, str]  # (name, word); numbers never reach the rules
 Role = Literal["technician", "help_desk"]
+CALLER = "caller"
 NO_ANSWER = ("dont_know", "cant_check", "skip")
 
 
@@ -23,13 +24,22 @@ class Setup:
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """One answer. `value` is an option id, 'yes'/'no', a number in the check's unit, or one of NO_ANSWER."""
+    """One answer. `value` is an option id, 'yes'/'no', a number in the check's unit, or one of NO_ANSWER.
+
+    `by` says who gave it and how; `replaced` what somebody else had said before, and who.
+    """
 
     check: str
     value: Value
     sure: bool = True
     by: str = ""
     note: str = ""
+    replaced: str = ""
+
+    @property
+    def from_caller(self) -> bool:
+        """Told by a caller on the phone, not seen by whoever asks."""
+        return self.by.startswith(CALLER)
 
     @property
     def says_something(self) -> bool:
@@ -59,9 +69,13 @@ class Firing:
 
 @dataclass(frozen=True, slots=True)
 class Observation:
-    """A finding with the state that was established. `sure` False weakens it; `settled_by` names the rule, if any."""
+    """A finding with the state that was established; `settled_by` names the rule, if any.
+
+    `sure` False weakens it, and so does, less, that a caller told it.
+    """
 
     finding: str
     state: str
     sure: bool = True
     settled_by: str = ""
+    from_caller: bool = False

@@ -11,8 +11,9 @@ The others' belief is the present one divided by this answer's likelihood, which
 from dataclasses import dataclass
 
 from diagnose.core.posterior import Belief, evidence_weight, likelihood
-from diagnose.core.reason import Conclusion
+from diagnose.core.reason import Conclusion, slip_of
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.visit import Observation
 
 LOOK_AGAIN_AT = 0.3
 
@@ -29,7 +30,7 @@ class Doubt:
 
 def doubts(kb: KnowledgeBase, conclusion: Conclusion) -> list[Doubt]:
     """Every scored answer, most doubtful first."""
-    found = [_doubt(kb, conclusion.belief, o.finding, o.state, o.sure) for o in conclusion.observations]
+    found = [_doubt(kb, conclusion.belief, o) for o in conclusion.observations]
     return sorted((d for d in found if d.check), key=lambda d: (-d.wrong, d.check))
 
 
@@ -39,15 +40,12 @@ def look_again(kb: KnowledgeBase, conclusion: Conclusion) -> Doubt | None:
     return min(worth, key=lambda d: (d.minutes, d.check), default=None)
 
 
-def _doubt(kb: KnowledgeBase, belief: Belief, finding: str, state: str, sure: bool) -> Doubt:
-    table = belief.network.tables[finding]
-    slip = kb.settings.slip if sure else kb.settings.unsure_slip
-    weight = evidence_weight(table, state, slip)
-    others = belief.weights / likelihood(table, weight)
+def _doubt(kb: KnowledgeBase, belief: Belief, seen: Observation) -> Doubt:
+    table, slip = belief.network.tables[seen.finding], slip_of(kb.settings, seen)
+    others = belief.weights / likelihood(table, evidence_weight(table, seen.state, slip))
     others = others / (others.sum() / 2.0)
-    p = float((others * likelihood(table, evidence_weight(table, state, 0.0))).sum() / 2.0)
+    p = float((others * likelihood(table, evidence_weight(table, seen.state, 0.0))).sum() / 2.0)
     other = slip / (len(table.states) - 1) * (1.0 - p)
-    check = kb.checks.get(kb.findings[finding].check)
-    return Doubt(
-        check.id if check else "", state, other / ((1.0 - slip) * p + other), check.minutes if check else 0.0
-    )
+    wrong = other / ((1.0 - slip) * p + other)
+    check = kb.checks.get(kb.findings[seen.finding].check)
+    return Doubt(check.id if check else "", seen.state, wrong, check.minutes if check else 0.0)

@@ -21,7 +21,7 @@ def as_plain(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> di
         "devices": list(session.setup.devices),
         "complaint": session.complaint,
         "words": session.words,
-        "answers": [{"check": a.check, "value": a.value, "sure": a.sure} for a in session.answers],
+        "answers": [{"check": a.check, "value": a.value, "sure": a.sure, "by": a.by} for a in session.given],
         "not_counted": list(conclusion.stale),
         "observations": [
             {"finding": o.finding, "state": o.state, "settled_by": o.settled_by} for o in conclusion.observations

@@ -8,7 +8,7 @@ from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import SessionError
 from diagnose.kb.domain import answers_of
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import NO_ANSWER, Answer, Value
+from diagnose.model.visit import CALLER, NO_ANSWER, Answer, Value
 from diagnose.session import mending
 from diagnose.session.events import (
     AnotherFault,
@@ -26,6 +26,9 @@ from diagnose.session.events import (
     Ticked,
 )
 from diagnose.session.state import Session
+
+BY_CALLER = f"{CALLER}, by eye"
+BY_TECHNICIAN = "technician"
 
 
 def step(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
@@ -146,7 +149,12 @@ def _reply(kb: KnowledgeBase, session: Session, event: Reply) -> Session:
 
 def _placed(session: Session, event: Reply) -> Session:
     """The answer at the end, also when it replaces one: order says what was known when 'made safe' was said."""
-    answer = Answer(event.check, event.value, event.sure, event.by, event.note)
+    before = session.answer(event.check)
+    by = event.by or (BY_CALLER if session.setup.role == "help_desk" else BY_TECHNICIAN)
+    replaced = f"{before.value} ({before.by})" if before and before.by != by and before.value != event.value else ""
+    answer = Answer(
+        event.check, event.value, event.sure, by, event.note, replaced or (before.replaced if before else "")
+    )
     others = tuple(a for a in session.answers if a.check != event.check)
     carried = tuple(a for a in session.carried if a.check != event.check)
     return replace(session, answers=(*others, answer), carried=carried, concluded=False, insist=False)

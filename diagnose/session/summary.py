@@ -8,7 +8,8 @@ from diagnose.model.knowledge import Cause, Check, KnowledgeBase
 from diagnose.session.state import Session
 
 SHOWN_CAUSES = 5
-ALWAYS_SHOWN = 3  # however unlikely; beyond them only causes with LEAST_SHOWN
+FIRST_SHOWN = 3  # these with LEAST_OF_FIRST; beyond them only causes with LEAST_SHOWN
+LEAST_OF_FIRST = 0.01
 LEAST_SHOWN = 0.02
 STANDS_OUT = 0.30
 NOTICEABLE_DECIBANS = 1.0  # about the smallest change a person notices (Good)
@@ -57,9 +58,10 @@ def summarise(reasoner: Reasoner, session: Session, conclusion: Conclusion, most
     """The ranked causes worth showing, each with its evidence."""
     kb = reasoner.kb
     leaders = conclusion.belief.ranked()[:most]
-    least = min(LEAST_SHOWN, leaders[:ALWAYS_SHOWN][-1][1])
-    ranked = tuple(_ranked(kb, conclusion, cause, p) for cause, p in leaders if p >= least)
-    order = repair_order(kb, conclusion.belief, open_groups(kb, session.answers), least)
+    least = max(LEAST_OF_FIRST, min(LEAST_SHOWN, leaders[:FIRST_SHOWN][-1][1]))
+    shown = leaders[:1] + [(cause, p) for cause, p in leaders[1:] if p >= least]
+    ranked = tuple(_ranked(kb, conclusion, cause, p) for cause, p in shown)
+    order = repair_order(kb, conclusion.belief, open_groups(kb, session.given), least)
     leader = ranked[0].cause.id
     pairs = tuple(s for s in conclusion.belief.sets() if len(s[0]) == 2 and s[1] >= LEAST_SHOWN)
     return Summary(ranked, tuple(order), pairs, leader == kb.settings.outside_cause, leader == "working_as_designed")
@@ -88,7 +90,7 @@ def cautions_for(kb: KnowledgeBase, check: Check) -> tuple[str, ...]:
 
 def shown_cautions(kb: KnowledgeBase, session: Session) -> frozenset[str]:
     """Cautions that came before checks already answered on this visit."""
-    done = (kb.checks[a.check] for a in session.answers if a.check in kb.checks)
+    done = (kb.checks[a.check] for a in session.given if a.check in kb.checks)
     return frozenset(caution for check in done for caution in cautions_for(kb, check))
 
 

@@ -2,12 +2,12 @@
 
 from diagnose.calc.unit_table import BASES
 from diagnose.calc.units import format_reading
-from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.core.reason import Conclusion, Reasoner, open_groups
 from diagnose.model.knowledge import Check, Contradiction, KnowledgeBase
 from diagnose.model.visit import NO_ANSWER, Answer
 from diagnose.session.parse import Parsed, options_of
 from diagnose.session.plain_facts import LAMP
-from diagnose.session.session import Session
+from diagnose.session.state import Session
 from diagnose.session.summary import cautions_for, in_words, state_says, why_this_check
 from diagnose.terminal.screen import Screen
 
@@ -54,7 +54,7 @@ def draw_before(
     group = kb.access.get(check.access)
     for caution in new_cautions:
         screen.hanging("CAUTION  ", kb.cautions[caution].says, "bold yellow")
-    if group and not any(kb.checks[a.check].access == group.id for a in session.answers if a.check in kb.checks):
+    if group and group.id not in open_groups(kb, session.given):
         screen.line(f"First: {group.says} (about {group.minutes:g} min).")
 
 
@@ -76,7 +76,7 @@ def draw_question(screen: Screen, kb: KnowledgeBase, session: Session, check: Ch
 
 def draw_question_line(screen: Screen, session: Session, check: Check) -> None:
     """Only the question, with its number."""
-    asked = [*(a.check for a in session.answers), check.id]
+    asked = [*(a.check for a in session.given), check.id]
     screen.hanging(f"{asked.index(check.id) + 1}. ", ask_text(check, session), "bold")
 
 
@@ -111,7 +111,7 @@ def draw_understood(screen: Screen, session: Session, check: Check, parsed: Pars
 
 def draw_doubt(screen: Screen, session: Session, doubt: Contradiction) -> None:
     """Answers that cannot all be right, and which ones to look at again."""
-    numbers = [n for n, a in enumerate(session.answers, start=1) if a.check in doubt.recheck]
+    numbers = [n for n, a in enumerate(session.given, start=1) if a.check in doubt.recheck]
     again = " or ".join(f"'change {n}'" for n in numbers)
     screen.hanging("CHECK  ", doubt.says + (f" Look again: {again}." if again else ""), "bold yellow")
 
@@ -153,7 +153,7 @@ def draw_answers(screen: Screen, kb: KnowledgeBase, session: Session, conclusion
     """Everything answered so far, numbered for 'change', with what calculations made of it."""
     screen.heading("Answers so far")
     screen.hanging("  0. ", f"Complaint: {kb.complaints[session.complaint].says}")
-    for number, answer in enumerate(session.answers, start=1):
+    for number, answer in enumerate(session.given, start=1):
         check = kb.checks[answer.check]
         mark = " (no longer counted)" if answer.check in conclusion.stale else ""
         screen.hanging(f"{number:3d}. ", f"{ask_text(check, session)} - {answer_says(check, answer, session)}{mark}")

@@ -1,9 +1,11 @@
 """Draws how the leading cause came to lead: weights of evidence that add up, and the rules down to the answers."""
 
 from diagnose.core.reason import Conclusion, Reasoner
-from diagnose.session.session import Session
+from diagnose.session.state import Session
 from diagnose.session.summary import state_says, summarise
 from diagnose.terminal.screen import Screen
+
+SMALLEST_SHOWN = 0.05  # decibans; anything less would read 0.0
 
 
 def draw_weights(screen: Screen, reasoner: Reasoner, session: Session, conclusion: Conclusion) -> None:
@@ -13,8 +15,8 @@ def draw_weights(screen: Screen, reasoner: Reasoner, session: Session, conclusio
     screen.heading("How the leader came to lead")
     screen.line(f"{leader.cause.says} against {kb.causes[leader.rival].says}, in decibans (10 dB = ten to one):")
     screen.hanging(f"{leader.start.decibans:+6.1f} dB  ", "how common they are, and the complaint")
-    by_order = {w.finding: w for w in leader.evidence}
-    for seen in conclusion.observations:
+    by_order = {w.finding: w for w in leader.evidence if abs(w.decibans) >= SMALLEST_SHOWN}
+    for seen in (o for o in conclusion.observations if o.finding in by_order):
         rule = f" (settled by rule: {kb.rules[seen.settled_by].says})" if seen.settled_by else ""
         says = f"{kb.findings[seen.finding].says}: {state_says(kb, seen.finding, seen.state)}"
         screen.hanging(f"{by_order[seen.finding].decibans:+6.1f} dB  ", says + rule)

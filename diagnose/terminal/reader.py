@@ -45,24 +45,49 @@ class PlainReader:
 
 
 class ScriptReader:
-    """Plays a script: per check the lines typed there, the last of them an answer; then the lines for the end."""
+    """Plays a script: per check the lines typed there, the last of them an answer; then the lines for the end.
+
+    A check without a line left is answered with 'don't know' once; asked again, the script ends there.
+    `pause` runs after every line.
+    """
 
     def __init__(
-        self, lines: Mapping[str, Sequence[str]], at_end: Sequence[str], show: Callable[[str], None]
+        self,
+        lines: Mapping[str, Sequence[str]],
+        at_end: Sequence[str],
+        show: Callable[[str], None],
+        pause: Callable[[], None] | None = None,
     ) -> None:
         self._lines = {topic: list(typed) for topic, typed in lines.items()}
         self._at_end = list(at_end)
         self._show = show
+        self._pause = pause
+        self._unknown = set[str]()
 
     def read(self, prompt: str, words: Sequence[str] = (), check: Check = None, topic: str = "") -> str:
         del words, check
-        if topic:
-            waiting = self._lines.setdefault(topic, [])
-            line = waiting.pop(0) if waiting else "?"
-        else:
-            line = self._at_end.pop(0) if self._at_end else ""
+        line = self._answer(topic) if topic else self._at_end.pop(0) if self._at_end else ""
         self._show(f"{prompt}{line}")
+        if self._pause:
+            self._pause()
         return line.strip()
+
+    def _answer(self, topic: str) -> str:
+        if waiting := self._lines.get(topic):
+            return waiting.pop(0)
+        if topic in self._unknown:
+            self._show(f"(The script has too few answers to '{topic}'.)")
+            raise EOFError
+        self._unknown.add(topic)
+        return "?"
+
+
+def wait_for_enter(reader: Reader) -> None:
+    """Until Enter is pressed. Raises EOFError at the end of input and on Ctrl-C: both end what is shown."""
+    try:
+        reader.read("(Enter goes on, Ctrl-C stops) ")
+    except KeyboardInterrupt:
+        raise EOFError from None
 
 
 class PromptReader:

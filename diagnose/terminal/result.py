@@ -1,8 +1,10 @@
 """Draws the conclusion: ranked causes with evidence, test, remedy, proof, cautions; or whom to call."""
 
+from collections.abc import Collection
+
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Cause, KnowledgeBase
-from diagnose.session.session import Session
+from diagnose.session.state import Session
 from diagnose.session.summary import NOTICEABLE_DECIBANS, STANDS_OUT, Ranked, Summary, in_words, state_says, summarise
 from diagnose.terminal.draw import WHY_WORDS, answer_says, ask_text, bar
 from diagnose.terminal.screen import Screen
@@ -11,10 +13,12 @@ WHO = {"caller": "anybody", "technician": "technician", "electrician": "licensed
 DETAILED = 2  # causes shown in full; the rest on one line
 
 
-def draw_conclusion(screen: Screen, reasoner: Reasoner, session: Session, conclusion: Conclusion) -> None:
-    """The whole result of a visit so far."""
+def draw_conclusion(
+    screen: Screen, reasoner: Reasoner, session: Session, conclusion: Conclusion, told: Collection[str] = ()
+) -> None:
+    """The whole result of a visit so far; `told` are the stop-work orders shown in full before."""
     kb, summary = reasoner.kb, summarise(reasoner, session, conclusion)
-    draw_stop_work(screen, kb, conclusion)
+    draw_stop_work(screen, kb, conclusion, told)
     unfinished = bool(conclusion.next.check) and not session.concluded
     screen.heading("So far" if unfinished else "Conclusion")
     if conclusion.next.check:
@@ -29,10 +33,10 @@ def draw_conclusion(screen: Screen, reasoner: Reasoner, session: Session, conclu
         screen.line("Nothing stands out yet. Prove a cause by its test before any remedy, or go on asking.", "bold")
     if session.setup.role == "help_desk":
         screen.line("Tests and remedies are for whoever may do them on site, not for the caller.", "bold")
-    told: set[str] = set()
+    cautioned: set[str] = set()
     for number, ranked in enumerate(summary.ranked, start=1):
         full = number <= DETAILED and ranked.cause.id != kb.settings.outside_cause
-        _draw_ranked(screen, kb, number, ranked, told if full else None)
+        _draw_ranked(screen, kb, number, ranked, cautioned if full else None)
     _draw_order(screen, kb, summary)
     screen.line()
     screen.line(
@@ -41,12 +45,16 @@ def draw_conclusion(screen: Screen, reasoner: Reasoner, session: Session, conclu
     )
 
 
-def draw_stop_work(screen: Screen, kb: KnowledgeBase, conclusion: Conclusion) -> None:
-    """Every stop-work order that rules raised, confirmed or not."""
+def draw_stop_work(screen: Screen, kb: KnowledgeBase, conclusion: Conclusion, shown: Collection[str] = ()) -> None:
+    """Every stop-work order that rules raised: in full unless it was `shown` before and is confirmed since."""
     for order in conclusion.after.stop_work:
-        caution = kb.cautions[order]
-        open_still = ["NOT CONFIRMED SAFE YET."] if order in conclusion.stop_work else []
-        screen.alarm([caution.says, f"Tell: {caution.tell}", f"Tag: {caution.tag}", *open_still])
+        caution, confirmed = kb.cautions[order], order not in conclusion.stop_work
+        if confirmed and order in shown:
+            says = caution.says.removeprefix("STOP WORK: ").partition(". ")[0].rstrip(".")
+            screen.hanging("!! ", f"Stop-work still stands: {says}.", "bold red")
+        else:
+            open_still = [] if confirmed else ["NOT CONFIRMED SAFE YET."]
+            screen.alarm([caution.says, f"Tell: {caution.tell}", f"Tag: {caution.tag}", *open_still])
 
 
 def draw_escalation(screen: Screen, kb: KnowledgeBase, session: Session, summary: Summary) -> None:
@@ -56,7 +64,7 @@ def draw_escalation(screen: Screen, kb: KnowledgeBase, session: Session, summary
     screen.hanging(" - ", f"Complaint: {kb.complaints[session.complaint].says}")
     if session.words:
         screen.hanging(" - ", f"In the site's words: {session.words}")
-    for answer in session.answers:
+    for answer in session.given:
         if answer.says_something:
             check = kb.checks[answer.check]
             screen.hanging(" - ", f"{ask_text(check, session)} - {answer_says(check, answer, session)}")

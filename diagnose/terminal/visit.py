@@ -7,12 +7,14 @@ from diagnose.errors import AnswerError, SessionError, VisitError
 from diagnose.model.knowledge import Check
 from diagnose.session.events import AskOn, Back, Complain, Conclude, Event, Reply
 from diagnose.session.parse import Parsed, number_of, options_of, parse_answer
-from diagnose.session.session import Session, conclude, step
+from diagnose.session.session import conclude, step
+from diagnose.session.state import Session
 from diagnose.session.summary import cautions_for, shown_cautions
 from diagnose.terminal import draw
 from diagnose.terminal.ask import LEAVE, Asker, GoBack, Leave
 from diagnose.terminal.begin import ask_complaint
 from diagnose.terminal.how import draw_rules, draw_weights
+from diagnose.terminal.mend import Mender, draw_dispatch, draw_ending
 from diagnose.terminal.reader import Reader
 from diagnose.terminal.result import draw_conclusion, draw_stop_work
 from diagnose.terminal.screen import Screen
@@ -20,7 +22,11 @@ from diagnose.terminal.screen import Screen
 Save = Callable[[Event], None]
 SHORT = {"h": "help", "w": "why", "l": "likely", "b": "back", "undo": "back", "a": "answers", "show": "answers",
          "conclude": "done", **dict.fromkeys(LEAVE, "leave")}  # fmt: skip
-AT_END = "Enter finishes. Or: more, likely, answers, change 3, back, leave."
+AFTER = ("repaired", "finish", "sheet", "more")
+AT_END = (
+    "Enter stops here. Or: repaired (a remedy was carried out), finish (return to service, end of a call), "
+    "sheet (for whoever is sent), more, likely, answers, change 3, back, leave."
+)
 
 
 class Visit:
@@ -33,6 +39,7 @@ class Visit:
         self._cautioned = shown_cautions(reasoner.kb, session)
         self._noticed: frozenset[str] = frozenset()
         self._question_at = 0
+        self._mender = Mender(reasoner, screen, self._asker, self._send)
 
     def run(self) -> Session:
         """Ask until a conclusion is accepted or the person leaves. Returns the session as it stands."""
@@ -45,6 +52,10 @@ class Visit:
         return self.session
 
     def _one_step(self) -> bool:
+        if self.session.outcome:
+            return self._closed()
+        if self.session.pending:
+            return self._prove()
         conclusion = conclude(self.reasoner, self.session)
         self._notices(conclusion)
         if self.session.concluded or not conclusion.next.check:
@@ -78,7 +89,7 @@ class Visit:
         """What rules say out loud: stop-work first, then cautions once, contradictions and lost answers when new."""
         kb = self.reasoner.kb
         if conclusion.after.stop_work != self._stop_shown:
-            draw_stop_work(self.screen, kb, conclusion)
+            draw_stop_work(self.screen, kb, conclusion, self._stop_shown)
             self._stop_shown = conclusion.after.stop_work
         for caution in conclusion.after.cautions:
             if caution not in self._cautioned:
@@ -179,11 +190,11 @@ class Visit:
             which = self._asker.line(topic=topic)
         if which == "0":
             return self._change_complaint()
-        if not (number := number_of(which, len(self.session.answers))):
+        if not (number := number_of(which, len(self.session.given))):
             unknown = f"There is no answer {which!r}; 'answers' shows them."
             self.screen.line(unknown if which else "Nothing changed.")
             return False
-        answer = self.session.answers[number - 1]
+        answer = self.session.given[number - 1]
         check = self.reasoner.kb.checks[answer.check]
         self._draw_check(check)
         self.screen.line(f"Now: {draw.answer_says(check, answer, self.session)}. Enter keeps it.")
@@ -197,26 +208,53 @@ class Visit:
             return False
 
     def _end(self, conclusion: Conclusion) -> bool:
-        """Show the conclusion; True when the person wants to go on."""
-        draw_conclusion(self.screen, self.reasoner, self.session, conclusion)
+        """Show the conclusion, once, and what may follow it; True when the person wants to go on."""
+        mended = bool(self.session.repairs) and self.session.repairs[-1].proof == "passed"
+        if not mended:
+            draw_conclusion(self.screen, self.reasoner, self.session, conclusion, self._stop_shown)
         if not self.session.concluded:
             self._send(Conclude())
         while True:
             self.screen.line()
             self.screen.line(AT_END)
-            typed = self._asker.line(["more", *draw.COMMANDS])
-            word, rest = _command_in(typed)
-            if word == "done" or not typed:
+            typed = self._asker.line([*AFTER, *draw.COMMANDS])
+            if not typed or _command_in(typed)[0] == "done":
                 return False
-            if word == "help":
-                draw.draw_commands(self.screen)
-            elif typed.casefold() == "more":
-                if self._more(conclusion):
-                    return True
-            elif not word:
-                self.screen.line("That is none of these words.")
-            elif self._command(word, rest, conclusion):
+            if self._after(typed, conclusion):
                 return True
+
+    def _after(self, typed: str, conclusion: Conclusion) -> bool:
+        """What may follow a conclusion; True when the session changed."""
+        word, rest = _command_in(typed)
+        match word or typed.casefold():
+            case "repaired":
+                return self._mender.repaired(self.session, conclusion)
+            case "finish":
+                return self._mender.finish(lambda: self.session)
+            case "sheet":
+                draw_dispatch(self.screen, self.reasoner, self.session, conclusion)
+            case "more":
+                return self._more(conclusion)
+            case "help":
+                draw.draw_commands(self.screen)
+            case _ if word:
+                return self._command(word, rest, conclusion)
+            case _:
+                self.screen.line("That is none of these words.")
+        return False
+
+    def _prove(self) -> bool:
+        """The proof that is owed comes before anything else; left open, the visit stops here."""
+        if not self._mender.proof(self.session):
+            return False
+        self._mender.after_passed(self.session)
+        return True
+
+    def _closed(self) -> bool:
+        draw_ending(self.screen, self.reasoner.kb, self.session)
+        if self.session.outcome == "dispatched":
+            draw_dispatch(self.screen, self.reasoner, self.session, conclude(self.reasoner, self.session))
+        return False
 
     def _more(self, conclusion: Conclusion) -> bool:
         """Go on asking: possible while some check is still open to this role."""

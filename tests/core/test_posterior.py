@@ -154,7 +154,7 @@ def test_slip_is_virtual_evidence() -> None:
     """Pearl (1988), from memory: a report that errs with chance s multiplies by 1-s where true and s where not."""
     net = network({"a": 0.2, "b": 0.1}, [table("f", NO, (0.95, 0.05), [(0.3, 0.7), (0.8, 0.2)])])
     seen = [Observation("f", "yes"), Observation("f", "yes", sure=False)]
-    _, once, twice = accumulate(seen, lambda b, o: absorb(b, o, {True: 0.02, False: 0.2}), initial=prior(net))
+    _, once, twice = accumulate(seen, lambda b, o: absorb(b, o, 0.02 if o.sure else 0.2), initial=prior(net))
     yes = {"a": 1 - 0.95 * 0.3, "b": 1 - 0.95 * 0.8}
     heard = {c: 0.98 * p + 0.02 * (1 - p) for c, p in yes.items()}
     ratio = once.weights[0, 1] / once.weights[0, 2]

@@ -120,7 +120,7 @@ def test_weights_of_evidence_add_up(seed: int) -> None:
     tables = [table(f"f{j}", NO, (0.9, 0.1), [(1 - p, p) for p in row]) for j, row in enumerate(shown)]
     net = network({f"c{i}": float(o) for i, o in enumerate(rng.uniform(0.01, 0.1, 4))}, tables)
     seen = [Observation(t.id, NO[rng.integers(2)]) for t in tables]
-    beliefs = list(accumulate(seen, lambda b, o: absorb(b, o, {True: 0.02, False: 0.2}), initial=prior(net)))
+    beliefs = list(accumulate(seen, lambda b, o: absorb(b, o, 0.02 if o.sure else 0.2), initial=prior(net)))
     steps = weights(beliefs, seen, "c0", "c1")
     final = 10 * np.log10(beliefs[-1].probability("c0") / beliefs[-1].probability("c1"))
     assert sum(s.decibans for s in steps) == pytest.approx(final, abs=1e-9)

@@ -80,10 +80,9 @@ def test_evidence_from_before_a_repair_is_counted_once_and_may_be_asked_anew() -
     tried = Attempt("wire", before)
     kept = [Answer("lamp_look", "no")]
     found = reasoner.conclude(Setup(), "stuck", [], attempts=[tried], carried=kept)
-    slips = {True: 0.02, False: 0.2}
     seen = [Observation("wire_look", "yes"), Observation("lamp_look", "no")]
     start = prior(reasoner.network(()), "stuck")
-    *_, last = accumulate(seen, lambda b, o: absorb(b, o, slips), initial=start)
+    *_, last = accumulate(seen, lambda b, o: absorb(b, o, 0.02), initial=start)
     expected = still_failing(last, "wire", reasoner.kb.settings.botched_repair)
     assert dict(found.belief.ranked()) == pytest.approx(dict(expected.ranked()))
     askable = {g.option.check for g in found.gains}

@@ -37,6 +37,7 @@ settings:
   least_bits_per_minute: 0.01
   slip: 0.02
   unsure_slip: 0.2
+  caller_slip: 0.06
   botched_repair: 0.05
   specialist_minutes: 240
   conclude_at: 0.9

@@ -57,7 +57,7 @@ class Visits(RuleBasedStateMachine):
     def answer_or_change(self, reply: Reply) -> None:
         self.send(reply)
         self.answers.pop(reply.check, None)  # the newest word on a check comes last
-        self.answers[reply.check] = Answer(reply.check, reply.value, reply.sure)
+        self.answers[reply.check] = Answer(reply.check, reply.value, reply.sure, "technician")
 
     @precondition(lambda self: self.answers)
     @rule()
@@ -134,14 +134,16 @@ def changed(**more: Any) -> Session:
 def test_a_change_comes_last_and_reopens_the_visit() -> None:
     first, second = Reply("lamp", "dark"), Reply("volts", 24.0)
     session = replay(KB, [Begin(Setup(), "stuck"), first, second, Conclude(), Reply("lamp", "steady")])
-    assert session == changed(answers=(Answer("volts", 24.0), Answer("lamp", "steady")))
+    assert session == changed(
+        answers=(Answer("volts", 24.0, by="technician"), Answer("lamp", "steady", by="technician"))
+    )
 
 
 def test_salvage_leaves_out_what_other_knowledge_had_and_says_so() -> None:
     gone, unusable = Reply("gone", "x"), Reply("lamp", "green")
     events: list[Event] = [Begin(Setup(), "stuck"), Reply("volts", 24.0), gone, unusable, Complain("gone")]
     session, left_out = salvage(KB, events)
-    assert session == changed(answers=(Answer("volts", 24.0),))
+    assert session == changed(answers=(Answer("volts", 24.0, by="technician"),))
     assert [says.split()[0:3] for says in left_out] == [
         ["unknown", "complaint", "'gone';"], ["there", "is", "no"], ["lamp:", "'green'", "is"],
     ]  # fmt: skip
@@ -149,7 +151,7 @@ def test_salvage_leaves_out_what_other_knowledge_had_and_says_so() -> None:
 
 def test_salvage_takes_back_what_was_taken_back_then() -> None:
     events: list[Event] = [Begin(Setup(), "stuck"), Reply("volts", 24.0), Reply("gone", "x"), Back()]
-    assert salvage(KB, events) == (changed(answers=(Answer("volts", 24.0),)), ())
+    assert salvage(KB, events) == (changed(answers=(Answer("volts", 24.0, by="technician"),)), ())
 
 
 def test_salvage_needs_a_usable_beginning() -> None:

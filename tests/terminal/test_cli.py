@@ -89,7 +89,7 @@ def test_the_json_has_exactly_the_documented_shape(run: Run) -> None:
         assert sum(s["probability"] for s in found["sets"]) <= 1 + 1e-9
         assert max(found["posterior"].values()) < 1
         assert set(found["next"]) == {"check", "why", "minutes", "saves", "bits"}
-        assert [set(a) for a in found["answers"]] == [{"check", "value", "sure"}] * len(found["answers"])
+        assert [set(a) for a in found["answers"]] == [{"check", "value", "sure", "by"}] * len(found["answers"])
         assert {frozenset(o) for o in found["observations"]} <= {frozenset({"finding", "state", "settled_by"})}
         assert {frozenset(s) for s in found["sets"]} == {frozenset({"causes", "probability"})}
     assert json.loads(replayed.stdout)["concluded"] is True

@@ -13,7 +13,8 @@ from rich.cells import cell_len
 from diagnose.model.visit import Setup
 from diagnose.session.events import Begin, Reply
 from diagnose.session.parse import options_of
-from diagnose.session.session import Session, conclude, step
+from diagnose.session.session import conclude, step
+from diagnose.session.state import Session
 from diagnose.terminal import draw
 from diagnose.terminal.how import draw_rules, draw_weights
 from diagnose.terminal.result import draw_conclusion

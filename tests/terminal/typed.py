@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from diagnose.errors import VisitError
 from diagnose.model.visit import Setup
 from diagnose.session.events import Begin, Event, Reply
-from diagnose.session.session import Session, replay, step
+from diagnose.session.session import replay, step
+from diagnose.session.state import Session
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
 from tests.shipped import begun, knowledge, reasoner

@@ -1,0 +1,55 @@
+"""What is kept of a visit for later, as frozen records of plain values."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from diagnose.model.visit import Answer, Role
+
+State = Literal["open", "concluded", "finished"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """How a visit ended. `causes` are those that were found and mended, ids of the knowledge.
+
+    `proof_passed`: every proof of the remedies was done and passed. `in_service` False: left out of service.
+    """
+
+    causes: tuple[str, ...]
+    remedy: str = ""
+    proof_passed: bool = False
+    in_service: bool = False
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VisitRecord:
+    """One visit. `id` is the name of its file or a UUID and never changes; `knowledge` is a digest.
+
+    `began`, `ended` and `changed` are ISO 8601 times with their offset; the history keeps them in UTC to the
+    second. `ended` '': not ended. `changed` is when the last event came, and decides which of two versions of a
+    visit is newer; '' = `ended`, else `began`. `devices` are sensor families; `outcome` None: not known.
+    """
+
+    id: str
+    began: str
+    site: str = ""
+    devices: tuple[str, ...] = ()
+    role: Role = "technician"
+    ended: str = ""
+    changed: str = ""
+    complaint: str = ""
+    words: str = ""
+    knowledge: str = ""
+    state: State = "open"
+    answers: tuple[Answer, ...] = ()
+    outcome: Outcome | None = None
+
+
+@dataclass(frozen=True, slots=True, order=True)
+class Confirmed:
+    """The causes of one visit's trouble, proved by mending them; `devices` on that site, () when not known."""
+
+    visit: str
+    devices: tuple[str, ...]
+    causes: tuple[str, ...]

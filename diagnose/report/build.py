@@ -1,0 +1,162 @@
+"""Session and conclusion -> the record of a visit, for the customer and in full."""
+
+from collections import Counter
+from collections.abc import Iterable
+
+from diagnose import __version__
+from diagnose.core.reason import SAFE, Conclusion, Reasoner
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.profile import PROFILE_FACTS
+from diagnose.model.visit import Value
+from diagnose.report.clean import cleaned
+from diagnose.report.record import Mended, Order, Proven, Record, Times, Version
+from diagnose.report.stages import Lap, compared, laps, stages
+from diagnose.report.suspects import conclusion_says, suspects
+from diagnose.report.times import role_says
+from diagnose.session.checklist import checklist, open_items, ordered
+from diagnose.session.state import Session
+from diagnose.session.summary import cautions_for, summarise
+from diagnose.session.wording import answer_says
+
+OUTCOMES = {
+    "": "Visit still open",
+    "in_service": "Back in service",
+    "left_out": "LEFT OUT OF SERVICE",
+    "solved_on_phone": "Solved on the phone",
+    "dispatched": "Passed on: somebody has to come to the gate",
+}
+PROOFS = {"pending": "proof still owed", "passed": "proof passed", "failed": "proof failed"}
+RESULTS = {"pass": "passed", "fail": "FAILED", "na": "not applicable"}
+NOT_DONE = "not done"
+
+
+def records(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: Times) -> tuple[Record, Record]:
+    """The customer's record and the full one."""
+    return (
+        build(reasoner, session, conclusion, times, "customer"),
+        build(reasoner, session, conclusion, times, "full"),
+    )
+
+
+def build(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: Times, version: Version) -> Record:
+    """One version of the record; every text in it is harmless to print."""
+    kb, full = reasoner.kb, version == "full"
+    all_laps, summary = laps(reasoner, session, conclusion), summarise(reasoner, session, conclusion)
+    orders = _orders(kb, session, all_laps)
+    return cleaned(
+        Record(
+            version=version,
+            site=session.site,
+            times=times,
+            role=role_says(session),
+            people=_people(all_laps),
+            sensors=tuple(kb.devices[d] for d in session.setup.devices),
+            profile=tuple(_fact(*fact) for fact in session.setup.profile.items()) if full else (),
+            complaint=kb.complaints[session.complaint].says,
+            words=session.words,
+            orders=orders,
+            conclusion=conclusion_says(kb, session, conclusion, summary),
+            suspects=suspects(kb, session, summary, version),
+            repairs=_repairs(kb, session),
+            compared=compared(kb, session, all_laps, version),
+            stages=stages(kb, session, all_laps, version),
+            checklist=_checklist(kb, session),
+            left=_left(kb, session, orders),
+            outcome=OUTCOMES[session.outcome],
+            serving=session.outcome in ("in_service", "solved_on_phone"),
+            reason=session.reason,
+            cautions=_cautions(kb, session, all_laps),
+            signatures=_signatures(kb, session, orders),
+            knowledge=_knowledge(kb, session) if full else "",
+            program=f"gate-diagnose {__version__}",
+        )
+    )
+
+
+def _people(all_laps: Iterable[Lap]) -> tuple[str, ...]:
+    counts = Counter(a.by or "no name given" for lap in all_laps for a in lap.answers if a.says_something)
+    return tuple(f"{name}: {number} check{'s'[: number > 1]}" for name, number in counts.items())
+
+
+def _fact(name: str, value: Value) -> tuple[str, str]:
+    unit = PROFILE_FACTS.get(name)
+    says = value if isinstance(value, str) else f"{value:g} {unit}"
+    return name.replace(".", ": ").replace("_", " "), says.replace("_", " ")
+
+
+def _orders(kb: KnowledgeBase, session: Session, all_laps: tuple[Lap, ...]) -> tuple[Order, ...]:
+    found = []
+    for name in ordered(kb, session):
+        caution = kb.cautions[name]
+        confirmed, state = _order_state(kb, session, name, all_laps)
+        found.append(Order(caution.says, caution.tell, caution.tag, confirmed, state))
+    return tuple(found)
+
+
+def _order_state(kb: KnowledgeBase, session: Session, order: str, all_laps: tuple[Lap, ...]) -> tuple[bool, str]:
+    """Whether somebody confirmed the gate safe after the order, judged where it stood last; and who."""
+    last = next((lap for lap in reversed(all_laps) if order in lap.conclusion.after.stop_work), None)
+    if last is None or order in last.conclusion.stop_work:
+        return False, "NOT CONFIRMED SAFE"
+    check = kb.checks[kb.settings.made_safe_check]
+    said = [a for lap in all_laps for a in lap.answers if a.check == check.id and a.value in SAFE]
+    by = f", by {said[-1].by}" if said[-1].by else ""
+    return True, f"Confirmed: {answer_says(check, said[-1], session.setup.role)}{by}"
+
+
+def _repairs(kb: KnowledgeBase, session: Session) -> tuple[Mended, ...]:
+    return tuple(
+        Mended(
+            kb.causes[r.cause].says, r.note, kb.causes[r.cause].proof, PROOFS[r.proof], r.reading, r.proof == "passed"
+        )
+        for r in session.repairs
+    )
+
+
+def _checklist(kb: KnowledgeBase, session: Session) -> tuple[Proven, ...]:
+    ticks = {t.item: t for t in session.ticks}
+    return tuple(
+        Proven(
+            item.says,
+            item.why,
+            item.protective,
+            RESULTS[ticks[item.id].result] if item.id in ticks else NOT_DONE,
+            ticks[item.id].reading if item.id in ticks else "",
+        )
+        for item in checklist(kb, session)
+    )
+
+
+def _left(kb: KnowledgeBase, session: Session, orders: tuple[Order, ...]) -> tuple[str, ...]:
+    unsafe = [f"Make the gate safe and confirm it. {order.says}" for order in orders if not order.confirmed]
+    owed = [f"Prove the repair: {kb.causes[session.pending.cause].proof}"] if session.pending else []
+    unproven = [item.says for item in open_items(kb, session)]
+    unclosed = [] if session.outcome else ["Close the visit."]
+    return (*unsafe, *owed, *unproven, *unclosed)
+
+
+def _cautions(kb: KnowledgeBase, session: Session, all_laps: tuple[Lap, ...]) -> tuple[str, ...]:
+    """Every caution that came up: before checks, from rules, and with the repairs; each once."""
+    found: dict[str, None] = {}
+    for lap in all_laps:
+        checks = [kb.checks[a.check] for a in lap.answers if a.says_something and a.check in kb.checks]
+        found |= dict.fromkeys(c for check in checks for c in cautions_for(kb, check))
+        found |= dict.fromkeys(lap.conclusion.after.cautions)
+    for cause in (kb.causes[r.cause] for r in session.repairs):
+        access = kb.access[cause.remedy.access].cautions if cause.remedy.access else ()
+        found |= dict.fromkeys((*access, *cause.cautions, *cause.remedy.cautions))
+    return tuple(kb.cautions[name].says for name in found if not kb.cautions[name].stop_work)
+
+
+def _signatures(kb: KnowledgeBase, session: Session, orders: tuple[Order, ...]) -> tuple[str, ...]:
+    at_the_gate = session.setup.role == "technician"
+    lines = ["For the service, at the gate" if at_the_gate else "For the help-desk"]
+    if any(kb.causes[r.cause].remedy.who == "electrician" for r in session.repairs):
+        lines.append("Licensed electrician")
+    told = ", told of the stop-work order" if orders else ""
+    return (*lines, f"For the site{told}")
+
+
+def _knowledge(kb: KnowledgeBase, session: Session) -> str:
+    changed = f"; the visit began with {session.digest}" if session.digest not in ("", kb.digest) else ""
+    return f"{kb.digest}{changed}"

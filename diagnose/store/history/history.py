@@ -1,0 +1,151 @@
+"""The history of visits: what was done, what was wrong, and what a site has had before."""
+
+import contextlib
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import Connection, Select, delete, exists, insert, select, update
+from sqlalchemy.dialects import postgresql, sqlite
+
+from diagnose.errors import VisitError
+from diagnose.model.history import Confirmed, VisitRecord
+from diagnose.store.history import rows, tables
+from diagnose.store.history.lines import new_file, read_lines, write_lines
+from diagnose.store.history.migrations import migrate
+from diagnose.store.history.place import WRITES, history_url, open_engine
+from diagnose.store.history.trouble import explained
+
+_NEWEST = (tables.visits.c.began.desc(), tables.visits.c.id)
+_MOST_WORDS, _LONGEST_WORD = 20, 200
+
+
+class History:
+    """One database of visits. Safe to share between threads; every method is one transaction.
+
+    Every method raises VisitError when the database cannot be reached, is damaged, busy or full.
+    """
+
+    def __init__(self, url: str = "") -> None:
+        """Open the database and bring its tables up to date; `url` as in `history_url`. Raises VisitError."""
+        place = history_url(url)
+        self._where = place.database if place.drivername == "sqlite" else place.render_as_string()
+        self._engine = open_engine(place)
+        with explained(str(self._where)):
+            try:
+                migrate(self._engine)
+            except BaseException:
+                self.close()
+                raise
+
+    def save(self, record: VisitRecord) -> bool:
+        """Keep the visit, in place of an older version of it; False when the kept one changed later than this."""
+        with self._writing() as connection:
+            return _save(connection, record)
+
+    def get(self, visit: str) -> VisitRecord | None:
+        """The visit with this id."""
+        found = self._found(select(tables.visits).where(tables.visits.c.id == rows.storable(visit)))
+        return found[0] if found else None
+
+    def search(self, words: str = "", site: str = "", device: str = "", limit: int = 50) -> tuple[VisitRecord, ...]:
+        """Visits that contain every one of the words, a part of the site's name and the sensor kind, newest first."""
+        visit, wanted = tables.visits.c, select(tables.visits).order_by(*_NEWEST).limit(max(0, limit))
+        for word in _words(words):
+            wanted = wanted.where(visit.search.contains(word, autoescape=True))
+        if site:
+            wanted = wanted.where(visit.site_key.contains(" ".join(_words(site)), autoescape=True))
+        if device:
+            wanted = wanted.where(_has_device(device))
+        return self._found(wanted)
+
+    def at_site(self, site: str) -> tuple[VisitRecord, ...]:
+        """All visits to the site of just this name, but for case and spacing, newest first."""
+        here = tables.visits.c.site_key == rows.folded(site)
+        return self._found(select(tables.visits).where(here).order_by(*_NEWEST)) if site.strip() else ()
+
+    def confirmed(self, device_family: str = "") -> tuple[Confirmed, ...]:
+        """Causes that were mended and proved, per visit; only of sites with this sensor kind where one is given."""
+        proved = exists().where(tables.outcomes.c.visit == tables.visits.c.id, tables.outcomes.c.proof_passed)
+        wanted = select(tables.visits).where(proved).order_by(tables.visits.c.id)
+        found = self._found(wanted.where(_has_device(device_family)) if device_family else wanted)
+        ends = [(r, r.outcome) for r in found if r.outcome]
+        return tuple(Confirmed(r.id, r.devices, end.causes) for r, end in ends if end.causes)
+
+    def export(self, path: Path) -> int:
+        """Write every visit as JSON lines into a new file; how many."""
+        with self._reading() as connection:
+            return write_lines(path, rows.records(connection, _EVERYTHING))
+
+    def import_(self, path: Path) -> int:
+        """Keep every visit of an exported file, or none if a line of it is damaged; how many were new or newer."""
+        with self._writing() as connection:
+            return sum(_save(connection, record) for record in read_lines(path))
+
+    def backup(self, path: Path) -> int:
+        """Copy everything into a new SQLite file, which is a history itself; how many visits."""
+        with self._reading() as connection, new_file(path) as part, contextlib.closing(History(str(part))) as copy:
+            return copy._keep(rows.records(connection, _EVERYTHING))
+
+    def _keep(self, records: Iterable[VisitRecord]) -> int:
+        with self._writing() as connection:
+            return sum(_save(connection, record) for record in records)
+
+    def _found(self, wanted: Select[Any]) -> tuple[VisitRecord, ...]:
+        with self._reading() as connection:
+            return tuple(rows.records(connection, wanted))
+
+    @contextlib.contextmanager
+    def _reading(self) -> Iterator[Connection]:
+        """One state of the database, however many queries; SQLite's transactions are so by themselves."""
+        shared = self._engine.dialect.name == "postgresql"
+        engine = self._engine.execution_options(isolation_level="REPEATABLE READ") if shared else self._engine
+        with explained(str(self._where)), engine.begin() as connection:
+            yield connection
+
+    @contextlib.contextmanager
+    def _writing(self) -> Iterator[Connection]:
+        with explained(str(self._where)), self._engine.execution_options(**{WRITES: True}).begin() as connection:
+            yield connection
+
+    def close(self) -> None:
+        self._engine.dispose()
+
+    def __enter__(self) -> "History":
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+
+_EVERYTHING = select(tables.visits).order_by(tables.visits.c.began, tables.visits.c.id)
+_INSERT: Mapping[str, Any] = {"sqlite": sqlite.insert, "postgresql": postgresql.insert}
+
+
+def _save(connection: Connection, record: VisitRecord) -> bool:
+    """The visit's row goes first: whoever else saves this visit waits there until everything is in."""
+    row = rows.visit_row(record)
+    kept = tables.visits.c
+    adding = _INSERT[connection.dialect.name](tables.visits).values(row).on_conflict_do_nothing()
+    if connection.execute(adding.returning(kept.id)).first() is None:
+        renewing = update(tables.visits).where(kept.id == row["id"], kept.changed <= row["changed"]).values(row)
+        if not connection.execute(renewing).rowcount:
+            return False
+        for table in tables.parts:
+            connection.execute(delete(table).where(table.c.visit == row["id"]))
+    for table, some in rows.part_rows(record):
+        if some:
+            connection.execute(insert(table), some)
+    return True
+
+
+def _words(text: str) -> list[str]:
+    words = rows.folded(text).split()
+    if len(words) > _MOST_WORDS or any(len(word) > _LONGEST_WORD for word in words):
+        raise VisitError(f"search for at most {_MOST_WORDS} words of {_LONGEST_WORD} letters")
+    return words
+
+
+def _has_device(device: str) -> Any:
+    part = tables.devices.c
+    return exists().where(part.visit == tables.visits.c.id, part.device == rows.storable(device))

@@ -1,0 +1,129 @@
+"""VisitRecord <-> rows."""
+
+import math
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import Connection, Row, Select, Table, select
+
+from diagnose.errors import VisitError
+from diagnose.model.history import Outcome, VisitRecord
+from diagnose.model.visit import Answer, Value
+from diagnose.store.history import tables
+
+Plain = dict[str, Any]
+_AT_ONCE = 200
+
+
+def folded(text: str) -> str:
+    """Text to compare with: case and spacing do not count."""
+    return storable(" ".join(text.casefold().split()))
+
+
+def storable(text: str) -> str:
+    """What no database can hold - NUL, half a surrogate pair - becomes the replacement character."""
+    return "".join("\ufffd" if c == "\0" or "\ud800" <= c <= "\udfff" else c for c in text)
+
+
+def search_text(record: VisitRecord) -> str:
+    """Everything a person may look for."""
+    ended = record.outcome
+    said = [record.id, record.site, record.words, record.complaint, *record.devices]
+    said += [a.note for a in record.answers]
+    return searchable([*said, *ended.causes, ended.remedy, ended.note] if ended else said)
+
+
+def searchable(texts: Iterable[str]) -> str:
+    """Texts in the form in which they are searched; an id can be found as itself and as the words in it."""
+    return folded(" ".join(f"{t} {t.replace('_', ' ')}" if "_" in t else t for t in texts))
+
+
+def visit_row(record: VisitRecord) -> Plain:
+    """The row of `visits`. Raises VisitError at a record without id or with an unusable time."""
+    if not record.id:
+        raise VisitError("a visit without an id cannot be kept")
+    began, ended = utc(record.began), utc(record.ended)
+    if not began:
+        raise VisitError(f"visit {record.id!r}: when it began is missing")
+    plain = {name: storable(getattr(record, name)) for name in _TEXTS}
+    times = {"began": began, "ended": ended, "changed": utc(record.changed) or ended or began}
+    return {**plain, **times, "site_key": folded(record.site), "search": search_text(record)}
+
+
+_TEXTS = ("id", "site", "role", "complaint", "words", "knowledge", "state")
+
+
+def part_rows(record: VisitRecord) -> Iterator[tuple[Table, list[Plain]]]:
+    """The rows of everything that hangs on the visit."""
+    visit = storable(record.id)
+    yield tables.devices, [{"visit": visit, "n": n, "device": storable(d)} for n, d in enumerate(record.devices)]
+    yield tables.answers, [{"visit": visit, "n": n, **_answer_row(a)} for n, a in enumerate(record.answers)]
+    if outcome := record.outcome:
+        yield tables.outcomes, [{"visit": visit, **_outcome_row(outcome)}]
+        yield tables.causes, [{"visit": visit, "n": n, "cause": storable(c)} for n, c in enumerate(outcome.causes)]
+
+
+def utc(time: str) -> str:
+    """An ISO 8601 time with its offset, in UTC to the second; '' stays. Raises VisitError."""
+    if not time:
+        return ""
+    try:
+        read = datetime.fromisoformat(time)
+    except ValueError as error:
+        raise VisitError(f"{time[:40]!r} is not a time like 2026-03-01T12:00:00+00:00") from error
+    if read.utcoffset() is None:
+        raise VisitError(f"the time {time!r} lacks its offset from UTC, like +00:00")
+    return read.astimezone(UTC).isoformat(timespec="seconds")
+
+
+def _answer_row(answer: Answer) -> Plain:
+    value = answer.value
+    if not isinstance(value, str) and not math.isfinite(value):
+        raise VisitError(f"{answer.check!r}: {value!r} is no reading")
+    word, number = (storable(value), None) if isinstance(value, str) else (None, value)
+    said = {"check_id": storable(answer.check), "given_by": storable(answer.by), "note": storable(answer.note)}
+    return {**said, "word": word, "number": number, "sure": answer.sure}
+
+
+def _outcome_row(outcome: Outcome) -> Plain:
+    proved = {"proof_passed": outcome.proof_passed, "in_service": outcome.in_service}
+    return {"remedy": storable(outcome.remedy), "note": storable(outcome.note), **proved}
+
+
+def records(connection: Connection, wanted: Select[Any]) -> Iterator[VisitRecord]:
+    """The records of the visits that `wanted` selects, in its order."""
+    found = connection.execute(wanted).all()
+    for start in range(0, len(found), _AT_ONCE):
+        some = found[start : start + _AT_ONCE]
+        hanging = {table.name: _by_visit(connection, table, [row.id for row in some]) for table in tables.parts}
+        yield from (_record(row, {name: rows.get(row.id, []) for name, rows in hanging.items()}) for row in some)
+
+
+def _by_visit(connection: Connection, table: Table, ids: Sequence[str]) -> Mapping[str, list[Row[Any]]]:
+    wanted = select(table).where(table.c.visit.in_(ids))
+    found: dict[str, list[Row[Any]]] = defaultdict(list)
+    for row in connection.execute(wanted.order_by(table.c.n) if "n" in table.c else wanted):
+        found[row.visit].append(row)
+    return found
+
+
+def _record(row: Row[Any], hanging: Mapping[str, list[Row[Any]]]) -> VisitRecord:
+    plain = {name: getattr(row, name) for name in (*_TEXTS, "began", "ended", "changed")}
+    causes = tuple(r.cause for r in hanging[tables.causes.name])
+    ends = [
+        Outcome(causes=causes, remedy=r.remedy, proof_passed=r.proof_passed, in_service=r.in_service, note=r.note)
+        for r in hanging[tables.outcomes.name]
+    ]
+    return VisitRecord(
+        **plain,
+        devices=tuple(r.device for r in hanging[tables.devices.name]),
+        answers=tuple(_answer(r) for r in hanging[tables.answers.name]),
+        outcome=ends[0] if ends else None,
+    )
+
+
+def _answer(row: Row[Any]) -> Answer:
+    value: Value = row.number if row.word is None else row.word
+    return Answer(row.check_id, value, row.sure, row.given_by, row.note)

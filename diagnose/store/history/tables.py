@@ -1,0 +1,52 @@
+"""The tables as the newest migration leaves them."""
+
+from sqlalchemy import Boolean, Column, Double, Integer, MetaData, Table, Text
+
+_all = MetaData()
+
+visits = Table(
+    "diagnose_visits",
+    _all,
+    Column("id", Text, primary_key=True),
+    Column("began", Text),
+    Column("ended", Text),
+    Column("changed", Text),
+    Column("site", Text),
+    Column("role", Text),
+    Column("complaint", Text),
+    Column("words", Text),
+    Column("knowledge", Text),
+    Column("state", Text),
+    Column("site_key", Text),  # the site folded, to compare
+    Column("search", Text),  # all free text folded, to search
+)
+
+devices = Table("diagnose_devices", _all, Column("visit", Text), Column("n", Integer), Column("device", Text))
+
+answers = Table(
+    "diagnose_answers",
+    _all,
+    Column("visit", Text),
+    Column("n", Integer),
+    Column("check_id", Text),
+    Column("word", Text),  # either a word
+    Column("number", Double),  # or a number in the check's unit
+    Column("sure", Boolean),
+    Column("given_by", Text),
+    Column("note", Text),
+)
+
+outcomes = Table(
+    "diagnose_outcomes",
+    _all,
+    Column("visit", Text),
+    Column("remedy", Text),
+    Column("proof_passed", Boolean),
+    Column("in_service", Boolean),
+    Column("note", Text),
+)
+
+causes = Table("diagnose_causes", _all, Column("visit", Text), Column("n", Integer), Column("cause", Text))
+
+parts = (devices, answers, outcomes, causes)  # what hangs on a visit
+migrations = Table("diagnose_migrations", _all, Column("number", Integer, primary_key=True))

@@ -1,0 +1,98 @@
+"""Learned frequencies that were switched on: one small file. Without it the expert's numbers count, unchanged."""
+
+import json
+import math
+import os
+import tempfile
+from collections.abc import Mapping
+from dataclasses import asdict
+from pathlib import Path
+
+from platformdirs import user_data_path
+from pydantic import TypeAdapter, ValidationError
+
+from diagnose.core.learn import Learned
+from diagnose.errors import VisitError
+from diagnose.model.knowledge import KnowledgeBase
+
+FORMAT = "gate-diagnose-learned-1"
+MAX_BYTES = 8_000_000
+_LEARNED = TypeAdapter(Learned)
+_ADVICE = "'diagnose learn --on' makes it anew from the history, 'diagnose learn --off' goes without"
+
+
+class Overlay:
+    """The file of switched-on frequencies in a folder, by default the user's data folder."""
+
+    def __init__(self, folder: Path | None = None) -> None:
+        self.path = (folder or user_data_path("gate-diagnose")) / "learned.json"
+
+    def read(self) -> Learned | None:
+        """What is switched on, None when nothing is. Raises VisitError when the file is damaged."""
+        try:
+            if not self.path.exists():
+                return None
+            if self.path.stat().st_size > MAX_BYTES:
+                raise VisitError(f"{self.path}: too large for learned frequencies; {_ADVICE}")
+            return self._checked(self.path.read_bytes())
+        except OSError as error:
+            raise VisitError(f"cannot read {self.path}: {error.strerror}") from error
+
+    def _checked(self, data: bytes) -> Learned:
+        try:
+            plain = json.loads(data)
+            if not isinstance(plain, dict) or plain.pop("format", "") != FORMAT:
+                raise ValueError("not learned frequencies")
+            learned = _LEARNED.validate_python(plain)
+            if not all(0.0 < weight < math.inf for weight in learned.weights.values()):
+                raise ValueError("a weight is not above zero")
+        except (ValidationError, ValueError, RecursionError) as error:
+            raise VisitError(f"the learned frequencies in {self.path} are damaged; {_ADVICE}") from error
+        return learned
+
+    def weights(self, kb: KnowledgeBase) -> Mapping[str, float] | None:
+        """Weights to reason with, None when nothing is switched on.
+
+        Raises VisitError when they were learned against other knowledge: a cause may mean something else by now.
+        """
+        learned = self.read()
+        if learned is None:
+            return None
+        if learned.knowledge != kb.digest:
+            raise VisitError(
+                f"the learned frequencies were made for knowledge {learned.knowledge[:12]}, but this is "
+                f"{kb.digest[:12]}; {_ADVICE}"
+            )
+        return learned.weights
+
+    def switch_on(self, learned: Learned) -> None:
+        """Use these from now on, in place of any before. Raises VisitError when the file cannot be written."""
+        text = json.dumps({"format": FORMAT, **asdict(learned)}, indent=1, sort_keys=True)
+        try:
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+            _replace(self.path, text)
+        except OSError as error:
+            raise VisitError(f"cannot write {self.path}: {error.strerror}") from error
+
+    def switch_off(self) -> bool:
+        """Go back to the expert's numbers; False when nothing was switched on. Raises VisitError."""
+        try:
+            self.path.unlink()
+        except FileNotFoundError:
+            return False
+        except OSError as error:
+            raise VisitError(f"cannot remove {self.path}: {error.strerror}") from error
+        return True
+
+
+def _replace(path: Path, text: str) -> None:
+    """The new content whole, or the old content."""
+    handle, name = tempfile.mkstemp(dir=path.parent)
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            file.write(text)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(name).replace(path)
+    finally:
+        Path(name).unlink(missing_ok=True)

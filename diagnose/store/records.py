@@ -1,0 +1,51 @@
+"""Writes the records of a visit beside each other; each file appears whole or not at all."""
+
+import os
+import tempfile
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TypeVar
+
+from diagnose.errors import VisitError
+
+R = TypeVar("R")
+
+
+def write(
+    customer: R | None, full: R | None, folder: Path, name: str, formats: Mapping[str, Callable[[R], bytes]]
+) -> list[Path]:
+    """Files 'NAME-customer.html', 'NAME-full.html' and so on, for each version given and each format.
+
+    `formats` maps a file ending to what draws it. All are drawn before the first is written; an older file of the
+    same name is replaced. Raises VisitError when the folder cannot be written.
+    """
+    if not name or Path(name).name != name:
+        raise VisitError(f"a record cannot be called {name!r}; give a plain name without folders")
+    versions = {"customer": customer, "full": full}
+    drawn = {
+        folder / f"{name}-{version}.{ending}": draw(record)
+        for version, record in versions.items()
+        if record is not None
+        for ending, draw in formats.items()
+    }
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        for path, data in drawn.items():
+            _replace(path, data)
+    except OSError as error:
+        raise VisitError(
+            f"cannot write the record to {folder}: {error.strerror}; choose another place with -o FOLDER"
+        ) from error
+    return list(drawn)
+
+
+def _replace(path: Path, data: bytes) -> None:
+    handle, name = tempfile.mkstemp(dir=path.parent)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        Path(name).replace(path)
+    finally:
+        Path(name).unlink(missing_ok=True)

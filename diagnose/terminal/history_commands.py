@@ -1,0 +1,139 @@
+"""`diagnose history` and `diagnose learn`: what was found on earlier visits, and what it teaches."""
+
+import argparse
+from pathlib import Path
+from typing import Protocol
+
+from diagnose.core.learn import Change, Learned, changes, learn
+from diagnose.errors import VisitError
+from diagnose.model.history import Confirmed, VisitRecord
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.terminal.screen import Screen, clean
+
+SHOWN_CHANGES = 20
+LEAST_CHANGE = 0.0005  # of the share; less cannot be seen in the table
+FEW = 30  # confirmed visits; with fewer the expert's word still decides
+
+
+class Kept(Protocol):
+    """The history as these commands need it."""
+
+    def search(self, words: str, site: str, device: str, limit: int) -> tuple[VisitRecord, ...]: ...
+    def confirmed(self, device_family: str = "") -> tuple[Confirmed, ...]: ...
+    def export(self, path: Path) -> int: ...
+    def import_(self, path: Path) -> int: ...
+    def backup(self, path: Path) -> int: ...
+
+
+class Switch(Protocol):
+    """The learned frequencies as these commands need them."""
+
+    def read(self) -> Learned | None: ...
+    def switch_on(self, learned: Learned) -> None: ...
+    def switch_off(self) -> bool: ...
+
+
+def history(args: argparse.Namespace, screen: Screen, kb: KnowledgeBase, kept: Kept) -> int:
+    """Search, or with `export`, `import_` or `backup` move the whole history."""
+    if args.export:
+        screen.line(f"{kept.export(args.export)} visits written to {args.export}.")
+    elif args.import_:
+        screen.line(f"{kept.import_(args.import_)} visits of {args.import_} were new or newer and are kept now.")
+    elif args.backup:
+        screen.line(f"{kept.backup(args.backup)} visits copied to {args.backup}; it can be used as a history itself.")
+    else:
+        return _search(args, screen, kb, kept)
+    return 0
+
+
+def _search(args: argparse.Namespace, screen: Screen, kb: KnowledgeBase, kept: Kept) -> int:
+    if args.kind and args.kind not in kb.devices:
+        raise VisitError(f"unknown sensor kind {args.kind!r}; known: {', '.join(kb.devices)}")
+    found = kept.search(" ".join(args.words), args.place, args.kind, args.limit)
+    for record in found:
+        draw_record(screen, kb, record)
+    if not found:
+        screen.line("No such visit in the history.")
+    elif len(found) == args.limit:
+        screen.line(f"The newest {args.limit} are shown; --limit shows more.")
+    return 0
+
+
+def draw_record(screen: Screen, kb: KnowledgeBase, record: VisitRecord) -> None:
+    """One visit in a few lines: when, where, what was complained of, what it was."""
+    complaint = kb.complaints[record.complaint].says if record.complaint in kb.complaints else record.complaint
+    head = (record.site, complaint, ", ".join(record.devices), f"{len(record.answers)} answers", record.state)
+    screen.hanging(f"{clean(record.id)}  ", f"{record.began[:10]}: {'; '.join(filter(None, head))}")
+    if record.words:
+        screen.hanging("    ", f'"{record.words}"')
+    if outcome := record.outcome:
+        causes = "; ".join(cause_says(kb, cause) for cause in outcome.causes) or "no cause was found"
+        proof = "proof passed" if outcome.proof_passed else "not proved"
+        service = "in service" if outcome.in_service else "left out of service"
+        screen.hanging("    ", f"{causes} ({proof}, {service})")
+    for said in filter(None, (record.outcome.remedy, record.outcome.note) if record.outcome else ()):
+        screen.hanging("    ", said)
+
+
+def cause_says(kb: KnowledgeBase, cause: str) -> str:
+    """A cause in words, also one that the knowledge no longer has."""
+    return kb.causes[cause].says if cause in kb.causes else cause.replace("_", " ")
+
+
+def learn_command(args: argparse.Namespace, screen: Screen, kb: KnowledgeBase, kept: Kept, switch: Switch) -> int:
+    """What the confirmed visits teach, before and after; `on` and `off` switch it."""
+    if args.off:
+        was_on = switch.switch_off()
+        screen.line("Off: the expert's frequencies count again." if was_on else "Nothing was switched on.")
+        return 0
+    learned = learn(kb, kept.confirmed())
+    draw_learned(screen, kb, learned)
+    if args.on and not learned.outcomes:
+        raise VisitError("no confirmed visit to learn from yet; nothing was switched on")
+    if args.on:
+        switch.switch_on(learned)
+        screen.line("Switched on. 'diagnose learn --off' goes back to the expert's frequencies.")
+    else:
+        screen.line(_state(switch, learned))
+    return 0
+
+
+def _state(switch: Switch, learned: Learned) -> str:
+    try:
+        on = switch.read()
+    except VisitError as error:
+        return str(error)
+    if on is None:
+        return "Not in use. 'diagnose learn --on' uses these frequencies from now on."
+    if (on.digest, on.knowledge, on.weights) == (learned.digest, learned.knowledge, learned.weights):
+        return "In use. 'diagnose learn --off' goes back to the expert's frequencies."
+    why = "the knowledge has" if on.knowledge != learned.knowledge else "the history has"
+    return (
+        f"In use are those of {on.outcomes} visits; {why} changed since. 'diagnose learn --on' takes these instead."
+    )
+
+
+def draw_learned(screen: Screen, kb: KnowledgeBase, learned: Learned) -> None:
+    """How much was learned from, then the causes whose share changes most."""
+    screen.heading(f"Learned from {learned.outcomes} confirmed visits")
+    screen.line(
+        f"The expert's word counts as {learned.strength:g} visits. No cause falls below {learned.floor:.0%} of what "
+        "the expert says."
+    )
+    if learned.left_out:
+        screen.line(
+            f"{len(learned.left_out)} visits were left out: their cause is not in the knowledge, or not for the "
+            f"sensors of the site: {', '.join(learned.left_out[:5])}{' ...' if len(learned.left_out) > 5 else ''}"
+        )
+    if 0 < learned.outcomes < FEW:
+        screen.line("These are few; what changes here may be chance.")
+    told = [c for c in changes(kb, learned) if abs(c.after - c.before) >= LEAST_CHANGE]
+    for change in told[:SHOWN_CHANGES]:
+        _draw_change(screen, kb, change)
+    if len(told) > SHOWN_CHANGES:
+        screen.line(f"and {len(told) - SHOWN_CHANGES} causes that change less.")
+
+
+def _draw_change(screen: Screen, kb: KnowledgeBase, change: Change) -> None:
+    counted = f"found {change.count:.4g} times, {change.expected:.1f} expected"
+    screen.hanging(f"{change.before:6.1%} -> {change.after:6.1%}  ", f"{cause_says(kb, change.cause)} ({counted})")
