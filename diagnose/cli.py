@@ -48,11 +48,7 @@ def parser() -> argparse.ArgumentParser:
     check = commands.add_parser("check", help="check a knowledge folder; every problem with file:line:column")
     check.add_argument("folder", nargs="?", default="", help="default: the shipped knowledge")
     measure = commands.add_parser("measure", help="simulated visits: how often right, how many minutes")
-    measure.add_argument("--cases", type=int, default=50, metavar="N", help="visits per way of asking (default 50)")
-    measure.add_argument("--seed", type=int, default=1, metavar="N", help="the same seed draws the same faults")
-    measure.add_argument("--processes", type=int, default=2, metavar="N")
-    measure.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help="e.g. laser,loop")
-    measure.add_argument("--alone", action="store_true", help="only the tool's own policy, no comparisons")
+    _measure_options(measure)
     calc = commands.add_parser("calc", help="calculators for the gate: supply, contacts, scan height, sun ...")
     calc.add_argument("words", nargs="*", metavar="NAME INPUT=VALUE", help="none: list them; only a name: asks")
     commands.add_parser("calculators", help="list the calculators a knowledge base may name")
@@ -60,6 +56,14 @@ def parser() -> argparse.ArgumentParser:
     for command in commands.choices.values():
         _common_options(command, again=True)
     return top
+
+
+def _measure_options(measure: argparse.ArgumentParser) -> None:
+    measure.add_argument("--cases", type=int, default=50, metavar="N", help="visits per way of asking (default 50)")
+    measure.add_argument("--seed", type=int, default=1, metavar="N", help="the same seed draws the same faults")
+    measure.add_argument("--processes", type=int, default=2, metavar="N")
+    measure.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help="e.g. laser,loop")
+    measure.add_argument("--alone", action="store_true", help="only the tool's own policy, no comparisons")
 
 
 def _common_options(command: argparse.ArgumentParser, again: bool = False) -> None:

@@ -20,8 +20,8 @@ MAX_BYTES = 1_000_000
 class Script:
     """`answers`: check -> what is typed there, several lines when commands come before the answer.
 
-    A check that is asked but has no answer here is answered with 'don't know', once; asked again, the script ends. `first` is volunteered before
-    the first question.
+    A check that is asked but has no answer here is answered with 'don't know', once; asked again, the script
+    ends. `first` is volunteered before the first question.
     """
 
     title: str

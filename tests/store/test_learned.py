@@ -1,4 +1,4 @@
-"""Learned frequencies are switched on deliberately, off again without a trace, and never used with other knowledge."""
+"""Learned frequencies are switched on deliberately, off again without a trace, never with other knowledge."""
 
 import json
 import stat
