@@ -108,7 +108,7 @@ def _usable(kb: KnowledgeBase, outcome: Confirmed) -> bool:
 
 
 def _counts(kb: KnowledgeBase, outcomes: Iterable[Confirmed]) -> Mapping[str, float]:
-    """Votes per cause. fsum rounds once, at the end, so that the order of addition cannot matter."""
+    """Votes per cause, 0 where there is none."""
     votes: dict[str, list[float]] = {c: [] for c in kb.causes}
     for outcome in outcomes:
         for cause in outcome.causes:

@@ -36,14 +36,20 @@ class Switch(Protocol):
 def history(args: argparse.Namespace, screen: Screen, kb: KnowledgeBase, kept: Kept) -> int:
     """Search, or with `export`, `import_` or `backup` move the whole history."""
     if args.export:
-        screen.line(f"{kept.export(args.export)} visits written to {args.export}.")
+        screen.line(f"{_visits(kept.export(args.export))} written to {args.export}.")
     elif args.import_:
-        screen.line(f"{kept.import_(args.import_)} visits of {args.import_} were new or newer and are kept now.")
+        taken = _visits(kept.import_(args.import_))
+        screen.line(f"{taken} taken from {args.import_}. A visit that was kept here in a newer version stays so.")
     elif args.backup:
-        screen.line(f"{kept.backup(args.backup)} visits copied to {args.backup}; it can be used as a history itself.")
+        copied = _visits(kept.backup(args.backup))
+        screen.line(f"{copied} copied to {args.backup}, which can be used as a history itself.")
     else:
         return _search(args, screen, kb, kept)
     return 0
+
+
+def _visits(number: int) -> str:
+    return "1 visit" if number == 1 else f"{number} visits"
 
 
 def _search(args: argparse.Namespace, screen: Screen, kb: KnowledgeBase, kept: Kept) -> int:
@@ -107,22 +113,21 @@ def _state(switch: Switch, learned: Learned) -> str:
         return "Not in use. 'diagnose learn --on' uses these frequencies from now on."
     if (on.digest, on.knowledge, on.weights) == (learned.digest, learned.knowledge, learned.weights):
         return "In use. 'diagnose learn --off' goes back to the expert's frequencies."
-    why = "the knowledge has" if on.knowledge != learned.knowledge else "the history has"
-    return (
-        f"In use are those of {on.outcomes} visits; {why} changed since. 'diagnose learn --on' takes these instead."
-    )
+    why = "knowledge" if on.knowledge != learned.knowledge else "history"
+    used = _visits(on.outcomes)
+    return f"In use are those of {used}; the {why} has changed since. 'diagnose learn --on' takes these instead."
 
 
 def draw_learned(screen: Screen, kb: KnowledgeBase, learned: Learned) -> None:
     """How much was learned from, then the causes whose share changes most."""
-    screen.heading(f"Learned from {learned.outcomes} confirmed visits")
+    screen.heading(f"Learned from {_visits(learned.outcomes)} with a confirmed cause")
     screen.line(
         f"The expert's word counts as {learned.strength:g} visits. No cause falls below {learned.floor:.0%} of what "
         "the expert says."
     )
     if learned.left_out:
         screen.line(
-            f"{len(learned.left_out)} visits were left out: their cause is not in the knowledge, or not for the "
+            f"Left out: {_visits(len(learned.left_out))} whose cause is not in the knowledge, or not for the "
             f"sensors of the site: {', '.join(learned.left_out[:5])}{' ...' if len(learned.left_out) > 5 else ''}"
         )
     if 0 < learned.outcomes < FEW:

@@ -16,7 +16,8 @@ from tests.shipped import knowledge, reasoner
 
 SITE, WORDS = "Invented works, north gate", "it opens by itself as soon as it gets dark & wet"
 HOSTILE = (
-    "<script>alert(1)</script><img src=x onerror=alert(2)><b>bold</b> &amp; \x1b[31m\x00\u202egnp.exe\u202c {{ 7*7 }} "
+    "<script>alert(1)</script><img src=x onerror=alert(2)><b>bold</b> &amp; \x1b[31m\x00\u202egnp.exe\u202c "
+    "{{ 7*7 }} "
     "\ud800 Z\u0301\u0301\u0301\u0301\u0301\u0301\u0301\u0301\u0301 Ω ≥ ² ° Привет " + "W" * 10_000
 )
 

@@ -5,6 +5,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
+import threading
 import time
 from dataclasses import replace
 from pathlib import Path
@@ -13,8 +14,8 @@ import pytest
 from sqlalchemy import func, select
 
 from diagnose.errors import VisitError
-from diagnose.store.history import History, migrations, place, tables
-from tests.store.writers import CONTESTED, contested, record, write_many
+from diagnose.store.history import History, migrations, place, rows, tables
+from tests.store.writers import CONTESTED, at, contested, record, write_many
 
 WRITERS, EACH = 8, 250
 ROOT = Path(__file__).parents[2]
@@ -87,6 +88,32 @@ def test_a_reader_sees_the_visit_as_before_while_a_writer_is_in_the_middle(url: 
             connection.rollback()
         history.save(new)
         assert other.get("v") == new
+
+
+def test_one_answer_is_of_one_moment_though_it_takes_several_queries(url: str) -> None:
+    """The visits are read first, what hangs on them later; a writer comes in between."""
+    old, new = record("v"), record("v", changed=at(9000), words="newer", answers=())
+    with History(url) as history, History(url) as other:
+        history.save(old)
+        with other._reading() as connection:
+            assert len(connection.execute(select(tables.visits)).all()) == 1
+            history.save(new)
+            assert tuple(rows.records(connection, select(tables.visits))) == (old,)
+        assert other.get("v") == new
+
+
+def test_a_first_start_waits_for_another_one(tmp_path: Path) -> None:
+    """SQLite answers 'locked' at once when it is to write ahead while another process is making the file."""
+    path = tmp_path / "history.db"
+    other = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+    other.execute("CREATE TABLE something (x)")
+    other.execute("BEGIN IMMEDIATE")
+    later = threading.Timer(0.3, other.execute, ["COMMIT"])
+    later.start()
+    with History(str(path)) as history:
+        assert history.save(record("v"))
+    later.join()
+    other.close()
 
 
 def test_an_older_version_never_takes_the_place_of_a_newer_one(url: str) -> None:
