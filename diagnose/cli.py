@@ -5,7 +5,7 @@
 
 import argparse
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from pathlib import Path
 from typing import Any
@@ -51,11 +51,43 @@ def parser() -> argparse.ArgumentParser:
     _measure_options(measure)
     calc = commands.add_parser("calc", help="calculators for the gate: supply, contacts, scan height, sun ...")
     calc.add_argument("words", nargs="*", metavar="NAME INPUT=VALUE", help="none: list them; only a name: asks")
+    _keeping(commands)
     commands.add_parser("calculators", help="list the calculators a knowledge base may name")
     commands.add_parser("paths", help="say where files are kept")
     for command in commands.choices.values():
         _common_options(command, again=True)
     return top
+
+
+def _keeping(commands: Any) -> None:
+    """Commands over kept visits."""
+    record = commands.add_parser("record", help="write the record of a visit for customer and file")
+    record.add_argument(
+        "name", nargs="?", default="last", help="a visit's name or the start of it; default: the last"
+    )
+    record.add_argument("--customer", action="store_true", help="only the customer's version")
+    for ending in ("html", "pdf", "json"):
+        record.add_argument(f"--{ending}", action="store_true", help=f"as {ending}; default: html and json")
+    record.add_argument("-o", "--output", default=".", metavar="FOLDER")
+    hand = commands.add_parser("handover", help="copy a visit file for somebody else")
+    hand.add_argument("name", nargs="?", default="last")
+    hand.add_argument("-o", "--output", default="", metavar="FILE")
+    take = commands.add_parser("takeover", help="go on with a visit file that was handed over")
+    take.add_argument("file", type=Path)
+    take.add_argument("--electrician", action="store_true", default=False, help="you are licensed for mains work")
+    take.add_argument("--by", default="", metavar="NAME", help="who takes over, for the record")
+    history = commands.add_parser("history", help="earlier visits: by words, site or sensor kind")
+    history.add_argument("words", nargs="*")
+    history.add_argument("--place", default="", metavar="SITE", help="part of the site's name")
+    history.add_argument("--kind", default="", metavar="KIND", help="sensor kind, e.g. laser")
+    history.add_argument("--limit", type=int, default=20, metavar="N")
+    for flag, dest in (("--export", "export"), ("--import", "import_"), ("--backup", "backup")):
+        history.add_argument(flag, dest=dest, type=Path, default=None, metavar="FILE")
+    learn = commands.add_parser("learn", help="what confirmed visits teach about frequencies, before and after")
+    learn.add_argument("--on", action="store_true", help="use them from now on")
+    learn.add_argument("--off", action="store_true", help="go back to the expert's frequencies")
+    for command in (history, learn):
+        command.add_argument("--database", default="", metavar="URL", help="default: a file in your data folder")
 
 
 def _measure_options(measure: argparse.ArgumentParser) -> None:
@@ -120,24 +152,21 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _run(args: argparse.Namespace) -> int:
     from diagnose import commands
 
-    match args.command:
-        case "check":
-            return commands.check(args)
-        case "measure":
-            return commands.measure(args)
-        case "calc":
-            return commands.calc(args)
-        case "calculators":
-            return commands.calculators()
-        case "paths":
-            return commands.paths(args)
-        case "list":
-            return commands.list_visits(args)
-        case "show":
-            return commands.show(args)
-        case "replay":
-            return commands.replay(args)
-        case "resume":
-            return commands.resume(args)
-        case _:
-            return commands.start(args)
+    if args.command in ("record", "handover", "takeover", "history", "learn"):
+        from diagnose import keeping
+
+        kept = {"handover": keeping.hand_over, "takeover": keeping.take_over, "record": keeping.record}
+        kept |= {"history": keeping.history, "learn": keeping.learn}
+        return kept[args.command](args)
+    known: dict[str, Callable[[argparse.Namespace], int]] = {
+        "list": commands.list_visits,
+        "show": commands.show,
+        "replay": commands.replay,
+        "resume": commands.resume,
+        "check": commands.check,
+        "measure": commands.measure,
+        "calc": commands.calc,
+        "calculators": lambda _: commands.calculators(),
+        "paths": commands.paths,
+    }
+    return known.get(args.command, commands.start)(args)

@@ -12,6 +12,7 @@ from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import KnowledgeError, VisitError
 from diagnose.kb.cache import load_knowledge
 from diagnose.kb.files import shipped_folder
+from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
 from diagnose.session.events import Begin, Event, Reply
 from diagnose.session.plain import as_plain
@@ -40,18 +41,33 @@ def _folder(args: argparse.Namespace) -> Path:
     return folder
 
 
-def _reasoner(args: argparse.Namespace) -> Reasoner:
-    return Reasoner(load_knowledge(_folder(args)))
+def knowledge_of(args: argparse.Namespace) -> KnowledgeBase:
+    return load_knowledge(_folder(args))
 
 
-def _screen(args: argparse.Namespace) -> Screen:
+def reasoner_of(args: argparse.Namespace) -> Reasoner:
+    """Reasons with learned frequencies where they were switched on; says so when they do not fit the knowledge."""
+    from diagnose.store import learned_place
+
+    kb, weights = knowledge_of(args), None
+    if learned_place.switched_on():
+        from diagnose.store.learned import Overlay
+
+        try:
+            weights = Overlay().weights(kb)
+        except VisitError as error:
+            print(f"going on with the expert's frequencies: {error}", file=sys.stderr)
+    return Reasoner(kb, weights=weights)
+
+
+def screen_of(args: argparse.Namespace) -> Screen:
     return Screen(width=args.width or None, plain=args.plain)
 
 
 def start(args: argparse.Namespace) -> int:
     """A new visit. The file is made once the opening questions are answered."""
-    reader, screen = choose_reader(args.plain), _screen(args)
-    reasoner = _reasoner(args)
+    reader, screen = choose_reader(args.plain), screen_of(args)
+    reasoner = reasoner_of(args)
     folder = visits.visits_folder(args.visits)
     asker, new_here = Asker(screen, reader), not folder.is_dir()
     draft = Begin(_setup(args), "", "", args.name or "", reasoner.kb.digest)
@@ -93,20 +109,20 @@ def _setup(args: argparse.Namespace) -> Setup:
 
 def resume(args: argparse.Namespace) -> int:
     """Go on with a visit; a damaged end is cut off after a copy was kept."""
-    screen, reasoner = _screen(args), _reasoner(args)
+    screen, reasoner = screen_of(args), reasoner_of(args)
     path = visits.find(visits.visits_folder(args.visits), args.name)
     opened, found = Journal.reopen(path)
     with opened as journal:
         if found.damage:
             screen.line(f"{path.name}: {found.damage}. A copy of the damaged file lies beside it.", "bold")
-        session = _salvaged(reasoner, path, found, screen.line)
+        session = salvaged(reasoner, path, found, screen.line)
         draw_answers(screen, reasoner.kb, session, conclude(reasoner, session))
         Visit(reasoner, session, screen, choose_reader(args.plain), journal.append).run()
         screen.line(f"Visit: {journal.path.stem}")
     return 0
 
 
-def _salvaged(reasoner: Reasoner, path: Path, found: Recovered, say: Callable[[str], None]) -> Session:
+def salvaged(reasoner: Reasoner, path: Path, found: Recovered, say: Callable[[str], None]) -> Session:
     """The session of a visit file; says when the knowledge has changed since, and what no longer fits it."""
     if not found.events:
         raise VisitError(f"nothing was saved in {path}; 'diagnose' starts a new visit")
@@ -120,7 +136,7 @@ def _salvaged(reasoner: Reasoner, path: Path, found: Recovered, say: Callable[[s
 
 def list_visits(args: argparse.Namespace) -> int:
     """Visits, newest first."""
-    screen, folder = _screen(args), visits.visits_folder(args.visits)
+    screen, folder = screen_of(args), visits.visits_folder(args.visits)
     empty = True
     for visit in visits.listing(folder):
         empty = False
@@ -136,14 +152,14 @@ def list_visits(args: argparse.Namespace) -> int:
 def show(args: argparse.Namespace) -> int:
     """One visit: answers and what follows from them."""
     path = visits.find(visits.visits_folder(args.visits), args.name)
-    return _show(_reasoner(args), path, args.json, _screen(args))
+    return _show(reasoner_of(args), path, args.json, screen_of(args))
 
 
 def _show(reasoner: Reasoner, path: Path, as_json: bool, screen: Screen) -> int:
     found = read(path)
     if found.damage:
         print(f"{path.name}: {found.damage}", file=sys.stderr)
-    session = _salvaged(reasoner, path, found, lambda text: print(text, file=sys.stderr))
+    session = salvaged(reasoner, path, found, lambda text: print(text, file=sys.stderr))
     conclusion = conclude(reasoner, session)
     if as_json:
         print(json.dumps(as_plain(reasoner, session, conclusion), indent=1))
@@ -155,10 +171,10 @@ def _show(reasoner: Reasoner, path: Path, as_json: bool, screen: Screen) -> int:
 
 def replay(args: argparse.Namespace) -> int:
     """Play scripts or visit files again; optionally compare with, or write, the transcript beside each script."""
-    reasoner, differing = _reasoner(args), 0
+    reasoner, differing = Reasoner(knowledge_of(args)), 0
     for path in args.files:
         if path.suffix == ".visit":
-            _show(reasoner, path, args.json, _screen(args))
+            _show(reasoner, path, args.json, screen_of(args))
         elif args.refresh:
             _write(path.with_suffix(".txt"), transcript(reasoner, path))
         elif args.verify:
@@ -166,7 +182,7 @@ def replay(args: argparse.Namespace) -> int:
         elif args.json:
             print(json.dumps(as_plain(reasoner, *_played(reasoner, path, Screen(io.StringIO(), 80))), indent=1))
         else:
-            _replay_on(reasoner, path, _screen(args))
+            _replay_on(reasoner, path, screen_of(args))
     return 1 if differing else 0
 
 
@@ -238,11 +254,11 @@ def measure(args: argparse.Namespace) -> int:
 
     if args.cases < 1:
         raise VisitError("--cases must be at least 1")
-    kb = _reasoner(args).kb
+    kb = knowledge_of(args)
     setup = Setup(electrician=True, devices=tuple((args.sensors or "").replace(",", " ").split()))
     names = list(POLICIES)[: 1 if args.alone else None]
     results = measured.measure(kb, setup, args.cases, args.seed, args.processes, names)
-    measured.draw_figures(_screen(args), kb, results)
+    measured.draw_figures(screen_of(args), kb, results)
     return 0
 
 
@@ -260,7 +276,7 @@ def calc(args: argparse.Namespace) -> int:
     """The calculators for use by hand."""
     from diagnose.terminal import calculate
 
-    return calculate.run(args.words, _screen(args), choose_reader(args.plain))
+    return calculate.run(args.words, screen_of(args), choose_reader(args.plain))
 
 
 def paths(args: argparse.Namespace) -> int:

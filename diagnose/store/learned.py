@@ -8,12 +8,12 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
 
-from platformdirs import user_data_path
 from pydantic import TypeAdapter, ValidationError
 
 from diagnose.core.learn import Learned
 from diagnose.errors import VisitError
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.store.learned_place import learned_path
 
 FORMAT = "gate-diagnose-learned-1"
 MAX_BYTES = 8_000_000
@@ -25,7 +25,7 @@ class Overlay:
     """The file of switched-on frequencies in a folder, by default the user's data folder."""
 
     def __init__(self, folder: Path | None = None) -> None:
-        self.path = (folder or user_data_path("gate-diagnose")) / "learned.json"
+        self.path = learned_path(folder)
 
     def read(self) -> Learned | None:
         """What is switched on, None when nothing is. Raises VisitError when the file is damaged."""

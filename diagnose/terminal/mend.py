@@ -108,10 +108,15 @@ class Mender:
 
     def _close(self, session: Session) -> bool:
         left = open_items(self.kb, session)
-        if not left and self._asker.agreed("Everything is proved. Back in service?"):
-            return self._send(Close("in_service"))
         if left:
             self._screen.line(f"Not back in service: {left[0].says}", "bold")
+        else:
+            self._screen.line("Everything is proved. Back in service? yes, no, or Enter: decide later.", "bold")
+            typed = self._asker.line(["yes", "no"]).casefold()
+            if typed in ("y", "yes"):
+                return self._send(Close("in_service"))
+            if typed not in ("n", "no"):
+                return False
         self._screen.line("Leave it OUT of service? Type the reason for the record and the tag; Enter: decide later.")
         reason = self._asker.line()
         return bool(reason) and self._send(Close("left_out", reason))

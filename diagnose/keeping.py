@@ -1,0 +1,110 @@
+"""Commands over kept visits: record, history, learning, hand-over. Each returns an exit code."""
+
+import argparse
+import shutil
+from collections.abc import Iterator
+from datetime import datetime
+from pathlib import Path
+
+from diagnose.commands import knowledge_of, reasoner_of, salvaged, screen_of
+from diagnose.core.reason import Reasoner
+from diagnose.errors import DiagnoseError, VisitError
+from diagnose.model.history import VisitRecord
+from diagnose.model.visit import Setup
+from diagnose.session.events import TakeOver
+from diagnose.session.kept import visit_record
+from diagnose.session.session import conclude, salvage, step
+from diagnose.store import visits
+from diagnose.store.journal import Journal, read
+from diagnose.terminal.draw import draw_answers
+from diagnose.terminal.reader import choose_reader
+from diagnose.terminal.visit import Visit
+
+
+def record(args: argparse.Namespace) -> int:
+    """Write the record of a visit: customer and full version, as HTML and JSON unless told otherwise."""
+    from diagnose.report import html, pdf, plain
+    from diagnose.report.build import records
+    from diagnose.report.times import times_of
+    from diagnose.store.records import write
+
+    screen, reasoner = screen_of(args), reasoner_of(args)
+    path = visits.find(visits.visits_folder(args.visits), args.name)
+    found = read(path)
+    session = salvaged(reasoner, path, found, screen.line)
+    customer, full = records(reasoner, session, conclude(reasoner, session), times_of(found.events, found.times))
+    drawers = {"html": html.render, "pdf": pdf.render, "json": plain.render}
+    wanted = [ending for ending in drawers if getattr(args, ending)] or ["html", "json"]
+    formats = {ending: drawers[ending] for ending in wanted}
+    for written in write(customer, None if args.customer else full, Path(args.output), path.stem, formats):
+        screen.line(str(written))
+    return 0
+
+
+def history(args: argparse.Namespace) -> int:
+    """Search earlier visits; the visits in the folder are taken in first."""
+    from diagnose.store.history.history import History
+    from diagnose.terminal.history_commands import history as run
+
+    kb = knowledge_of(args)
+    with History(args.database) as kept:
+        for visit in _records(reasoner_of(args), visits.visits_folder(args.visits)):
+            kept.save(visit)
+        return run(args, screen_of(args), kb, kept)
+
+
+def learn(args: argparse.Namespace) -> int:
+    """What confirmed visits teach about how common each cause is; switched on and off deliberately."""
+    from diagnose.store.history.history import History
+    from diagnose.store.learned import Overlay
+    from diagnose.terminal.history_commands import learn_command
+
+    kb = knowledge_of(args)
+    with History(args.database) as kept:
+        for visit in _records(reasoner_of(args), visits.visits_folder(args.visits)):
+            kept.save(visit)
+        return learn_command(args, screen_of(args), kb, kept, Overlay())
+
+
+def _records(reasoner: Reasoner, folder: Path) -> Iterator[VisitRecord]:
+    """Every readable visit of the folder; one that cannot be read is left alone, 'diagnose list' says why."""
+    for path in sorted(folder.glob("*.visit")):
+        try:
+            found = read(path)
+            session, _ = salvage(reasoner.kb, found.events)
+        except DiagnoseError:
+            continue
+        yield visit_record(path.stem, session, found.times)
+
+
+def hand_over(args: argparse.Namespace) -> int:
+    """Copy a visit file for somebody else."""
+    path = visits.find(visits.visits_folder(args.visits), args.name)
+    if damage := read(path).damage:
+        raise VisitError(f"{path.name}: {damage}; 'diagnose resume {path.stem}' mends it first")
+    target = Path(args.output) if args.output else Path(path.name)
+    target = target / path.name if target.is_dir() else target
+    try:
+        shutil.copyfile(path, target)
+    except (OSError, shutil.SameFileError) as error:
+        raise VisitError(f"cannot write {target}: {error}; choose another place with -o FILE") from error
+    screen_of(args).line(f"{target}: 'diagnose takeover {target.name}' opens it on another machine.")
+    return 0
+
+
+def take_over(args: argparse.Namespace) -> int:
+    """Open a visit file that somebody handed over, in one's own role, with every answer to confirm or correct."""
+    screen, reasoner = screen_of(args), reasoner_of(args)
+    found = read(args.file)
+    before = salvaged(reasoner, args.file, found, screen.line)
+    setup = Setup("technician", args.electrician, None, before.setup.devices, before.setup.profile)
+    event = TakeOver(setup, args.by)
+    session = step(reasoner.kb, before, event)
+    with Journal.create(visits.visits_folder(args.visits), datetime.now()) as journal:
+        for earlier in (*found.events, event):
+            journal.append(earlier)
+        draw_answers(screen, reasoner.kb, session, conclude(reasoner, session))
+        screen.line("These answers came with the visit. Look for yourself; 'change 3' corrects one, with a trace.")
+        Visit(reasoner, session, screen, choose_reader(args.plain), journal.append).run()
+        screen.line(f"Visit: {journal.path.stem}")
+    return 0

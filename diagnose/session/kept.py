@@ -1,0 +1,38 @@
+"""A session with its times -> what the history keeps of the visit."""
+
+from collections.abc import Sequence
+
+from diagnose.model.history import Outcome, State, VisitRecord
+from diagnose.session.state import Session
+
+
+def visit_record(name: str, session: Session, times: Sequence[str]) -> VisitRecord:
+    """The record of one visit file; `times` are ISO 8601, one per event, never empty."""
+    state: State = "finished" if session.outcome else "concluded" if session.concluded else "open"
+    return VisitRecord(
+        id=name,
+        began=times[0],
+        ended=times[-1] if session.outcome else "",
+        changed=times[-1],
+        site=session.site,
+        devices=session.setup.devices,
+        role=session.setup.role,
+        complaint=session.complaint,
+        words=session.words,
+        knowledge=session.digest,
+        state=state,
+        answers=session.given,
+        outcome=_outcome(session) if session.outcome else None,
+    )
+
+
+def _outcome(session: Session) -> Outcome:
+    """Only repairs whose proof passed count as confirmed causes."""
+    good = [r for r in session.repairs if r.proof == "passed"]
+    return Outcome(
+        causes=tuple(dict.fromkeys(r.cause for r in good)),
+        remedy="; ".join(r.note for r in good if r.note),
+        proof_passed=bool(good) and not session.pending,
+        in_service=session.outcome in ("in_service", "solved_on_phone"),
+        note=session.reason,
+    )
