@@ -7,6 +7,7 @@ import sys
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
+from uuid import uuid4
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import KnowledgeError, VisitError
@@ -70,7 +71,7 @@ def start(args: argparse.Namespace) -> int:
     reasoner = reasoner_of(args)
     folder = visits.visits_folder(args.visits)
     asker, new_here = Asker(screen, reader), not folder.is_dir()
-    draft = Begin(_setup(args), "", "", args.name or "", reasoner.kb.digest)
+    draft = Begin(_setup(args), "", "", args.name or "", reasoner.kb.digest, str(uuid4()))
     require_devices(reasoner.kb, draft.setup.devices)
     visits.require_writable(folder)
     try:

@@ -7,9 +7,9 @@ from datetime import datetime
 from pathlib import Path
 
 from diagnose.commands import knowledge_of, reasoner_of, salvaged, screen_of
-from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError, VisitError
 from diagnose.model.history import VisitRecord
+from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
 from diagnose.session.events import TakeOver
 from diagnose.session.kept import visit_record
@@ -48,7 +48,7 @@ def history(args: argparse.Namespace) -> int:
 
     kb = knowledge_of(args)
     with History(args.database) as kept:
-        for visit in _records(reasoner_of(args), visits.visits_folder(args.visits)):
+        for visit in _records(kb, visits.visits_folder(args.visits)):
             kept.save(visit)
         return run(args, screen_of(args), kb, kept)
 
@@ -57,24 +57,31 @@ def learn(args: argparse.Namespace) -> int:
     """What confirmed visits teach about how common each cause is; switched on and off deliberately."""
     from diagnose.store.history.history import History
     from diagnose.store.learned import Overlay
-    from diagnose.terminal.history_commands import learn_command
+    from diagnose.terminal.history_commands import learn_command, learn_off
 
+    if args.off:
+        return learn_off(screen_of(args), Overlay())
     kb = knowledge_of(args)
     with History(args.database) as kept:
-        for visit in _records(reasoner_of(args), visits.visits_folder(args.visits)):
+        for visit in _records(kb, visits.visits_folder(args.visits)):
             kept.save(visit)
         return learn_command(args, screen_of(args), kb, kept, Overlay())
 
 
-def _records(reasoner: Reasoner, folder: Path) -> Iterator[VisitRecord]:
-    """Every readable visit of the folder; one that cannot be read is left alone, 'diagnose list' says why."""
+def _records(kb: KnowledgeBase, folder: Path) -> Iterator[VisitRecord]:
+    """Every readable visit of the folder that was made with this knowledge.
+
+    Others were taken in when they were made; read with other knowledge they might lose answers. One that cannot
+    be read is left alone, 'diagnose list' says why.
+    """
     for path in sorted(folder.glob("*.visit")):
         try:
             found = read(path)
-            session, _ = salvage(reasoner.kb, found.events)
+            session, _ = salvage(kb, found.events)
         except DiagnoseError:
             continue
-        yield visit_record(path.stem, session, found.times)
+        if session.digest == kb.digest:
+            yield visit_record(path.stem, session, found.times)
 
 
 def hand_over(args: argparse.Namespace) -> int:

@@ -11,13 +11,17 @@ from diagnose.session.plain_facts import fact_problem, is_number
 
 @dataclass(frozen=True, slots=True)
 class Begin:
-    """Opens the visit: who, where, what is complained of, in whose words, and from which knowledge."""
+    """Opens the visit: who, where, what is complained of, in whose words, and from which knowledge.
+
+    `id` is the same in every copy of the visit, wherever it is handed over to.
+    """
 
     setup: Setup
     complaint: str
     words: str = ""
     site: str = ""
     digest: str = ""
+    id: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,10 +7,13 @@ from diagnose.session.state import Session
 
 
 def visit_record(name: str, session: Session, times: Sequence[str]) -> VisitRecord:
-    """The record of one visit file; `times` are ISO 8601, one per event, never empty."""
+    """The record of one visit file; `times` are ISO 8601, one per event, never empty.
+
+    `name` identifies visits from before they carried an id of their own.
+    """
     state: State = "finished" if session.outcome else "concluded" if session.concluded else "open"
     return VisitRecord(
-        id=name,
+        id=session.id or name,
         began=times[0],
         ended=times[-1] if session.outcome else "",
         changed=times[-1],

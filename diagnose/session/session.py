@@ -127,7 +127,7 @@ def _begin(kb: KnowledgeBase, session: Session | None, event: Begin) -> Session:
         raise SessionError("the visit has begun already")
     _known_complaint(kb, event.complaint)
     require_devices(kb, event.setup.devices)
-    return Session(event.setup, event.complaint, event.words, event.site, event.digest)
+    return Session(event.setup, event.complaint, event.words, event.site, event.digest, event.id)
 
 
 def require_devices(kb: KnowledgeBase, devices: Iterable[str]) -> None:

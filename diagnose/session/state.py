@@ -44,6 +44,7 @@ class Session:
     words: str = ""
     site: str = ""
     digest: str = ""
+    id: str = ""
     answers: tuple[Answer, ...] = ()
     concluded: bool = False
     insist: bool = False

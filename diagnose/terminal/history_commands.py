@@ -12,7 +12,6 @@ from diagnose.terminal.screen import Screen, clean
 
 SHOWN_CHANGES = 20
 LEAST_CHANGE = 0.0005  # of the share; less cannot be seen in the table
-FEW = 30  # confirmed visits; with fewer the expert's word still decides
 
 
 class Kept(Protocol):
@@ -87,11 +86,7 @@ def cause_says(kb: KnowledgeBase, cause: str) -> str:
 
 
 def learn_command(args: argparse.Namespace, screen: Screen, kb: KnowledgeBase, kept: Kept, switch: Switch) -> int:
-    """What the confirmed visits teach, before and after; `on` and `off` switch it."""
-    if args.off:
-        was_on = switch.switch_off()
-        screen.line("Off: the expert's frequencies count again." if was_on else "Nothing was switched on.")
-        return 0
+    """What the confirmed visits teach, before and after; `on` switches it on."""
     learned = learn(kb, kept.confirmed())
     draw_learned(screen, kb, learned)
     if args.on and not learned.outcomes:
@@ -101,6 +96,13 @@ def learn_command(args: argparse.Namespace, screen: Screen, kb: KnowledgeBase, k
         screen.line("Switched on. 'diagnose learn --off' goes back to the expert's frequencies.")
     else:
         screen.line(_state(switch, learned))
+    return 0
+
+
+def learn_off(screen: Screen, switch: Switch) -> int:
+    """Back to the expert's frequencies; needs no history."""
+    was_on = switch.switch_off()
+    screen.line("Off: the expert's frequencies count again." if was_on else "Nothing was switched on.")
     return 0
 
 
@@ -130,8 +132,8 @@ def draw_learned(screen: Screen, kb: KnowledgeBase, learned: Learned) -> None:
             f"Left out: {_visits(len(learned.left_out))} whose cause is not in the knowledge, or not for the "
             f"sensors of the site: {', '.join(learned.left_out[:5])}{' ...' if len(learned.left_out) > 5 else ''}"
         )
-    if 0 < learned.outcomes < FEW:
-        screen.line("These are few; what changes here may be chance.")
+    if 0 < learned.outcomes < len(kb.causes):
+        screen.line("These are fewer visits than there are causes; what changes here may be chance.")
     told = [c for c in changes(kb, learned) if abs(c.after - c.before) >= LEAST_CHANGE]
     for change in told[:SHOWN_CHANGES]:
         _draw_change(screen, kb, change)

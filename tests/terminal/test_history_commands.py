@@ -48,9 +48,11 @@ class Desk:
 
     def learn(self, on: bool = False, off: bool = False) -> str:
         out = io.StringIO()
-        args = argparse.Namespace(on=on, off=off)
-        screen = Screen(out, self.width, plain=True)
-        assert history_commands.learn_command(args, screen, self.kb, self.kept, self.switch) == 0
+        args, screen = argparse.Namespace(on=on), Screen(out, self.width, plain=True)
+        if off:
+            assert history_commands.learn_off(screen, self.switch) == 0
+        else:
+            assert history_commands.learn_command(args, screen, self.kb, self.kept, self.switch) == 0
         return " ".join(out.getvalue().split())
 
 
@@ -168,9 +170,9 @@ def test_nothing_to_learn_from_cannot_be_switched_on(desk: Desk) -> None:
 
 
 def test_few_visits_and_those_left_out_are_said(desk: Desk) -> None:
-    fill(desk, 3)
+    fill(desk, 2)
     desk.kept.save(record("odd", outcome=replace(PROVED, causes=("no_longer_known",))))
     shown = desk.learn()
-    assert "These are few; what changes here may be chance." in shown
+    assert "These are fewer visits than there are causes; what changes here may be chance." in shown
     assert "Left out: 1 visit whose cause" in shown
     assert "sensors of the site: odd" in shown
