@@ -30,6 +30,7 @@ from diagnose.terminal.result import draw_conclusion
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
 
+EARLIER = 3  # visits to the same site that are shown when one begins
 TOUR = "ghost_in_rain.yaml"
 WELCOME = "Vehicle-sensor troubleshooting. At any prompt: help, why, likely, ?, back, change, done, leave."
 TRANSCRIPT_WIDTH = 80
@@ -83,6 +84,7 @@ def start(args: argparse.Namespace) -> int:
         print("left before the visit began; nothing was saved", file=sys.stderr)
         return 2
     session = step(reasoner.kb, None, begin)
+    _had_before(reasoner, folder, begin.site, screen)
     with Journal.create(folder, datetime.now()) as journal:
         journal.append(begin)
         Visit(reasoner, session, screen, reader, journal.append).run()
@@ -95,6 +97,15 @@ def _tour(reasoner: Reasoner, screen: Screen, reader: Reader) -> int:
     _played(reasoner, shipped_folder("transcripts_demo") / TOUR, screen, lambda: wait_for_enter(reader))
     screen.line("End of the invented visit. 'diagnose' starts one of your own.")
     return 0
+
+
+def _had_before(reasoner: Reasoner, folder: Path, site: str, screen: Screen) -> None:
+    """What earlier visits to this site found, newest first."""
+    causes, complaints = reasoner.kb.causes, reasoner.kb.complaints
+    for visit in visits.at_site(folder, site)[:EARLIER]:
+        found = ", ".join(causes[c].says for c in visit.mended if c in causes) or "nothing proved"
+        complaint = complaints[visit.complaint].says if visit.complaint in complaints else visit.complaint
+        screen.hanging("BEFORE  ", f"This site had on {visit.began[:10]}: {complaint} - {found} ({visit.name})")
 
 
 def _known(args: argparse.Namespace) -> list[str]:

@@ -1,14 +1,14 @@
 """The folder of visits: finding one, listing all."""
 
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from platformdirs import user_data_path
 
 from diagnose.errors import VisitError
-from diagnose.session.events import Begin, Conclude, Reply
+from diagnose.session.events import Begin, Close, Conclude, Event, Proved, Repaired, Reply
 from diagnose.store.journal import Recovered, read
 
 
@@ -23,6 +23,7 @@ class Listed:
     answers: int
     concluded: bool
     damage: str
+    mended: tuple[str, ...] = ()  # causes whose repair was proved good
 
 
 def visits_folder(chosen: str = "") -> Path:
@@ -79,6 +80,24 @@ def _listed(path: Path, found: Recovered) -> Listed:
         complaint=begin.complaint if begin else "",
         site=begin.site if begin else "",
         answers=sum(isinstance(e, Reply) for e in found.events),
-        concluded=bool(found.events) and isinstance(found.events[-1], Conclude),
+        concluded=bool(found.events) and isinstance(found.events[-1], Conclude | Close),
         damage=found.damage,
+        mended=_mended(found.events),
     )
+
+
+def _mended(events: Sequence[Event]) -> tuple[str, ...]:
+    """The cause of every repair that is followed by a passed proof."""
+    good, last = dict[str, None](), ""
+    for event in events:
+        if isinstance(event, Repaired):
+            last = event.cause
+        elif isinstance(event, Proved) and event.passed and last:
+            good[last] = None
+    return tuple(good)
+
+
+def at_site(folder: Path, site: str) -> list[Listed]:
+    """Earlier visits to a site of this name, whatever its case and spacing, newest first."""
+    wanted = site.casefold().split()
+    return [v for v in listing(folder) if wanted and v.site.casefold().split() == wanted]

@@ -5,6 +5,7 @@ from diagnose.calc.units import format_reading
 from diagnose.core.reason import Conclusion, Reasoner, open_groups
 from diagnose.model.knowledge import Check, Contradiction, KnowledgeBase
 from diagnose.model.visit import NO_ANSWER, Answer
+from diagnose.session.doubts import Doubt
 from diagnose.session.parse import Parsed, options_of
 from diagnose.session.plain_facts import LAMP
 from diagnose.session.state import Session
@@ -114,6 +115,15 @@ def draw_doubt(screen: Screen, session: Session, doubt: Contradiction) -> None:
     numbers = [n for n, a in enumerate(session.given, start=1) if a.check in doubt.recheck]
     again = " or ".join(f"'change {n}'" for n in numbers)
     screen.hanging("CHECK  ", doubt.says + (f" Look again: {again}." if again else ""), "bold yellow")
+
+
+def draw_misfit(screen: Screen, kb: KnowledgeBase, session: Session, misfit: Doubt) -> None:
+    """The one answer that fits the others so badly that it is worth looking at again."""
+    number = next((n for n, a in enumerate(session.given, start=1) if a.check == misfit.check), 0)
+    if number:
+        question = ask_text(kb.checks[misfit.check], session)
+        says = f"'{question}' does not fit the other answers (wrong with {misfit.wrong:.0%} by the numbers)."
+        screen.hanging("CHECK  ", f"{says} Look again: 'change {number}'.", "bold yellow")
 
 
 def draw_why(screen: Screen, reasoner: Reasoner, conclusion: Conclusion) -> None:

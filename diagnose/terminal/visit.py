@@ -5,6 +5,7 @@ from collections.abc import Callable
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import AnswerError, SessionError, VisitError
 from diagnose.model.knowledge import Check
+from diagnose.session.doubts import look_again
 from diagnose.session.events import AskOn, Back, Complain, Conclude, Event, Reply
 from diagnose.session.parse import Parsed, number_of, options_of, parse_answer
 from diagnose.session.session import conclude, step
@@ -38,6 +39,7 @@ class Visit:
         self._stop_shown: tuple[str, ...] = ()
         self._cautioned = shown_cautions(reasoner.kb, session)
         self._noticed: frozenset[str] = frozenset()
+        self._misfits: set[str] = set()
         self._question_at = 0
         self._mender = Mender(reasoner, screen, self._asker, self._send)
 
@@ -98,6 +100,10 @@ class Visit:
         for rule in conclusion.after.contradictions:
             if rule not in self._noticed and (doubt := kb.rules[rule].then.contradiction):
                 draw.draw_doubt(self.screen, self.session, doubt)
+        misfit = look_again(kb, conclusion)
+        if misfit and misfit.check not in self._misfits:
+            draw.draw_misfit(self.screen, kb, self.session, misfit)
+            self._misfits.add(misfit.check)
         for name in conclusion.stale:
             if name not in self._noticed:
                 question = draw.ask_text(kb.checks[name], self.session)

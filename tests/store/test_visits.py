@@ -7,9 +7,9 @@ import pytest
 
 from diagnose.errors import VisitError
 from diagnose.model.visit import Setup
-from diagnose.session.events import Begin, Conclude, Event, Reply
+from diagnose.session.events import Begin, Conclude, Event, Proved, Repaired, Reply
 from diagnose.store.journal import Journal
-from diagnose.store.visits import find, listing, require_writable, visits_folder
+from diagnose.store.visits import at_site, find, listing, require_writable, visits_folder
 
 BEGIN = Begin(Setup(), "ghost_opening", site="north gate")
 
@@ -76,3 +76,20 @@ def test_a_place_that_cannot_hold_visits_is_known_before_the_first_question(tmp_
     (tmp_path / "file").touch()
     with pytest.raises(VisitError, match=r"cannot keep visits in .*--visits FOLDER"):
         require_writable(tmp_path / "file" / "visits")
+
+
+def test_earlier_visits_to_a_site_are_found_with_what_was_proved(tmp_path: Path) -> None:
+    events: list[Event] = [
+        Begin(Setup(), "ghost_opening", site="Invented  Yard"),
+        Repaired("window_dirty"),
+        Proved(False),
+        Repaired("window_iced"),
+        Proved(True),
+    ]
+    with Journal.create(tmp_path, datetime(2026, 1, 2)) as journal:
+        for event in events:
+            journal.append(event)
+    (found,) = at_site(tmp_path, "invented yard")
+    assert found.mended == ("window_iced",)
+    assert at_site(tmp_path, "another yard") == []
+    assert at_site(tmp_path, "") == []
