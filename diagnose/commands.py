@@ -9,13 +9,14 @@ from datetime import datetime
 from pathlib import Path
 from uuid import uuid4
 
-from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.core.reason import Reasoner
 from diagnose.errors import KnowledgeError, VisitError
 from diagnose.kb.cache import load_knowledge
 from diagnose.kb.files import shipped_folder
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
-from diagnose.session.events import Begin, Event, Reply
+from diagnose.replays import differs, played, transcript
+from diagnose.session.events import Begin
 from diagnose.session.plain import as_plain
 from diagnose.session.session import conclude, require_devices, salvage, step
 from diagnose.session.state import Session
@@ -25,7 +26,7 @@ from diagnose.store.profiles import profile_facts
 from diagnose.terminal.ask import Asker, Leave
 from diagnose.terminal.begin import ask_begin
 from diagnose.terminal.draw import draw_answers
-from diagnose.terminal.reader import Reader, ScriptReader, choose_reader, on_terminal, wait_for_enter
+from diagnose.terminal.reader import Reader, choose_reader, on_terminal, wait_for_enter
 from diagnose.terminal.result import draw_conclusion
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
@@ -33,7 +34,6 @@ from diagnose.terminal.visit import Visit
 EARLIER = 3  # visits to the same site that are shown when one begins
 TOUR = "ghost_in_rain.yaml"
 WELCOME = "Vehicle-sensor troubleshooting. At any prompt: help, why, likely, ?, back, change, done, leave."
-TRANSCRIPT_WIDTH = 80
 
 
 def _folder(args: argparse.Namespace) -> Path:
@@ -94,7 +94,7 @@ def start(args: argparse.Namespace) -> int:
 
 def _tour(reasoner: Reasoner, screen: Screen, reader: Reader) -> int:
     """An invented visit, answered by its script, at the reader's own pace."""
-    _played(reasoner, shipped_folder("transcripts_demo") / TOUR, screen, lambda: wait_for_enter(reader))
+    played(reasoner, shipped_folder("transcripts_demo") / TOUR, screen, lambda: wait_for_enter(reader))
     screen.line("End of the invented visit. 'diagnose' starts one of your own.")
     return 0
 
@@ -190,11 +190,11 @@ def replay(args: argparse.Namespace) -> int:
         elif args.refresh:
             _write(path.with_suffix(".txt"), transcript(reasoner, path))
         elif args.verify:
-            differing += _differs(reasoner, path)
+            differing += differs(reasoner, path)
         elif args.json:
-            print(json.dumps(as_plain(reasoner, *_played(reasoner, path, Screen(io.StringIO(), 80))), indent=1))
+            print(json.dumps(as_plain(reasoner, *played(reasoner, path, Screen(io.StringIO(), 80))), indent=1))
         else:
-            _replay_on(reasoner, path, screen_of(args))
+            played(reasoner, path, screen_of(args))
     return 1 if differing else 0
 
 
@@ -203,52 +203,6 @@ def _write(path: Path, text: str) -> None:
         path.write_text(text, "utf-8")
     except OSError as error:
         raise VisitError(f"cannot write {path}: {error.strerror}") from error
-
-
-def _played(
-    reasoner: Reasoner, path: Path, screen: Screen, pause: Callable[[], None] | None = None
-) -> tuple[Session, Conclusion]:
-    from diagnose.store.scripts import load_script
-
-    script = load_script(path)
-    session = step(reasoner.kb, None, script.begin(reasoner.kb.digest))
-    for check, value in script.first.items():
-        session = step(reasoner.kb, session, Reply(check, value))
-    screen.line(script.title, "bold")
-    if script.invented:
-        screen.line("(An invented site, device and visit.)")
-    if script.words:
-        screen.line(f'In the site\'s words: "{script.words}"')
-    screen.line(f"Complaint: {reasoner.kb.complaints[session.complaint].says}")
-    reader = ScriptReader(script.answers, script.at_end, screen.line, pause)
-    session = Visit(reasoner, session, screen, reader, _unsaved).run()
-    return session, conclude(reasoner, session)
-
-
-def _unsaved(event: Event) -> None:
-    """A replay leaves nothing on disk."""
-
-
-def _replay_on(reasoner: Reasoner, path: Path, screen: Screen) -> int:
-    _played(reasoner, path, screen)
-    return 0
-
-
-def transcript(reasoner: Reasoner, path: Path) -> str:
-    """The rendered transcript of a script: fixed width, no colour."""
-    text = io.StringIO()
-    _played(reasoner, path, Screen(text, TRANSCRIPT_WIDTH, plain=True))
-    return text.getvalue()
-
-
-def _differs(reasoner: Reasoner, path: Path) -> int:
-    beside = path.with_suffix(".txt")
-    kept = beside.read_text("utf-8", "replace") if beside.is_file() else ""
-    if transcript(reasoner, path) == kept:
-        print(f"same: {path.name}")
-        return 0
-    print(f"DIFFERS: {path.name} from {beside.name}; 'diagnose replay --refresh {path}' writes it anew")
-    return 1
 
 
 def check(args: argparse.Namespace) -> int:

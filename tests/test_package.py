@@ -82,7 +82,7 @@ def test_every_option_the_papers_name_exists() -> None:
 
 def test_the_developers_paper_names_every_module_folder() -> None:
     text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
-    named = set(re.findall(r"^\| `(\w+)/?`", text, re.MULTILINE)) | {"commands", "keeping", "cli"} & set(
+    named = set(re.findall(r"^\| `(\w+)/?`", text, re.MULTILINE)) | {"commands", "keeping", "replays", "cli"} & set(
         re.findall(r"`(\w+)`", text)
     )
     folders = {p.parent.name for p in (ROOT / "diagnose").glob("*/__init__.py")}

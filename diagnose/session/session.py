@@ -37,7 +37,7 @@ def step(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
         return _begin(kb, session, event)
     if session is None:
         raise SessionError("the visit has not begun")
-    if session.outcome and not isinstance(event, Back):
+    if session.outcome and not isinstance(event, Back | TakeOver):
         raise SessionError("the visit is closed; 'back' opens it again")
     match event:
         case Reply():
@@ -53,7 +53,7 @@ def step(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
             return replace(session, concluded=False, insist=True)
         case TakeOver():
             require_devices(kb, event.setup.devices)
-            return replace(session, setup=event.setup, concluded=False)
+            return replace(session, setup=event.setup, concluded=False, outcome="", reason="")
         case _:
             return _mend(kb, session, event)
 

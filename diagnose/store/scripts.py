@@ -17,11 +17,20 @@ MAX_BYTES = 1_000_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """What somebody who takes the visit over would answer; `change` lines go to the check that is asked then."""
+
+    electrician: bool = False
+    answers: dict[str, Lines] = field(default_factory=dict)
+    at_end: Lines = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Script:
     """`answers`: check -> what is typed there, several lines when commands come before the answer.
 
     A check that is asked but has no answer here is answered with 'don't know', once; asked again, the script
-    ends. `first` is volunteered before the first question.
+    ends. `first` is volunteered before the first question. `taken_over`: a technician goes on after the call.
     """
 
     title: str
@@ -36,6 +45,7 @@ class Script:
     first: dict[str, str | float] = field(default_factory=dict)
     answers: dict[str, Lines] = field(default_factory=dict)
     at_end: Lines = ()
+    taken_over: Part | None = None
 
     def begin(self, digest: str) -> Begin:
         """The opening event. Raises VisitError when a profile cannot be read."""
@@ -44,6 +54,7 @@ class Script:
         return Begin(setup, self.complaint, self.words, self.site, digest)
 
 
+Part.__pydantic_config__ = ConfigDict(extra="forbid")  # type: ignore[attr-defined]
 Script.__pydantic_config__ = ConfigDict(extra="forbid")  # type: ignore[attr-defined]
 
 
@@ -68,7 +79,10 @@ def load_script(path: Path) -> Script:
 
 def _widened(value: Any) -> Any:
     """Let one line stand for a list of one, and a number for the text of it."""
-    if not isinstance(value, dict) or not isinstance(value.get("answers"), dict):
+    if not isinstance(value, dict):
         return value
-    answers = {k: [str(x) for x in (v if isinstance(v, list) else [v])] for k, v in value["answers"].items()}
-    return {**value, "answers": answers}
+    wide = {k: _widened(v) if k == "taken_over" else v for k, v in value.items()}
+    if isinstance(value.get("answers"), dict):
+        given = value["answers"].items()
+        wide["answers"] = {k: [str(x) for x in (v if isinstance(v, list) else [v])] for k, v in given}
+    return wide
