@@ -83,6 +83,9 @@ def _keeping(commands: Any) -> None:
     history.add_argument("--limit", type=int, default=20, metavar="N")
     for flag, dest in (("--export", "export"), ("--import", "import_"), ("--backup", "backup")):
         history.add_argument(flag, dest=dest, type=Path, default=None, metavar="FILE")
+    profile = commands.add_parser("profile", help="make a device or site profile by asking")
+    profile.add_argument("kind", choices=("device", "site"))
+    profile.add_argument("-o", "--output", default="", metavar="FILE", help="default: device.yaml or site.yaml")
     learn = commands.add_parser("learn", help="what confirmed visits teach about frequencies, before and after")
     learn.add_argument("--on", action="store_true", help="use them from now on")
     learn.add_argument("--off", action="store_true", help="go back to the expert's frequencies")
@@ -152,11 +155,11 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _run(args: argparse.Namespace) -> int:
     from diagnose import commands
 
-    if args.command in ("record", "handover", "takeover", "history", "learn"):
+    if args.command in ("record", "handover", "takeover", "history", "learn", "profile"):
         from diagnose import keeping
 
         kept = {"handover": keeping.hand_over, "takeover": keeping.take_over, "record": keeping.record}
-        kept |= {"history": keeping.history, "learn": keeping.learn}
+        kept |= {"history": keeping.history, "learn": keeping.learn, "profile": keeping.profile}
         return kept[args.command](args)
     known: dict[str, Callable[[argparse.Namespace], int]] = {
         "list": commands.list_visits,

@@ -16,6 +16,7 @@ from diagnose.session.kept import visit_record
 from diagnose.session.session import conclude, salvage, step
 from diagnose.store import visits
 from diagnose.store.journal import Journal, read
+from diagnose.terminal.ask import Asker, Leave
 from diagnose.terminal.draw import draw_answers
 from diagnose.terminal.reader import choose_reader
 from diagnose.terminal.visit import Visit
@@ -114,4 +115,24 @@ def take_over(args: argparse.Namespace) -> int:
         screen.line("These answers came with the visit. Look for yourself; 'change 3' corrects one, with a trace.")
         Visit(reasoner, session, screen, choose_reader(args.plain), journal.append).run()
         screen.line(f"Visit: {journal.path.stem}")
+    return 0
+
+
+def profile(args: argparse.Namespace) -> int:
+    """Make a device or site profile by asking."""
+    from diagnose.terminal.profile_form import ask_profile
+
+    screen, target = screen_of(args), Path(args.output or f"{args.kind}.yaml")
+    if target.exists():
+        raise VisitError(f"{target} exists already; choose another name with -o FILE")
+    try:
+        text = ask_profile(args.kind, screen, Asker(screen, choose_reader(args.plain)))
+    except Leave:
+        screen.line("Left; no profile was written.")
+        return 2
+    try:
+        target.write_text(text, "utf-8")
+    except OSError as error:
+        raise VisitError(f"cannot write {target}: {error.strerror}; choose another place with -o FILE") from error
+    screen.line(f"{target}: use it with 'diagnose --{args.kind} {target}'.")
     return 0

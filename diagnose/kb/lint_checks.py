@@ -14,6 +14,9 @@ JARGON = re.compile(
 )
 
 
+LOOK = re.compile(r"\b(look|watch|go and see|walk|check whether|listen)\b", re.IGNORECASE)
+
+
 def references(kb: KnowledgeBase) -> Found:
     for check in kb.checks.values():
         here = ("checks", check.id)
@@ -62,6 +65,8 @@ def callers(kb: KnowledgeBase) -> Found:
             )
         if check.who == "caller" and (check.access or check.tools):
             yield (*here, "who"), "a caller has no tools and opens nothing; who: technician"
+        if LOOK.search(check.ask_caller) and not check.stand:
+            yield (*here, "stand"), "a look needs 'stand': where the caller stands, clear of the gate's travel"
         if check.ask_caller != "never" and (word := JARGON.search(check.ask_caller)):
             yield (*here, "ask_caller"), f"'{word.group()}' is trade jargon; say it in plain words"
 

@@ -1,0 +1,68 @@
+"""Makes a device or site profile by asking; everything may stay unknown."""
+
+import json
+
+from diagnose.calc.units import parse_reading
+from diagnose.errors import AnswerError
+from diagnose.model.profile import PROFILE_FACTS
+from diagnose.model.visit import Value
+from diagnose.session.parse import number_of
+from diagnose.session.plain_facts import fact_problem
+from diagnose.terminal.ask import Asker
+from diagnose.terminal.screen import Screen
+
+LAMPS = {"power": "power lamp", "detection": "detection lamp", "fault": "fault lamp"}
+
+
+def ask_profile(kind: str, screen: Screen, asker: Asker) -> str:
+    """The YAML text of a profile of this kind. Raises Leave."""
+    screen.line(f"A profile of the {kind}. Enter: not known. 'leave' stops without a file.")
+    screen.line("What is it called?", "bold")
+    says = asker.line() or f"unnamed {kind}"
+    facts = {n: v for n in PROFILE_FACTS if n.startswith(f"{kind}.") and (v := _fact(n, screen, asker)) is not None}
+    lamps = {n: t for n, w in LAMPS.items() if kind == "device" and (t := _lamp(w, screen, asker))}
+    return as_yaml(kind, says, facts, lamps)
+
+
+def _lamp(what: str, screen: Screen, asker: Asker) -> str:
+    screen.line(f"What does its {what} look like, in your words?", "bold")
+    return asker.line()
+
+
+def _fact(name: str, screen: Screen, asker: Asker) -> Value | None:
+    """One fact as a person gives it; asked again until it can be used."""
+    allowed = PROFILE_FACTS[name]
+    screen.line(name.split(".")[1].replace("_", " "), "bold")
+    if isinstance(allowed, tuple):
+        screen.numbered(a.replace("_", " ") for a in allowed)
+    else:
+        screen.line(f"(a number in {allowed})", "dim")
+    while typed := asker.line(allowed if isinstance(allowed, tuple) else ()):
+        try:
+            value = _read(typed, allowed)
+        except AnswerError as error:
+            screen.line(f"Not understood: {error}")
+            continue
+        if not (says := fact_problem(name, value)):
+            return value
+        screen.line(f"Not possible: {says}")
+    return None
+
+
+def _read(typed: str, allowed: str | tuple[str, ...]) -> Value:
+    if isinstance(allowed, str):
+        return parse_reading(typed, allowed).value
+    number = number_of(typed, len(allowed))
+    return allowed[number - 1] if number else typed.strip().replace(" ", "_")
+
+
+def as_yaml(kind: str, says: str, facts: dict[str, Value], lamps: dict[str, str]) -> str:
+    """A profile file; texts are quoted as JSON strings, which YAML reads as they stand."""
+    name = "_".join("".join(c if c.isascii() and c.isalnum() else " " for c in says.casefold()).split()) or kind
+    lines = ["profile:", f"  id: {name}", f"  says: {json.dumps(says)}", f"  kind: {kind}", "facts:"]
+    lines += [f"  {n}: {json.dumps(v) if isinstance(v, str) else f'{v:g}'}" for n, v in facts.items()]
+    if not facts:
+        lines[-1] = "facts: {}"
+    if lamps:
+        lines += ["lamps:", *(f"  {n}: {json.dumps(t)}" for n, t in lamps.items())]
+    return "\n".join(lines) + "\n"
