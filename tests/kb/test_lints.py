@@ -58,6 +58,7 @@ CHECKS: list[Case] = [
     ("minutes: 2\n", "minutes: 0\n", "minutes: 0$", "minutes must be above 0"),
     ("    ask_caller: Is the small light on?\n", "", "^  lamp:$", "needs ask_caller and who: caller"),
     ("    who: caller\n", "", "ask_caller", "needs ask_caller and who: caller"),
+    ("Is the small light on?\n    stand: beside the lane\n", "Look, is it on?\n", "^  lamp:$", "a look needs 'stand'"),
     ("who: caller", "who: caller\n    tools: [meter]", "who:", "a caller has no tools and opens nothing"),
     ("Is the small light on?", "Is the relay lit?", "relay", "'relay' is trade jargon"),
     ("locked: true", "locked: true\n    hazard: true", "^  wire:$", "a hazardous step needs a caution"),
@@ -67,6 +68,7 @@ CHECKS: list[Case] = [
     ("only_if: {made_safe: yes}", "only_if: {made_safe: maybe}", "maybe", "never 'maybe'; possible: no, yes"),
     ("fact: volts_verdict", "fact: nope", "nope", "fact 'nope' is never established"),
     ("low: [below]", "low: [below, belw]", "belw", "'volts_verdict' is never 'belw'"),
+    ("look\n    good: either", "look\n    runs_gate: true\n    good: either", "needs:", "'extra' runs the gate, so this"),
     (", unlock: [wire]", "", "locked: true", "locked, but no rule unlocks it"),
     ("[made_safe, extra]", "[made_safe]", "^  extra:$", "unreachable"),
 ]  # fmt: skip
@@ -145,6 +147,18 @@ def test_finding_with_too_few_states(states: str, count: int) -> None:
     """Reported, where an empty list of states once stopped the check itself."""
     found = added(f"findings:\n  f: {{fact: complaint, says: x, source: src, states: {states}, leak: {{}}}}\n")
     assert "a finding needs at least two states" in found and len(found) == 1 + count
+
+
+def test_an_opening_check_does_not_run_the_gate() -> None:
+    files = {
+        k: v.replace("look\n    good: safe", "look\n    runs_gate: true\n    good: safe") for k, v in FILES.items()
+    }
+    found = [p.says for p in problems(files)]
+    assert "an opening check comes before the gate is known to be safe" in found and len(found) == 2
+
+
+def test_a_rule_may_settle_that_a_check_is_not_worth_asking() -> None:
+    assert problems(changed("unlock: [wire]", "unlock: [wire], settle: {extra: skip}")[0]) == []
 
 
 def test_unknown_calculator() -> None:
