@@ -4,14 +4,15 @@ from collections import Counter
 from collections.abc import Iterable
 
 from diagnose import __version__
+from diagnose.calc.units import format_reading
 from diagnose.core.reason import SAFE, Conclusion, Reasoner
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS
 from diagnose.model.visit import Value
-from diagnose.report.clean import cleaned
-from diagnose.report.record import Mended, Order, Proven, Record, Times, Version
+from diagnose.report.clean import LONGEST_NAME, clean, cleaned
+from diagnose.report.record import Fitted, Mended, Order, Proven, Record, Times, Version
 from diagnose.report.stages import Lap, compared, laps, stages
-from diagnose.report.suspects import conclusion_says, suspects
+from diagnose.report.suspects import conclusion_says, mended_cause, suspects
 from diagnose.report.times import role_says
 from diagnose.session.checklist import checklist, open_items, ordered
 from diagnose.session.state import Session
@@ -28,6 +29,7 @@ OUTCOMES = {
 PROOFS = {"pending": "proof still owed", "passed": "proof passed", "failed": "proof failed"}
 RESULTS = {"pass": "passed", "fail": "FAILED", "na": "not applicable"}
 NOT_DONE = "not done"
+UNIT_IN_NAME = {"degC": "c"}  # where the name of a profile fact ends differently
 
 
 def records(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: Times) -> tuple[Record, Record]:
@@ -42,11 +44,11 @@ def build(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: T
     """One version of the record; every text in it is harmless to print."""
     kb, full = reasoner.kb, version == "full"
     all_laps, summary = laps(reasoner, session, conclusion), summarise(reasoner, session, conclusion)
-    orders = _orders(kb, session, all_laps)
+    orders, mended = _orders(kb, session, all_laps), mended_cause(session)
     return cleaned(
         Record(
             version=version,
-            site=session.site,
+            site=clean(session.site, LONGEST_NAME),
             times=times,
             role=role_says(session),
             people=_people(all_laps),
@@ -56,6 +58,7 @@ def build(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: T
             words=session.words,
             orders=orders,
             conclusion=conclusion_says(kb, session, conclusion, summary),
+            explain=kb.causes[mended].explain if mended else "",
             suspects=suspects(kb, session, summary, version),
             repairs=_repairs(kb, session),
             compared=compared(kb, session, all_laps, version),
@@ -74,14 +77,20 @@ def build(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: T
 
 
 def _people(all_laps: Iterable[Lap]) -> tuple[str, ...]:
-    counts = Counter(a.by or "no name given" for lap in all_laps for a in lap.answers if a.says_something)
+    counts = Counter(
+        clean(a.by, LONGEST_NAME) or "no name given" for lap in all_laps for a in lap.answers if a.says_something
+    )
     return tuple(f"{name}: {number} check{'s'[: number > 1]}" for name, number in counts.items())
 
 
-def _fact(name: str, value: Value) -> tuple[str, str]:
-    unit = PROFILE_FACTS.get(name)
-    says = value if isinstance(value, str) else f"{value:g} {unit}"
-    return name.replace(".", ": ").replace("_", " "), says.replace("_", " ")
+def _fact(name: str, value: Value) -> Fitted:
+    """'device.supply_min_v', 10.0 -> device, 'supply min', '10 V': the unit stands with the number only."""
+    of, _, rest = name.partition(".")
+    if isinstance(value, str):
+        return Fitted(of, rest.replace("_", " "), value)
+    unit = str(PROFILE_FACTS[name])
+    words = rest.removesuffix(f"_{UNIT_IN_NAME.get(unit, unit).lower()}")
+    return Fitted(of, words.replace("_", " "), format_reading(value, unit))
 
 
 def _orders(kb: KnowledgeBase, session: Session, all_laps: tuple[Lap, ...]) -> tuple[Order, ...]:
@@ -100,7 +109,7 @@ def _order_state(kb: KnowledgeBase, session: Session, order: str, all_laps: tupl
         return False, "NOT CONFIRMED SAFE"
     check = kb.checks[kb.settings.made_safe_check]
     said = [a for lap in all_laps for a in lap.answers if a.check == check.id and a.value in SAFE]
-    by = f", by {said[-1].by}" if said[-1].by else ""
+    by = f", by {clean(said[-1].by, LONGEST_NAME)}" if said[-1].by else ""
     return True, f"Confirmed: {answer_says(check, said[-1], session.setup.role)}{by}"
 
 

@@ -4,16 +4,17 @@ import unicodedata
 from dataclasses import fields, is_dataclass, replace
 from typing import Any, TypeVar
 
-LONGEST_TEXT = 4000
+LONGEST_TEXT = 1500  # characters; the visit file keeps all
+LONGEST_NAME = 120  # of a site or a person
 MOST_MARKS = 4  # accents in a row; more only smear over the lines around them
 _JOINERS = "\u200c\u200d"  # needed to write some scripts, and harmless
 _DROPPED = ("Cc", "Cf", "Cs", "Co", "Cn")
 T = TypeVar("T")
 
 
-def clean(text: str) -> str:
+def clean(text: str, most: int = LONGEST_TEXT) -> str:
     """One line of visible characters; what is cut off a very long text is said."""
-    kept = text[:LONGEST_TEXT]
+    kept = text[:most]
     visible = "".join(_harmless(c) for c in kept)
     line = " ".join(_without_smears(visible).split())
     cut = len(text) - len(kept)

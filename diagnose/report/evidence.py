@@ -4,10 +4,13 @@ from diagnose.report.parts import Block, Heading, Table, Text
 from diagnose.report.record import Evidence, Record, Suspect
 from diagnose.session.summary import NOTICEABLE_DECIBANS
 
+BEFORE_PROOF = "The answers alone made these likely, before the proof of the repair:"
+
 
 def causes(record: Record) -> tuple[Block, ...]:
     """One block of paragraphs per ranked cause."""
-    return tuple(
+    before = (Text(BEFORE_PROOF),) if record.explain and record.suspects else ()
+    return before + tuple(
         block
         for number, suspect in enumerate(record.suspects, start=1)
         for block in (
@@ -21,12 +24,12 @@ def causes(record: Record) -> tuple[Block, ...]:
 def _evidence(suspect: Suspect, leads: bool) -> tuple[Block, ...]:
     if not suspect.evidence:
         return ()
-    against = f"Evidence weighed against: {suspect.rival}."
+    against = f"Evidence weighed against '{suspect.rival}'"
     source = Text(f"Source: {suspect.source}")
     if leads:
-        return Text(f"{against} 10 dB is ten to one."), _sum(suspect.evidence), source
+        return Text(f"{against}; 10 dB is ten to one."), _sum(suspect.evidence), source
     noticed = [e for e in suspect.evidence if abs(e.decibans) >= NOTICEABLE_DECIBANS]
-    return Text(f"{against} " + "; ".join(f"{e.says} ({_decibans(e)})" for e in noticed) + "."), source
+    return Text(f"{against}: " + "; ".join(f"{e.says} ({_decibans(e)})" for e in noticed) + "."), source
 
 
 def _sum(evidence: tuple[Evidence, ...]) -> Table:
@@ -35,4 +38,4 @@ def _sum(evidence: tuple[Evidence, ...]) -> Table:
 
 
 def _decibans(evidence: Evidence) -> str:
-    return f"{evidence.decibans:+.1f} dB"
+    return f"{round(evidence.decibans, 1) + 0.0:+.1f} dB"  # no "-0.0"

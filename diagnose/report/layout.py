@@ -6,6 +6,7 @@ from typing import Literal
 from diagnose.report.evidence import causes
 from diagnose.report.parts import Alarm, Block, Bullets, Cell, Facts, Heading, Lines, Section, Table, Text
 from diagnose.report.record import Checked, Mended, Order, Proven, Record, Stage
+from diagnose.session.session import BY_TECHNICIAN
 
 Tone = Literal["good", "bad"]
 TITLES = {"customer": "Visit record", "full": "Visit record in full"}
@@ -13,6 +14,8 @@ NO_STATEMENT = (
     "This record says what was asked, measured, mended and proved on this visit. It is no statement that the gate "
     "conforms to any rule or standard: local codes and licensed practice decide."
 )
+NOT_COUNTED = "No longer counted: what it hung on has changed."
+DATE = len("2026-03-01")
 ORDER_OF_WORK = "Every protective function is proved again after any change."
 
 
@@ -34,24 +37,26 @@ def lay_out(record: Record) -> Page:
     parts: tuple[tuple[str, tuple[Block, ...]], ...] = (
         ("Stop-work", tuple(_order(order) for order in record.orders)),
         ("The visit", (Facts(_visit(record)),)),
-        ("What was found", (Text(record.conclusion, strong=True), *causes(record))),
+        ("What was found", _found(record)),
         ("What was mended", _repairs(record)),
         ("Before and after", _compared(record)),
         ("What was checked", tuple(block for stage in record.stages for block in _stage(stage))),
         ("Proved before return to service", _checklist(record)),
         ("Still to do", (Bullets(record.left),) if record.left else ()),
         ("Cautions that applied", (Bullets(record.cautions),) if record.cautions else ()),
-        ("Signatures", (Lines(record.signatures),)),
         ("About this record", _about(record)),
+        ("Signatures", (Lines(record.signatures),)),
     )
     sections = tuple(Section(title, blocks) for title, blocks in parts if blocks)
-    subtitle = ", ".join(filter(None, (record.site or "Site not named", record.times.ended or record.times.began)))
+    subtitle = ", ".join(
+        filter(None, (record.site or "Site not named", (record.times.ended or record.times.began)[:DATE]))
+    )
     tone: Tone = "good" if record.serving else "bad"
     return Page(TITLES[record.version], subtitle, record.outcome, record.reason, tone, sections, record.program)
 
 
 def _order(order: Order) -> Alarm:
-    told = (("To be told", order.tell), ("On the tag", order.tag), ("State", order.state))
+    told = (("State", order.state), ("To be told", order.tell), ("On the tag", order.tag))
     return Alarm(order.says, tuple((label, says) for label, says in told if says), order.confirmed)
 
 
@@ -69,6 +74,11 @@ def _visit(record: Record) -> tuple[tuple[str, str], ...]:
         ("In the site's words", f"“{record.words}”" if record.words else ""),
     ]
     return tuple((label, says) for label, says in rows if says)
+
+
+def _found(record: Record) -> tuple[Block, ...]:
+    explain = (Text(record.explain),) if record.explain else ()
+    return (Text(record.conclusion, strong=True), *explain, *causes(record))
 
 
 def _repairs(record: Record) -> tuple[Block, ...]:
@@ -97,10 +107,9 @@ def _stage(stage: Stage) -> tuple[Block, ...]:
 
 
 def _asked(check: Checked) -> Cell:
-    by = f"Answered by {check.by}" if check.by else ""
-    return _cell(
-        check.asked, by, check.note, "" if check.counted else "No longer counted: what it hung on has changed."
-    )
+    by = f"Answered by {check.by}" if check.by not in ("", BY_TECHNICIAN) else ""
+    before = f"Said before: {check.replaced}" if check.replaced else ""
+    return _cell(check.asked, by, before, check.note, "" if check.counted else NOT_COUNTED)
 
 
 def _checklist(record: Record) -> tuple[Block, ...]:
@@ -114,9 +123,16 @@ def _proven(item: Proven) -> Cell:
 
 
 def _about(record: Record) -> tuple[Block, ...]:
-    rows = (("Knowledge", record.knowledge), ("Made with", record.program))
-    facts = (*((f"Profile, {name}", says) for name, says in record.profile), *rows)
-    return Text(NO_STATEMENT), Facts(tuple((label, says) for label, says in facts if says))
+    rows = (*_profile(record), ("Knowledge", record.knowledge), ("Made with", record.program))
+    return Text(NO_STATEMENT), Facts(tuple((label, says) for label, says in rows if says))
+
+
+def _profile(record: Record) -> tuple[tuple[str, str], ...]:
+    """One row for the device, the site and the lamps each."""
+    rows: dict[str, list[str]] = {}
+    for fact in record.profile:
+        rows.setdefault(fact.of, []).append(f"{fact.name} {fact.value}")
+    return tuple((f"Profile: {of}", "; ".join(facts)) for of, facts in rows.items())
 
 
 def _cell(*lines: str) -> Cell:

@@ -1,6 +1,6 @@
 """Draws a laid-out record with reportlab. Imported only where the extra is installed."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from io import BytesIO
 from typing import Any
 
@@ -29,6 +29,8 @@ SIZE = (210 * mm, 279 * mm)  # as wide as A4 and as high as letter: prints on bo
 SIDE, TOP, BOTTOM = 18 * mm, 16 * mm, 18 * mm
 WIDTH = SIZE[0] - 2 * SIDE
 FACT_LABEL = 38 * mm
+PART_NEEDS, HEADING_NEEDS = 40 * mm, 28 * mm  # with less left on the page, the next one begins
+LONG_TEXT = 800  # characters
 INK, FAINT, RULE, RED, GREEN = (HexColor(c) for c in ("#1a1a1a", "#444444", "#bbbbbb", "#a01919", "#1d6b35"))
 
 
@@ -37,10 +39,14 @@ def _style(size: float, **more: Any) -> ParagraphStyle:
     return ParagraphStyle("", None, **(base | more))
 
 
-NORMAL, STRONG, MORE = _style(9), _style(9, fontName=BOLD), _style(8, textColor=FAINT, spaceBefore=1)
+NORMAL, STRONG, MORE = (
+    _style(9, spaceAfter=2),
+    _style(9, fontName=BOLD, spaceAfter=2),
+    _style(8, textColor=FAINT, spaceBefore=1),
+)
 TITLE, SUBTITLE = _style(17, fontName=BOLD), _style(9, textColor=FAINT, spaceAfter=8)
-PART = _style(12, fontName=BOLD, spaceBefore=14, spaceAfter=2, keepWithNext=1)
-HEADING = _style(9.5, fontName=BOLD, spaceBefore=8, spaceAfter=2, keepWithNext=1)
+PART = _style(12, fontName=BOLD, spaceBefore=14, spaceAfter=4)
+HEADING = _style(9.5, fontName=BOLD, spaceBefore=8, spaceAfter=2)
 PLAIN_GRID: list[tuple[Any, ...]] = [("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0)]
 
 
@@ -77,9 +83,8 @@ def _story(page: Page, writer: Writer) -> Iterator[Flowable]:
     yield Paragraph(writer.markup(page.subtitle), SUBTITLE)
     yield _boxed([(page.banner, STRONG), (page.reason, NORMAL)], GREEN if page.tone == "good" else RED, writer)
     for section in page.sections:
-        yield CondPageBreak(25 * mm)
+        yield CondPageBreak(PART_NEEDS)
         yield Paragraph(writer.markup(section.title), PART)
-        yield Spacer(0, 2)
         for block in section.blocks:
             yield from _block(block, writer)
 
@@ -89,6 +94,7 @@ def _block(block: parts.Block, writer: Writer) -> Iterator[Flowable]:
         case parts.Text(says, strong):
             yield Paragraph(writer.markup(says), STRONG if strong else NORMAL)
         case parts.Heading(says):
+            yield CondPageBreak(HEADING_NEEDS)
             yield Paragraph(writer.markup(says), HEADING)
         case parts.Facts(rows):
             yield _facts(rows, WIDTH, writer)
@@ -117,13 +123,18 @@ def _boxed(lines: Sequence[tuple[str, ParagraphStyle]], colour: Color, writer: W
     """Lines behind a thick coloured bar."""
     rows = [[Paragraph(writer.markup(says), style)] for says, style in lines if says]
     bar = [("LINEBEFORE", (0, 0), (0, -1), 4, colour), ("BOX", (0, 0), (-1, -1), 0.5, colour)]
-    return Table(rows, [WIDTH], style=TableStyle(bar), splitInRow=1)
+    return Table(rows, [WIDTH], style=TableStyle(bar), splitInRow=_may_split(says for says, _ in lines))
 
 
 def _facts(rows: Sequence[tuple[str, str]], width: float, writer: Writer) -> Table:
     cells = [[Paragraph(writer.markup(k), MORE), Paragraph(writer.markup(v), NORMAL)] for k, v in rows]
     lines: list[tuple[Any, ...]] = [("LINEBELOW", (0, 0), (-1, -2), 0.25, RULE)]
-    return Table(cells, [FACT_LABEL, width - FACT_LABEL], style=TableStyle(PLAIN_GRID + lines), splitInRow=1)
+    return Table(
+        cells,
+        [FACT_LABEL, width - FACT_LABEL],
+        style=TableStyle(PLAIN_GRID + lines),
+        splitInRow=_may_split(v for _, v in rows),
+    )
 
 
 def _table(block: parts.Table, writer: Writer) -> Table:
@@ -134,7 +145,13 @@ def _table(block: parts.Table, writer: Writer) -> Table:
         ("LINEBELOW", (0, 0), (-1, 0), 0.5, FAINT),
         ("LINEBELOW", (0, 1), (-1, -1), 0.25, RULE),
     ]
-    return Table([head, *body], widths, repeatRows=1, style=TableStyle(PLAIN_GRID + lines), splitInRow=1)
+    split = _may_split(line for row in block.rows for cell in row for line in cell)
+    return Table([head, *body], widths, repeatRows=1, style=TableStyle(PLAIN_GRID + lines), splitInRow=split)
+
+
+def _may_split(texts: Iterable[str]) -> bool:
+    """Whether a row may go on overleaf: only where it might fill a page, for a split row is hard to read."""
+    return max(map(len, texts), default=0) > LONG_TEXT
 
 
 def _cell(cell: parts.Cell, writer: Writer) -> list[Paragraph]:
@@ -155,4 +172,4 @@ def _sign(label: str, writer: Writer) -> Table:
         *(("LINEABOVE", (c, 1), (c, 1), 0.5, INK) for c in (0, 2, 4)),
     ]
     widths = [2 * share - gap, gap, 2 * share - gap, gap, share]
-    return Table(cells, widths, [20 * mm, None], style=TableStyle(PLAIN_GRID + style), spaceBefore=2)
+    return Table(cells, widths, [15 * mm, None], style=TableStyle(PLAIN_GRID + style), spaceBefore=2)

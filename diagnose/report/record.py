@@ -37,13 +37,17 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Checked:
-    """One check. `limits` are what the reading was held against, each with its arithmetic."""
+    """One check. `limits` are what the reading was held against, each with its arithmetic.
+
+    `replaced` is what somebody else had said before. Not `counted`: a later answer made it meaningless.
+    """
 
     asked: str
     said: str
     limits: tuple[str, ...] = ()
     by: str = ""
     note: str = ""
+    replaced: str = ""
     counted: bool = True
 
 
@@ -109,10 +113,21 @@ class Proven:
 
 
 @dataclass(frozen=True, slots=True)
+class Fitted:
+    """One fact of the device's or the site's profile; `of` is device, site or lamp."""
+
+    of: str
+    name: str
+    value: str
+
+
+@dataclass(frozen=True, slots=True)
 class Record:
     """The record of one visit. `serving`: the gate is in use again.
 
-    `people` says who did how much. `profile` and `knowledge` are empty for customers."""
+    `people` says who did how much; `explain` what the mended cause is. `profile` and `knowledge` are empty for
+    customers, `suspects` too once the trouble is mended.
+    """
 
     version: Version
     site: str
@@ -120,11 +135,12 @@ class Record:
     role: str
     people: tuple[str, ...]
     sensors: tuple[str, ...]
-    profile: tuple[tuple[str, str], ...]
+    profile: tuple[Fitted, ...]
     complaint: str
     words: str
     orders: tuple[Order, ...]
     conclusion: str
+    explain: str
     suspects: tuple[Suspect, ...]
     repairs: tuple[Mended, ...]
     compared: tuple[Compared, ...]

@@ -6,7 +6,9 @@ from diagnose.core.facts import fact_name
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Calculation, Check, KnowledgeBase
 from diagnose.model.visit import Answer
+from diagnose.report.clean import LONGEST_NAME, clean
 from diagnose.report.record import Checked, Compared, Stage, Version
+from diagnose.session.session import BY_CALLER
 from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text
 
@@ -67,16 +69,23 @@ def _checked(
     limits = held_against.get(check.id, ())
     if version == "full" and check.kind == "quantity" and check.finding and not limits:
         limits = (f"Wanted: {check.good}",)
-    return Checked(asked, said, limits, answer.by, answer.note, counted)
+    return Checked(
+        asked, said, limits, clean(answer.by, LONGEST_NAME), answer.note, _replaced(answer, version), counted
+    )
 
 
 def in_words(check: Check, answer: Answer, session: Session, version: Version) -> tuple[str, str]:
     """What was asked and answered: as it was put on the visit, or for a customer by what it is about."""
     if version == "full":
-        return ask_text(check, session.setup.role), answer_says(check, answer, session.setup.role)
+        role = "help_desk" if answer.by == BY_CALLER else session.setup.role
+        return ask_text(check, role), answer_says(check, answer, role)
     if check.finding:
         return capital(check.finding.says), answer_says(check, answer, "technician")
     return ask_text(check, "help_desk"), answer_says(check, answer, "help_desk")
+
+
+def _replaced(answer: Answer, version: Version) -> str:
+    return answer.replaced.replace("_", " ") if version == "full" else ""
 
 
 def capital(text: str) -> str:

@@ -19,7 +19,7 @@ def mended_cause(session: Session) -> str:
 def conclusion_says(kb: KnowledgeBase, session: Session, conclusion: Conclusion, summary: Summary) -> str:
     """What the visit came to."""
     if cause := mended_cause(session):
-        return f"Found and mended: {kb.causes[cause].says}. {kb.causes[cause].explain}"
+        return f"Found and mended: {kb.causes[cause].says}."
     leader = summary.ranked[0]
     early = "Not concluded yet. " if conclusion.next.check and not session.concluded else ""
     if summary.outside:
@@ -32,9 +32,10 @@ def conclusion_says(kb: KnowledgeBase, session: Session, conclusion: Conclusion,
 
 
 def suspects(kb: KnowledgeBase, session: Session, summary: Summary, version: Version) -> tuple[Suspect, ...]:
-    """The ranked causes; a customer is told the first few, and none once the trouble is mended."""
+    """The ranked causes; a customer is told the first few, and none once it is mended or while none stands out."""
     if version == "customer":
-        shown = () if mended_cause(session) else summary.ranked[:CUSTOMER_CAUSES]
+        guess = summary.ranked[0].probability < STANDS_OUT
+        shown = () if guess or mended_cause(session) else summary.ranked[:CUSTOMER_CAUSES]
         return tuple(Suspect(r.cause.says, r.cause.explain, in_words(r.probability), r.probability) for r in shown)
     return tuple(_suspect(kb, session, ranked) for ranked in summary.ranked)
 

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from datetime import datetime, tzinfo
 
+from diagnose.report.clean import LONGEST_NAME, clean
 from diagnose.report.record import HandOver, Times
 from diagnose.session.events import Event, TakeOver
 from diagnose.session.state import Session
@@ -13,7 +14,7 @@ ROLES = {"technician": "technician at the gate", "help_desk": "help-desk on the 
 def times_of(events: Sequence[Event], times: Sequence[str], zone: tzinfo | None = None) -> Times:
     """In the zone given, by default this machine's own. `times` are ISO 8601 with offset, one per event."""
     took = [
-        HandOver(in_words(at, zone), event.by, ROLES[event.setup.role])
+        HandOver(in_words(at, zone), clean(event.by, LONGEST_NAME), ROLES[event.setup.role])
         for event, at in zip(events, times, strict=True)
         if isinstance(event, TakeOver)
     ]

@@ -10,7 +10,6 @@ from diagnose.report.times import times_of
 from diagnose.session.checklist import checklist
 from diagnose.session.events import Begin, Close, Event, Proved, Repaired, Reply, TakeOver, Ticked
 from diagnose.session.session import conclude, replay
-from diagnose.session.state import Session
 from diagnose.store.profiles import profile_facts
 from tests.shipped import knowledge, reasoner
 
@@ -81,7 +80,3 @@ def records_of(events: list[Event]) -> tuple[Record, Record]:
 @cache
 def whole_records() -> tuple[Record, Record]:
     return records_of(whole())
-
-
-def session_of(events: list[Event]) -> Session:
-    return replay(knowledge(), events)
