@@ -58,7 +58,7 @@ CHECKS: list[Case] = [
     ("minutes: 2\n", "minutes: 0\n", "minutes: 0$", "minutes must be above 0"),
     ("    ask_caller: Is the small light on?\n", "", "^  lamp:$", "needs ask_caller and who: caller"),
     ("    who: caller\n", "", "ask_caller", "needs ask_caller and who: caller"),
-    ("Is the small light on?\n    stand: beside the lane\n", "Look, is it on?\n", "^  lamp:$", "a look needs 'stand'"),
+    ("small light on?\n    stand: beside the lane\n", "lamp? Look.\n", "^  lamp:$", "a look needs 'stand'"),
     ("who: caller", "who: caller\n    tools: [meter]", "who:", "a caller has no tools and opens nothing"),
     ("Is the small light on?", "Is the relay lit?", "relay", "'relay' is trade jargon"),
     ("locked: true", "locked: true\n    hazard: true", "^  wire:$", "a hazardous step needs a caution"),
@@ -68,7 +68,7 @@ CHECKS: list[Case] = [
     ("only_if: {made_safe: yes}", "only_if: {made_safe: maybe}", "maybe", "never 'maybe'; possible: no, yes"),
     ("fact: volts_verdict", "fact: nope", "nope", "fact 'nope' is never established"),
     ("low: [below]", "low: [below, belw]", "belw", "'volts_verdict' is never 'belw'"),
-    ("look\n    good: either", "look\n    runs_gate: true\n    good: either", "needs:", "'extra' runs the gate, so this"),
+    ("look\n    good: either", "look\n    runs_gate: true\n    good: either", "needs:", "'extra' runs the gate"),
     (", unlock: [wire]", "", "locked: true", "locked, but no rule unlocks it"),
     ("[made_safe, extra]", "[made_safe]", "^  extra:$", "unreachable"),
 ]  # fmt: skip
