@@ -80,9 +80,10 @@ def work(reasoner: Reasoner, case: Case, setup: Setup, pick: Picker, rng: np.ran
         check = kb.checks[check_id]
         shut = check.access and check.access not in open_groups(kb, answers)
         minutes += check.minutes + (kb.access[check.access].minutes if shut else 0.0)
+        orders = conclusion.after.stop_work
         for answer in _answers(kb, check, case, rng):
             conclusion = _with_states(reasoner, setup, case, [*answers, answer])
-            if not set(case.truth) & set(conclusion.after.excluded):
+            if conclusion.after.stop_work == orders and not set(case.truth) & set(conclusion.after.excluded):
                 break
         answers.append(answer)
     repairs = _repair_minutes(reasoner, conclusion, case, answers)
@@ -99,7 +100,10 @@ def entropy(belief: Belief) -> float:
 
 
 def _answers(kb: KnowledgeBase, check: Check, case: Case, rng: np.random.Generator) -> list[Answer]:
-    """What the check would be answered with; for unscored context, options to try until one fits the truth."""
+    """What the check would be answered with; for unscored context, options to try until one fits.
+
+    It fits when it excludes no true cause and tells of no danger the case does not hold.
+    """
     if check.id == kb.settings.made_safe_check:
         return [Answer(check.id, "made_safe")]
     if check.finding and check.finding.fact == fact_name(check):
