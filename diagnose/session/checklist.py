@@ -95,7 +95,7 @@ def close_problem(kb: KnowledgeBase, session: Session, outcome: Outcome, reason:
     if session.pending:
         return f"the repair of '{kb.causes[session.pending.cause].says}' has not been proved yet"
     if outcome == "solved_on_phone":
-        return _phone_problem(kb, session)
+        return _phone_problem(kb, session, reason)
     if session.setup.role == "help_desk":
         return "only somebody at the gate can put it back in service; end as solved_on_phone or dispatched"
     if left := open_items(kb, session):
@@ -103,11 +103,19 @@ def close_problem(kb: KnowledgeBase, session: Session, outcome: Outcome, reason:
     return ""
 
 
-def _phone_problem(kb: KnowledgeBase, session: Session) -> str:
+def _phone_problem(kb: KnowledgeBase, session: Session, reason: str) -> str:
     if session.setup.role != "help_desk":
         return "solved_on_phone is for the help-desk"
     if ordered(kb, session):
         return "a stop-work order stands: a technician must prove the gate safe; end as dispatched"
     if not any(r.proof == "passed" for r in session.repairs):
         return "nothing was proved: have the caller carry out the remedy and say what the proof showed"
+    if touched_protection(kb, session) and not reason.strip():
+        return "the remedy touched a protective function: say who proves it with a test piece, and when"
     return ""
+
+
+def touched_protection(kb: KnowledgeBase, session: Session) -> bool:
+    """Whether a repair touched what stands between people and the gate."""
+    touched = {t for r in session.repairs for t in kb.causes[r.cause].remedy.touches}
+    return bool(touched & set(kb.settings.protective_proofs))

@@ -1,15 +1,15 @@
 """Draws what a session core says: a check, its help, why it is asked, what is likely."""
 
 from diagnose.calc.unit_table import BASES
-from diagnose.calc.units import format_reading
 from diagnose.core.reason import Conclusion, Reasoner, open_groups
 from diagnose.model.knowledge import Check, Contradiction, KnowledgeBase
-from diagnose.model.visit import NO_ANSWER, Answer
+from diagnose.model.visit import Answer
 from diagnose.session.doubts import Doubt
 from diagnose.session.parse import Parsed, options_of
 from diagnose.session.plain_facts import LAMP
 from diagnose.session.state import Session
 from diagnose.session.summary import cautions_for, in_words, state_says, why_this_check
+from diagnose.session.wording import answer_says, ask_text
 from diagnose.terminal.screen import Screen
 
 COMMANDS = {
@@ -40,11 +40,6 @@ WHY_WORDS = {
     "not_worth_it": "No further check is worth its minutes.",
     "nothing_left": "No check is left that this role can do here.",
 }
-
-
-def ask_text(check: Check, session: Session) -> str:
-    """The question in the words of the role."""
-    return check.ask_caller if session.setup.role == "help_desk" and check.ask_caller != "never" else check.ask
 
 
 def draw_before(
@@ -78,7 +73,7 @@ def draw_question(screen: Screen, kb: KnowledgeBase, session: Session, check: Ch
 def draw_question_line(screen: Screen, session: Session, check: Check) -> None:
     """Only the question, with its number."""
     asked = [*(a.check for a in session.given), check.id]
-    screen.hanging(f"{asked.index(check.id) + 1}. ", ask_text(check, session), "bold")
+    screen.hanging(f"{asked.index(check.id) + 1}. ", ask_text(check, session.setup.role), "bold")
 
 
 def draw_help(screen: Screen, kb: KnowledgeBase, session: Session, check: Check) -> None:
@@ -106,7 +101,7 @@ def draw_commands(screen: Screen) -> None:
 
 def draw_understood(screen: Screen, session: Session, check: Check, parsed: Parsed) -> None:
     """What an answer was taken for, with any assumption."""
-    says = answer_says(check, Answer(check.id, parsed.value, parsed.sure), session)
+    says = answer_says(check, Answer(check.id, parsed.value, parsed.sure), session.setup.role)
     screen.hanging("   = ", says + (f" ({parsed.note})" if parsed.note else ""))
 
 
@@ -121,7 +116,7 @@ def draw_misfit(screen: Screen, kb: KnowledgeBase, session: Session, misfit: Dou
     """The one answer that fits the others so badly that it is worth looking at again."""
     number = next((n for n, a in enumerate(session.given, start=1) if a.check == misfit.check), 0)
     if number:
-        question = ask_text(kb.checks[misfit.check], session)
+        question = ask_text(kb.checks[misfit.check], session.setup.role)
         says = f"'{question}' does not fit the other answers (wrong with {misfit.wrong:.0%} by the numbers)."
         screen.hanging("CHECK  ", f"{says} Look again: 'change {number}'.", "bold yellow")
 
@@ -166,17 +161,16 @@ def draw_answers(screen: Screen, kb: KnowledgeBase, session: Session, conclusion
     for number, answer in enumerate(session.given, start=1):
         check = kb.checks[answer.check]
         mark = " (no longer counted)" if answer.check in conclusion.stale else ""
-        screen.hanging(f"{number:3d}. ", f"{ask_text(check, session)} - {answer_says(check, answer, session)}{mark}")
+        says = f"{answer_says(check, answer, session.setup.role)}{_origin(answer, session)}{mark}"
+        screen.hanging(f"{number:3d}. ", f"{ask_text(check, session.setup.role)} - {says}")
     for outcome in conclusion.known.outcomes.values():
         screen.hanging("Computed: ", outcome.says)
 
 
-def answer_says(check: Check, answer: Answer, session: Session) -> str:
-    """An answer in the words of the role: the option's text, a reading with its unit, or that there was none."""
-    if answer.value in NO_ANSWER:
-        return {"dont_know": "not known", "cant_check": "could not be checked", "skip": "skipped"}[str(answer.value)]
-    if isinstance(answer.value, str):
-        said = options_of(check, session.setup.role == "help_desk").get(answer.value, answer.value)
-    else:
-        said = format_reading(answer.value, check.unit)
-    return said if answer.sure else f"{said} (not sure)"
+def _origin(answer: Answer, session: Session) -> str:
+    """Who gave an answer when that was not the present role, and what it replaced; '' with nothing to tell."""
+    by_another = bool(answer.by) and answer.from_caller != (session.setup.role == "help_desk")
+    told = [answer.by] if by_another else []
+    if answer.replaced:
+        told.append(f"replaces: {answer.replaced}")
+    return f" [{'; '.join(told)}]" if told else ""

@@ -4,7 +4,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.session.checklist import Item, open_items
+from diagnose.session.checklist import Item, open_items, touched_protection
 from diagnose.session.dispatch import Dispatch, dispatch
 from diagnose.session.events import AnotherFault, Close, Event, Proved, Repaired, Ticked
 from diagnose.session.parse import number_of
@@ -123,10 +123,17 @@ class Mender:
 
     def _finish_call(self, session: Session) -> bool:
         if any(r.proof == "passed" for r in session.repairs) and self._asker.agreed("Solved on the phone?"):
-            return self._send(Close("solved_on_phone"))
+            return self._send(Close("solved_on_phone", self._who_proves(session)))
         self._screen.line("Send somebody? Type the reason; Enter: decide later.")
         reason = self._asker.line()
         return bool(reason) and self._send(Close("dispatched", reason))
+
+    def _who_proves(self, session: Session) -> str:
+        """What a caller must not do: the protective function is proved by somebody on site."""
+        if not touched_protection(self.kb, session):
+            return ""
+        self._screen.line("Who proves the protective function on site with a test piece, and when? For the record.")
+        return self._asker.line()
 
 
 def draw_dispatch(screen: Screen, reasoner: Reasoner, session: Session, conclusion: Conclusion) -> None:

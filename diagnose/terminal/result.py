@@ -6,7 +6,8 @@ from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.session.state import Session
 from diagnose.session.summary import NOTICEABLE_DECIBANS, STANDS_OUT, Ranked, Summary, in_words, state_says, summarise
-from diagnose.terminal.draw import WHY_WORDS, answer_says, ask_text, bar
+from diagnose.session.wording import answer_says, ask_text
+from diagnose.terminal.draw import WHY_WORDS, bar
 from diagnose.terminal.screen import Screen
 
 WHO = {"caller": "anybody", "technician": "technician", "electrician": "licensed electrician"}
@@ -51,6 +52,7 @@ def draw_stop_work(screen: Screen, kb: KnowledgeBase, conclusion: Conclusion, sh
         caution, confirmed = kb.cautions[order], order not in conclusion.stop_work
         if confirmed and order in shown:
             says = caution.says.removeprefix("STOP WORK: ").partition(". ")[0].rstrip(".")
+            screen.line()
             screen.hanging("!! ", f"Stop-work still stands: {says}.", "bold red")
         else:
             open_still = [] if confirmed else ["NOT CONFIRMED SAFE YET."]
@@ -67,7 +69,9 @@ def draw_escalation(screen: Screen, kb: KnowledgeBase, session: Session, summary
     for answer in session.given:
         if answer.says_something:
             check = kb.checks[answer.check]
-            screen.hanging(" - ", f"{ask_text(check, session)} - {answer_says(check, answer, session)}")
+            screen.hanging(
+                " - ", f"{ask_text(check, session.setup.role)} - {answer_says(check, answer, session.setup.role)}"
+            )
     fitting = ", ".join(f"{r.cause.says} ({r.probability:.0%})" for r in summary.ranked[1:3])
     if fitting:
         screen.hanging(" - ", f"Nearest on the list: {fitting}")

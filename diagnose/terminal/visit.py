@@ -11,6 +11,7 @@ from diagnose.session.parse import Parsed, number_of, options_of, parse_answer
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.session.summary import cautions_for, shown_cautions
+from diagnose.session.wording import answer_says, ask_text
 from diagnose.terminal import draw
 from diagnose.terminal.ask import LEAVE, Asker, GoBack, Leave
 from diagnose.terminal.begin import ask_complaint
@@ -106,7 +107,7 @@ class Visit:
             self._misfits.add(misfit.check)
         for name in conclusion.stale:
             if name not in self._noticed:
-                question = draw.ask_text(kb.checks[name], self.session)
+                question = ask_text(kb.checks[name], self.session.setup.role)
                 self.screen.line(f"No longer counted, because its condition no longer holds: {question}")
         self._noticed = frozenset((*conclusion.after.contradictions, *conclusion.stale))
 
@@ -203,7 +204,7 @@ class Visit:
         answer = self.session.given[number - 1]
         check = self.reasoner.kb.checks[answer.check]
         self._draw_check(check)
-        self.screen.line(f"Now: {draw.answer_says(check, answer, self.session)}. Enter keeps it.")
+        self.screen.line(f"Now: {answer_says(check, answer, self.session.setup.role)}. Enter keeps it.")
         self._ask(check, conclusion)
         return True
 

@@ -143,6 +143,27 @@ def test_what_is_unclear_is_asked_again(text: str, unit: str, says: str) -> None
     assert says in str(refusal.value)
 
 
+@pytest.mark.parametrize(
+    ("text", "hours"),
+    [
+        ("17:30", 17.5), ("5:30 pm", 17.5), ("5:30pm", 17.5), ("5 P.M.", 17.0), ("12:15 am", 0.25), ("12 pm", 12.0),
+        ("0:30", 0.5), ("24:00", 24.0), ("about 07:45", 7.75),
+    ],
+)  # fmt: skip
+def test_a_time_of_day_where_hours_are_asked_for(text: str, hours: float) -> None:
+    """By the clock: 12 am is midnight, 12 pm noon."""
+    reading = parse_reading(text, "h")
+    assert reading.value == pytest.approx(hours)
+    assert "a time of day" in reading.note
+
+
+@pytest.mark.parametrize(("text", "unit"), [("24:30", "h"), ("25:00", "h"), ("13 pm", "h"), ("0:10 am", "h"),
+                                            ("17:60", "h"), ("17:30", "min"), ("5 pm", "m")])  # fmt: skip
+def test_no_time_of_day(text: str, unit: str) -> None:
+    with pytest.raises(AnswerError):
+        parse_reading(text, unit)
+
+
 def test_an_unknown_base_unit_is_the_programs_mistake() -> None:
     with pytest.raises(CalculationError, match="furlong"):
         parse_reading("3", "furlong")

@@ -75,10 +75,39 @@ def test_no_sequence_of_answers_leads_to_a_forbidden_check(data: st.DataObject) 
     for _ in range(4):
         conclusion = reasoner().conclude(setup, complaint, answers, insist=True)
         assert [c for c in proposed(conclusion) if not allowed(KB.checks[c], setup)] == []
+        running = {c.id for c in KB.checks.values() if c.runs_gate}
+        assert not (conclusion.after.stop_work and proposed(conclusion) & running)
         if not conclusion.next.check:
             break
         words = sorted(answers_of(KB.checks[conclusion.next.check])) or ["dont_know"]
         answers.append(Answer(conclusion.next.check, data.draw(st.sampled_from([*words, "dont_know"]))))
+
+
+@pytest.mark.parametrize("safe", ["not_safe", "made_safe"])
+def test_nothing_runs_the_gate_while_a_stop_work_order_stands(safe: str) -> None:
+    """Confirmed or not; the same questions without the order do propose to run it."""
+    running = {c.id for c in KB.checks.values() if c.runs_gate}
+    ways = [("nobody", "gate_ignores_sensor"), ("touched", "gate_ignores_sensor"), ("nobody", "hits_vehicle")]
+    for setup in (CALL, UNLICENSED, Setup(electrician=True)):
+        for touched, complaint in ways:
+            answers = [Answer("anyone_touched", touched), Answer(KB.settings.made_safe_check, safe)]
+            conclusion = reasoner().conclude(setup, complaint, answers, insist=True)
+            stopped = (touched, complaint) != ways[0]
+            assert bool(conclusion.after.stop_work) is stopped
+            assert bool(proposed(conclusion) & running) is not stopped
+
+
+RUNNING_WORDS = re.compile(
+    r"\b(one (full |slow )?cycle|full cycle|hold-to-run|close command|start a test|drive starts|run on|"
+    r"on a (direct )?command|while the drive)\b"
+)
+
+
+def test_checks_that_speak_of_a_running_gate_are_marked() -> None:
+    """A net for new checks: words of a movement under power, in the question or the way of doing it."""
+    said = {c.id for c in KB.checks.values() if RUNNING_WORDS.search(f"{c.ask} {c.help}") and c.finding}
+    assert len(said) > 10
+    assert sorted(c for c in said if not KB.checks[c].runs_gate) == []
 
 
 def test_callers_are_told_nothing_dangerous_and_where_to_stand() -> None:

@@ -90,3 +90,31 @@ def test_evidence_from_before_a_repair_is_counted_once_and_may_be_asked_anew() -
     assert "lamp_look" not in askable
     again = reasoner.conclude(Setup(), "stuck", [Answer("wire_look", "no")], attempts=[tried], carried=kept)
     assert again.belief.probability("wire") < found.belief.probability("wire")
+
+
+def test_what_runs_the_gate_waits_while_a_stop_work_order_stands() -> None:
+    """Also once the order is confirmed."""
+    causes = [
+        cause("a", {"run": {"bad": 0.9}, "still": {"bad": 0.8}}),
+        cause("something_else", {"run": {"bad": 0.1}}),
+    ]
+    checks = [
+        check("run", ("good", "bad"), {"bad": 0.1}, runs_gate=True),
+        check("still", ("good", "bad"), {"bad": 0.1}),
+        check("asked", (), {}, options=OPTIONS),
+    ]
+    reasoner = Reasoner(knowledge(causes, checks, [STOP], complaints=["stuck"]))
+    free = conclude(reasoner, ("asked", "no"))
+    stopped = conclude(reasoner, ("asked", "yes"))
+    confirmed = conclude(reasoner, ("asked", "yes"), ("made_safe", "safe"))
+    assert [[g.option.check for g in c.gains] for c in (free, stopped, confirmed)] == [
+        ["run", "still"], ["still"], ["still"]
+    ]  # fmt: skip
+    assert stopped.stop_work and not confirmed.stop_work
+
+
+def test_a_check_settled_as_not_worth_asking_is_neither_asked_nor_scored() -> None:
+    reasoner = two_causes(rule("needless", {"asked": ["yes"]}, settle={"shared": "skip"}))
+    before, after = conclude(reasoner, ("asked", "no")), conclude(reasoner, ("asked", "yes"))
+    assert "shared" in {g.option.check for g in before.gains} - {g.option.check for g in after.gains}
+    assert "shared" not in {o.finding for o in after.observations}

@@ -9,7 +9,7 @@ import pytest
 from diagnose.core.explain import repair_order
 from diagnose.core.network import compile_network
 from diagnose.core.posterior import prior
-from diagnose.core.repair import Action, best_order, expected_cost, sequence_cost
+from diagnose.core.repair import Action, best_order, expected_cost, sequence_cost, worth_trying
 from tests.build import cause, knowledge
 
 W5 = [Action(n, p, c) for n, p, c in zip("abcde", (0.35, 0.30, 0.20, 0.10, 0.05), (25, 10, 40, 4, 1), strict=True)]
@@ -142,3 +142,31 @@ def test_shared_cover_moves_a_remedy_up_once_it_is_open() -> None:
     belief = prior(compile_network(kb))
     assert repair_order(kb, belief, frozenset()) == ["outside", "inside"]
     assert repair_order(kb, belief, frozenset({"box"})) == ["inside", "outside"]
+
+
+def test_a_list_is_cut_where_the_specialist_is_cheaper() -> None:
+    """Against the definition: no prefix followed by the specialist costs less, and `expected_cost` agrees."""
+    rng = np.random.default_rng(11)
+    kept = []
+    for _ in range(200):
+        minutes, specialist = rng.uniform(5, 120, 5), float(rng.uniform(20, 240))
+        share = rng.dirichlet(np.ones(6))[:5]  # the rest is outside the list
+        order = np.argsort(-share / minutes)
+        actions = [Action(int(i), float(share[i]), float(minutes[i])) for i in order]
+        costs = [list_cost([(a.probability, a.minutes) for a in actions[:k]], specialist) for k in range(6)]
+        kept.append(len(worth_trying(actions, specialist)))
+        assert costs[kept[-1]] == pytest.approx(min(costs))
+    assert {0, 1, 5} <= set(kept)
+
+
+def test_remedies_of_a_few_per_cent_are_left_to_the_specialist() -> None:
+    """2 % of 240 specialist minutes is less than the 65 minutes of the remedy; 40 % is more."""
+    causes = [
+        cause("rare", {}, minutes=60.0, common="rare"),
+        cause("usual", {}, minutes=60.0),
+        cause("something_else", {}),
+    ]
+    kb = knowledge(causes, frequency={"common": 1.0, "rare": 0.04})
+    belief = prior(compile_network(kb))
+    assert belief.probability("usual") > 0.4 and 0.01 < belief.probability("rare") < 0.03
+    assert repair_order(kb, belief, frozenset()) == ["usual"]

@@ -139,6 +139,11 @@ def test_a_call_ends_solved_with_a_proof_or_is_dispatched() -> None:
     assert "only somebody at the gate" in refused(after(*SEEN, setup=call), Close("in_service"))
     mended = after(*SEEN, Repaired("lamp"), Proved(True), setup=call)
     assert step(KB, mended, Close("solved_on_phone")).outcome == "solved_on_phone"
+    kb = replace(KB, settings=replace(KB.settings, protective_proofs=("zone",)))
+    touched = replay(kb, [Begin(call, "stuck"), Repaired("wire"), Proved(True)])
+    with pytest.raises(SessionError, match="say who proves it"):
+        step(kb, touched, Close("solved_on_phone"))
+    assert step(kb, touched, Close("solved_on_phone", "caretaker, today")).reason == "caretaker, today"
     danger = after(Reply("gap", "yes"), Repaired("lamp"), Proved(True), setup=call)
     assert "must prove the gate safe" in refused(danger, Close("solved_on_phone"))
     assert step(KB, danger, Close("dispatched", "gate left open")).outcome == "dispatched"

@@ -17,9 +17,9 @@ from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.terminal import draw
 from diagnose.terminal.how import draw_rules, draw_weights
-from diagnose.terminal.result import draw_conclusion
+from diagnose.terminal.result import draw_conclusion, draw_stop_work
 from diagnose.terminal.screen import NARROWEST, Screen, clean
-from tests.shipped import knowledge, reasoner
+from tests.shipped import begun, knowledge, reasoner
 from tests.terminal.typed import opened, play
 
 WIDTHS = pytest.mark.parametrize("width", [40, 80])
@@ -168,3 +168,39 @@ def test_the_width_follows_the_terminal(monkeypatch: pytest.MonkeyPatch) -> None
 @pytest.mark.parametrize(("probability", "drawn"), [(0.0, "[....]"), (0.5, "[##..]"), (1.0, "[####]")])
 def test_a_bar_is_plain_characters(probability: float, drawn: str) -> None:
     assert draw.bar(probability, 4) == drawn
+
+
+def test_a_cover_that_could_not_be_reached_is_still_to_be_opened() -> None:
+    kb = knowledge()
+    cabinet, first, second = next(
+        (g, *behind[:2])
+        for g in kb.access.values()
+        if len(behind := [c for c in kb.checks.values() if c.access == g.id and c.options]) > 1
+    )
+    for value, told in (("cant_check", True), ("dont_know", True), (next(iter(first.options)), False)):
+        session = step(kb, opened(), Reply(first.id, value))
+        text = shown(partial(draw.draw_before, kb=kb, session=session, check=second, new_cautions=()), 80)
+        assert (letters(cabinet.says) in letters(text)) is told
+
+
+def test_evidence_that_would_read_nought_is_left_out_and_the_sum_stays() -> None:
+    session = opened(Setup(profile={"device.heater": "none"}))
+    for name in ("power_lamp", "recent_change", "sup_power_kind", "lamp_clear", "fault_list"):
+        session = step(knowledge(), session, Reply(name, next(iter(knowledge().checks[name].options))))
+    conclusion = conclude(reasoner(), session)
+    text = shown(lambda s: draw_weights(s, reasoner(), session, conclusion), 80)
+    *parts, total = [float(n) for n in re.findall(r"^ *([+-][0-9.]+) dB", text, re.MULTILINE)]
+    assert 0.0 not in parts[1:] and 1 < len(parts) <= 1 + len(conclusion.observations)
+    assert sum(parts) == pytest.approx(total, abs=0.05 * (2 + len(conclusion.observations)))
+
+
+def test_a_confirmed_order_takes_one_line_and_an_open_one_its_block() -> None:
+    session = begun("hits_vehicle")
+    for check, value in (("gate_made_safe", "made_safe"), ("ctl_protective_setup", "disabled")):
+        session = step(knowledge(), session, Reply(check, value))
+    conclusion = conclude(reasoner(), session)
+    text = shown(lambda s: draw_stop_work(s, knowledge(), conclusion, ["stop_contact"]), 80)
+    assert conclusion.stop_work == ("stop_protection_lost",)
+    assert text.count("Stop-work still stands: the gate touched") == 1
+    assert text.count("STOP WORK: a protective function") == text.count("NOT CONFIRMED SAFE YET.") == 1
+    assert "STOP WORK: the gate touched" in shown(lambda s: draw_stop_work(s, knowledge(), conclusion), 80)

@@ -9,7 +9,6 @@ from diagnose.session.events import AskOn, Back, Complain, Conclude, Reply
 from diagnose.session.session import conclude, step
 from diagnose.session.summary import cautions_for
 from diagnose.terminal.draw import COMMANDS
-from diagnose.terminal.reader import ScriptReader
 from tests.shipped import begun, dependent_check, knowledge, reasoner
 from tests.terminal.typed import opened, play
 
@@ -283,14 +282,6 @@ def test_a_whole_visit_of_don_t_know_ends_by_itself_with_a_conclusion() -> None:
     assert played.saved[-1] == Conclude()
     checks = [e.check for e in played.saved if isinstance(e, Reply)]
     assert len(checks) == len(set(checks))
-
-
-def test_a_script_plays_commands_before_answers_and_does_not_know_the_rest() -> None:
-    shown: list[str] = []
-    reader = ScriptReader({"lamp": ["why", "2"]}, ["likely"], shown.append)
-    assert [reader.read("> ", topic="lamp") for _ in range(3)] == ["why", "2", "?"]
-    assert [reader.read("> ", topic="other"), reader.read("> "), reader.read("> ")] == ["?", "likely", ""]
-    assert shown == ["> why", "> 2", "> ?", "> ?", "> likely", "> "]
 
 
 def test_an_answer_that_no_longer_counts_is_told_when_it_happens() -> None:
