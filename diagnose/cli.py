@@ -127,6 +127,9 @@ def _visit_options(command: argparse.ArgumentParser, again: bool = False) -> Non
         "--device", default=default, metavar="PROFILE", help="device profile (file, or a shipped id)"
     )
     command.add_argument("--site", default=default, metavar="PROFILE", help="site profile (file, or a shipped id)")
+    command.add_argument(
+        "--without", default=default, metavar="TOOLS", help="tools not at hand, e.g. ladder,multimeter"
+    )
     command.add_argument("--name", default=default, metavar="TEXT", help="what this site is called in your list")
 
 

@@ -72,7 +72,7 @@ def start(args: argparse.Namespace) -> int:
     reasoner = reasoner_of(args)
     folder = visits.visits_folder(args.visits)
     asker, new_here = Asker(screen, reader), not folder.is_dir()
-    draft = Begin(_setup(args), "", "", args.name or "", reasoner.kb.digest, str(uuid4()))
+    draft = Begin(_setup(args, reasoner.kb), "", "", args.name or "", reasoner.kb.digest, str(uuid4()))
     require_devices(reasoner.kb, draft.setup.devices)
     visits.require_writable(folder)
     try:
@@ -113,10 +113,14 @@ def _known(args: argparse.Namespace) -> list[str]:
     return [name for name, given in (("role", role), ("devices", args.sensors is not None)) if given]
 
 
-def _setup(args: argparse.Namespace) -> Setup:
+def _setup(args: argparse.Namespace, kb: KnowledgeBase) -> Setup:
     profile = profile_facts(filter(None, (args.device, args.site)))
     devices = tuple((args.sensors or "").replace(",", " ").split())
-    return Setup("help_desk" if args.help_desk else "technician", args.electrician, None, devices, profile)
+    missing = (args.without or "").replace(",", " ").split()
+    tools = frozenset(kb.tools) - set(missing) if missing else None
+    if unknown := [t for t in missing if t not in kb.tools]:
+        raise VisitError(f"unknown tool {unknown[0]!r}; known: {', '.join(kb.tools)}")
+    return Setup("help_desk" if args.help_desk else "technician", args.electrician, tools, devices, profile)
 
 
 def resume(args: argparse.Namespace) -> int:

@@ -1,6 +1,6 @@
 """One visit = one append-only text file of JSON lines, each sealed by its own checksum and fsynced.
 
-Line: {"n": 3, "at": "2026-11-25T10:00:00+00:00", "event": {...}, "sum": "<first 12 hex of sha256>"}
+Line: {"v": 1, "n": 3, "at": "2026-11-25T10:00:00+00:00", "event": {...}, "sum": "<first 12 hex of sha256>"}
 A crash can only damage the last line; whatever is damaged is reported and everything before it is kept.
 """
 
@@ -20,7 +20,7 @@ from typing import Any
 from diagnose.errors import VisitError
 from diagnose.session.events import Event, from_plain, to_plain
 
-FORMAT = "gate-diagnose-visit-1"
+VERSION = 1  # of the line format; a higher one was written by a later program
 MAX_BYTES = 8_000_000
 _FULL = (errno.ENOSPC, errno.EDQUOT)
 
@@ -42,6 +42,8 @@ def read(path: Path) -> Recovered:
     for number, line in enumerate(data.split(b"\n")[: _line_count(data)], start=1):
         try:
             event, at = _line(line, number)
+        except NewerVisit:
+            raise
         except (VisitError, ValueError, KeyError, TypeError, RecursionError) as error:
             return Recovered(tuple(events), tuple(times), _damage(number, data, error))
         events.append(event)
@@ -73,6 +75,10 @@ def _line(line: bytes, number: int) -> tuple[Event, str]:
     plain = json.loads(line.decode("utf-8"))
     if not isinstance(plain, dict) or plain.get("n") != number:
         raise VisitError("not the expected line number")
+    if isinstance(version := plain.get("v", VERSION), int) and version > VERSION:
+        raise NewerVisit(
+            f"this visit was written by a later version (format {version}, here {VERSION}); update first"
+        )
     if plain.get("sum") != _seal(plain):
         raise VisitError("the checksum does not fit")
     return from_plain(plain["event"]), str(plain["at"])
@@ -82,6 +88,10 @@ def _seal(plain: dict[str, Any]) -> str:
     body = {k: v for k, v in plain.items() if k != "sum"}
     text = json.dumps(body, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
     return hashlib.sha256(text.encode()).hexdigest()[:12]
+
+
+class NewerVisit(VisitError):
+    """The file is whole, but this program is too old for it: never taken for damage, never cut off."""
 
 
 class Journal:
@@ -137,7 +147,7 @@ class Journal:
     def append(self, event: Event, now: datetime | None = None) -> None:
         """Write one event and force it to disk. Raises VisitError and leaves the file as it was when that fails."""
         at = (now or datetime.now(UTC)).isoformat(timespec="seconds")
-        plain: dict[str, Any] = {"n": self._lines + 1, "at": at, "event": to_plain(event)}
+        plain: dict[str, Any] = {"v": VERSION, "n": self._lines + 1, "at": at, "event": to_plain(event)}
         plain["sum"] = _seal(plain)
         line = json.dumps(plain, sort_keys=True, ensure_ascii=True, separators=(",", ":")).encode() + b"\n"
         try:

@@ -267,3 +267,18 @@ def test_a_place_that_cannot_hold_visits_is_named_with_what_to_do(tmp_path: Path
     blocked.touch()
     with pytest.raises(VisitError, match=r"cannot write to .*--visits FOLDER"):
         Journal.create(blocked / "visits", NOON)
+
+
+def test_a_visit_of_a_later_version_is_refused_and_left_whole(tmp_path: Path) -> None:
+    with Journal.create(tmp_path, datetime(2026, 1, 2)) as journal:
+        journal.append(Begin(Setup(), "ghost_opening"))
+        path = journal.path
+    later = path.read_bytes().replace(b'"v":1', b'"v":2')
+    plain = json.loads(later)
+    plain["sum"] = module._seal(plain)
+    path.write_text(json.dumps(plain) + "\n")
+    before = path.read_bytes()
+    for attempt in (read, Journal.reopen):
+        with pytest.raises(VisitError, match="later version"):
+            attempt(path)
+    assert path.read_bytes() == before
