@@ -43,7 +43,7 @@ def test_what_was_appended_is_read_back(tmp_path: Path) -> None:
 
 def test_every_line_is_json_with_its_number(tmp_path: Path) -> None:
     lines = [json.loads(line) for line in written(tmp_path).read_text("ascii").splitlines()]
-    assert [set(line) for line in lines] == [{"n", "at", "event", "sum"}] * len(EVENTS)
+    assert [set(line) for line in lines] == [{"v", "n", "at", "event", "sum"}] * len(EVENTS)
     assert [line["n"] for line in lines] == [1, 2, 3, 4]
 
 
