@@ -75,12 +75,12 @@ def _line(line: bytes, number: int) -> tuple[Event, str]:
     plain = json.loads(line.decode("utf-8"))
     if not isinstance(plain, dict) or plain.get("n") != number:
         raise VisitError("not the expected line number")
+    if plain.get("sum") != _seal(plain):
+        raise VisitError("the checksum does not fit")
     if isinstance(version := plain.get("v", VERSION), int) and version > VERSION:
         raise NewerVisit(
             f"this visit was written by a later version (format {version}, here {VERSION}); update first"
         )
-    if plain.get("sum") != _seal(plain):
-        raise VisitError("the checksum does not fit")
     return from_plain(plain["event"]), str(plain["at"])
 
 
