@@ -15,6 +15,7 @@ from diagnose.session.events import Begin, Reply
 from diagnose.session.parse import options_of
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
+from diagnose.session.wording import ask_text
 from diagnose.terminal import draw
 from diagnose.terminal.how import draw_rules, draw_weights
 from diagnose.terminal.result import draw_conclusion, draw_stop_work
@@ -53,7 +54,7 @@ def test_every_check_and_its_help_fit_and_lose_nothing(width: int) -> None:
             here = partial(draw.draw_before, kb=kb, session=session, check=check, new_cautions=check.cautions)
             text = shown(here, width) + shown(partial(draw.draw_question, kb=kb, session=session, check=check), width)
             check_lines(text, width)
-            asked = draw.ask_text(check, session)
+            asked = ask_text(check, session.setup.role)
             cautions = [kb.cautions[c].says for c in check.cautions]
             options = options_of(check, role == "help_desk").values()
             for part in (asked, *cautions, *options):
