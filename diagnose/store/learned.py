@@ -2,8 +2,6 @@
 
 import json
 import math
-import os
-import tempfile
 from collections.abc import Mapping
 from dataclasses import asdict
 from pathlib import Path
@@ -13,6 +11,7 @@ from pydantic import TypeAdapter, ValidationError
 from diagnose.core.learn import Learned
 from diagnose.errors import VisitError
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.store.atomic import replace_file
 from diagnose.store.learned_place import learned_path
 
 FORMAT = "gate-diagnose-learned-1"
@@ -70,7 +69,7 @@ class Overlay:
         text = json.dumps({"format": FORMAT, **asdict(learned)}, indent=1, sort_keys=True)
         try:
             self.path.parent.mkdir(parents=True, exist_ok=True)
-            _replace(self.path, text)
+            replace_file(self.path, text.encode())
         except OSError as error:
             raise VisitError(f"cannot write {self.path}: {error.strerror}") from error
 
@@ -83,16 +82,3 @@ class Overlay:
         except OSError as error:
             raise VisitError(f"cannot remove {self.path}: {error.strerror}") from error
         return True
-
-
-def _replace(path: Path, text: str) -> None:
-    """The new content whole, or the old content."""
-    handle, name = tempfile.mkstemp(dir=path.parent)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(name).replace(path)
-    finally:
-        Path(name).unlink(missing_ok=True)

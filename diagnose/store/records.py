@@ -1,12 +1,11 @@
 """Writes the records of a visit beside each other; each file appears whole or not at all."""
 
-import os
-import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TypeVar
 
 from diagnose.errors import VisitError
+from diagnose.store.atomic import replace_file
 
 R = TypeVar("R")
 
@@ -31,21 +30,9 @@ def write(
     try:
         folder.mkdir(parents=True, exist_ok=True)
         for path, data in drawn.items():
-            _replace(path, data)
+            replace_file(path, data)
     except OSError as error:
         raise VisitError(
             f"cannot write the record to {folder}: {error.strerror}; choose another place with -o FOLDER"
         ) from error
     return list(drawn)
-
-
-def _replace(path: Path, data: bytes) -> None:
-    handle, name = tempfile.mkstemp(dir=path.parent)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        Path(name).replace(path)
-    finally:
-        Path(name).unlink(missing_ok=True)
