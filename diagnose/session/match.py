@@ -23,6 +23,17 @@ def match_complaint(kb: KnowledgeBase, words: str, most: int = 3) -> list[str]:
     return [c for c in ranked if best[c] > 0.05][:most]
 
 
+def by_commonness(kb: KnowledgeBase) -> list[str]:
+    """Complaint ids, the ones heard most often first: frequency of each cause times its words for the complaint."""
+    scales, weight = kb.scales, dict.fromkeys(kb.complaints, 0.0)
+    for cause in kb.causes.values():
+        words = {c: scales.complaint[w] for c, w in cause.complaints.items()}
+        total = sum(words.get(c, scales.complaint_floor) for c in weight)
+        for complaint, word in words.items():
+            weight[complaint] += scales.frequency[cause.common] * word / total
+    return sorted(weight, key=lambda c: (-weight[c], c))
+
+
 def _trigrams(text: str) -> list[str]:
     padded = " ".join(["", *"".join(c if c.isalnum() else " " for c in text.casefold()).split(), ""])
     return [padded[i : i + 3] for i in range(len(padded) - 2)]

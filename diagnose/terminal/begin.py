@@ -7,7 +7,7 @@ from dataclasses import replace
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Role
 from diagnose.session.events import Begin
-from diagnose.session.match import match_complaint
+from diagnose.session.match import by_commonness, match_complaint
 from diagnose.session.parse import number_of
 from diagnose.terminal.ask import Asker, GoBack
 
@@ -69,7 +69,7 @@ def _complaint(kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
 
 def ask_complaint(kb: KnowledgeBase, ask: Asker) -> tuple[str, str]:
     """(complaint id, the words it was said in or ''). Raises Leave, GoBack."""
-    names, words = list(kb.complaints), ""
+    names, words = by_commonness(kb), ""
     ask.screen.line()
     ask.screen.line("What is wrong?", "bold")
     ask.screen.numbered(kb.complaints[n].says for n in names)
@@ -86,7 +86,7 @@ def ask_complaint(kb: KnowledgeBase, ask: Asker) -> tuple[str, str]:
             ask.screen.line(f"Nothing sounds like that. A number from 1 to {len(names)}, or other words.")
             continue
         else:
-            names = list(kb.complaints)
+            names = by_commonness(kb)
         ask.screen.numbered(kb.complaints[n].says for n in names)
 
 

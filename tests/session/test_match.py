@@ -8,7 +8,8 @@ from collections.abc import Callable
 
 import pytest
 
-from diagnose.session.match import match_complaint
+from diagnose.session.match import by_commonness, match_complaint
+from tests import build
 from tests.shipped import knowledge
 
 WORDINGS = (
@@ -84,3 +85,15 @@ def test_no_more_than_asked_and_none_twice() -> None:
     for words, _ in WORDINGS:
         found = match_complaint(knowledge(), words)
         assert len(found) == len(set(found)) <= 3
+
+
+def test_the_commonest_complaints_come_first() -> None:
+    """By hand: worn (common 1.0) is told as 'stuck' 8 of 8.08; rare (0.1) as 'ghost'."""
+    worn = build.cause("worn", {}, complaints={"stuck": "typical"})
+    odd = build.cause("odd", {}, common="rare", complaints={"ghost": "typical"})
+    kb = build.knowledge(
+        [worn, odd],
+        complaints=["ghost", "stuck"],
+        frequency={"common": 1.0, "rare": 0.1},
+    )
+    assert by_commonness(kb) == ["stuck", "ghost"]

@@ -52,16 +52,18 @@ class Terminal:
             self._take()
         return self.visible()
 
-    def _take(self) -> None:
+    def _take(self) -> bool:
+        """Take in what was written since; False once nothing more can come."""
         try:
             part = self.child.read_nonblocking(65536, timeout=0.2)
         except pexpect.TIMEOUT:
-            return
+            return True
         except pexpect.EOF:
             time.sleep(0.05)
-            return
+            return False
         self.raw += part
         self._stream.feed(part)
+        return True
 
     def type(self, text: str) -> None:
         self.child.send(text)
@@ -78,6 +80,8 @@ class Terminal:
             if press:
                 self.type(press)
             self._take()
+        while self._take():
+            assert time.monotonic() < give_up
         self.child.wait() if self.child.isalive() else self.child.close()
         return int(self.child.exitstatus or 0)
 
