@@ -12,6 +12,7 @@ from typing import Any
 
 from diagnose import __version__
 from diagnose.errors import DiagnoseError, KnowledgeError
+from diagnose.triplog_options import add_options as add_trip_log_options
 
 EXAMPLES = """examples:
   diagnose                          start a visit
@@ -52,6 +53,7 @@ def parser() -> argparse.ArgumentParser:
     calc = commands.add_parser("calc", help="calculators for the gate: supply, contacts, scan height, sun ...")
     calc.add_argument("words", nargs="*", metavar="NAME INPUT=VALUE", help="none: list them; only a name: asks")
     _keeping(commands)
+    add_trip_log_options(commands)
     commands.add_parser("calculators", help="list the calculators a knowledge base may name")
     commands.add_parser("paths", help="say where files are kept")
     for command in commands.choices.values():
@@ -158,6 +160,10 @@ def main(argv: Sequence[str] | None = None) -> int:
 def _run(args: argparse.Namespace) -> int:
     from diagnose import commands
 
+    if args.command == "triplog":
+        from diagnose.triplog_commands import triplog
+
+        return triplog(args)
     if args.command in ("record", "handover", "takeover", "history", "learn", "profile"):
         from diagnose import keeping
 

@@ -1,0 +1,1 @@
+"""Trip logs: rows -> episodes -> tests -> patterns with their strength. Pure arithmetic; files are read elsewhere."""

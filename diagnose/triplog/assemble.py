@@ -1,0 +1,41 @@
+"""Rows of one or several files -> one log."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from diagnose.triplog.records import Clock, Floats, Ints, Log, Place, TripLogError, Weather
+from diagnose.triplog.rows import Rows
+from diagnose.triplog.words import KINDS
+
+Part = tuple[Rows, Floats]
+"""Usable rows, and their UTC seconds."""
+
+
+def assemble(parts: Sequence[Part], clock: Clock, weather: Weather | None = None, place: Place | None = None) -> Log:
+    """The log lasts from the first usable row of any kind to the last. Raises TripLogError without a trip."""
+    times = np.concatenate([utc for _, utc in parts]) if parts else np.zeros(0)
+    kinds = np.concatenate([rows.kind for rows, _ in parts]) if parts else np.zeros(0, np.int64)
+    chosen = {kind: np.sort(times[kinds == code]) for code, kind in enumerate(KINDS)}
+    if not len(chosen["trip"]):
+        raise TripLogError("no row of the log is a trip; --word 'WORD=trip' says which event word means one")
+    names, sensor = _sensors(parts)
+    order = np.argsort(times[kinds == KINDS.index("trip")], kind="stable")
+    begin, end = float(times.min()), float(times.max())
+    return Log(
+        chosen["trip"], sensor[order], names, chosen["move"], chosen["pass"], begin, max(end, begin + 1), clock,
+        weather, place,
+    )  # fmt: skip
+
+
+def _sensors(parts: Sequence[Part]) -> tuple[tuple[str, ...], Ints]:
+    """Names of all sensors that tripped, and the sensor of each trip in the order of the files."""
+    known: dict[str, int] = {}
+    found: list[Ints] = []
+    for rows, _ in parts:
+        mine = rows.sensor[rows.kind == KINDS.index("trip")]
+        used = {int(i): known.setdefault(rows.sensors[i], len(known)) for i in np.unique(mine)}
+        table = np.zeros(max(used, default=0) + 1, np.int64)
+        table[list(used)] = list(used.values())
+        found.append(table[mine])
+    return tuple(known), np.concatenate(found)

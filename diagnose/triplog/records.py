@@ -1,0 +1,114 @@
+"""A trip log as arrays, and what a test found in it. Times are seconds UTC since 1970 unless a name says local."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diagnose.calc.sun import Direction
+from diagnose.errors import DiagnoseError
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+Bools = NDArray[np.bool_]
+DAY_S = 86400.0
+
+
+class TripLogError(DiagnoseError):
+    """A trip log cannot be used; the message says where and what to do."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Clock:
+    """Local time as a step table: from `since[i]` (UTC seconds) the local clock runs `ahead[i]` seconds ahead."""
+
+    name: str
+    since: Floats
+    ahead: Floats
+
+    def local(self, utc: Floats) -> Floats:
+        """UTC seconds -> seconds on the local clock."""
+        at = np.searchsorted(self.since, utc, "right") - 1
+        return utc + self.ahead[np.maximum(at, 0)]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Weather:
+    """Readings in step: each holds until the next. `values`: rain mm/h, wind m/s, temperature °C, humidity %,
+    visibility m; not-a-number where a reading is missing."""
+
+    times: Floats
+    values: Mapping[str, Floats]
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """The direction one optical unit looks along."""
+
+    name: str
+    direction: Direction
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where the gate stands, degrees north and east, and where its devices look."""
+
+    latitude_deg: float
+    longitude_deg: float
+    looks: tuple[Look, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Log:
+    """Trips with the sensor each came from (an index into `sensors`), movements of the gate and vehicle passes.
+
+    All rising, in seconds UTC.
+    """
+
+    trips: Floats
+    sensor: Ints
+    sensors: tuple[str, ...]
+    moves: Floats
+    passes: Floats
+    begin: float
+    end: float
+    clock: Clock
+    weather: Weather | None = None
+    place: Place | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Count:
+    """One way to split the episodes: `inside` of `total` where `share` of the exposure lies."""
+
+    detail: str
+    inside: int
+    total: int
+    share: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tested:
+    """What one test found. `ratio` is the rate inside over the rate outside, with its 95 % interval.
+
+    `p` is already corrected for the `searched` ways of splitting that were tried; `log_bayes` is the natural
+    logarithm of the approximate Bayes factor against a constant rate, uncapped. `weight` is the fitted rate per
+    bin of the grid (None where the pattern is finer than the grid).
+    """
+
+    name: str
+    count: Count
+    ratio: float
+    low: float
+    high: float
+    p: float
+    log_bayes: float
+    searched: int
+    weight: Floats | None = field(default=None, repr=False)
+
+    @property
+    def explains(self) -> float:
+        """Share of the episodes beyond what the exposure would give, 0 to 1."""
+        expected = (self.count.total - self.count.inside) * self.count.share / max(1 - self.count.share, 1e-12)
+        return max(0.0, (self.count.inside - expected) / max(self.count.total, 1))

@@ -1,0 +1,143 @@
+"""Clock and calendar: a time of day, two times of day, days of the week, and a fixed period."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from diagnose.triplog.episodes import GAP_S
+from diagnose.triplog.exact import rayleigh
+from diagnose.triplog.grid import Grid
+from diagnose.triplog.records import DAY_S, Count, Floats, Ints, Tested
+from diagnose.triplog.scan import best_mask, fitted, gain, tested
+
+_SLOTS = 96
+_WIDTHS = (2, 4, 8, 16, 32)
+"""Quarter hours: windows of half an hour to eight hours, starting at every half hour."""
+DAYS = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
+LEAST_WEEKS_S = 13 * DAY_S
+LONGEST_PERIOD_S = 10 * 3600.0
+SHORTEST_PERIOD_S = 240.0
+_MOST_STEPS = 1 << 20
+_PHASES = 24
+_PHASE_WIDTHS = (1, 2, 3, 6)
+Window = tuple[tuple[int, ...], int]
+"""Starts, and one width, in quarter hours of the day."""
+
+
+def time_of_day(grid: Grid) -> list[Tested]:
+    """The best single window of the local day, and the best pair of equal windows, against exposure."""
+    slot = np.minimum((grid.local % DAY_S) // (DAY_S / _SLOTS), _SLOTS - 1).astype(np.int64)
+    events = np.bincount(slot[grid.at], minlength=_SLOTS).astype(np.int64)
+    exposure = np.asarray(np.bincount(slot, grid.exposure, _SLOTS), np.float64)
+    spans = [(start, width) for width in _WIDTHS for start in range(0, _SLOTS, 2)]
+    singles = [((s,), w) for s, w in spans]
+    pairs = [
+        ((a, b), w) for w in _WIDTHS[:4] for a in range(0, _SLOTS, 2) for b in range(a + w, _SLOTS - max(0, w - a), 2)
+    ]
+    found: list[tuple[str, Sequence[Window]]] = [("time_of_day", singles), ("two_times", pairs)]
+    return [_best_window(name, slot, events, exposure, windows) for name, windows in found]
+
+
+def _best_window(name: str, slot: Ints, events: Ints, exposure: Floats, windows: Sequence[Window]) -> Tested:
+    n, whole = int(events.sum()), float(exposure.sum())
+    around = np.concatenate(([0], np.cumsum(np.tile(events, 2))))
+    lasting = np.concatenate(([0.0], np.cumsum(np.tile(exposure, 2))))
+
+    def count(window: Window) -> Count:
+        starts, width = window
+        k = sum(int(around[s + width] - around[s]) for s in starts)
+        return Count("", k, n, sum(float(lasting[s + width] - lasting[s]) for s in starts) / whole)
+
+    starts, width = max(windows, key=lambda w: gain(count(w)))
+    inside = np.zeros(_SLOTS, bool)
+    for s in starts:
+        inside[np.arange(s, s + width) % _SLOTS] = True
+    best = count((starts, width))
+    named = Count(" and ".join(_hours(s, width) for s in starts), best.inside, best.total, best.share)
+    return tested(name, named, len(windows), fitted(inside[slot], named))
+
+
+def _hours(start: int, width: int) -> str:
+    ends = [slot % _SLOTS * 15 for slot in (start, start + width)]
+    return "–".join(f"{minutes // 60:02d}:{minutes % 60:02d}" for minutes in ends)
+
+
+def week(grid: Grid) -> Tested | None:
+    """Working days, weekends, or one day of the week; only where two of each were logged."""
+    if grid.middle[-1] - grid.middle[0] < LEAST_WEEKS_S:
+        return None
+    day = ((grid.local // DAY_S).astype(np.int64) + 3) % 7  # 1 January 1970 was a Thursday
+    masks = [(f"on {name}", day == number) for number, name in enumerate(DAYS)]
+    return best_mask("week", grid, [*masks, ("at weekends", day >= 5), ("on working days", day < 5)])
+
+
+def night_by_clock(grid: Grid) -> Tested | None:
+    """Night where the place is not known: by the clock."""
+    hour = grid.hour
+    return best_mask("dark", grid, [("between 21:00 and 05:00, by the clock", (hour >= 21) | (hour < 5))])
+
+
+def period(grid: Grid, gap_s: float = GAP_S) -> Tested | None:
+    """The strongest fixed period from four minutes (or twice the episode gap) to ten hours."""
+    lasting = float(grid.middle[-1] - grid.middle[0])
+    shortest, longest = max(SHORTEST_PERIOD_S, 2 * gap_s), min(LONGEST_PERIOD_S, lasting / 4)
+    n = len(grid.episodes)
+    if n < 8 or longest <= 2 * shortest:
+        return None
+    step = max(shortest / 8, lasting / _MOST_STEPS)
+    shortest = max(shortest, 4 * step)
+    frequency, strength = _spectrum(grid, step, lasting)
+    usable = (frequency >= 1 / longest) & (frequency <= 1 / shortest)
+    if not usable.any():
+        return None
+    at = int(np.argmax(np.where(usable, strength, 0.0)))
+    independent = lasting * (1 / shortest - 1 / longest)
+    return _folded(grid, float(frequency[at]), float(strength[at]), independent, longest)
+
+
+def _spectrum(grid: Grid, step: float, lasting: float) -> tuple[Floats, Floats]:
+    """Rayleigh's z at each frequency, of the episodes less what exposure alone would give."""
+    steps = int(lasting / step) + 2
+    origin = float(grid.middle[0])
+    events = np.bincount(np.clip((grid.episodes - origin) // step, 0, steps - 1).astype(np.int64), minlength=steps)
+    centre = origin + (np.arange(steps) + 0.5) * step
+    expected = np.interp(centre, grid.middle, grid.exposure)
+    n = len(grid.episodes)
+    size = 1 << (4 * steps - 1).bit_length()
+    wave = np.fft.rfft(events - n * expected / expected.sum(), size)
+    return np.asarray(np.fft.rfftfreq(size, step), np.float64), np.asarray(np.abs(wave) ** 2 / n, np.float64)
+
+
+def _folded(grid: Grid, frequency: float, z: float, independent: float, longest: float) -> Tested:
+    """The period, or a small multiple of it, at which the folded episodes lie in the narrowest window."""
+    searched = int(independent * len(_PHASE_WIDTHS) * _PHASES)
+    options = [k / frequency for k in range(1, 7) if k / frequency <= longest]
+    folded = [_window(_sharpened(grid.episodes, p, float(np.ptp(grid.middle))), grid.episodes) for p in options]
+    best = max(folded, key=gain)
+    found = tested("period", best, max(searched, 1))
+    n = len(grid.episodes)
+    alone = rayleigh(n, min(1.0, (z / n) ** 0.5))[1]
+    p = min(1.0, 3 * independent * alone)  # three: neighbouring frequencies are looked at too
+    return Tested("period", best, found.ratio, found.low, found.high, p, found.log_bayes, found.searched)
+
+
+def _sharpened(episodes: Floats, period_s: float, lasting: float) -> float:
+    """The period near `period_s` at which the episodes agree best."""
+    tries = 1 / (1 / period_s + np.linspace(-0.5, 0.5, 41) / lasting)
+    agree = [abs(np.exp(2j * np.pi * episodes / p).sum()) for p in tries]
+    return float(tries[int(np.argmax(agree))])
+
+
+def _window(period_s: float, episodes: Floats) -> Count:
+    phase = np.minimum((episodes % period_s) / period_s * _PHASES, _PHASES - 1).astype(np.int64)
+    around = np.concatenate(([0], np.cumsum(np.tile(np.bincount(phase, minlength=_PHASES), 2))))
+    n = len(episodes)
+    detail = f"every {_lasting(period_s)}"
+    windows = [
+        Count(detail, int(around[s + w] - around[s]), n, w / _PHASES) for w in _PHASE_WIDTHS for s in range(_PHASES)
+    ]
+    return max(windows, key=gain)
+
+
+def _lasting(seconds: float) -> str:
+    return f"{seconds / 60:.1f} min" if seconds < 7200 else f"{seconds / 3600:.2f} h"

@@ -1,0 +1,108 @@
+"""Dates and times as people and devices write them -> seconds on the clock that wrote them."""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+_TIME = r"(\d{1,2}):(\d{2})(?::(\d{2})(?:[.,](\d{1,9}))?)?\s*(?:([AaPp])\.?[Mm]\.?)?\s*(?:(Z)|([+-]\d{2}):?(\d{2})?)?"
+_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_DATE = {
+    "ymd": r"(\d{4})[-/.](\d{1,2})[-/.](\d{1,2})",
+    "ymd8": r"(\d{4})(\d{2})(\d{2})",
+    "dmy": r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4}|\d{2})",
+    "mdy": r"(\d{1,2})[-/.](\d{1,2})[-/.](\d{4}|\d{2})",
+    "dMy": r"(\d{1,2})[- ]([A-Za-z]{3})[A-Za-z]*[- ](\d{4}|\d{2})",
+}
+EPOCHS = {"seconds": 1.0, "milliseconds": 1e-3}
+FORMATS: dict[str, str] = {
+    "ymd": "year, month, day",
+    "ymd8": "year, month and day without signs between",
+    "dmy": "day, month, year",
+    "mdy": "month, day, year",
+    "dMy": "day, month in letters, year",
+    "seconds": "seconds since 1970, UTC",
+    "milliseconds": "milliseconds since 1970, UTC",
+}
+FIRST_YEAR, LAST_YEAR = 2000, 2100
+_EPOCH_RANGE_S = (946_684_800.0, 4_102_444_800.0)  # those two years
+
+
+@dataclass(slots=True)
+class Stamps:
+    """Reads times of one format. Days are worked out once and kept."""
+
+    format: str
+    _whole: re.Pattern[str] = field(init=False)
+    _date: re.Pattern[str] = field(init=False)
+    _days: dict[str, float | None] = field(init=False, default_factory=dict)
+
+    def __post_init__(self) -> None:
+        pattern = _DATE.get(self.format, r"(\d+)()()")
+        self._date = re.compile(pattern)
+        bare = re.sub(r"\((?!\?)", "(?:", pattern)
+        self._whole = re.compile(rf"\s*({bare})(?:[T ,;]\s*|\s+){_TIME}\s*")
+
+    def read(self, text: str) -> tuple[float, float | None] | None:
+        """(seconds on its own clock, seconds that clock is ahead of UTC if the text says so), or None."""
+        if self.format in EPOCHS:
+            return self._since_1970(text)
+        found = self._whole.fullmatch(text)
+        if found is None:
+            return None
+        day, hour, minute, second, part, half, zulu, ahead, ahead_minutes = found.groups()
+        start = self._days[day] if day in self._days else self._day(day)
+        clock = _clock(int(hour), int(minute), int(second or 0), half)
+        if start is None or clock is None:
+            return None
+        offset = 0.0 if zulu else _offset(ahead, ahead_minutes) if ahead else None
+        return start + clock + (float(f"0.{part}") if part else 0.0), offset
+
+    def _since_1970(self, text: str) -> tuple[float, float | None] | None:
+        try:
+            seconds = float(text) * EPOCHS[self.format]
+        except ValueError:
+            return None
+        return (seconds, 0.0) if _EPOCH_RANGE_S[0] <= seconds < _EPOCH_RANGE_S[1] else None
+
+    def _day(self, text: str) -> float | None:
+        found = self._date.fullmatch(text)
+        seconds = None
+        if found:
+            year, month, day = self._ordered(*found.groups())
+            try:
+                seconds = (date(year, month, day) - date(1970, 1, 1)).days * 86400.0
+            except ValueError:
+                seconds = None
+            if not FIRST_YEAR <= year < LAST_YEAR:
+                seconds = None
+        self._days[text] = seconds
+        return seconds
+
+    def _ordered(self, a: str, b: str, c: str) -> tuple[int, int, int]:
+        if self.format in ("ymd", "ymd8"):
+            return int(a), int(b), int(c)
+        year = int(c) + (2000 if len(c) == 2 else 0)
+        if self.format == "dMy":
+            return year, _MONTHS.index(b.lower()) + 1 if b.lower() in _MONTHS else 0, int(a)
+        return (year, int(b), int(a)) if self.format == "dmy" else (year, int(a), int(b))
+
+
+def _clock(hour: int, minute: int, second: int, half: str | None) -> float | None:
+    if half:
+        if not 1 <= hour <= 12:
+            return None
+        hour = hour % 12 + (12 if half in "Pp" else 0)
+    return hour * 3600.0 + minute * 60 + second if hour < 24 and minute < 60 and second < 60 else None
+
+
+def _offset(hours: str, minutes: str | None) -> float:
+    sign = -1 if hours.startswith("-") else 1
+    return int(hours) * 3600.0 + sign * int(minutes or 0) * 60
+
+
+def formats_of(texts: Sequence[str]) -> list[str]:
+    """Every format that reads most of the texts, the ones that read the most of them; several where it is open."""
+    read = {name: sum(Stamps(name).read(text) is not None for text in texts) for name in FORMATS}
+    most = max(read.values(), default=0)
+    return [name for name, n in read.items() if n == most and n > 0.5 * len(texts)]
