@@ -54,6 +54,7 @@ def parser() -> argparse.ArgumentParser:
     calc.add_argument("words", nargs="*", metavar="NAME INPUT=VALUE", help="none: list them; only a name: asks")
     _keeping(commands)
     add_trip_log_options(commands)
+    _practice_options(commands)
     commands.add_parser("calculators", help="list the calculators a knowledge base may name")
     commands.add_parser("paths", help="say where files are kept")
     for command in commands.choices.values():
@@ -93,6 +94,23 @@ def _keeping(commands: Any) -> None:
     learn.add_argument("--off", action="store_true", help="go back to the expert's frequencies")
     for command in (history, learn):
         command.add_argument("--database", default="", metavar="URL", help="default: a file in your data folder")
+
+
+def _practice_options(commands: Any) -> None:
+    practice = commands.add_parser("practice", help="an invented faulty gate to work on, with a coach")
+    practice.add_argument("--trainee", default="me", metavar="NAME", help="whose progress (default: me)")
+    practice.add_argument("--lesson", default="", metavar="NAME", help="a rung of the ladder; default: the one due")
+    practice.add_argument("--family", default="", metavar="FAMILY", help="only causes of this family")
+    practice.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help="e.g. laser,loop")
+    practice.add_argument("--seed", type=int, default=None, metavar="N", help="the same seed draws the same gate")
+    practice.add_argument("--case", type=Path, default=None, metavar="FILE", help="a case written by a trainer")
+    practice.add_argument("--unaided", action="store_true", help="the coach stays silent until the debrief")
+    practice.add_argument("--overview", action="store_true", help="for the trainer: who is weak where")
+    practice.add_argument("--check", nargs="+", type=Path, default=[], metavar="FILE", help="check written cases")
+    practice.add_argument("--again", type=Path, default=None, metavar="FILE", help="play a kept exercise again")
+    practice.add_argument("--folder", default="", metavar="FOLDER", help="where progress is kept")
+    explain = commands.add_parser("explain", help="step through a visit, a script or an exercise; the belief moves")
+    explain.add_argument("name", nargs="?", default="last", help="a visit's name or a file; default: the last visit")
 
 
 def _measure_options(measure: argparse.ArgumentParser) -> None:
@@ -164,6 +182,10 @@ def _run(args: argparse.Namespace) -> int:
         from diagnose.triplog_commands import triplog
 
         return triplog(args)
+    if args.command in ("practice", "explain"):
+        from diagnose import practice_commands
+
+        return (practice_commands.practice if args.command == "practice" else practice_commands.explain)(args)
     if args.command in ("record", "handover", "takeover", "history", "learn", "profile"):
         from diagnose import keeping
 

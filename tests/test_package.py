@@ -80,14 +80,21 @@ def test_every_option_the_papers_name_exists() -> None:
     assert {"--help-desk", "--json", "--verify", "--plain"} <= named <= known
 
 
-COMMANDS = {"commands", "keeping", "replays", "triplog_commands", "triplog_files", "triplog_options", "cli"}
+COMMANDS = {
+    "commands",
+    "keeping",
+    "replays",
+    "practice_commands",
+    "triplog_commands",
+    "triplog_files",
+    "triplog_options",
+    "cli",
+}
 
 
 def test_the_developers_paper_names_every_module_folder() -> None:
     text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
-    named = set(re.findall(r"^\| `(\w+)/?`", text, re.MULTILINE)) | COMMANDS & set(
-        re.findall(r"`(\w+)`", text)
-    )
+    named = set(re.findall(r"^\| `(\w+)/?`", text, re.MULTILINE)) | COMMANDS & set(re.findall(r"`(\w+)`", text))
     folders = {p.parent.name for p in (ROOT / "diagnose").glob("*/__init__.py")}
     files = {p.stem for p in (ROOT / "diagnose").glob("*.py")} - {"__init__", "__main__"}
     assert named == folders | files

@@ -1,0 +1,1 @@
+"""Practice: simulated faulty gates, a coach who knows what an expert would have asked, and mastery over time."""

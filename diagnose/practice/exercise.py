@@ -1,0 +1,227 @@
+"""One exercise as a frozen value, changed only by moves; and the best policy's way through the same gate.
+
+The trainee's visit is an ordinary session, so it is drawn, recorded and exported like any other.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from typing import Literal
+
+from diagnose.core import permit
+from diagnose.core.explain import repair_order
+from diagnose.core.facts import fact_name
+from diagnose.core.reason import Conclusion, Reasoner, open_groups
+from diagnose.errors import DiagnoseError
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.practice import hazards
+from diagnose.practice.gate import Gate, after_repair
+from diagnose.practice.hazards import Danger
+from diagnose.practice.moves import Finish, Hint, Look, Move, Prove, Repair, Tick
+from diagnose.session.checklist import open_items
+from diagnose.session.events import AnotherFault, Begin, Close, Event, Proved, Repaired, Reply, Ticked
+from diagnose.session.session import conclude, step
+from diagnose.session.state import Session
+
+Ended = Literal["", "unsafe", "solved", "left_out", "specialist"]
+BY = "trainee"
+TICK_MINUTES = 2.0  # judgement
+MOST_MOVES = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """One move and what it cost."""
+
+    move: Move
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class Exercise:
+    """`gate` as it is now, `session` as the trainee's visit stands, `events` that made it, `danger` that ended it."""
+
+    gate: Gate
+    session: Session
+    events: tuple[Event, ...]
+    done: tuple[Done, ...] = ()
+    ended: Ended = ""
+    danger: Danger | None = None
+
+    @property
+    def minutes(self) -> float:
+        return sum(d.minutes for d in self.done)
+
+    @property
+    def hints(self) -> int:
+        """Hints asked since the last check or repair."""
+        count = 0
+        for done in reversed(self.done):
+            if not isinstance(done.move, Hint):
+                break
+            count += 1
+        return count
+
+
+def begin(reasoner: Reasoner, gate: Gate) -> Exercise:
+    """An exercise on a fresh gate."""
+    opening = Begin(gate.setup, gate.complaint, site="practice gate", digest=reasoner.kb.digest)
+    return Exercise(gate, step(reasoner.kb, None, opening), (opening,))
+
+
+def replayed(reasoner: Reasoner, gate: Gate, moves: Iterable[Move]) -> Exercise:
+    """The exercise after these moves. Raises DiagnoseError at the first that is not possible."""
+    exercise = begin(reasoner, gate)
+    for move in moves:
+        exercise = advance(reasoner, exercise, move)
+    return exercise
+
+
+def advance(reasoner: Reasoner, exercise: Exercise, move: Move) -> Exercise:
+    """The exercise after a move. Raises DiagnoseError, and changes nothing, when it is not possible."""
+    if exercise.ended:
+        raise DiagnoseError("this exercise is over")
+    match move:
+        case Look():
+            return _look(reasoner, exercise, move)
+        case Hint():
+            return _added(exercise, move, 0.0)
+        case Repair():
+            return _repair(reasoner, exercise, move)
+        case Prove():
+            return _prove(reasoner, exercise, move)
+        case Tick():
+            return _sent(reasoner.kb, _added(exercise, move, TICK_MINUTES), Ticked(move.item, "pass", "proved"))
+        case Finish():
+            return _finish(reasoner.kb, exercise, move)
+
+
+def _added(exercise: Exercise, move: Move, minutes: float) -> Exercise:
+    return replace(exercise, done=(*exercise.done, Done(move, minutes)))
+
+
+def _sent(kb: KnowledgeBase, exercise: Exercise, *events: Event) -> Exercise:
+    session = exercise.session
+    for event in events:
+        session = step(kb, session, event)
+    return replace(exercise, session=session, events=(*exercise.events, *events))
+
+
+def offered(kb: KnowledgeBase, conclusion: Conclusion, exercise: Exercise) -> list[Check]:
+    """Checks on the list: those that make sense at this gate, asked already or not, safe or not."""
+    devices = exercise.session.setup.devices
+    return [c for c in kb.checks.values() if _sensible(c, conclusion, devices, exercise)]
+
+
+def _sensible(check: Check, conclusion: Conclusion, devices: tuple[str, ...], exercise: Exercise) -> bool:
+    if check.devices and devices and not set(check.devices) & set(devices):
+        return False
+    filled = fact_name(check) in exercise.session.setup.profile
+    return not filled and permit.holds(check.only_if, conclusion.values)
+
+
+def _look(reasoner: Reasoner, exercise: Exercise, move: Look) -> Exercise:
+    kb, check = reasoner.kb, reasoner.kb.checks.get(move.check)
+    conclusion = conclude(reasoner, exercise.session)
+    if check is None or check not in offered(kb, conclusion, exercise):
+        raise DiagnoseError(f"the check {move.check!r} makes no sense at this gate now")
+    if danger := hazards.of_check(kb, exercise.session.setup, conclusion, check, move.prepared):
+        return replace(_added(exercise, move, 0.0), ended="unsafe", danger=danger)
+    if not permit.may_do(check, exercise.session.setup):
+        raise DiagnoseError("the tools for this check are not at hand")
+    needs = _open_needs(reasoner, conclusion, exercise, check)
+    events = [Reply(c.id, exercise.gate.results[c.id], by=BY) for c in (*needs, check)]
+    again = (e for e in events if e.check != kb.settings.made_safe_check)  # it covers only what was known when said
+    known = {e.check for e in again if (a := exercise.session.answer(e.check)) and a.value == e.value}
+    minutes = sum(c.minutes for c in (*needs, check)) + opening_minutes(kb, exercise.session, check)
+    return _sent(kb, _added(exercise, move, minutes), *(e for e in events if e.check not in known))
+
+
+def _open_needs(reasoner: Reasoner, conclusion: Conclusion, exercise: Exercise, check: Check) -> list[Check]:
+    answered = {a.check for a in exercise.session.given} | set(conclusion.after.settled)
+    needs = reasoner.open_needs(check, exercise.session.setup, conclusion.values, answered)
+    return [reasoner.kb.checks[n] for n in needs]
+
+
+def opening_minutes(kb: KnowledgeBase, session: Session, check: Check) -> float:
+    """What reaching the check costs on top of doing it, while its access is still shut."""
+    shut = check.access and check.access not in open_groups(kb, session.given)
+    return kb.access[check.access].minutes if shut else 0.0
+
+
+def _repair(reasoner: Reasoner, exercise: Exercise, move: Repair) -> Exercise:
+    kb, conclusion = reasoner.kb, conclude(reasoner, exercise.session)
+    if not move.causes or any(c not in kb.causes for c in move.causes):
+        raise DiagnoseError("name a cause that is on the list")
+    if exercise.session.pending:
+        raise DiagnoseError("the last repair has not been proved yet")
+    for cause in move.causes:
+        if danger := hazards.of_repair(kb, exercise.session.setup, conclusion, cause, move.prepared):
+            return replace(_added(exercise, move, 0.0), ended="unsafe", danger=danger)
+    minutes = sum(_remedy_minutes(kb, exercise.session, cause) for cause in move.causes)
+    exercise = _added(exercise, move, minutes)
+    for cause in move.causes[:-1]:  # nobody can tell afterwards which of them helped
+        exercise = _proved(reasoner, _sent(kb, exercise, Repaired(cause)))
+    return _sent(kb, exercise, Repaired(move.causes[-1]))
+
+
+def _remedy_minutes(kb: KnowledgeBase, session: Session, cause: str) -> float:
+    if cause == kb.settings.outside_cause:
+        return kb.settings.specialist_minutes
+    remedy = kb.causes[cause].remedy
+    shut = remedy.access and remedy.access not in open_groups(kb, session.given)
+    return remedy.minutes + (kb.access[remedy.access].minutes if shut else 0.0)
+
+
+def _prove(reasoner: Reasoner, exercise: Exercise, move: Prove) -> Exercise:
+    repair = exercise.session.pending
+    if repair is None:
+        raise DiagnoseError("no repair is waiting for its proof")
+    outside = repair.cause == reasoner.kb.settings.outside_cause
+    minutes = 0.0 if outside else reasoner.kb.causes[repair.cause].proof_minutes
+    return _proved(reasoner, _added(exercise, move, minutes))
+
+
+def _proved(reasoner: Reasoner, exercise: Exercise) -> Exercise:
+    """What the proof of the pending repair shows; a gate that is still wrong says so."""
+    repair = exercise.session.pending
+    assert repair
+    if repair.cause not in exercise.gate.truth:
+        return _sent(reasoner.kb, exercise, Proved(False, "the trouble is still there"))
+    gate = after_repair(reasoner, exercise.gate, repair.cause)
+    exercise = _sent(reasoner.kb, replace(exercise, gate=gate), Proved(True, "its proof passed"))
+    return _sent(reasoner.kb, exercise, AnotherFault()) if gate.truth else exercise
+
+
+def _finish(kb: KnowledgeBase, exercise: Exercise, move: Finish) -> Exercise:
+    done = _added(exercise, move, 0.0)
+    proved = not exercise.session.pending and not open_items(kb, exercise.session)
+    if proved and not exercise.gate.truth:
+        return replace(_sent(kb, done, Close("in_service")), ended="solved")
+    return replace(_sent(kb, done, Close("left_out", "the trainee ended here")), ended="left_out")
+
+
+def best_from(reasoner: Reasoner, exercise: Exercise) -> Exercise:
+    """The rest of the exercise as the tool would do it: its checks, its repair order, each repair proved."""
+    while not exercise.ended and exercise.gate.truth and len(exercise.done) < MOST_MOVES:
+        move = best_move(reasoner, exercise)
+        if move is None:
+            spent = Done(Finish(), reasoner.kb.settings.specialist_minutes)
+            return replace(exercise, done=(*exercise.done, spent), ended="specialist")
+        exercise = advance(reasoner, exercise, move)
+    return exercise
+
+
+def best_move(reasoner: Reasoner, exercise: Exercise) -> Move | None:
+    """What the tool would do now; None sends for the specialist."""
+    if exercise.session.pending:
+        return Prove()
+    conclusion = conclude(reasoner, exercise.session)
+    if conclusion.next.check:
+        return Look(conclusion.next.check, prepared=True)
+    opened = open_groups(reasoner.kb, exercise.session.given)
+    tried = {r.cause for r in exercise.session.repairs}
+    licensed = exercise.session.setup.electrician
+    order = (c for c in repair_order(reasoner.kb, conclusion.belief, opened) if c not in tried)
+    mine = (c for c in order if licensed or reasoner.kb.causes[c].remedy.who != "electrician")
+    cause = next(mine, "")
+    return Repair((cause,), prepared=True) if cause else None

@@ -1,0 +1,174 @@
+"""A hidden faulty gate, drawn from the knowledge base and a seed; the same seed gives the same gate.
+
+The figures and lessons hold if the knowledge is right; an invented gate is no claim about real ones.
+"""
+
+import zlib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from diagnose.core.facts import fact_name
+from diagnose.core.network import Floats, Network
+from diagnose.core.posterior import prior
+from diagnose.core.reason import Reasoner
+from diagnose.errors import DiagnoseError
+from diagnose.measure.simulate import Case, draw_case
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.visit import Setup, Value
+from diagnose.practice.bench import CANT_SHOW, Bench, after_of
+
+SURE = 1e9  # odds that make the chosen causes certain to be there
+REDRAWS = 12
+
+
+@dataclass(frozen=True, slots=True)
+class Gate:
+    """`truth`: what is wrong now. `results`: what every check shows. `seed` made it; `mended` what was put right."""
+
+    seed: int
+    setup: Setup
+    complaint: str
+    truth: tuple[str, ...]
+    states: Mapping[str, str]
+    results: Mapping[str, Value]
+    mended: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What to hide: how many faults, in which family ('' any), under which complaints (none: any)."""
+
+    faults: int = 1
+    family: str = ""
+    complaints: tuple[str, ...] = ()
+
+
+def rng_of(*parts: int | str) -> np.random.Generator:
+    """Randomness that depends on the parts alone."""
+    return np.random.default_rng([zlib.crc32(p.encode()) if isinstance(p, str) else p for p in parts])
+
+
+def draw_gate(reasoner: Reasoner, setup: Setup, wanted: Wanted, seed: int) -> Gate:
+    """A gate with the wanted faults. Raises DiagnoseError when no cause fits."""
+    rng = rng_of("gate", seed)
+    network = reasoner.network(setup.devices)
+    weights = _wanted_weights(reasoner.kb, network, wanted, setup)
+    if not weights.any():
+        raise DiagnoseError(f"no cause here is of the family {wanted.family!r} with these sensors and complaints")
+    cell = int(rng.choice(weights.size, p=weights.ravel() / weights.sum()))
+    truth = tuple(network.causes[i - 1] for i in divmod(cell, weights.shape[1]) if i)
+    return made_gate(reasoner, setup, truth, _complaint(network, truth, wanted, rng), seed)
+
+
+def _complaint(network: Network, truth: Sequence[str], wanted: Wanted, rng: np.random.Generator) -> str:
+    names = wanted.complaints or tuple(network.presenting)
+    share = np.array([sum(network.presenting[c][network.index(t)] for t in truth) for c in names])
+    return names[int(rng.choice(len(names), p=share / share.sum()))]
+
+
+def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: Wanted, setup: Setup) -> Floats:
+    """Prior weights of the sets of causes, nought for those that are not wanted."""
+    family = np.array([True, *(wanted.family in ("", kb.causes[c].family) for c in network.causes)])
+    listed = np.array([True, *(c != kb.settings.outside_cause for c in network.causes)])
+    if wanted.family == kb.causes[kb.settings.outside_cause].family:
+        listed[:] = True
+    denied = _impossible(kb, setup)
+    possible = np.array([True, *(c not in denied for c in network.causes)])
+    heard = _heard(kb, network, wanted.complaints)
+    fits = listed & possible & heard
+    weights = np.triu(prior(network).weights) * np.outer(fits, fits)
+    weights *= family[:, None] | family[None, :] if wanted.faults == 2 else family[None, :]
+    keep = np.zeros_like(weights)
+    keep[1:, 1:] = wanted.faults == 2
+    keep[0, 1:] = wanted.faults == 1
+    return np.asarray(weights * keep)
+
+
+def _heard(kb: KnowledgeBase, network: Network, complaints: Sequence[str]) -> Floats:
+    """Which causes people report with one of the complaints."""
+    told = (not complaints or bool(set(complaints) & set(kb.causes[c].complaints)) for c in network.causes)
+    return np.array([True, *told])
+
+
+def _impossible(kb: KnowledgeBase, setup: Setup) -> frozenset[str]:
+    """Causes that the profile alone rules out, and those this trainee has no licence to mend."""
+    unlicensed = (c.id for c in kb.causes.values() if c.remedy.who == "electrician" and not setup.electrician)
+    return frozenset((*after_of(kb, setup, "", {}).excluded, *unlicensed))
+
+
+def made_gate(reasoner: Reasoner, setup: Setup, truth: tuple[str, ...], complaint: str, seed: int) -> Gate:
+    """A gate with exactly these faults; what its checks show is drawn until no rule denies a true cause."""
+    kb, network = reasoner.kb, reasoner.network(setup.devices)
+    if unknown := [c for c in truth if c not in network.causes]:
+        raise DiagnoseError(f"the cause {unknown[0]!r} cannot occur with these sensors")
+    rng = rng_of("results", seed, *truth)
+    for _ in range(REDRAWS):
+        case = _drawn(network, kb, truth, rng)
+        results = Bench(kb, setup, complaint, truth).fill(case.states, rng)
+        results = _honest(kb, setup, complaint, truth, results)
+        if not set(after_of(kb, setup, complaint, results).excluded) & set(truth):
+            return Gate(seed, setup, complaint, truth, case.states, results)
+    raise DiagnoseError(f"no gate could be made with {', '.join(truth)}: its signs are denied by a rule")
+
+
+def _drawn(network: Network, kb: KnowledgeBase, truth: Sequence[str], rng: np.random.Generator) -> Case:
+    """States of all findings under these causes, by the same draw the measurements use."""
+    odds = np.zeros_like(network.odds)
+    odds[0] = 1.0
+    odds[[network.index(cause) for cause in truth]] = SURE
+    only = replace(network, odds=odds)
+    while set((case := draw_case(only, kb, rng)).truth) != set(truth):
+        pass
+    return case
+
+
+def _honest(
+    kb: KnowledgeBase, setup: Setup, complaint: str, truth: Sequence[str], results: dict[str, Value]
+) -> dict[str, Value]:
+    """Where a rule would deny a true cause, the answers it rests on become 'could not be checked'."""
+    while True:
+        after = after_of(kb, setup, complaint, results)
+        rules = {rule for cause, rule in after.excluded.items() if cause in truth}
+        resting = _resting_on(kb, {fact for rule in rules for fact in kb.rules[rule].when})
+        checks = {c for c in resting if results.get(c, CANT_SHOW) != CANT_SHOW}
+        scored = {c for c in checks if kb.checks[c].finding}  # facts of the site were chosen to fit already
+        if not rules or not checks:
+            return results
+        results = {**results, **dict.fromkeys(scored or checks, CANT_SHOW)}
+
+
+def _resting_on(kb: KnowledgeBase, facts: set[str]) -> set[str]:
+    """The checks that some of the facts rest on, through rules and calculations."""
+    known = set(facts)
+    while True:
+        more = {f for r in kb.rules.values() for f in r.when if known & {*r.then.derive, *r.then.settle}}
+        more |= {f for c in kb.calculations.values() if c.id in known for f in c.inputs.values()}
+        if more <= known:
+            return {c.id for c in kb.checks.values() if known & {fact_name(c), c.finding.fact if c.finding else c.id}}
+        known |= more
+
+
+def after_repair(reasoner: Reasoner, gate: Gate, cause: str) -> Gate:
+    """The gate once one true cause is mended: its signs are drawn anew, everything else stays as it was."""
+    left = tuple(c for c in gate.truth if c != cause)
+    mended = (*gate.mended, cause)
+    if not left:
+        return replace(gate, truth=(), mended=mended)
+    fresh = made_gate(reasoner, gate.setup, left, gate.complaint, gate.seed)
+    signs = reasoner.kb.causes[cause].signs
+    changed = {c.id for c in reasoner.kb.checks.values() if c.finding and c.finding.id in signs}
+    results = {c: fresh.results[c] if c in changed else v for c, v in gate.results.items()}
+    states = {f: fresh.states[f] if f in signs else s for f, s in gate.states.items()}
+    return replace(gate, truth=left, states=states, results=results, mended=mended)
+
+
+def false_leads(kb: KnowledgeBase, gate: Gate) -> frozenset[str]:
+    """Findings that look abnormal although no hidden cause brings that state: leaks and wrong answers."""
+    causes = [kb.causes[c] for c in (*gate.truth, *gate.mended)]
+    return frozenset(
+        f
+        for f, state in gate.states.items()
+        if state != next(iter(kb.findings[f].states)) and not any(state in c.signs.get(f, {}) for c in causes)
+    )

@@ -1,0 +1,47 @@
+"""Lessons from one plain fault to two that come and go; a trainee climbs when the next ones will likely go well."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from diagnose.practice.difficulty import Level
+from diagnose.practice.gate import Wanted
+from diagnose.practice.mastery import Mastery, at_least
+
+WINS, OF, LIKELY = 4, 5, 0.65  # climb when 4 of the next 5 will go well with this probability; judgement
+COMES_AND_GOES = ("intermittent", "only_in_weather", "time_of_day")
+
+
+@dataclass(frozen=True, slots=True)
+class Lesson:
+    """`hints`: the strongest hint there is; they fade as the ladder goes up."""
+
+    id: str
+    says: str
+    faults: int
+    level: Level | None
+    hints: int
+    complaints: tuple[str, ...] = ()
+
+    def wanted(self, family: str = "") -> Wanted:
+        """The gate of this lesson, in a family or any."""
+        return Wanted(self.faults, family, self.complaints)
+
+
+LADDER = (
+    Lesson("first_steps", "one fault, plain evidence", 1, "easy", 3),
+    Lesson("longer_way", "one fault that takes more than a few looks", 1, "medium", 3),
+    Lesson("misleading", "one fault whose first evidence points elsewhere", 1, "hard", 2),
+    Lesson("comes_and_goes", "one fault that is there only at times", 1, None, 2, COMES_AND_GOES),
+    Lesson("two_faults", "two faults at once", 2, None, 1),
+    Lesson("two_intermittent", "two faults that come and go, misleading", 2, "hard", 0, COMES_AND_GOES),
+)
+
+
+def ready(mastery: Mastery) -> bool:
+    """Whether a lesson is mastered well enough for the next."""
+    return at_least(WINS, OF, mastery) >= LIKELY
+
+
+def lesson_for(lessons: Mapping[str, Mastery]) -> Lesson:
+    """The first lesson that is not mastered yet; the last one when all are."""
+    return next((x for x in LADDER if not ready(lessons.get(x.id, Mastery()))), LADDER[-1])

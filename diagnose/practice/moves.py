@@ -1,0 +1,105 @@
+"""What a trainee can do, and its plain form for files. An exercise is its gate and the moves made on it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from typing import Any
+
+from diagnose.errors import DiagnoseError
+
+Beliefs = tuple[tuple[str, float], ...]  # cause -> probability of being present, as the trainee states it
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """A check is done. `expects`: a state; `beliefs`: held before it; `prepared`: precautions taken first."""
+
+    check: str
+    expects: str = ""
+    beliefs: Beliefs = ()
+    prepared: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Hint:
+    """The coach is asked; each further hint before the next check is stronger and dearer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Repair:
+    """Remedies are carried out, named by the causes they mend. More than one at once is a slip."""
+
+    causes: tuple[str, ...]
+    beliefs: Beliefs = ()
+    prepared: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Prove:
+    """The proof of the last repair is done."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """One line of the return to service is proved."""
+
+    item: str
+
+
+@dataclass(frozen=True, slots=True)
+class Finish:
+    """The trainee ends: back in service when everything is proved, else out of service."""
+
+
+Move = Look | Hint | Repair | Prove | Tick | Finish
+_NAMES: Mapping[str, type[Any]] = {
+    "look": Look,
+    "hint": Hint,
+    "repair": Repair,
+    "prove": Prove,
+    "tick": Tick,
+    "finish": Finish,
+}
+_WORDS = {record: word for word, record in _NAMES.items()}
+
+
+def to_plain(move: Move) -> dict[str, Any]:
+    """A move as JSON values."""
+    plain: dict[str, Any] = {"move": _WORDS[type(move)]}
+    for f in fields(move):
+        value = getattr(move, f.name)
+        plain[f.name] = dict(value) if f.name == "beliefs" else list(value) if isinstance(value, tuple) else value
+    return plain
+
+
+def from_plain(plain: Mapping[str, Any]) -> Move:
+    """The inverse. Raises DiagnoseError for anything that is no move."""
+    record = _NAMES.get(str(plain.get("move")))
+    if record is None:
+        raise DiagnoseError(f"no practice move {plain.get('move')!r}")
+    known = {f.name for f in fields(record)}
+    given = {k: v for k, v in plain.items() if k != "move"}
+    if extra := set(given) - known:
+        raise DiagnoseError(f"a practice move has no {sorted(extra)[0]!r}")
+    try:
+        move: Move = record(**{k: _value(k, v) for k, v in given.items()})
+    except (TypeError, ValueError, AttributeError) as error:
+        raise DiagnoseError(f"not a practice move: {error}") from error
+    return move
+
+
+def _value(name: str, value: Any) -> Any:
+    if name == "beliefs":
+        return stated(value)
+    if name == "causes":
+        return tuple(map(str, value))
+    if name == "prepared":
+        return value is True
+    return str(value)
+
+
+def stated(beliefs: Mapping[str, Any]) -> Beliefs:
+    """Beliefs from plain values. Raises ValueError outside 0..1."""
+    pairs = tuple((str(c), float(p)) for c, p in beliefs.items())
+    if any(not 0.0 <= p <= 1.0 for _, p in pairs):
+        raise ValueError("a probability lies between 0 and 1")
+    return pairs

@@ -1,0 +1,229 @@
+"""Reasoning slips, each by a stated definition over what was known when the move was made; never by wording.
+
+The bounds are judgement. Each detector looks at one move with the conclusion before it and says what it saw, or ''.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from math import log10
+
+import numpy as np
+
+from diagnose.core.network import Floats, Table
+from diagnose.core.policy import Gain
+from diagnose.core.posterior import Belief
+from diagnose.core.reason import Conclusion
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.practice.exercise import Exercise, opening_minutes
+from diagnose.practice.moves import Finish, Look, Move, Repair
+from diagnose.session.checklist import open_items
+
+SAME = 0.05  # two causes whose answers differ by less (total variation) are not told apart
+USEFUL = 0.30  # a test that differs by this much would tell them apart
+LITTLE_BITS = 0.02  # a test that tells less about all causes together tells nothing
+RARER = 3.0  # prior odds from which one cause counts as rarer than another
+SILENT_DB = 3.0  # evidence between two causes below this favours neither
+AGAINST_DB = 6.0  # evidence that should have moved the trainee off a suspect
+CLUNG = 0.4  # stated probability at which somebody clings to a suspect
+LED = 0.2  # probability at which a cause was a lead worth following
+LOST = 0.1  # posterior below which that suspect is no longer likely
+CHEAPER = 3.0  # a look is the cheap one when it costs this many times less
+
+
+@dataclass(frozen=True, slots=True)
+class Slip:
+    """`kind` is a key of SAYS; `says` what happened here."""
+
+    kind: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A move, what was known before it, and the exercise before and after it."""
+
+    kb: KnowledgeBase
+    before: Exercise
+    after: Exercise
+    conclusion: Conclusion
+    move: Move
+
+    @property
+    def check(self) -> Check | None:
+        return self.kb.checks[self.move.check] if isinstance(self.move, Look) else None
+
+    @property
+    def gain(self) -> Gain | None:
+        """What the chosen check promised, when it was one the reasoner rates."""
+        name = self.check.id if self.check else ""
+        return next((g for g in self.conclusion.gains if g.option.check == name), None)
+
+
+def slips(scene: Scene) -> tuple[Slip, ...]:
+    """Every slip of one move."""
+    found = ((kind, detect(scene)) for kind, detect in DETECTORS.items())
+    return tuple(Slip(kind, says) for kind, says in found if says)
+
+
+def unsafe(scene: Scene) -> str:
+    """The move ended the exercise as dangerous."""
+    return scene.after.danger.says if scene.after.danger and not scene.before.danger else ""
+
+
+def settled(scene: Scene) -> str:
+    """The check has an answer that holds, or a rule settled it: noise persists, so asking again tells nothing."""
+    check = scene.check
+    if check is None or check.id == scene.kb.settings.made_safe_check:
+        return ""
+    answer = scene.before.session.answer(check.id)
+    if answer and answer.check not in scene.conclusion.stale:
+        return "It was answered already; the same instrument at the same gate shows the same again."
+    if check.id in scene.conclusion.after.settled:
+        return "Another answer settled it by a rule."
+    return ""
+
+
+def cannot_separate(scene: Scene) -> str:
+    """The answers under the two leading causes differ by less than SAME, hardly any other cause shows in them,
+    and another permitted check differs by USEFUL."""
+    gain = scene.gain
+    if gain is None or gain.bits >= LITTLE_BITS:
+        return ""
+    belief = scene.conclusion.belief
+    (first, _), (second, _) = belief.ranked()[:2]
+    if differ(belief, gain.option.finding, first, second) >= SAME:
+        return ""
+    better = (g for g in scene.conclusion.gains if differ(belief, g.option.finding, first, second) >= USEFUL)
+    if (other := next(better, None)) is None:
+        return ""
+    names = f"'{scene.kb.causes[first].says}' and '{scene.kb.causes[second].says}'"
+    return f"It shows the same under {names}. '{scene.kb.checks[other.option.check].ask}' would tell them apart."
+
+
+def differ(belief: Belief, finding: str, first: str, second: str) -> float:
+    """Total variation distance of a finding's states under either cause alone, 0..1."""
+    table = belief.network.tables[finding]
+    ps = [shown(table, belief.network.index(c)) for c in (first, second)]
+    return float(np.abs(ps[0] - ps[1]).sum() / 2.0)
+
+
+def shown(table: Table, column: int) -> Floats:
+    """Distribution over a finding's states with one cause present, shape (K,)."""
+    return np.diff(table.leak * table.cumulative[:, column], prepend=0.0)
+
+
+def premature(scene: Scene) -> str:
+    """A repair is begun, or the job left, while a check still pays and no cause named is likely enough."""
+    if not isinstance(scene.move, Repair | Finish) or scene.conclusion.next.why not in ("pays", "tells", "opening"):
+        return ""
+    if isinstance(scene.move, Finish) and not scene.before.gate.truth:
+        return ""
+    causes = scene.move.causes if isinstance(scene.move, Repair) else ()
+    likely = max((scene.conclusion.belief.probability(c) for c in causes if _listed(scene, c)), default=0.0)
+    if likely >= scene.kb.settings.conclude_at:
+        return ""
+    return f"The cause was only {likely:.0%} likely, and a check that pays was still open."
+
+
+def base_rates(scene: Scene) -> str:
+    """A rarer cause is stated above a commoner one although the evidence so far favours neither."""
+    said = [(c, p) for c, p in _stated(scene) if _listed(scene, c)]
+    for rare, p_rare in said:
+        for common, p_common in said:
+            if p_rare > p_common and _rarer(scene.conclusion, rare, common):
+                names = f"'{scene.kb.causes[rare].says}' above '{scene.kb.causes[common].says}'"
+                return f"You put {names}; the evidence favours neither, and the second is far commoner."
+    return ""
+
+
+def _rarer(conclusion: Conclusion, rare: str, common: str) -> bool:
+    network = conclusion.belief.network
+    odds = network.odds[network.index(common)] / network.odds[network.index(rare)]
+    told = odds_db(conclusion.belief, rare, common) + 10.0 * log10(odds)  # all evidence, complaint included
+    return bool(odds >= RARER and abs(told) < SILENT_DB)
+
+
+def odds_db(belief: Belief, cause: str, rival: str) -> float:
+    """Decibans of a cause against a rival."""
+    return 10.0 * log10(max(belief.probability(cause), 1e-12) / max(belief.probability(rival), 1e-12))
+
+
+def anchoring(scene: Scene) -> str:
+    """The leading suspect as stated was a lead once (LED), has since had AGAINST_DB of evidence against it and is
+    now below LOST, but is still stated at CLUNG or more."""
+    said = [(p, c) for c, p in _stated(scene) if _listed(scene, c)]
+    if not said or max(said)[0] < CLUNG:
+        return ""
+    suspect = max(said)[1]
+    now = scene.conclusion.belief.probability(suspect)
+    peak = max(b.probability(suspect) for b in scene.conclusion.beliefs)
+    if peak < LED or now >= LOST or _own_db(peak) - _own_db(now) < AGAINST_DB:
+        return ""
+    return f"'{scene.kb.causes[suspect].says}' once stood at {peak:.0%}; what came since leaves {now:.0%}."
+
+
+def _own_db(p: float) -> float:
+    return 10.0 * log10(max(p, 1e-12) / max(1.0 - p, 1e-12))
+
+
+def skipped_look(scene: Scene) -> str:
+    """A look that costs CHEAPER times less, without opening or tools, tells at least as many bits."""
+    gain, check = scene.gain, scene.check
+    if gain is None or check is None:
+        return ""
+    cost = check.minutes + opening_minutes(scene.kb, scene.before.session, check)
+    for other in scene.conclusion.gains:
+        look = scene.kb.checks[other.option.check]
+        if not look.access and not look.tools and look.minutes * CHEAPER <= cost and other.bits >= gain.bits:
+            return f"'{look.ask}' costs {look.minutes:g} min instead of {cost:g} and tells at least as much."
+    return ""
+
+
+def two_things(scene: Scene) -> str:
+    """More than one remedy was carried out before a proof."""
+    if isinstance(scene.move, Repair) and len(scene.move.causes) > 1:
+        return "Several things were changed at once: nobody can say which of them helped."
+    return ""
+
+
+def no_proof(scene: Scene) -> str:
+    """The job was ended with a repair unproved, or with lines of the return to service open after a repair."""
+    if not isinstance(scene.move, Finish):
+        return ""
+    if scene.before.session.pending:
+        return "The last repair was never proved."
+    passed = any(r.proof == "passed" for r in scene.before.session.repairs)
+    left = open_items(scene.kb, scene.before.session) if passed else []
+    return f"Not proved before going back into service: {left[0].says}" if left else ""
+
+
+def _stated(scene: Scene) -> tuple[tuple[str, float], ...]:
+    return scene.move.beliefs if isinstance(scene.move, Look | Repair) else ()
+
+
+def _listed(scene: Scene, cause: str) -> bool:
+    return cause in scene.conclusion.belief.network.causes
+
+
+DETECTORS: Mapping[str, Callable[[Scene], str]] = {
+    "unsafe": unsafe,
+    "settled": settled,
+    "cannot_separate": cannot_separate,
+    "premature": premature,
+    "base_rates": base_rates,
+    "anchoring": anchoring,
+    "skipped_look": skipped_look,
+    "two_things": two_things,
+    "no_proof": no_proof,
+}
+SAYS: Mapping[str, str] = {
+    "unsafe": "unsafe step",
+    "settled": "repeating a settled test",
+    "cannot_separate": "a test that cannot separate the leading causes",
+    "premature": "premature conclusion",
+    "base_rates": "ignoring base rates",
+    "anchoring": "anchoring on a lead that later evidence spoke against",
+    "skipped_look": "skipping the cheap look",
+    "two_things": "changing two things at once",
+    "no_proof": "no proof after the repair",
+}

@@ -1,0 +1,47 @@
+"""What a trainee types about causes -> ids and probabilities."""
+
+import re
+from collections.abc import Sequence
+
+from diagnose.errors import AnswerError
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.practice.moves import Beliefs
+
+_SAID = re.compile(r"(?P<cause>.*?)\s*[:= ]\s*(?P<percent>[0-9]{1,3}(?:[.,][0-9]+)?)\s*%?$")
+
+
+def stated_beliefs(kb: KnowledgeBase, causes: Sequence[str], listed: Sequence[str], typed: str) -> Beliefs:
+    """'c2 60, wet window 20' -> causes with probabilities; percentages. Raises AnswerError."""
+    said: dict[str, float] = {}
+    for part in filter(None, (p.strip() for p in re.split(r"[,;]\s+|[,;]$", typed))):
+        match = _SAID.match(part)
+        if match is None:
+            raise AnswerError(f"'{part[:30]}' has no percentage; say for example 'c2 60'")
+        percent = float(match["percent"].replace(",", "."))
+        if percent > 100:
+            raise AnswerError("a percentage lies between 0 and 100")
+        said[one_cause(kb, causes, listed, match["cause"])] = percent / 100.0
+    return tuple(said.items())
+
+
+def named_causes(kb: KnowledgeBase, causes: Sequence[str], listed: Sequence[str], typed: str) -> tuple[str, ...]:
+    """'c2, wet window' -> causes. Raises AnswerError."""
+    parts = [p.strip() for p in re.split("[,;]", typed) if p.strip()]
+    return tuple(dict.fromkeys(one_cause(kb, causes, listed, p) for p in parts))
+
+
+def one_cause(kb: KnowledgeBase, causes: Sequence[str], listed: Sequence[str], typed: str) -> str:
+    """A cause by its number in the last list ('c2'), its id, or words that only one cause has. Raises AnswerError."""
+    lowered = typed.casefold().strip()
+    if re.fullmatch("c[0-9]{1,3}", lowered) and 1 <= int(lowered[1:]) <= len(listed):
+        return listed[int(lowered[1:]) - 1]
+    if lowered in causes:
+        return lowered
+    words = lowered.split()
+    hits = [c for c in causes if words and all(w in kb.causes[c].says.casefold() for w in words)]
+    if len(hits) == 1:
+        return hits[0]
+    if not hits:
+        raise AnswerError(f"no cause says '{typed[:30]}'; 'causes' lists them")
+    fits = "; ".join(kb.causes[c].says for c in hits[:3])
+    raise AnswerError(f"'{typed[:30]}' fits several: {fits}")

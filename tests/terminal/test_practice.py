@@ -1,0 +1,268 @@
+"""Practice in a terminal: what a trainee types, what comes of it, and the commands around it."""
+
+import argparse
+import io
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from diagnose import practice_commands
+from diagnose.errors import VisitError
+from diagnose.practice.exercise import Exercise
+from diagnose.practice.gate import Gate
+from diagnose.practice.mastery import Mastery
+from diagnose.practice.moves import Finish, Hint, Look, Prove, Repair
+from diagnose.practice.progress import Progress
+from diagnose.session.session import replay
+from diagnose.store import progress as kept
+from diagnose.store.journal import read
+from diagnose.terminal.practice import COMMANDS, Practice
+from diagnose.terminal.practice_overview import draw_overview, plot, weakest
+from diagnose.terminal.practice_words import AnswerError, named_causes, stated_beliefs
+from diagnose.terminal.screen import Screen
+from tests.practice.gates import drops, shipped, two
+from tests.shipped import knowledge
+from tests.terminal.typed import Line, Typed
+
+CASES = Path(__file__).parents[2] / "transcripts_demo" / "practice"
+SOLVE = ("env_window_look", "3", "", "prepare", "repair window_wet_drops", "", "prepare", "prove", "finish")
+
+
+@dataclass
+class Played:
+    exercise: Exercise
+    practice: Practice
+    text: str
+
+    def flat(self) -> str:
+        return " ".join(self.text.split())
+
+
+def play(*lines: Line, gate: Gate | None = None, width: int = 80, hints: int = 3, aided: bool = True) -> Played:
+    out = io.StringIO()
+    screen = Screen(out, width, plain=True)
+    practice = Practice(shipped(), gate or drops(), screen, Typed(*lines), hints, aided)
+    return Played(practice.run(), practice, out.getvalue())
+
+
+def test_the_complaint_and_the_site_are_shown_and_what_is_hidden_is_not() -> None:
+    seen = play().flat()
+    assert "Opens with nothing there" in seen
+    assert "scanning laser sensor" in seen
+    assert knowledge().causes["window_wet_drops"].says not in seen
+
+
+def test_any_check_can_be_chosen_from_the_list_by_its_number() -> None:
+    played = play("list env_window", "list torch held from the side", "1", "3", "", "prepare")
+    assert [d.move.check for d in played.exercise.done if isinstance(d.move, Look)] == ["env_window_look"]
+    assert "hanging drops" in played.flat()
+
+
+def test_what_was_stated_goes_with_the_check_and_is_compared() -> None:
+    seen = play("causes drops", "env_window_look", "3", "c1 60, rain or hail 10", "prepare")
+    move = seen.exercise.done[0].move
+    assert isinstance(move, Look)
+    assert (move.expects, move.prepared) == ("drops", True)
+    assert dict(move.beliefs)["window_wet_drops"] == 0.6
+    assert "As you expected." in seen.flat()
+    assert "against the posterior" in seen.flat()
+
+
+def test_a_belief_that_cannot_be_read_is_asked_again() -> None:
+    seen = play("env_window_look", "", "no such thing 50", "drops", "drops 500", "drops 50", "prepare")
+    assert seen.flat().count("Not understood") == 3
+    assert len(seen.exercise.done) == 1
+
+
+def test_going_straight_on_is_kept_as_unprepared() -> None:
+    move = play("env_window_look", "", "", "").exercise.done[0].move
+    assert isinstance(move, Look)
+    assert not move.prepared
+
+
+def test_a_gate_can_be_solved_proved_and_put_back_into_service() -> None:
+    seen = play(*SOLVE, *["pass"] * 8)
+    assert (seen.exercise.ended, seen.exercise.session.outcome) == ("solved", "in_service")
+    assert "It PASSED." in seen.text
+    assert replay(knowledge(), seen.exercise.events) == seen.exercise.session
+
+
+def test_leaving_lines_of_the_checklist_open_leaves_the_gate_out_of_service() -> None:
+    seen = play(*SOLVE, *[""] * 8)
+    assert seen.exercise.ended == "left_out"
+    assert "no proof after the repair" in seen.flat()
+
+
+def test_after_one_of_two_faults_the_trainee_hears_that_something_is_still_wrong() -> None:
+    seen = play("repair object_put_in_area", "", "prepare", "prove", gate=two())
+    assert "something is still wrong" in seen.flat()
+
+
+def test_an_unsafe_choice_stops_at_once_and_explains() -> None:
+    seen = play("list mains at", "1", "", "", "", "env_window_look")
+    assert seen.exercise.ended == "unsafe"
+    assert "UNSAFE" in seen.text
+    assert "licensed electrician" in seen.flat()
+
+
+def test_hints_come_in_three_strengths_and_are_counted() -> None:
+    seen = play("hint", "hint", "hint")
+    assert all(f"HINT {n}" in seen.text for n in (1, 2, 3))
+    assert sum(isinstance(m, Hint) for m in seen.practice.moves) == 3
+    none = play("hint", hints=0)
+    assert "no hints" in none.text
+    assert none.practice.moves == ()
+
+
+def test_unaided_the_coach_is_silent_until_the_end() -> None:
+    seen = play("env_window_look", "3", "drops 50", "prepare", "env_window_look", "", "", "prepare", aided=False)
+    assert "Brier" not in seen.text
+    assert "SLIP" not in seen.text
+    assert len(seen.exercise.done) == 2
+
+
+def test_every_command_the_help_names_does_something() -> None:
+    seen = play("help")
+    assert all(f"  {word}" in seen.text for word in COMMANDS)
+    for word in COMMANDS:
+        if word != "leave":
+            assert "'help' everything you can type" not in play(word).flat()
+
+
+def test_what_cannot_be_done_is_said_and_the_exercise_goes_on() -> None:
+    seen = play("prove", "nonsense", "repair", "", "repair nothing like this", "list zzzz", "99", "blocks", "answers")
+    assert seen.exercise.done == ()
+    for says in ("no repair is waiting", "'help' everything", "no cause says", "No check says that"):
+        assert says in seen.flat()
+
+
+@pytest.mark.parametrize("lines", [("leave",), ("q",), (KeyboardInterrupt, KeyboardInterrupt), (EOFError,), ()])
+def test_leaving_ends_the_exercise_as_it_stands(lines: tuple[Line, ...]) -> None:
+    seen = play("hint", *lines)
+    assert (seen.exercise.ended, seen.practice.moves) == ("", (Hint(),))
+
+
+def test_it_fits_forty_columns() -> None:
+    seen = play("list supply", "causes supply", "blocks", *SOLVE, *["pass"] * 8, width=40)
+    assert max(len(line) for line in seen.text.splitlines()) <= 40
+    assert seen.exercise.ended == "solved"
+
+
+def test_causes_are_named_by_number_id_or_words_and_never_guessed() -> None:
+    kb, causes = knowledge(), shipped().network(("laser",)).causes
+    listed = ["window_wet_drops", "low_sun_into_sensor"]
+    assert named_causes(kb, causes, listed, "c2; window_wet_drops, C2") == ("low_sun_into_sensor", "window_wet_drops")
+    assert stated_beliefs(kb, causes, listed, "c1: 12,5 %, c2 = 7") == (
+        ("window_wet_drops", 0.125),
+        ("low_sun_into_sensor", 0.07),
+    )
+    assert stated_beliefs(kb, causes, listed, "") == ()
+    for typed in ("c3 5", "window 5", "c1", "c1 101", "edg_radio_range 5"):
+        with pytest.raises(AnswerError):
+            stated_beliefs(kb, causes, listed, typed)
+
+
+def args(folder: Path, **more: object) -> argparse.Namespace:
+    given = {"knowledge": "", "plain": True, "width": 80, "folder": str(folder), "trainee": "Ann", "lesson": "",
+             "family": "", "sensors": "laser", "seed": 3, "case": None, "unaided": False, "overview": False,
+             "check": [], "again": None, "visits": ""}  # fmt: skip
+    return argparse.Namespace(**{**given, **more})
+
+
+def typed_in(monkeypatch: pytest.MonkeyPatch, *lines: str) -> None:
+    monkeypatch.setattr("sys.stdin", io.StringIO("\n".join(lines) + "\n"))
+
+
+def test_a_trainer_s_case_is_worked_kept_and_played_again(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    typed_in(monkeypatch, "gate_made_safe", *SOLVE, *["pass"] * 8)
+    assert practice_commands.practice(args(tmp_path, case=CASES / "good.yaml")) == 0
+    progress, _ = kept.load(tmp_path, "Ann")
+    assert [(w.ended, w.families) for w in progress.worked] == [("solved", ("environment",))]
+    score = progress.worked[0].score
+    (exercise,) = (tmp_path / "exercises").iterdir()
+    (visit,) = (tmp_path / "visits").glob("*.visit")
+    assert replay(knowledge(), read(visit).events).outcome == "in_service"
+    capsys.readouterr()
+    assert practice_commands.practice(args(tmp_path, again=exercise)) == 0
+    assert f"Score {score:.0f} of 100" in capsys.readouterr().out
+
+
+def test_a_lesson_draws_a_gate_of_the_family_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    typed_in(monkeypatch, "hint", "finish")
+    assert practice_commands.practice(args(tmp_path, family="supply", lesson="first_steps")) == 0
+    (worked,) = kept.load(tmp_path, "Ann")[0].worked
+    assert (worked.families, worked.lesson) == (("supply",), "first_steps")
+    assert worked.score < 60
+    assert "premature conclusion" in capsys.readouterr().out
+
+
+def test_leaving_before_the_first_move_keeps_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    typed_in(monkeypatch, "leave")
+    assert practice_commands.practice(args(tmp_path, case=CASES / "good.yaml")) == 0
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize("wrong", [{"lesson": "none"}, {"family": "none"}, {"trainee": ""}])
+def test_wrong_use_is_said(tmp_path: Path, wrong: dict[str, str]) -> None:
+    with pytest.raises(VisitError):
+        practice_commands.practice(args(tmp_path, **wrong))
+
+
+def test_cases_are_checked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert practice_commands.practice(args(tmp_path, check=[CASES / "good.yaml"])) == 0
+    bad = tmp_path / "bad.yaml"
+    bad.write_text("title: x\ninvented: true\ncomplaint: nothing\ncauses: [nothing]\n", "utf-8")
+    assert practice_commands.practice(args(tmp_path, check=[bad])) == 1
+    assert "bad.yaml:4" in capsys.readouterr().out
+
+
+def test_the_trainer_sees_who_is_weak_where(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    for name, mastery in (("Ann", Mastery(2.0, 6.0, 5, 0)), ("Ben", Mastery(6.0, 2.0, 5, 1))):
+        kept.save(tmp_path, Progress(name, {"supply": mastery, "zone": Mastery(9.0, 1.0, 5, 3)}))
+    (tmp_path / "bad.json").write_text("{", "utf-8")
+    assert practice_commands.practice(args(tmp_path, overview=True)) == 0
+    seen = capsys.readouterr().out
+    assert seen.index("Ann") < seen.index("Ben")
+    assert "NOT USED" in seen
+    assert seen.count("|") >= 4
+
+
+def test_the_plot_covers_the_interval_and_marks_the_mean() -> None:
+    assert plot(Mastery(4.0, 4.0), 10) == "|..---o--..|"  # scipy: 90 % interval 0.225 to 0.775, mean 0.5
+    narrow, wide = plot(Mastery(90.0, 10.0)), plot(Mastery(9.0, 1.0))
+    assert narrow.count("-") < wide.count("-")
+    assert narrow.index("o") == wide.index("o") == 1 + 18
+
+
+def test_weakest_families_come_first_and_unseen_ones_not_at_all() -> None:
+    people = [
+        Progress("A", {"zone": Mastery(1.0, 3.0)}),
+        Progress("B", {"zone": Mastery(3.0, 1.0), "supply": Mastery(1.0, 3.0)}),
+    ]
+    assert weakest(people, ["zone", "supply", "output"]) == [("supply", 0.25), ("zone", 0.5)]
+
+
+def test_an_overview_of_nobody_says_how_to_begin() -> None:
+    out = io.StringIO()
+    draw_overview(Screen(out, 80, plain=True), [], ["supply"], 1)
+    assert "begins" in out.getvalue()
+
+
+def test_explain_steps_through_a_demonstration(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    demo = CASES.parent / "ghost_in_rain.yaml"
+    assert practice_commands.explain(args(tmp_path, name=str(demo))) == 0
+    seen = capsys.readouterr().out
+    assert "->" in seen
+    assert "0. Complaint" in seen
+
+
+def test_moves_of_a_session_are_what_was_typed() -> None:
+    moves = play(*SOLVE, *["pass"] * 8).practice.moves
+    kinds = [type(m) for m in moves]
+    assert kinds[:3] == [Look, Repair, Prove]
+    assert kinds[-1] is Finish
