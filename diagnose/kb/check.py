@@ -31,7 +31,7 @@ def main(folder: str) -> int:
     for problem in problems:
         print(problem)
     counts = ", ".join(f"{len(entries)} {section}" for section, entries in loaded.entries.items())
-    print(f"{len(problems)} problem(s); {counts}")
+    print(f"{len(problems)} problem(s); {counts}, {len(loaded.pictures)} pictures")
     return 1 if problems else 0
 
 

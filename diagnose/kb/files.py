@@ -8,6 +8,7 @@ from pathlib import Path
 from diagnose.errors import KnowledgeError
 
 PROFILE_FOLDER = "profiles"
+PICTURES = "pictures/*.svg"
 
 
 def shipped_folder(name: str) -> Path:
@@ -20,12 +21,27 @@ def shipped_folder(name: str) -> Path:
 
 
 def read_files(folder: Path) -> dict[str, str]:
-    """All knowledge files below `folder`, by relative name, sorted. Profiles are left out."""
+    """All knowledge files below `folder` and its pictures, by relative name, sorted. Profiles are left out."""
     try:
-        paths = sorted(p for p in folder.rglob("*.yaml") if PROFILE_FOLDER not in p.relative_to(folder).parts)
-        return {p.relative_to(folder).as_posix(): p.read_text("utf-8") for p in paths}
-    except (OSError, UnicodeDecodeError) as error:
+        entries = [p for p in folder.rglob("*.yaml") if PROFILE_FOLDER not in p.relative_to(folder).parts]
+        paths = sorted([*entries, *folder.glob(PICTURES)])
+        return {p.relative_to(folder).as_posix(): _text(p, folder) for p in paths}
+    except OSError as error:
         raise KnowledgeError(f"cannot read the knowledge in {folder}: {error}") from error
+
+
+def _text(path: Path, folder: Path) -> str:
+    try:
+        return path.read_text("utf-8")
+    except UnicodeDecodeError as error:
+        raise KnowledgeError(no_text(path.relative_to(folder).as_posix(), error)) from error
+
+
+def no_text(file: str, error: UnicodeDecodeError) -> str:
+    """Says where a file is not UTF-8, as file:line:column."""
+    before = error.object[: error.start]
+    line, column = before.count(b"\n") + 1, error.start - before.rfind(b"\n")
+    return f"{file}:{line}:{column}: this is no UTF-8 text; save the file as UTF-8"
 
 
 def digest(files: Mapping[str, str]) -> str:

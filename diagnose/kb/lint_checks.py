@@ -25,6 +25,7 @@ def references(kb: KnowledgeBase) -> Found:
         yield from unknown((*here, "devices"), check.devices, kb.devices, "device family")
         yield from unknown((*here, "needs"), check.needs, kb.checks, "check")
         yield from unknown((*here, "cautions"), check.cautions, kb.cautions, "caution")
+        yield from unknown((*here, "picture"), filter(None, [check.picture]), kb.pictures, "picture")
         yield from unknown((*here, "source"), [check.source], kb.sources, "source")
     for group in kb.access.values():
         yield from unknown(("access", group.id, "cautions"), group.cautions, kb.cautions, "caution")
@@ -35,6 +36,13 @@ def references(kb: KnowledgeBase) -> Found:
     yield from unknown(("settings", "opening"), opening, kb.checks, "check")
     yield from unknown(("settings", "protective_proofs"), kb.settings.protective_proofs, kb.proofs, "proof")
     yield from unknown(("settings", "outside_cause"), [kb.settings.outside_cause], kb.causes, "cause")
+
+
+def pictures(kb: KnowledgeBase) -> Found:
+    shown = {check.picture for check in kb.checks.values()}
+    for picture in kb.pictures:
+        if picture not in shown:
+            yield ("pictures", picture), f"no check shows the picture '{picture}'; name it in one or remove it"
 
 
 def kinds(kb: KnowledgeBase) -> Found:
@@ -168,4 +176,4 @@ def _used(check: Check, kb: KnowledgeBase) -> bool:
 
 
 __all__ = ["LINTS", "answers_of", "condition_problems"]
-LINTS = (references, kinds, callers, hazards, stop_work, conditions, findings, coverage)
+LINTS = (references, pictures, kinds, callers, hazards, stop_work, conditions, findings, coverage)

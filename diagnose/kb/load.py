@@ -4,8 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from diagnose.kb.pictures import picture_id, picture_problems
 from diagnose.kb.schema import SECTIONS, SINGLES, WORD_TABLES, build
-from diagnose.kb.text import Document, Problem, parse
+from diagnose.kb.text import MOST_PROBLEMS, Document, Problem, parse
 from diagnose.model.knowledge import Finding, KnowledgeBase
 
 
@@ -15,6 +16,7 @@ class Loaded:
 
     entries: dict[str, dict[str, Any]] = field(default_factory=lambda: {s: {} for s in (*SECTIONS, *WORD_TABLES)})
     singles: dict[str, Any] = field(default_factory=dict)
+    pictures: dict[str, str] = field(default_factory=dict)
     origin: dict[tuple[str, ...], Document] = field(default_factory=dict)
     problems: list[Problem] = field(default_factory=list)
 
@@ -28,6 +30,9 @@ def load_entries(files: Mapping[str, str]) -> Loaded:
     """Parse and validate every file; never stops at the first problem."""
     loaded = Loaded()
     for name, text in files.items():
+        if picture := picture_id(name):
+            _picture(picture, name, text, loaded)
+            continue
         document = parse(text, name)
         loaded.problems += document.problems
         if isinstance(document.value, dict):
@@ -39,6 +44,12 @@ def load_entries(files: Mapping[str, str]) -> Loaded:
         if single not in loaded.singles and not any(single in p.says for p in loaded.problems):
             loaded.problems.append(Problem("knowledge", 1, 1, f"no file has a '{single}:' section; add it"))
     return loaded
+
+
+def _picture(picture: str, name: str, text: str, loaded: Loaded) -> None:
+    loaded.pictures[picture] = text
+    loaded.origin["pictures", picture] = Document(name)
+    loaded.problems += picture_problems(text, name)
 
 
 def _section(section: str, body: Any, document: Document, loaded: Loaded) -> None:
@@ -53,6 +64,8 @@ def _section(section: str, body: Any, document: Document, loaded: Loaded) -> Non
         loaded.problems.append(document.problem((section,), f"'{section}' must hold entries, each with an id"))
     else:
         for entry_id, value in body.items():
+            if len(loaded.problems) >= MOST_PROBLEMS:
+                return
             _entry(section, entry_id, value, document, loaded)
 
 
@@ -119,7 +132,8 @@ def assemble(loaded: Loaded, content_digest: str) -> KnowledgeBase:
         s: dict(sorted(entries[s].items())) for s in (*SECTIONS, *WORD_TABLES) if s not in ("checks", "findings")
     }
     ordered = dict(sorted(findings.items()))
-    return KnowledgeBase(digest=content_digest, checks=checks, findings=ordered, **tables, **loaded.singles)
+    tables |= {"checks": checks, "findings": ordered, "pictures": dict(sorted(loaded.pictures.items()))}
+    return KnowledgeBase(digest=content_digest, **tables, **loaded.singles)
 
 
 def _with_finding(check: Any) -> Any:

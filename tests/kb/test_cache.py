@@ -24,8 +24,8 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
 
 
 def write(folder: Path, files: dict[str, str]) -> None:
-    folder.mkdir(exist_ok=True)
     for name, text in files.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
         (folder / name).write_text(text, "utf-8")
 
 
@@ -59,6 +59,15 @@ def test_changed_text_is_built_anew(folder: Path, builds: list[int]) -> None:
     after = load_knowledge(folder)
     assert after.causes["loose"].says == "a very loose wire" and after.digest != before.digest
     assert len(builds) == 2
+
+
+def test_changed_picture_is_built_anew_and_kept_with_the_rest(folder: Path, builds: list[int]) -> None:
+    before = load_knowledge(folder)
+    files, name = changed("Where the lamp is", "Where the lamp sits")
+    write(folder, files)
+    after = load_knowledge(folder)
+    assert after.pictures == {"lamp_place": files[name]} != before.pictures and after.digest != before.digest
+    assert load_knowledge(folder) == after and len(builds) == 2
 
 
 def flip_a_byte(path: Path) -> None:

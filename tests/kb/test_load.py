@@ -120,7 +120,7 @@ def test_read_files_leaves_profiles_out(tmp_path: Path) -> None:
 
 def test_file_that_is_no_text_is_a_friendly_error(tmp_path: Path) -> None:
     (tmp_path / "x.yaml").write_bytes(b"\xff\xfe\x00")
-    with pytest.raises(KnowledgeError, match="cannot read the knowledge"):
+    with pytest.raises(KnowledgeError, match="no UTF-8 text"):
         read_files(tmp_path)
 
 
