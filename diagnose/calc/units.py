@@ -17,7 +17,7 @@ _LONGEST_TEXT = 60
 _SIGNIFICANT_DIGITS = 4
 _TAPE_FRACTIONS = frozenset({2, 4, 8, 16, 32, 64})
 
-_SAME_CHARACTER = str.maketrans(
+SAME_CHARACTER = str.maketrans(
     {
         "\u00a0": " ", "\u2009": " ", "\u202f": " ", "\u2126": "Ω", "ω": "Ω", "µ": "u", "μ": "u",
         "−": "-", "–": "-", "—": "-", "’": "'", "‘": "'", "′": "'", "“": '"', "”": '"', "″": '"',
@@ -64,7 +64,7 @@ def parse_reading(text: str, unit: str) -> Reading:
     Raises AnswerError with a friendly re-ask for anything unclear, CalculationError for an unknown base unit.
     """
     base = _base(unit)
-    typed = " ".join(text.translate(_SAME_CHARACTER).split()).rstrip(".!;").strip()
+    typed = " ".join(text.translate(SAME_CHARACTER).split()).rstrip(".!;").strip()
     if not typed or len(typed) > _LONGEST_TEXT:
         raise AnswerError(f"Please type {base.wanted}, for example {base.example}.")
     notes: list[str] = []

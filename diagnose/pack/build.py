@@ -1,0 +1,154 @@
+"""KnowledgeBase -> the plain values the page carries: nothing the page does not use, no field at its default.
+
+Tables travel as lists of pairs, because their order means something and any word may be a key. The page fills the
+defaults in again; `defaults`, `maps` and `nested` tell it how, read off the records themselves.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import MISSING, Field, fields, is_dataclass
+from typing import Any, get_args, get_origin, get_type_hints
+
+from diagnose.calc import unit_table, units
+from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
+from diagnose.core.network import applicable
+from diagnose.model import knowledge as model
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.profile import PROFILE_FACTS, Profile
+from diagnose.session.plain_facts import LAMP
+from diagnose.session.wording import ENDINGS, PLACES, WHO, WHY_WORDS
+
+KINDS: Mapping[str, type[Any]] = {
+    "sources": model.Source,
+    "cautions": model.Caution,
+    "access": model.Access,
+    "complaints": model.Complaint,
+    "causes": model.Cause,
+    "checks": model.Check,
+    "findings": model.Finding,
+    "rules": model.Rule,
+    "calculations": model.Calculation,
+}
+PARTS = (model.Remedy, model.Effects, model.Contradiction, model.Scales, model.Settings)
+WORD_TABLES = ("devices", "tools", "proofs", "pictures")
+UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
+    model.Source: ("kind",),
+    model.Caution: ("source",),
+    model.Access: ("source",),
+    model.Complaint: ("source",),
+    model.Cause: ("family", "inseparable_from"),
+    model.Check: ("finding",),  # found again by its id
+    model.Finding: ("source",),
+    model.Calculation: ("says", "source"),
+    model.Scales: ("source",),
+    model.Settings: ("source",),
+}
+
+
+def payload(kb: KnowledgeBase, sensors: Iterable[str] = (), profiles: Iterable[Profile] = ()) -> dict[str, Any]:
+    """Everything the page needs, JSON-ready. `sensors` cuts causes and checks to some sensor kinds; none: all.
+
+    Rules, findings and calculations stay whole, so that the reasoning stays equal for those kinds.
+    """
+    kept = tuple(sensors) or tuple(kb.devices)
+    records = (*KINDS.values(), *PARTS)
+    return {
+        "digest": kb.digest,
+        "sensors": list(kept),
+        "whole": set(kept) == set(kb.devices),
+        "knowledge": _knowledge(kb, kept),
+        "kinds": {section: record.__name__ for section, record in KINDS.items()},
+        "word_tables": list(WORD_TABLES),
+        "fills": [[c.id, c.fills] for c in kb.checks.values() if c.fills],
+        "defaults": {r.__name__: _defaults(r) for r in records},
+        "maps": {r.__name__: _maps(r) for r in records},
+        "nested": {r.__name__: _nested(r) for r in records},
+        "units": unit_tables(),
+        "profile_facts": PROFILE_FACTS,
+        "words": {"who": WHO, "why": WHY_WORDS, "endings": ENDINGS, "places": PLACES},
+        "profiles": [_profile(p) for p in profiles],
+    }
+
+
+def _knowledge(kb: KnowledgeBase, kept: tuple[str, ...]) -> dict[str, Any]:
+    tables = {section: getattr(kb, section) for section in KINDS}
+    tables["causes"] = {c.id: c for c in kb.causes.values() if applicable(c, kept)}
+    tables["checks"] = {c.id: c for c in kb.checks.values() if _fits(c, kept)}
+    plain: dict[str, Any] = {s: [[i, _slim(r)] for i, r in table.items()] for s, table in tables.items()}
+    shown = {c.picture for c in tables["checks"].values()}
+    plain |= {name: _plain(getattr(kb, name)) for name in WORD_TABLES}
+    plain["pictures"] = [pair for pair in plain["pictures"] if pair[0] in shown]
+    return plain | {"scales": _slim(kb.scales), "settings": _slim(kb.settings)}
+
+
+def _fits(check: Check, kept: tuple[str, ...]) -> bool:
+    return not check.devices or any(d in check.devices for d in kept)
+
+
+def _slim(record: Any) -> dict[str, Any]:
+    """A record without its id, without what the page does not use, and without what is at its default."""
+    used = [f for f in _used(type(record)) if f.name != "id"]
+    return {f.name: _plain(v) for f in used if (v := getattr(record, f.name)) != _default(f)}
+
+
+def _used(record: type[Any]) -> list[Field[Any]]:
+    return [f for f in fields(record) if f.name not in UNUSED.get(record, ())]
+
+
+def _plain(value: Any) -> Any:
+    if is_dataclass(value):
+        return _slim(value)
+    if isinstance(value, Mapping):
+        return [[key, _plain(inner)] for key, inner in value.items()]
+    return [_plain(inner) for inner in value] if isinstance(value, tuple) else value
+
+
+def _default(field: Field[Any]) -> Any:
+    return field.default_factory() if field.default_factory is not MISSING else field.default
+
+
+def _defaults(record: type[Any]) -> dict[str, Any]:
+    return {f.name: _plain(v) for f in _used(record) if (v := _default(f)) is not MISSING}
+
+
+def _maps(record: type[Any]) -> dict[str, int]:
+    """Its fields that are tables, with how deep these are."""
+    hints = get_type_hints(record)
+    depths = {f.name: _depth(hints[f.name]) for f in _used(record)}
+    return {name: depth for name, depth in depths.items() if depth}
+
+
+def _depth(hint: Any) -> int:
+    return 1 + _depth(get_args(hint)[1]) if get_origin(hint) is Mapping else 0
+
+
+def _nested(record: type[Any]) -> dict[str, str]:
+    """Its fields that are records themselves, with their kind."""
+    hints = get_type_hints(record)
+    inside = {f.name: (hints[f.name], *get_args(hints[f.name])) for f in _used(record)}
+    found = [(name, h) for name, kinds in inside.items() for h in kinds if isinstance(h, type) and is_dataclass(h)]
+    return {name: kind.__name__ for name, kind in found}
+
+
+def unit_tables() -> dict[str, Any]:
+    """Units, how to ask for them and how to show them; AWG areas; characters that mean the same."""
+    return {
+        "kinds": {k.says: _plain_kind(k) for k in unit_table.KINDS},
+        "bases": [[name, {**_fields(base), "kind": base.kind.says}] for name, base in unit_table.BASES.items()],
+        "same": [[chr(code), same] for code, same in units.SAME_CHARACTER.items()],
+        "awg": [awg_area_mm2(gauge) for gauge in range(SMALLEST_AWG, LARGEST_AWG + 1)],
+    }
+
+
+def _plain_kind(kind: unit_table.Kind) -> dict[str, Any]:
+    return {**_fields(kind), "factors": list(kind.factors.items()), "offsets": list(kind.offsets.items())}
+
+
+def _fields(record: Any) -> dict[str, Any]:
+    return {f.name: getattr(record, f.name) for f in fields(record)}
+
+
+def _profile(profile: Profile) -> dict[str, Any]:
+    """A profile's facts with each lamp's description as one more fact, as a visit carries them."""
+    lamps = {LAMP + lamp: says for lamp, says in profile.lamps.items()}
+    about = {"id": profile.id, "says": profile.says, "kind": profile.kind, "invented": profile.invented}
+    return {**about, "facts": {**profile.facts, **lamps}}

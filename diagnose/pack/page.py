@@ -1,0 +1,51 @@
+"""Template, style, scripts and knowledge -> one HTML file that asks for nothing from outside."""
+
+import base64
+import hashlib
+import json
+import re
+from collections.abc import Mapping
+from functools import cache
+from importlib import resources
+from typing import Any
+
+MODULES = (
+    "py", "kb", "sha256", "units", "units_read", "calc", "sun", "facts", "rules", "findings", "network", "posterior",
+    "repair", "policy", "permit", "reason", "wording", "session", "checklist", "mending", "summary", "doubts",
+    "dispatch", "match", "plain", "journal", "store", "api", "dom", "ui_begin", "ui_question", "ui_explain",
+    "ui_result", "ui_mend", "ui_visits", "main",
+)  # fmt: skip
+_SLOT = re.compile(r"@@([a-z]+)@@")
+
+
+def page(payload: Mapping[str, Any]) -> bytes:
+    """UTF-8 HTML; the content security policy lets only its own script and style run."""
+    script, style = script_text(), _text("pack.css")
+    parts = {
+        "policy": f"default-src 'none'; script-src '{_hash(script)}'; style-src '{_hash(style)}'; "
+        "base-uri 'none'; form-action 'none'",
+        "style": style,
+        "script": script,
+        "payload": as_data(payload),
+    }
+    return _SLOT.sub(lambda slot: parts[slot[1]], _text("template.html")).encode()
+
+
+@cache
+def script_text() -> str:
+    """All modules in one strict function, so that nothing leaks into the page's global names."""
+    body = "\n".join(_text(f"{name}.js") for name in MODULES)
+    return f'\n(() => {{\n"use strict";\n{body}}})();\n'
+
+
+def as_data(payload: Mapping[str, Any]) -> str:
+    """JSON that can stand inside a script element: no '<' in it, so nothing in it can end the element."""
+    return json.dumps(payload, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
+
+
+def _hash(text: str) -> str:
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()
+
+
+def _text(name: str) -> str:
+    return (resources.files("diagnose.pack") / "web" / name).read_text("utf-8")

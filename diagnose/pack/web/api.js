@@ -1,0 +1,69 @@
+// What the page is made of, for whoever wants to look at it or test it from the browser's console.
+
+function api(reasoner) {
+  const { kb } = reasoner;
+  return Object.freeze({
+    kb, step, parseQuantity, parseReading, formatReading, readJournal, journalLine, salvage, sha256, general, fixed,
+    floatText, inWords, matchComplaint, byCommonness, CALCULATORS,
+    conclude: (session) => reasoner.conclude(session),
+    state: (session, thorough) => wholeState(reasoner, session, thorough),
+  });
+}
+
+// Everything that follows from a session, stage by stage; `thorough`: with all that people can be told.
+function wholeState(reasoner, session, thorough) {
+  const { kb } = reasoner;
+  const conclusion = reasoner.conclude(session);
+  return {
+    ...asPlain(kb, session, conclusion), ...sessionState(session), ...stagesState(conclusion),
+    ...(thorough ? toldState(reasoner, session, conclusion) : {}),
+  };
+}
+
+function sessionState({ site, outcome: end, reason, repairs, ticks, carried, attempts, answers }) {
+  return {
+    site, outcome: end, reason,
+    repairs: repairs.map((r) => [r.cause, r.note, r.proof, r.reading]),
+    ticks: ticks.map((t) => [t.item, t.result, t.reading]),
+    carried: carried.map((a) => a.check),
+    replaced: [...carried, ...answers].map((a) => a.replaced),
+    attempts: attempts.map((t) => [t.cause, t.answers.length, t.carried.length, t.surelyMended]),
+  };
+}
+
+function stagesState({ known, after, values, gains }) {
+  return {
+    facts: Object.fromEntries(values),
+    firings: after.firings.map((f) => [f.rule, f.premises]),
+    settled: Object.fromEntries(after.settled),
+    excluded: [...after.excluded].sort(),
+    raised: [after.cautions, after.stopWork, [...after.unlocked].sort()],
+    computed: [...known.outcomes.values()].map((o) => o.says),
+    gains: gains.map((g) => [g.option.check, g.minutes, g.saves, g.bits, g.worth, g.chances]),
+  };
+}
+
+function toldState(reasoner, session, conclusion) {
+  const { kb } = reasoner;
+  const sheet = dispatchSheet(reasoner, session, conclusion);
+  const again = lookAgain(kb, conclusion);
+  return {
+    said: given(session).map((a) => saidOf(kb.checks.get(a.check), a, session.setup.role)),
+    shown: summarise(kb, session, conclusion).ranked.map((r) =>
+      [r.cause.id, r.rival, r.probability, r.start + sum(r.steps.map((s) => s.decibans))]),
+    prospects: whyThisCheck(kb, conclusion).map((p) => [p.state, p.probability, p.leaders[0][1]]),
+    doubts: doubts(kb, conclusion).map((d) => d.wrong),
+    again: again && [again.check, again.wrong],
+    misfit: misfit(kb, conclusion),
+    unfitting: unfitting(kb, conclusion).map((d) => d.wrong),
+    mended: mendedRepair(session)?.cause ?? "",
+    checklist: checklist(kb, session).map((i) => [i.id, i.why, i.protective]),
+    open: openItems(kb, session).map((i) => i.id),
+    ordered: orderedStops(kb, session),
+    first_checks: sheet.firstChecks,
+    sheet: [sheet.access, sheet.electrician, sheet.cautions, sheet.bring.map((b) => b.says).sort()],
+  };
+}
+
+const saidOf = (check, answer, role) =>
+  [askText(check, role), answerSays(check, answer, role), originSays(answer, role)];

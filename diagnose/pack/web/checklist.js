@@ -1,0 +1,92 @@
+// What must be proved before a gate goes back into service, built from what was touched and what was ordered.
+
+const BYPASS = "no_bypass"; // the caution of every check that puts a bridge in
+const PROTECTION = "stop_protection_lost";
+
+// Every stop-work order this visit ever raised, also on answers that repairs have made obsolete.
+function orderedStops(kb, session) {
+  const stages = [...session.attempts.map((a) => [...a.carried, ...a.answers]), given(session)];
+  return unique(stages.flatMap((answers) =>
+    consequences(kb, gather(kb, session.setup, session.complaint, answers).values).stopWork));
+}
+
+// The items of this visit, protective ones first.
+function checklist(kb, session) {
+  const reasons = new Map();
+  const add = (item, why) => { if (!reasons.has(item)) reasons.set(item, why); };
+  for (const { cause } of session.repairs) {
+    const { remedy, says } = kb.causes.get(cause);
+    for (const touched of remedy.touches) add(touched, `touched by: ${says}`);
+  }
+  itemsFromChecks(kb, session, add);
+  itemsOfProtection(kb, session, add);
+  const items = [...reasons].map(([id, why]) =>
+    ({ id, says: kb.proofs.get(id), why, protective: kb.settings.protective_proofs.includes(id) }));
+  return items.sort((a, b) => Number(b.protective) - Number(a.protective));
+}
+
+// Covers that were opened and bridges that were put in for checks or repairs.
+function itemsFromChecks(kb, session, add) {
+  const answers = [...given(session), ...session.attempts.flatMap((t) => t.answers)].filter(saysSomething);
+  const done = answers.map((a) => kb.checks.get(a.check)).filter(Boolean);
+  const groups = [...done.map((c) => c.access), ...session.repairs.map((r) => kb.causes.get(r.cause).remedy.access)];
+  if (groups.some((g) => g && kb.access.get(g).enclosure)) add("covers", "an enclosure was opened");
+  if (done.some((c) => c.cautions.includes(BYPASS))) add("bridges", "an isolation test was made");
+}
+
+// Protective functions: after any repair, and after any stop-work order whatever was done.
+function itemsOfProtection(kb, session, add) {
+  const stops = orderedStops(kb, session);
+  const why = stops.length ? "a stop-work order was given" : session.repairs.length ? "something was repaired" : "";
+  if (!why) return;
+  add("protective_zone", why);
+  if (session.setup.devices.includes("edge")) add("edge", why);
+  if (session.setup.profile.get("device.test_input") === "fitted") add("test_input", why);
+}
+
+// Items without a tick, failed, or - after a lost protection - waved through as not applicable.
+function openItems(kb, session) {
+  const ticks = new Map(session.ticks.map((t) => [t.item, t]));
+  const lost = orderedStops(kb, session).includes(PROTECTION);
+  return checklist(kb, session).filter((item) => !isSettled(item, ticks.get(item.id), lost));
+}
+
+function isSettled(item, tick, protectionLost) {
+  if (!tick || tick.result === "fail") return false;
+  return tick.result === "pass" || !(item.id === "protective_zone" && protectionLost);
+}
+
+// Why the visit cannot end this way yet, or ''.
+function closeProblem(kb, session, wanted, reason) {
+  if (wanted === "left_out" || wanted === "dispatched") {
+    return squeezed(reason) ? "" : "say why, in a few words: it goes on the record and on the tag";
+  }
+  const pending = pendingRepair(session);
+  if (pending) return `the repair of '${kb.causes.get(pending.cause).says}' has not been proved yet`;
+  if (wanted === "solved_on_phone") return phoneProblem(kb, session, reason);
+  if (session.setup.role === "help_desk") {
+    return "only somebody at the gate can put it back in service; end as solved_on_phone or dispatched";
+  }
+  const [left] = openItems(kb, session);
+  return left ? `still open: ${left.says} Prove it, or end as left_out with the reason` : "";
+}
+
+function phoneProblem(kb, session, reason) {
+  if (session.setup.role !== "help_desk") return "solved_on_phone is for the help-desk";
+  if (orderedStops(kb, session).length) {
+    return "a stop-work order stands: a technician must prove the gate safe; end as dispatched";
+  }
+  if (!session.repairs.some((r) => r.proof === "passed")) {
+    return "nothing was proved: have the caller carry out the remedy and say what the proof showed";
+  }
+  if (touchedProtection(kb, session) && !squeezed(reason)) {
+    return "the remedy touched a protective function: say who proves it with a test piece, and when";
+  }
+  return "";
+}
+
+// Whether a repair touched what stands between people and the gate.
+function touchedProtection(kb, session) {
+  const touched = session.repairs.flatMap((r) => kb.causes.get(r.cause).remedy.touches);
+  return touched.some((t) => kb.settings.protective_proofs.includes(t));
+}

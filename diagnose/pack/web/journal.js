@@ -1,0 +1,113 @@
+// The visit file, format 1: one JSON line per event, sealed by the first 12 hex digits of the SHA-256 of the rest.
+// Written byte for byte as the command line writes it: keys sorted, no spaces, ASCII only, floats as Python's repr.
+
+const FORMAT = 1;
+const WHOLE_NUMBERS = ["n", "v"]; // every other number of a visit is a reading
+
+function canonical(value, key = "") {
+  if (Array.isArray(value)) return `[${value.map((x) => canonical(x)).join(",")}]`;
+  if (value === null || typeof value === "boolean") return String(value);
+  if (typeof value === "number") return WHOLE_NUMBERS.includes(key) ? String(value) : floatText(value);
+  if (isText(value)) return asciiText(value);
+  const fields = Object.keys(value).sort().map((k) => `${asciiText(k)}:${canonical(value[k], k)}`);
+  return `{${fields.join(",")}}`;
+}
+
+// JSON.stringify escapes what ASCII must; the rest goes out as \uXXXX, pair by pair, like Python's ensure_ascii.
+function asciiText(text) {
+  const escaped = (c) => `\\u${c.charCodeAt(0).toString(16).padStart(4, "0")}`;
+  return JSON.stringify(text).replace(/[\u007f-\uffff]/g, escaped);
+}
+
+const seal = (body) => sha256(body).slice(0, 12);
+
+// One line for the event. Empty fields are left out, as the command line does.
+function journalLine(event, number, at) {
+  const filled = Object.entries(event).filter(([k, v]) => v !== "" && v !== null && !(k === "sure" && v === true));
+  const line = { v: FORMAT, n: number, at, event: Object.fromEntries(filled) };
+  return canonical({ ...line, sum: seal(canonical(line)) });
+}
+
+// "2026-11-25T10:00:00+00:00"
+const timeStamp = (date = new Date()) => `${date.toISOString().slice(0, 19)}+00:00`;
+
+// {events, times, damage}: everything readable up to the first damage.
+function readJournal(text) {
+  const lines = text.split("\n");
+  if (lines[lines.length - 1] === "") lines.pop();
+  const [events, times] = [[], []];
+  for (const [i, line] of lines.entries()) {
+    try {
+      const { event, at } = readLine(line, i + 1);
+      events.push(event);
+      times.push(at);
+    } catch (error) {
+      if (error instanceof NewerVisit) throw error;
+      const reason = error instanceof VisitError ? error.message : "it is not a line of a visit";
+      return { events, times, damage: `line ${i + 1} is damaged: ${reason}; the ${i} line(s) before it are kept` };
+    }
+  }
+  return { events, times, damage: "" };
+}
+
+class NewerVisit extends VisitError {}
+
+function readLine(line, number) {
+  const plain = JSON.parse(line);
+  if (plain?.n !== number) throw new VisitError("not the expected line number");
+  if (plain.sum !== seal(withoutSum(line))) throw new VisitError("the checksum does not fit");
+  if (plain.v > FORMAT) {
+    throw new NewerVisit(`this visit was written by a later version (format ${plain.v}, here ${FORMAT}); update first`);
+  }
+  requireEvent(plain.event);
+  return { event: plain.event, at: String(plain.at) };
+}
+
+// The sealed text: the line without its sum, which stands after "n". Works on the text, so that 10 and 10.0 differ.
+const withoutSum = (line) => line.replace(/,"sum":"[0-9a-f]{12}"(?=(?:,"v":[0-9]+)?\}$)/, "");
+
+const EVENT_FIELDS = {
+  begin: { setup: "setup", complaint: "string", words: "string?", site: "string?", digest: "string?", id: "string?" },
+  reply: { check: "string", value: "value", sure: "boolean?", by: "string?", note: "string?" },
+  back: {},
+  complain: { complaint: "string" },
+  conclude: {},
+  ask_on: {},
+  repaired: { cause: "string", note: "string?" },
+  proved: { passed: "boolean", reading: "string?" },
+  another_fault: {},
+  ticked: { item: "string", result: "string", reading: "string?" },
+  close: { outcome: "string", reason: "string?" },
+  take_over: { setup: "setup", by: "string?" },
+};
+
+const isWords = (value) => Array.isArray(value) && value.every(isText);
+const isReading = (value) => isText(value) || Number.isFinite(value);
+const FIELD_FITS = {
+  string: isText,
+  boolean: (value) => typeof value === "boolean",
+  value: isReading,
+  setup: (setup) => ["technician", "help_desk"].includes(setup?.role) && isWords(setup.devices ?? [])
+    && (setup.tools === undefined || isWords(setup.tools)) && Object.entries(setup.profile ?? {}).every(isProfileFact),
+};
+
+let profileFacts = {}; // fact -> its unit, or the words it may take; set once, when the page is read
+
+function isProfileFact([name, value]) {
+  if (name.startsWith("lamp.")) return isText(value);
+  const allowed = own(profileFacts, name) ?? null;
+  return Array.isArray(allowed) ? allowed.includes(value) : allowed !== null && Number.isFinite(value);
+}
+
+// Throws VisitError saying which field of an event cannot be used.
+function requireEvent(event) {
+  const fields = own(EVENT_FIELDS, event?.event);
+  if (!fields) throw new VisitError("unknown event");
+  for (const [name, kind] of Object.entries(fields)) {
+    const missing = own(event, name) === undefined;
+    if (missing && !kind.endsWith("?")) throw new VisitError(`event '${event.event}' is incomplete: ${name}`);
+    if (!missing && !FIELD_FITS[kind.replace("?", "")](event[name])) {
+      throw new VisitError(`event '${event.event}': field '${name}' has an unusable value`);
+    }
+  }
+}

@@ -1,0 +1,22 @@
+// Which checks this role may do here and now. The one gate every proposed check passes.
+
+// Role, licence, tools and sensor kinds; nothing that depends on what is known so far.
+function mayDo(check, setup) {
+  const fits = setup.devices.some((d) => check.devices.includes(d));
+  if (check.devices.length && setup.devices.length && !fits) return false;
+  if (setup.role === "help_desk") {
+    return check.who === "caller" && check.ask_caller !== "never" && !check.access && !check.tools.length;
+  }
+  if (check.who === "electrician" && !setup.electrician) return false;
+  return setup.tools === null || check.tools.every((tool) => setup.tools.includes(tool));
+}
+
+// Every named fact is known and has one of the accepted values.
+const holds = (condition, values) => [...condition].every(([fact, accepted]) => accepted.includes(values.get(fact)));
+
+// Its conditions hold, it is unlocked, its fact is not known yet. `stopped`: nothing may run the gate.
+function openNow(kb, check, values, unlocked, stopped = false) {
+  if ((check.locked && !unlocked.has(check.id)) || (check.runs_gate && stopped)) return false;
+  const known = values.has(factName(kb, check.id)) || (check.finding && values.has(check.finding.fact));
+  return !known && holds(check.only_if, values);
+}

@@ -1,0 +1,109 @@
+// Belief -> the next check, by what it saves in expected minutes to a proven repair, or by what its information is
+// worth, whichever is larger; checks behind the same closed cover are judged together, by their best prefix.
+
+const TINY = 1e-300; // keeps an impossible cause from dividing by zero
+
+// An option is {check, finding, own, group, opening}; `repair[i]` are minutes of remedy and proof of cause i.
+function lookAhead(belief, options, repair, specialist, slip) {
+  const order = Int32Array.from(belief.network.causes.keys()).map((i) => i + 1);
+  const now = expectedCost(belief.marginals, repair, specialist, order);
+  const price = options.length > 1 ? bitPrice(belief.marginals, repair, specialist, now) : 0; // the last has no later
+  return options.map((option) => gainOf(belief, option, { repair, specialist, slip, now, price, order }));
+}
+
+function gainOf(belief, option, terms) {
+  const chances = [];
+  let [saves, bits] = [terms.now, 0];
+  for (const joint of heard(belief, belief.network.tables.get(option.finding), terms.slip)) {
+    const chance = (joint[0] + sumFrom(joint, 1)) / 2;
+    for (let i = 1; i < joint.length; i += 1) joint[i] = Math.max(joint[i], TINY);
+    saves -= chance * expectedCost(joint, terms.repair, terms.specialist, terms.order.slice());
+    bits += chance * surprise(belief.marginals, joint);
+    chances.push(chance);
+  }
+  bits = Math.max(bits, 0);
+  const worth = bits * terms.price;
+  return { option, minutes: option.own + option.opening, saves, bits, worth, chances, value: Math.max(saves, worth) };
+}
+
+// P(cause present, answer = state) per state; entry 0 is 'exactly one cause', so a row sums to 2 P(state).
+function heard(belief, table, slip) {
+  const other = slip / (table.states.length - 1);
+  let before = null;
+  return table.rows.map((row, k) => {
+    const below = atMost(belief, table, row, table.leak[k]);
+    const exact = before ? below.map((x, i) => x - before[i]) : below;
+    const joint = exact.map((x, i) => (1 - slip - other) * x + other * belief.marginals[i]);
+    before = below;
+    return joint;
+  });
+}
+
+// P(cause present, state <= k). Only linked causes change the sum over second causes from the marginal.
+function atMost({ network, weights, marginals }, table, row, leak) {
+  const below = marginals.slice();
+  for (const linked of table.linked) {
+    const change = row[linked] - 1;
+    if (change === 0) continue;
+    const start = linked * network.size;
+    for (let i = 0; i < network.size; i += 1) below[i] += change * weights[start + i];
+  }
+  for (let i = 0; i < network.size; i += 1) below[i] *= row[i] * leak;
+  return below;
+}
+
+// Bits an answer tells about which cause it is, single-fault reading: a KL divergence.
+function surprise(marginals, joint) {
+  const [before, after] = [sumFrom(marginals, 1), sumFrom(joint, 1)];
+  let bits = 0;
+  for (let i = 1; i < joint.length; i += 1) {
+    const share = joint[i] / after;
+    bits += share * Math.log2(share / Math.max(marginals[i] / before, TINY));
+  }
+  return bits;
+}
+
+// Minutes that knowing the cause outright would save, per bit that is still open.
+function bitPrice(marginals, repair, specialist, now) {
+  const total = sumFrom(marginals, 1);
+  let [known, open] = [0, 0];
+  for (let i = 1; i < marginals.length; i += 1) {
+    const share = Math.max(marginals[i] / total, TINY);
+    known += share * Math.min(repair[i], specialist);
+    open -= share * Math.log2(share);
+  }
+  return Math.max(0, now - known) / Math.max(open, 1e-6);
+}
+
+// The check to ask next, or null when concluding is cheaper.
+function choose(gains) {
+  const rated = gains.map((g) => [rounded9(groupRate(g, gains)), g.bits / g.minutes, g]);
+  return firstLargest(rated.filter(([rate]) => rate > 1));
+}
+
+// The check that tells most bits per minute, if any tells more than `least`.
+function mostTelling(gains, least = 0) {
+  return firstLargest(gains.map((g) => [g.bits / g.minutes, g.saves, g]).filter(([rate]) => rate > least));
+}
+
+function firstLargest(rated) {
+  let best = null;
+  for (const r of rated) if (!best || r[0] > best[0] || (r[0] === best[0] && r[1] > best[1])) best = r;
+  return best ? best[2] : null;
+}
+
+// Value per minute spent; a closed group lends its best prefix to its best check.
+function groupRate(gain, gains) {
+  const ownRate = gain.value / gain.minutes;
+  if (!gain.option.opening) return ownRate;
+  const inside = gains.filter((g) => g.option.group === gain.option.group);
+  inside.sort((a, b) => b.value / b.option.own - a.value / a.option.own);
+  if (inside[0] !== gain) return ownRate;
+  let [spent, saved, best] = [gain.option.opening, 0, ownRate];
+  for (const other of inside) {
+    spent += other.option.own;
+    saved += other.value;
+    best = Math.max(best, saved / spent);
+  }
+  return best;
+}

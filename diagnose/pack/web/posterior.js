@@ -1,0 +1,120 @@
+// Observations -> exact posterior over every set of one or two simultaneous causes.
+// A set {i, j} is a cell of a symmetric matrix; cell (0, i) is cause i alone. Every likelihood is a sum of outer
+// products, so nothing cancels, and the matrix is rescaled after every finding, so nothing underflows.
+
+class ImpossibleEvidence extends DiagnoseError {}
+
+// The upper triangle of `weights` sums to 1 after scaling. `marginals[i]` is P(cause i present).
+function scaled(network, weights, logEvidence) {
+  const total = sum(weights) / 2;
+  if (!(total > 0)) {
+    throw new ImpossibleEvidence("no combination of known causes explains these answers; re-check the last ones");
+  }
+  for (let cell = 0; cell < weights.length; cell += 1) weights[cell] /= total;
+  return { network, weights, marginals: rowSums(weights, network.size), logEvidence: logEvidence + Math.log(total) };
+}
+
+function rowSums(weights, size) {
+  const sums = new Float64Array(size);
+  for (let i = 0; i < size; i += 1) sums[i] = sum(weights.subarray(i * size, (i + 1) * size));
+  return sums;
+}
+
+const probabilityOf = (belief, cause) => belief.marginals[belief.network.index.get(cause)];
+
+// [cause, probability] pairs, most probable first; ties by id.
+function ranked(belief) {
+  const pairs = belief.network.causes.map((c, i) => [c, belief.marginals[i + 1]]);
+  return pairs.sort((a, b) => b[1] - a[1] || byCodeUnit(a[0], b[0]));
+}
+
+// The most probable sets of causes.
+function likelySets(belief, most = 5) {
+  const { size, causes } = belief.network;
+  const best = [];
+  for (let i = 0; i < size; i += 1) {
+    for (let j = i + 1; j < size; j += 1) {
+      const p = belief.weights[i * size + j];
+      if (best.length < most || p > best[most - 1][1]) best.splice(placeFor(p, best), 0, [[i, j], p]);
+      best.length = Math.min(best.length, most);
+    }
+  }
+  return best.map(([cell, p]) => [cell.filter(Boolean).map((k) => causes[k - 1]), p]);
+}
+
+function placeFor(p, best) {
+  const place = best.findIndex(([, other]) => other < p);
+  return place < 0 ? best.length : place;
+}
+
+// Virtual evidence for an answer that is wrong with probability `slip`, shared among the other states.
+function evidenceWeight(table, state, slip) {
+  const weight = table.states.map(() => slip / (table.states.length - 1));
+  weight[table.states.indexOf(state)] = 1 - slip;
+  return weight;
+}
+
+// sum_k weight_k * P(state k | set) for every set.
+function likelihood(table, weight, size) {
+  const last = weight.length - 1;
+  const step = weight.slice(0, last).map((w, k) => (w - weight[k + 1]) * table.leak[k]);
+  const found = new Float64Array(size * size).fill(weight[last]);
+  step.forEach((s, k) => {
+    const row = table.rows[k];
+    for (let i = 0; i < size; i += 1) {
+      const factor = s * row[i];
+      for (let j = 0, cell = i * size; j < size; j += 1, cell += 1) found[cell] += factor * row[j];
+    }
+  });
+  return found;
+}
+
+// Belief before any check, excluded causes at nought. Two causes at once are reported as either, half and half.
+function prior(network, complaint, excluded) {
+  const chances = network.odds.slice();
+  for (const cause of excluded) if (network.index.has(cause)) chances[network.index.get(cause)] = 0;
+  const start = { ...scaled(network, pairWeights(network.size, (i, j) => chances[i] * chances[j]), 0), logEvidence: 0 };
+  if (!complaint) return start;
+  const alone = network.presenting.get(complaint);
+  const mixed = (i, j) => (i && j ? 0.5 * (alone[i] + alone[j]) : alone[i || j]);
+  const weights = start.weights.map((w, cell) => w * mixed(Math.floor(cell / network.size), cell % network.size));
+  return scaled(network, weights, 0);
+}
+
+function pairWeights(size, weight) {
+  const weights = new Float64Array(size * size);
+  for (let i = 0; i < size; i += 1) {
+    for (let j = 0; j < size; j += 1) weights[i * size + j] = i === j ? 0 : weight(i, j);
+  }
+  return weights;
+}
+
+// Belief after one finding, given as virtual evidence over its states.
+function updated(belief, table, weight) {
+  const weights = likelihood(table, weight, belief.network.size);
+  for (let cell = 0; cell < weights.length; cell += 1) weights[cell] *= belief.weights[cell];
+  return scaled(belief.network, weights, belief.logEvidence);
+}
+
+function absorb(belief, seen, slip) {
+  const table = belief.network.tables.get(seen.finding);
+  return updated(belief, table, evidenceWeight(table, seen.state, slip));
+}
+
+// Belief over what is still wrong after `cause` was repaired and the trouble is still there. A set without the
+// cause is untouched; {cause, other} becomes {other}; {cause} alone is ruled out, but for a botched repair.
+function stillFailing(belief, cause, botched) {
+  const { size, index } = belief.network;
+  const at = index.get(cause);
+  const moved = belief.weights.slice();
+  for (let j = 0; j < size; j += 1) {
+    moved[at * size + j] = 0;
+    moved[j * size + at] = 0;
+  }
+  for (let j = 1; j < size; j += 1) {
+    moved[j] += belief.weights[at * size + j];
+    moved[j * size] += belief.weights[at * size + j];
+  }
+  const mixed = moved.map((w, cell) => botched * belief.weights[cell] + (1 - botched) * w);
+  return scaled(belief.network, mixed, belief.logEvidence);
+}

@@ -1,0 +1,193 @@
+// The stages in order: answers -> facts -> rules -> findings -> posterior -> next check or conclusion.
+
+const SAFE = ["safe", "made_safe"]; // answers of settings.made_safe_check that confirm a stop-work order
+const NOTHING = new Set();
+const KEPT_BELIEFS = 40;
+
+// What was worked out already, forgotten from the oldest when there is too much.
+function remembered(most, compute) {
+  const kept = new Map();
+  return (key, ...inputs) => {
+    if (!kept.has(key)) {
+      kept.set(key, compute(...inputs));
+      if (kept.size > most) kept.delete(kept.keys().next().value);
+    }
+    return kept.get(key);
+  };
+}
+
+class Reasoner {
+  constructor(kb) {
+    this.kb = kb;
+    this.network = remembered(8, (devices) => compileNetwork(kb, devices));
+    this.belief = remembered(KEPT_BELIEFS, (start, steps) => this.beliefAfter(start, steps));
+  }
+
+  // Every conclusion from the session, in the order the answers came.
+  conclude({ setup, complaint, answers, insist, attempts, carried }) {
+    const steps = this.stepsBefore(setup, complaint, attempts);
+    const everything = [...carried, ...answers];
+    const { known, after, values, stale } = this.factsOf(setup, complaint, everything);
+    const given = everything.filter((a) => !stale.has(a.check));
+    const observations = this.fresh(observe(this.kb, known, after, given), answers, steps);
+    const start = { devices: setup.devices, excluded: [...after.excluded].sort(), complaint };
+    const beliefs = [...Array(observations.length + 1).keys()].map((n) =>
+      this.beliefOf(start, [...steps, ...observations.slice(0, n)]));
+    const belief = beliefs[beliefs.length - 1];
+    const stopWork = this.unconfirmed(setup, complaint, given, after);
+    const gains = this.gains(belief, setup, values, after, everything);
+    const here = { setup, values, answers: everything, stopWork, gains, belief };
+    let next = this.next(here);
+    const wanted = insist && !next.check && mostTelling(gains);
+    if (wanted) next = this.ask(wanted, "insisted", { ...here, answers: given });
+    const dropped = everything.filter((a) => stale.has(a.check)).map((a) => a.check);
+    return { known, after, values, observations, beliefs, belief, stopWork, stale: dropped, gains, next };
+  }
+
+  // Facts from the answers whose conditions hold, and the checks of those whose conditions do not.
+  factsOf(setup, complaint, answers) {
+    const stale = new Set();
+    for (let given = answers; ; given = given.filter((a) => !stale.has(a.check))) {
+      const known = gather(this.kb, setup, complaint, given);
+      const after = consequences(this.kb, known.values);
+      const values = new Map([...oneEach(after.facts), ...known.values]);
+      const lapsed = given.filter((a) => !holds(this.kb.checks.get(a.check).only_if, values));
+      if (!lapsed.length) return { known, after, values, stale };
+      for (const answer of lapsed) stale.add(answer.check);
+    }
+  }
+
+  // What the attempts before left behind for the belief, in order.
+  stepsBefore(setup, complaint, attempts) {
+    const steps = [];
+    for (const attempt of attempts) {
+      const all = [...attempt.carried, ...attempt.answers];
+      const { known, after, stale } = this.factsOf(setup, complaint, all);
+      const given = all.filter((a) => !stale.has(a.check));
+      steps.push(...this.fresh(observe(this.kb, known, after, given), attempt.answers, [...steps]));
+      const botched = attempt.surelyMended ? 0 : this.kb.settings.botched_repair;
+      if (this.networkOf(setup.devices).index.has(attempt.cause)) steps.push({ mended: attempt.cause, botched });
+    }
+    return steps;
+  }
+
+  // Observations not counted before: answered anew, or never seen in an earlier stage.
+  fresh(seen, answers, steps) {
+    const anew = new Set(answers.map((a) => a.check));
+    const counted = new Set(steps.map((s) => s.finding).filter(Boolean));
+    return seen.filter((o) => !counted.has(o.finding) || anew.has(this.kb.findings.get(o.finding).check));
+  }
+
+  networkOf(devices) {
+    return this.network(devices.join(), devices);
+  }
+
+  beliefOf(start, steps) {
+    return this.belief(JSON.stringify([start, steps]), start, steps);
+  }
+
+  beliefAfter(start, steps) {
+    if (!steps.length) {
+      return prior(this.networkOf(start.devices), start.complaint, start.excluded);
+    }
+    const before = this.beliefOf(start, steps.slice(0, -1));
+    const last = steps[steps.length - 1];
+    if (last.mended) return stillFailing(before, last.mended, last.botched);
+    return absorb(before, last, slipOf(this.kb.settings, last));
+  }
+
+  // Stop-work orders still to be confirmed: 'made safe' covers only what was known when it was said.
+  unconfirmed(setup, complaint, answers, after) {
+    if (!after.stopWork.length) return [];
+    const said = answers.findIndex((a) => a.check === this.kb.settings.made_safe_check && SAFE.includes(a.value));
+    if (said < 0) return after.stopWork;
+    const then = this.factsOf(setup, complaint, answers.slice(0, said + 1)).after;
+    return after.stopWork.filter((order) => !then.stopWork.includes(order));
+  }
+
+  gains(belief, setup, values, after, answers) {
+    const done = new Set([...answers.map((a) => a.check), ...after.settled.keys()]);
+    const opened = openGroups(this.kb, answers);
+    const stopped = after.stopWork.length > 0;
+    const askable = [...this.kb.checks.values()].filter((c) =>
+      c.finding && !done.has(c.id) && mayDo(c, setup) && openNow(this.kb, c, values, after.unlocked, stopped));
+    const options = askable.map((c) => this.option(c, opened, setup, values, done));
+    const { specialist_minutes: specialist, slip } = this.kb.settings;
+    return lookAhead(belief, options, this.repairCosts(belief.network, opened), specialist, slip);
+  }
+
+  option(check, opened, setup, values, done) {
+    const needs = this.openNeeds(check, setup, values, done).map((n) => this.kb.checks.get(n));
+    const own = sum([check, ...needs].map((c) => c.minutes + this.kb.settings.asking_minutes));
+    const shut = check.access && !opened.has(check.access);
+    const opening = shut ? this.kb.access.get(check.access).minutes : 0;
+    return { check: check.id, finding: check.id, own, group: check.access, opening };
+  }
+
+  // The context checks to ask before this one that are still open to this role.
+  openNeeds(check, setup, values, done) {
+    const needs = check.needs.map((n) => this.kb.checks.get(n)).filter(Boolean);
+    const open = (n) => !done.has(n.id) && mayDo(n, setup) && openNow(this.kb, n, values, NOTHING);
+    return needs.filter(open).map((n) => n.id);
+  }
+
+  repairCosts(network, opened) {
+    return Float64Array.from([0, ...network.causes.map((c) => repairMinutes(this.kb, this.kb.causes.get(c), opened))]);
+  }
+
+  next({ setup, values, answers, stopWork, gains, belief }) {
+    const { made_safe_check: madeSafe, opening } = this.kb.settings;
+    if (stopWork.length) return { check: madeSafe, why: "stop_work", gain: null };
+    const done = new Set(answers.map((a) => a.check));
+    for (const check of opening.map((c) => this.kb.checks.get(c)).filter(Boolean)) {
+      const open = !done.has(check.id) && mayDo(check, setup) && openNow(this.kb, check, values, NOTHING);
+      if (open) return { check: check.id, why: "opening", gain: null };
+    }
+    const leader = ranked(belief)[0][1];
+    const chosen = this.chosen(gains, leader);
+    if (!chosen) return { check: "", why: this.stopReason(leader, gains), gain: null };
+    return this.ask(chosen, chosen.saves > chosen.minutes ? "pays" : "tells", { setup, values, answers });
+  }
+
+  // The check that pays; while the leader is not likely enough, else the one that tells most.
+  chosen(gains, leader) {
+    const { conclude_at: enough, least_bits_per_minute: least } = this.kb.settings;
+    return leader >= enough ? null : choose(gains) ?? mostTelling(gains, least);
+  }
+
+  ask(gain, why, { setup, values, answers }) {
+    const done = new Set(answers.map((a) => a.check));
+    const [first] = this.openNeeds(this.kb.checks.get(gain.option.check), setup, values, done);
+    return first ? { check: first, why: "needed", gain } : { check: gain.option.check, why, gain };
+  }
+
+  stopReason(leader, gains) {
+    if (leader >= this.kb.settings.conclude_at) return "likely";
+    return gains.length ? "not_worth_it" : "nothing_left";
+  }
+}
+
+// One value per fact name; the last in sorted order, as on the Python side.
+function oneEach(facts) {
+  return [...facts].map(([name, words]) => [name, [...words].sort().pop()]);
+}
+
+// The chance that this observation is wrong.
+function slipOf(settings, seen) {
+  const sure = seen.fromCaller ? settings.caller_slip : settings.slip;
+  return seen.sure ? sure : settings.unsure_slip;
+}
+
+// Access groups already paid for: some check behind them was really done.
+function openGroups(kb, answers) {
+  const done = answers.filter(saysSomething).map((a) => kb.checks.get(a.check)).filter(Boolean);
+  return new Set(done.map((c) => c.access).filter(Boolean));
+}
+
+// Minutes to repair and prove one cause; the outside cause costs the specialist.
+function repairMinutes(kb, cause, opened) {
+  if (cause.id === kb.settings.outside_cause) return kb.settings.specialist_minutes;
+  const { access, minutes } = cause.remedy;
+  const opening = access && !opened.has(access) ? kb.access.get(access).minutes : 0;
+  return minutes + cause.proof_minutes + opening;
+}

@@ -1,0 +1,131 @@
+// Visits kept in this browser, each as the text of its visit file; the same text is what is handed over.
+
+const KEY = "gate-diagnose.visit.";
+
+class VisitStore {
+  constructor() {
+    const lasting = lastingShelf();
+    this.lasting = lasting !== null;
+    this.shelf = lasting ?? new MemoryShelf();
+  }
+
+  ids() {
+    const keys = [...Array(this.shelf.length).keys()].map((i) => this.shelf.key(i));
+    return keys.filter((k) => k?.startsWith(KEY)).map((k) => k.slice(KEY.length));
+  }
+
+  read(id) {
+    return this.shelf.getItem(KEY + id);
+  }
+
+  write(id, text) {
+    try {
+      this.shelf.setItem(KEY + id, text);
+    } catch {
+      throw new VisitError("this could not be saved in the browser; hand over or remove old visits first");
+    }
+  }
+
+  remove(id) {
+    this.shelf.removeItem(KEY + id);
+  }
+}
+
+// localStorage where it really keeps something, else null: some browsers refuse it for files. A full one still does.
+function lastingShelf() {
+  let shelf = null;
+  try {
+    shelf = globalThis.localStorage;
+    shelf.setItem(`${KEY}?`, "?");
+    shelf.removeItem(`${KEY}?`);
+    return shelf;
+  } catch {
+    return shelf?.length ? shelf : null;
+  }
+}
+
+class MemoryShelf {
+  constructor() { this.kept = new Map(); }
+  get length() { return this.kept.size; }
+  key(i) { return [...this.kept.keys()][i] ?? null; }
+  getItem(key) { return this.kept.get(key) ?? null; }
+  setItem(key, text) { this.kept.set(key, text); }
+  removeItem(key) { this.kept.delete(key); }
+}
+
+// One visit that is open on this page. Every event is saved before the session moves on.
+class Visit {
+  constructor(reasoner, store, id) {
+    Object.assign(this, { reasoner, store, id });
+    this.reload();
+  }
+
+  reload() {
+    this.text = this.store.read(this.id) ?? "";
+    const { events, times, damage } = readJournal(this.text);
+    const { session, leftOut } = salvage(this.reasoner.kb, events);
+    Object.assign(this, { count: events.length, began: times[0], damage, leftOut, session });
+    if (damage) this.text = events.length ? `${this.text.split("\n").slice(0, events.length).join("\n")}\n` : "";
+    this.sound = !damage;
+    this.conclusion = this.reasoner.conclude(session);
+  }
+
+  // Throws SessionError or VisitError and leaves everything as it was.
+  send(event) {
+    const stored = this.store.read(this.id) ?? "";
+    if (this.sound && stored !== this.text) {
+      this.reload();
+      throw new VisitError("this visit was changed in another tab; its newest state is shown, nothing was overwritten");
+    }
+    const following = step(this.reasoner.kb, this.session, event);
+    const conclusion = this.reasoner.conclude(following);
+    if (!this.sound) this.store.write(`${this.id}.damaged`, stored);
+    const text = `${this.text}${journalLine(event, this.count + 1, timeStamp())}\n`;
+    this.store.write(this.id, text);
+    Object.assign(this, { text, sound: true, damage: "", count: this.count + 1, session: following, conclusion });
+  }
+
+  // "20261125-140000.visit", as the command line names its files
+  get fileName() {
+    return `${this.began.slice(0, 19).replace(/[-:]/g, "").replace("T", "-")}.visit`;
+  }
+}
+
+// A first line for a new visit; returns its id.
+function startVisit(kb, store, event) {
+  step(kb, null, event);
+  store.write(event.id, `${journalLine(event, 1, timeStamp())}\n`);
+  return event.id;
+}
+
+// Takes in the text of a visit file; returns [id, what to say]. Never overwrites a visit that says something else.
+function takeIn(kb, store, text) {
+  const { events, damage } = readJournal(text);
+  if (!events.length) throw new VisitError(damage || "nothing was saved in this file");
+  const devices = events[events.length - 1].setup?.devices ?? events[0].setup.devices ?? [];
+  requireSensors(kb, devices);
+  salvage(kb, events);
+  const whole = `${text.split("\n").slice(0, events.length).join("\n")}\n`;
+  const id = placeOf(store, events[0].id || newId(), whole);
+  store.write(id, whole);
+  return [id, damage];
+}
+
+// The visit's own place when it is new or goes on from what is kept there; else a place of its own.
+function placeOf(store, id, text) {
+  const kept = store.read(id);
+  return kept === null || text.startsWith(kept) ? id : newId();
+}
+
+// A page that was cut to some sensor kinds cannot reason about a visit that may concern others.
+function requireSensors(kb, devices) {
+  if (kb.whole || (devices.length && devices.every((d) => kb.sensors.includes(d)))) return;
+  const kinds = kb.sensors.map((d) => kb.devices.get(d)).join(", ");
+  throw new VisitError(`this page holds the knowledge for ${kinds} only; open the visit with the whole one`);
+}
+
+function newId() {
+  if (globalThis.crypto?.randomUUID) return globalThis.crypto.randomUUID();
+  const bytes = globalThis.crypto.getRandomValues(new Uint8Array(16));
+  return [...bytes].map((b) => b.toString(16).padStart(2, "0")).join("");
+}

@@ -1,0 +1,76 @@
+// Session and conclusion -> what a person is told: ranked causes with evidence, prospects; as data.
+
+const SHOWN_CAUSES = 5;
+const FIRST_SHOWN = 3; // these with LEAST_OF_FIRST; beyond them only causes with LEAST_SHOWN
+const LEAST_OF_FIRST = 0.01;
+const LEAST_SHOWN = 0.02;
+const STANDS_OUT = 0.3;
+const NOTICEABLE_DECIBANS = 1;
+const SEVEN_WORDS = [
+  [0.93, "almost certain"], [0.8, "probable"], [0.625, "expected"], [0.375, "fifty-fifty"], [0.2, "uncertain"],
+  [0.1, "improbable"], [0, "hardly"],
+];
+
+// The word nearest on the seven-point scale, with the number: 'probable (84 %)'.
+function inWords(probability) {
+  const [, word] = SEVEN_WORDS.find(([least]) => probability >= least);
+  const share = probability < 0.005 ? "under 1 %" : percent(probability).replace("%", " %");
+  return `${word} (${share})`;
+}
+
+function summarise(kb, session, conclusion) {
+  const leaders = ranked(conclusion.belief).slice(0, SHOWN_CAUSES);
+  const third = leaders.slice(0, FIRST_SHOWN).pop()[1];
+  const least = Math.max(LEAST_OF_FIRST, Math.min(LEAST_SHOWN, third));
+  const shown = leaders.filter(([, p], i) => i === 0 || p >= least).map(([c, p]) => rankedCause(kb, conclusion, c, p));
+  const leader = shown[0].cause.id;
+  return {
+    ranked: shown,
+    order: repairOrder(kb, conclusion.belief, openGroups(kb, given(session)), least),
+    pairs: likelySets(conclusion.belief).filter(([set, p]) => set.length === 2 && p >= LEAST_SHOWN),
+    outside: leader === kb.settings.outside_cause,
+    designed: leader === "working_as_designed",
+  };
+}
+
+// `evidence` against its nearest rival, strongest first, in decibans (Good 1950).
+function rankedCause(kb, conclusion, cause, probability) {
+  const rival = (ranked(conclusion.belief).find(([c]) => c !== cause) ?? [cause])[0];
+  const odds = (b) => Math.max(probabilityOf(b, cause), 1e-300) / Math.max(probabilityOf(b, rival), 1e-300);
+  const levels = conclusion.beliefs.map((b) => 10 * Math.log10(odds(b)));
+  const steps = conclusion.observations.map((o, i) =>
+    ({ finding: o.finding, state: o.state, settledBy: o.settledBy, decibans: levels[i + 1] - levels[i] }));
+  const evidence = [...steps].sort((a, b) => Math.abs(b.decibans) - Math.abs(a.decibans));
+  return { cause: kb.causes.get(cause), probability, rival, start: levels[0], steps, evidence };
+}
+
+// For the proposed check: each possible answer, how likely it is, and what would lead after it.
+function whyThisCheck(kb, conclusion) {
+  const { gain } = conclusion.next;
+  if (!gain) return [];
+  const table = conclusion.belief.network.tables.get(gain.option.finding);
+  return table.states.map((state, k) => {
+    const after = updated(conclusion.belief, table, evidenceWeight(table, state, kb.settings.slip));
+    return { state, probability: gain.chances[k], leaders: ranked(after).slice(0, 2) };
+  });
+}
+
+// Cautions of the access group the check opens and of the check, each once.
+function cautionsFor(kb, check) {
+  const group = kb.access.get(check.access);
+  return unique([...(group ? group.cautions : []), ...check.cautions]);
+}
+
+// Cautions that came before checks already answered on this visit.
+function shownCautions(kb, session) {
+  const done = given(session).map((a) => kb.checks.get(a.check)).filter(Boolean);
+  return new Set(done.flatMap((check) => cautionsFor(kb, check)));
+}
+
+// A finding's state in words: the option's text where one option means it, else the state's own name.
+function stateSays(kb, findingId, state) {
+  const finding = kb.findings.get(findingId);
+  const options = kb.checks.get(finding.check)?.options;
+  const values = finding.states.get(state);
+  return (values.length === 1 && options?.get(values[0])) || spaced(state);
+}

@@ -1,0 +1,26 @@
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from tests.pack.page import chromium, opened, packed
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as running:
+        yield running
+
+
+@pytest.fixture(scope="module")
+def whole_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("pack") / "diagnose.html"
+    path.write_bytes(packed())
+    return path
+
+
+@pytest.fixture(scope="module")
+def tab(browser: Browser, whole_page: Path) -> Page:
+    """One tab for all tests of a module that only ask its engine."""
+    return opened(browser, whole_page)

@@ -1,0 +1,65 @@
+"""A packed page of the shipped knowledge, opened in headless Chromium from the disk, and what its engine says."""
+
+import json
+import shutil
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, sync_playwright
+
+from diagnose.pack.build import payload
+from diagnose.pack.page import page
+from diagnose.session.events import Event, to_plain
+from diagnose.store.profiles import load_profile
+from tests.shipped import knowledge
+
+PROFILES = ("demo_device", "demo_site")
+FOLLOW = """(events) => {
+  const { kb, step, state } = gateDiagnose;
+  let session = null;
+  return events.map((event, i) => {
+    try {
+      session = step(kb, session, event);
+      return state(session, i === events.length - 1);
+    } catch (error) {
+      return { error: error.message };
+    }
+  });
+}"""
+
+
+@contextmanager
+def chromium() -> Iterator[Browser]:
+    """The system's Chromium; the test is skipped where there is none."""
+    binary = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+    if binary is None:
+        pytest.skip("no Chromium on this machine: the page cannot be tried in a browser")
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=binary, args=["--no-sandbox"])
+        try:
+            yield browser
+        finally:
+            browser.close()
+
+
+def packed(sensors: Sequence[str] = (), profiles: Sequence[str] = PROFILES) -> bytes:
+    content = payload(knowledge(), sensors, [load_profile(p) for p in profiles])
+    return page(content | {"about": {"packed": "2026-11-25"}})
+
+
+def opened(browser: Browser, path: Path) -> Page:
+    """The page at `path`, opened as a file; an error of its script fails the test."""
+    tab = browser.new_page(viewport={"width": 360, "height": 740})
+    tab.goto(path.as_uri())
+    tab.wait_for_selector("#top")
+    return tab
+
+
+def followed(tab: Page, events: Sequence[Event]) -> list[dict[str, Any]]:
+    """What the page's engine concludes after each event, or {'error': ...}."""
+    plain = json.loads(json.dumps([to_plain(e) for e in events]))
+    found: list[dict[str, Any]] = tab.evaluate(FOLLOW, plain)
+    return found

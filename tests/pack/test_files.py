@@ -1,0 +1,191 @@
+"""Visit files: what the page writes the command line reads, and the other way round."""
+
+import json
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from diagnose.cli import main
+from diagnose.errors import VisitError
+from diagnose.session import events as e
+from diagnose.session.events import to_plain
+from diagnose.session.plain import as_plain
+from diagnose.session.session import conclude, replay, salvage
+from diagnose.store.journal import Journal, read
+from tests.pack.page import opened
+from tests.pack.states import difference, state
+from tests.pack.visits import random_events
+from tests.pack.walk import answer, begin, save_file
+from tests.shipped import knowledge, reasoner
+
+NOW = datetime(2026, 11, 25, 10, 0, 0, tzinfo=UTC)
+HOSTILE = 'O\'Brien "<script>alert(1)</script>" & co – Süd 🚧'
+
+
+def written(folder: Path, events: list[e.Event]) -> Path:
+    """A visit file of the command line's own making."""
+    with Journal.create(folder, NOW) as journal:
+        for event in events:
+            journal.append(event, NOW)
+    return journal.path
+
+
+def allowed(seed: int) -> list[e.Event]:
+    """A random visit without the events that are refused."""
+    kept: list[e.Event] = []
+    for event in random_events(reasoner(), seed, most=14):
+        try:
+            replay(knowledge(), [*kept, event])
+        except Exception:
+            continue
+        kept.append(event)
+    return kept
+
+
+def test_every_line_is_written_byte_for_byte_the_same(tab: Page, tmp_path: Path) -> None:
+    events = [event for seed in range(60, 75) for event in allowed(seed)]
+    path = written(tmp_path, events)
+    script = "(l) => l.map(([event, n]) => gateDiagnose.journalLine(event, n, '2026-11-25T10:00:00+00:00'))"
+    plain = [[json.loads(json.dumps(to_plain(event))), n] for n, event in enumerate(events, start=1)]
+    assert "\n".join(tab.evaluate(script, plain)) + "\n" == path.read_text("ascii")
+
+
+def test_a_visit_made_in_the_page_is_opened_by_the_command_line(
+    browser: Browser, whole_page: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    tab = opened(browser, whole_page)
+    begin(tab, complaint="ghost_opening", devices=["laser"], site=HOSTILE, words="lifts in rain – “always”")
+    for wanted in ("nobody and nothing", "safe", None, None, None):
+        answer(tab, wanted)
+    path = save_file(tab, tmp_path)
+    found = read(path)
+    assert not found.damage and len(found.events) == 6
+    session = replay(knowledge(), found.events)
+    assert session.site == HOSTILE and session.digest == knowledge().digest and session.id
+    assert main(["show", str(path), "--json"]) == 0
+    shown = json.loads(capsys.readouterr().out)
+    in_page = tab.evaluate(
+        "(text) => gateDiagnose.state(gateDiagnose.salvage(gateDiagnose.kb, "
+        "gateDiagnose.readJournal(text).events).session, false)",
+        path.read_text("ascii"),
+    )
+    difference([shown], [in_page])
+
+
+def test_the_command_line_takes_over_what_the_page_wrote(
+    browser: Browser, whole_page: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    tab = opened(browser, whole_page)
+    begin(tab, complaint="stuck_open", devices=["laser"], role="help_desk")
+    for _ in range(3):
+        answer(tab, None)
+    path = save_file(tab, tmp_path)
+    monkeypatch.setattr("builtins.input", lambda *_: "leave")
+    folder = tmp_path / "visits"
+    assert main(["takeover", str(path), "--visits", str(folder), "--plain", "--by", "A. Person"]) == 0
+    (kept,) = folder.glob("*.visit")
+    events = read(kept).events
+    assert isinstance(events[4], e.TakeOver) and events[:4] == read(path).events
+
+
+@pytest.mark.parametrize("seed", [61, 64, 70, 72])
+def test_a_visit_of_the_command_line_goes_on_in_the_page(
+    browser: Browser, whole_page: Path, tmp_path: Path, seed: int
+) -> None:
+    events = allowed(seed)
+    path = written(tmp_path, events)
+    tab = opened(browser, whole_page)
+    tab.set_input_files("input[type=file]", path)
+    tab.wait_for_selector("text=Hand over this visit")
+    session = replay(knowledge(), events)
+    question = conclude(reasoner(), session).next.check
+    if question and not (session.concluded or session.pending or session.outcome):
+        assert tab.inner_text("h2#top").endswith(_asked(session.setup.role, question))
+    again = save_file(tab, tmp_path / "again")
+    assert again.read_bytes() == path.read_bytes()
+
+
+def _asked(role: str, check_id: str) -> str:
+    check = knowledge().checks[check_id]
+    return check.ask_caller if role == "help_desk" and check.ask_caller != "never" else check.ask
+
+
+def test_a_damaged_file_is_used_up_to_the_damage_and_says_so(
+    browser: Browser, whole_page: Path, tmp_path: Path
+) -> None:
+    events = [*allowed(61)[:1], e.Reply("anyone_touched", "nobody"), e.Reply("gate_made_safe", "safe")]
+    path = written(tmp_path, events)
+    path.write_text(path.read_text().replace('"nobody"', '"nearly"'))
+    tab = opened(browser, whole_page)
+    tab.set_input_files("input[type=file]", path)
+    tab.wait_for_selector("text=Hand over this visit")
+    assert "line 2 is damaged: the checksum does not fit" in tab.inner_text("#status")
+    assert "1. " in tab.inner_text("h2#top")
+    for text, says in (("hello\n", "not a line of a visit"), ("", "nothing was saved in this file")):
+        path.write_text(text)
+        tab.click("text=All visits")
+        tab.set_input_files("input[type=file]", path)
+        tab.wait_for_function("(says) => document.getElementById('status').textContent.includes(says)", arg=says)
+
+
+def test_a_visit_with_an_unknown_profile_fact_is_refused(tab: Page) -> None:
+    """As `from_plain` refuses it: what the page takes in, the command line must be able to open again."""
+    setup = {"role": "technician", "profile": {"site.supply_v": 24, "lamp.power": "lit"}}
+    bad = [{}, {"site.colour": "red"}, {"site.supply_v": "24"}, {"device.heater": "warm"}, {"__proto__x": 1}]
+    events = [
+        {"event": "begin", "setup": {**setup, "profile": p}, "complaint": "x"} for p in (setup["profile"], *bad)
+    ]
+    lines = "(l) => l.map((e) => gateDiagnose.readJournal(gateDiagnose.journalLine(e, 1, 't')).damage)"
+    found = tab.evaluate(lines, events)
+    assert [bool(damage) for damage in found] == [False, False, True, True, True, True]
+    for event, damage in zip(events, found, strict=True):
+        if damage:
+            with pytest.raises(VisitError):
+                e.from_plain(event)
+
+
+def test_a_file_of_a_later_format_is_refused_whole(browser: Browser, whole_page: Path, tmp_path: Path) -> None:
+    from diagnose.store import journal
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(journal, "VERSION", 2)
+        path = written(tmp_path, allowed(61)[:1])
+    tab = opened(browser, whole_page)
+    tab.set_input_files("input[type=file]", path)
+    tab.wait_for_function("() => document.getElementById('status').textContent.includes('later version')")
+    assert tab.query_selector(".visits") is None
+
+
+SALVAGE = """(events) => {
+  const { session, leftOut } = gateDiagnose.salvage(gateDiagnose.kb, events);
+  return [gateDiagnose.state(session, false), leftOut];
+}"""
+
+
+def test_what_no_longer_fits_the_knowledge_is_left_out_the_same(tab: Page) -> None:
+    """Random visits with events and answers that the knowledge refuses."""
+    refused = 0
+    for seed in range(300, 320):
+        events = random_events(reasoner(), seed, most=14)
+        session, left_out = salvage(knowledge(), events)
+        plain = [json.loads(json.dumps(to_plain(event))) for event in events]
+        there, there_left_out = tab.evaluate(SALVAGE, plain)
+        difference([state(reasoner(), session, False)], [there])
+        assert there_left_out == list(left_out)
+        refused += len(left_out)
+    assert refused > 5
+
+
+def test_the_plain_state_is_the_documented_one(tab: Page) -> None:
+    """Every field of `--json`, and no other meaning: the page's own export of a state."""
+    session = replay(knowledge(), allowed(64))
+    here = as_plain(reasoner(), session, conclude(reasoner(), session))
+    plain = [json.loads(json.dumps(to_plain(event))) for event in allowed(64)]
+    there = tab.evaluate(
+        "(events) => { const g = gateDiagnose; let s = null;"
+        " for (const x of events) s = g.step(g.kb, s, x); return g.state(s, false); }",
+        plain,
+    )
+    assert here.keys() <= there.keys() and there["schema"] == here["schema"]

@@ -1,0 +1,83 @@
+"""The page's engine against the engine of record, event by event."""
+
+import json
+from collections.abc import Collection, Iterator
+from pathlib import Path
+from statistics import median
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from diagnose.kb.files import shipped_folder
+from diagnose.model.visit import Setup
+from diagnose.session.events import Back, Begin, Event, to_plain
+from tests.pack.page import followed, opened, packed
+from tests.pack.states import difference, followed_here
+from tests.pack.visits import demo_events, random_events
+from tests.shipped import knowledge, reasoner
+
+DEMOS = sorted(shipped_folder("transcripts_demo").glob("*.yaml"))
+FEW, MANY = 15, 500
+
+
+def compared(tab: Page, events: list[Event], but: Collection[str] = ()) -> float:
+    here, there = followed_here(reasoner(), events), followed(tab, events)
+    return difference([{k: v for k, v in state.items() if k not in but} for state in here], there)
+
+
+@pytest.mark.parametrize("script", DEMOS, ids=lambda p: p.stem)
+def test_every_demo_visit_runs_the_same_in_the_page(tab: Page, script: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    events = demo_events(reasoner(), script, monkeypatch)
+    assert len(events) > 3
+    compared(tab, events)
+
+
+def random_seeds(count: int) -> Iterator[int]:
+    return iter(range(7000, 7000 + count))
+
+
+def test_random_visits_run_the_same_in_the_page(tab: Page) -> None:
+    for seed in random_seeds(FEW):
+        compared(tab, random_events(reasoner(), seed))
+
+
+@pytest.mark.long
+def test_five_hundred_random_visits_run_the_same_in_the_page(tab: Page) -> None:
+    worst = max(compared(tab, random_events(reasoner(), seed, most=16)) for seed in random_seeds(MANY))
+    print(f"worst relative difference of {MANY} random visits: {worst:.1e}")
+
+
+def test_a_page_cut_to_some_sensors_still_reasons_the_same(browser: Browser, tmp_path: Path) -> None:
+    """For visits to those sensors. What it cannot offer is to look again at a check of another kind."""
+    path, kept = tmp_path / "cut.html", ("loop", "edge")
+    path.write_bytes(packed(kept))
+    tab = opened(browser, path)
+    checks = {c.id for c in knowledge().checks.values() if not c.devices or set(kept) & set(c.devices)}
+    visits = [random_events(reasoner(), seed, sensors=kept) for seed in range(8000, 8012)]
+    fitting = [v for v in visits if all(getattr(e, "check", "anyone_touched") in checks for e in v)]
+    assert len(fitting) > 5
+    for events in fitting:
+        compared(tab, events, but=("doubts", "again", "unfitting"))
+
+
+SPEED = """(events) => {
+  const { kb, step, conclude } = gateDiagnose;
+  let session = null;
+  return events.map((event) => {
+    const began = performance.now();
+    try {
+      session = step(kb, session, event);
+      conclude(session);
+    } catch {}
+    return performance.now() - began;
+  });
+}"""
+
+
+def test_the_page_answers_fast(browser: Browser, whole_page: Path) -> None:
+    """The next question within 300 ms on the shipped knowledge, every kind of sensor considered, nothing kept yet."""
+    tab = opened(browser, whole_page)
+    events = [e for e in random_events(reasoner(), 7001, most=16) if not isinstance(e, Back)]
+    opening = Begin(Setup("technician", True), "ghost_opening")
+    plain = json.loads(json.dumps([to_plain(e) for e in (opening, *events[1:])]))
+    assert median(tab.evaluate(SPEED, plain)) < 300
