@@ -12,7 +12,7 @@ from diagnose.model.visit import Value
 from diagnose.report.clean import LONGEST_NAME, clean, cleaned
 from diagnose.report.record import Fitted, Mended, Order, Proven, Record, Times, Version
 from diagnose.report.stages import Lap, compared, laps, stages
-from diagnose.report.suspects import conclusion_says, mended_cause, suspects
+from diagnose.report.suspects import conclusion_says, suspects
 from diagnose.report.times import role_says
 from diagnose.session.checklist import checklist, open_items, ordered
 from diagnose.session.state import Session
@@ -44,7 +44,7 @@ def build(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: T
     """One version of the record; every text in it is harmless to print."""
     kb, full = reasoner.kb, version == "full"
     all_laps, summary = laps(reasoner, session, conclusion), summarise(reasoner, session, conclusion)
-    orders, mended = _orders(kb, session, all_laps), mended_cause(session)
+    orders, mended = _orders(kb, session, all_laps), session.mended
     return cleaned(
         Record(
             version=version,
@@ -58,7 +58,7 @@ def build(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: T
             words=session.words,
             orders=orders,
             conclusion=conclusion_says(kb, session, conclusion, summary),
-            explain=kb.causes[mended].explain if mended else "",
+            explain=kb.causes[mended.cause].explain if mended else "",
             suspects=suspects(kb, session, summary, version),
             repairs=_repairs(kb, session),
             compared=compared(kb, session, all_laps, version),

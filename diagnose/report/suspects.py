@@ -9,17 +9,10 @@ from diagnose.session.summary import STANDS_OUT, Ranked, Summary, in_words, stat
 CUSTOMER_CAUSES = 3
 
 
-def mended_cause(session: Session) -> str:
-    """The cause whose repair was proved good and ended the trouble, or ''."""
-    last = session.repairs[-1] if session.repairs else None
-    ended = last is not None and last.proof == "passed" and len(session.repairs) > len(session.attempts)
-    return last.cause if last and ended else ""
-
-
 def conclusion_says(kb: KnowledgeBase, session: Session, conclusion: Conclusion, summary: Summary) -> str:
     """What the visit came to."""
-    if cause := mended_cause(session):
-        return f"Found and mended: {kb.causes[cause].says}."
+    if session.mended:
+        return f"Found and mended: {kb.causes[session.mended.cause].says}."
     leader = summary.ranked[0]
     early = "Not concluded yet. " if conclusion.next.check and not session.concluded else ""
     if summary.outside:
@@ -35,7 +28,7 @@ def suspects(kb: KnowledgeBase, session: Session, summary: Summary, version: Ver
     """The ranked causes; a customer is told the first few, and none once it is mended or while none stands out."""
     if version == "customer":
         guess = summary.ranked[0].probability < STANDS_OUT
-        shown = () if guess or mended_cause(session) else summary.ranked[:CUSTOMER_CAUSES]
+        shown = () if guess or session.mended else summary.ranked[:CUSTOMER_CAUSES]
         return tuple(Suspect(r.cause.says, r.cause.explain, in_words(r.probability), r.probability) for r in shown)
     return tuple(_suspect(kb, session, ranked) for ranked in summary.ranked)
 

@@ -70,3 +70,9 @@ class Session:
     def pending(self) -> Repair | None:
         """The repair whose proof is still owed."""
         return self.repairs[-1] if self.repairs and self.repairs[-1].proof == "pending" else None
+
+    @property
+    def mended(self) -> Repair | None:
+        """The repair that was proved good last, unless another fault has been looked for since."""
+        good = self.repairs and self.repairs[-1].proof == "passed" and len(self.repairs) > len(self.attempts)
+        return self.repairs[-1] if good else None

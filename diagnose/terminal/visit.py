@@ -216,8 +216,7 @@ class Visit:
 
     def _end(self, conclusion: Conclusion) -> bool:
         """Show the conclusion, once, and what may follow it; True when the person wants to go on."""
-        mended = bool(self.session.repairs) and self.session.repairs[-1].proof == "passed"
-        if not mended:
+        if not self.session.mended:
             draw_conclusion(self.screen, self.reasoner, self.session, conclusion, self._stop_shown)
         if not self.session.concluded:
             self._send(Conclude())
