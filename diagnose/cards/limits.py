@@ -1,0 +1,147 @@
+"""Answers in words for paper: options as they read, readings as the limits that part good from bad."""
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from diagnose.calc.units import format_reading
+from diagnose.cards.answers import trial_numbers
+from diagnose.core.facts import fact_name, gather, run_calculation
+from diagnose.model.knowledge import Calculation, Check, KnowledgeBase
+from diagnose.model.visit import Answer, Setup, Value
+from diagnose.session.parse import options_of
+
+HALVINGS = 40  # of the gap between two numbers on either side of a limit
+SAYS = {
+    ("within", "below"): "below the limit",
+    ("within", "inside"): "within the limits",
+    ("within", "above"): "above the limit",
+    ("supply_at_device", "good"): "what the supply and the cable should leave",
+    ("supply_at_device", "below_expected"): "less than supply and cable should leave, yet enough for the device",
+    ("supply_at_device", "high"): "over the device's highest supply voltage",
+    ("supply_at_device", "low"): "under the device's lowest supply voltage",
+    ("supply_at_device", "none"): "as good as nothing",
+    ("sag", "steady"): "falls by no more than a tenth",
+    ("sag", "sags"): "falls by more than a tenth, yet enough for the device",
+    ("sag", "drops_out"): "falls under the device's lowest supply voltage",
+    ("scan_level", "level"): "as high as straight out, within the tolerance",
+    ("scan_level", "tilted_up"): "higher than the first height",
+    ("scan_level", "tilted_down"): "lower than the first height",
+    ("loop_resistance", "good"): "what the copper should have",
+    ("loop_resistance", "high"): "clearly more than the copper should have",
+    ("loop_resistance", "shorted"): "under a third of what the copper should have",
+    ("loop_resistance", "open"): "no connection",
+    ("edge_resistance", "healthy"): "the terminator's value",
+    ("edge_resistance", "leaking"): "somewhat under the terminator's value",
+    ("edge_resistance", "two_terminators"): "half the terminator's value",
+    ("edge_resistance", "pressed_or_short"): "next to nothing",
+    ("edge_resistance", "open"): "far over the terminator's value",
+    ("sun_in_view", "clear_of_sun"): "the sun is not near the look direction at that hour",
+    ("sun_in_view", "near_sun"): "the sun stands near the look direction at that hour",
+    ("test_timing", "good"): "long enough",
+    ("test_timing", "pulse_too_short"): "pulse shorter than the sensor needs",
+    ("test_timing", "hold_too_long"): "shorter than response, release and hold together",
+    ("insulation", "good"): "50 Mohm or more",
+}
+
+
+class Wording:
+    """The words of answers on one card. `setup` brings the profile's numbers and the role."""
+
+    def __init__(self, kb: KnowledgeBase, setup: Setup, complaint: str) -> None:
+        self.kb, self.setup, self.complaint = kb, setup, complaint
+
+    def option(self, check: Check, value: Value) -> str:
+        """One of the answers to choose from, in the words of the role."""
+        return options_of(check, self.setup.role == "help_desk").get(str(value), str(value))
+
+    def reading(self, check: Check, state: str, asked: Sequence[str]) -> str:
+        """The limits of a reading for one state. `asked` are checks before it, whose numbers the card cannot know."""
+        if check.finding is None:
+            return "write it down and go on"
+        calculation = self.kb.calculations.get(check.finding.fact)
+        words = tuple(check.finding.states[state])
+        if calculation is None:
+            return self._by_hand(check, state)
+        unknown = {fact_name(self.kb.checks[c]) for c in asked} & set(calculation.inputs.values())
+        if not unknown and (bands := self._bands(check, calculation, words)):
+            return bands
+        return _relative(calculation, check, words, self._names(calculation)) or self._told(calculation, check, state)
+
+    def _told(self, calculation: Calculation, check: Check, state: str) -> str:
+        words = tuple(check.finding.states[state]) if check.finding else ()
+        told = [SAYS[calculation.calculator, w] for w in words if (calculation.calculator, w) in SAYS]
+        return " or ".join(told) if len(told) == len(words) else self._by_hand(check, state)
+
+    def _by_hand(self, check: Check, state: str) -> str:
+        """What the knowledge says is good and bad, where nothing can be worked out."""
+        states = list(check.finding.states) if check.finding else []
+        good = states[:1] == [state]
+        would_be = f"(good would be: {check.good.rstrip('.')})"
+        return f"good: {check.good}" if good else f"{state.replace('_', ' ')} {would_be}"
+
+    def _bands(self, check: Check, calculation: Calculation, words: Sequence[str]) -> str:
+        """'under 20.4 V', '20.4 V to 30 V' or 'over 30 V', worked out with the profile's numbers; '' if it cannot."""
+        numbers = [float(n) for n in trial_numbers(check)]
+        means = [self._word(check, calculation, n) for n in numbers]
+        inside = [m in words for m in means]
+        if None in means or not any(inside):
+            return ""
+        edges = [i for i, (a, b) in enumerate(pairwise(inside)) if a != b]
+        cuts = [self._limit(check, calculation, words, numbers[i], numbers[i + 1]) for i in edges]
+        return _said(inside[0], inside[-1], [format_reading(float(f"{c:.3g}"), check.unit) for c in cuts])
+
+    def _limit(self, check: Check, calculation: Calculation, words: Sequence[str], low: float, high: float) -> float:
+        """The number between two at which the verdict changes, by halving."""
+        first = self._word(check, calculation, low) in words
+        for _ in range(HALVINGS):
+            middle = (low + high) / 2.0
+            if (self._word(check, calculation, middle) in words) == first:
+                low = middle
+            else:
+                high = middle
+        return high
+
+    def _word(self, check: Check, calculation: Calculation, number: float) -> str | None:
+        values = gather(self.kb, self.setup, self.complaint, (Answer(check.id, number),)).values
+        outcome = run_calculation(calculation, values)
+        return outcome.word if outcome else None
+
+    def _names(self, calculation: Calculation) -> dict[str, str]:
+        """What the other numbers of a calculation are called: the question that asks for them."""
+        asks = {fact_name(c): c.ask for c in self.kb.checks.values()}
+        return {p: asks[f].partition("?")[0] for p, f in calculation.inputs.items() if f in asks}
+
+
+def _said(starts_inside: bool, ends_inside: bool, cuts: Sequence[str]) -> str:
+    """Limits in words, from where the band begins and ends."""
+    if not cuts:
+        return "any reading"
+    ends = ["" if starts_inside else cuts[0], *cuts[0 if starts_inside else 1 :]]
+    bands = list(zip(ends[::2], [*ends[1::2], ""][: (len(ends) + 1) // 2], strict=True))
+    if not ends_inside:
+        bands = [(a, b) for a, b in bands if b]
+    return " or ".join(f"{a} to {b}" if a and b else f"over {a}" if a else f"under {b}" for a, b in bands)
+
+
+def _relative(calculation: Calculation, check: Check, words: tuple[str, ...], names: dict[str, str]) -> str:
+    """The limits against another number of the visit, for a ratio or a difference; '' for anything else."""
+    fixed, mine = calculation.constants, next((p for p, f in calculation.inputs.items() if f == fact_name(check)), "")
+    other = names.get("b" if mine == "a" else "a", "")
+    if not other or mine not in ("a", "b"):
+        return ""
+    if calculation.calculator == "difference":
+        margin = format_reading(fixed["tolerance"], check.unit) if fixed["tolerance"] else ""
+        near = f"within {margin} of" if margin else "equal to"
+        above, below = (f"more than {margin} {side}" if margin else side for side in ("above", "below"))
+        more, less = (above, below) if mine == "a" else (below, above)
+        said = {"equal": near, "a_larger": more, "b_larger": less}
+        return f"{' or '.join(said[w] for w in words)} '{other}'"
+    if calculation.calculator == "ratio" and mine == "a":
+        low, high = (f"{fixed[k]:.3g} times" for k in ("low", "high"))
+        said = {"below": f"under {low}", "inside": f"{low} to {high}", "above": f"over {high}"}
+        open_ended = {
+            frozenset(("inside", "above")): f"at least {low}",
+            frozenset(("inside", "below")): f"at most {high}",
+        }
+        return f"{open_ended.get(frozenset(words)) or ' or '.join(said[w] for w in words)} '{other}'"
+    return ""

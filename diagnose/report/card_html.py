@@ -1,0 +1,26 @@
+"""Field cards as one self-contained page: read on a screen, printed on the paper it was laid out for."""
+
+from collections.abc import Sequence
+from functools import cache
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, Template
+
+from diagnose.report import card_page
+from diagnose.report.card_page import Layout
+
+
+@cache
+def _template() -> Template:
+    environment = Environment(
+        loader=PackageLoader("diagnose.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    return environment.get_template("card.html")
+
+
+def render(layouts: Sequence[Layout]) -> bytes:
+    """UTF-8 HTML of cards that were laid out for one paper; it asks for nothing from outside and runs no script."""
+    return _template().render(layouts=layouts, first=layouts[0], p=card_page).encode()
