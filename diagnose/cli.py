@@ -1,156 +1,44 @@
-"""The command line: wires stores, session core and front ends together, and turns errors into exit codes.
+"""The command line: runs one command and turns errors into exit codes.
 
 0 done · 1 the knowledge check or a replay found differences · 2 wrong use or unusable input · 130 Ctrl-C.
 """
 
 import argparse
+import os
 import sys
 from collections.abc import Callable, Sequence
 from contextlib import suppress
-from pathlib import Path
-from typing import Any
+from importlib import import_module
 
-from diagnose import __version__
 from diagnose.errors import DiagnoseError, KnowledgeError
-from diagnose.triplog_options import add_options as add_trip_log_options
+from diagnose.options import parser
 
-EXAMPLES = """examples:
-  diagnose                          start a visit
-  diagnose --help-desk              guide a caller on the phone
-  diagnose resume                   go on with the last visit
-  diagnose replay transcripts_demo/ghost_in_rain.yaml
-"""
-
-
-def parser() -> argparse.ArgumentParser:
-    """All commands and options."""
-    top = argparse.ArgumentParser(
-        prog="diagnose",
-        description="Troubleshoot vehicle-detection sensors at automatic gates and barriers.",
-        epilog=EXAMPLES,
-        formatter_class=argparse.RawDescriptionHelpFormatter,
-    )
-    top.add_argument("--version", action="version", version=f"gate-diagnose {__version__}")
-    _common_options(top)
-    _visit_options(top)
-    commands = top.add_subparsers(dest="command", metavar="COMMAND")
-    _visit_options(commands.add_parser("start", help="start a visit (the same as no command)"), again=True)
-    resume = commands.add_parser("resume", help="go on with a visit")
-    resume.add_argument("name", nargs="?", default="last", help="its name or the start of it; default: the last")
-    commands.add_parser("list", help="list visits, newest first")
-    show = commands.add_parser("show", help="show a visit")
-    show.add_argument("name", nargs="?", default="last")
-    show.add_argument("--json", action="store_true")
-    replay = commands.add_parser("replay", help="play a script or a visit file again")
-    replay.add_argument("files", nargs="+", type=Path, metavar="FILE")
-    replay.add_argument("--json", action="store_true", help="print one JSON object per file (schema 1)")
-    replay.add_argument("--verify", action="store_true", help="compare with the transcript beside each script")
-    replay.add_argument("--refresh", action="store_true", help="write the transcript beside each script")
-    check = commands.add_parser("check", help="check a knowledge folder; every problem with file:line:column")
-    check.add_argument("folder", nargs="?", default="", help="default: the shipped knowledge")
-    measure = commands.add_parser("measure", help="simulated visits: how often right, how many minutes")
-    _measure_options(measure)
-    calc = commands.add_parser("calc", help="calculators for the gate: supply, contacts, scan height, sun ...")
-    calc.add_argument("words", nargs="*", metavar="NAME INPUT=VALUE", help="none: list them; only a name: asks")
-    _keeping(commands)
-    add_trip_log_options(commands)
-    _practice_options(commands)
-    commands.add_parser("calculators", help="list the calculators a knowledge base may name")
-    commands.add_parser("paths", help="say where files are kept")
-    for command in commands.choices.values():
-        _common_options(command, again=True)
-    return top
-
-
-def _keeping(commands: Any) -> None:
-    """Commands over kept visits."""
-    record = commands.add_parser("record", help="write the record of a visit for customer and file")
-    record.add_argument(
-        "name", nargs="?", default="last", help="a visit's name or the start of it; default: the last"
-    )
-    record.add_argument("--customer", action="store_true", help="only the customer's version")
-    for ending in ("html", "pdf", "json"):
-        record.add_argument(f"--{ending}", action="store_true", help=f"as {ending}; default: html and json")
-    record.add_argument("-o", "--output", default=".", metavar="FOLDER")
-    hand = commands.add_parser("handover", help="copy a visit file for somebody else")
-    hand.add_argument("name", nargs="?", default="last")
-    hand.add_argument("-o", "--output", default="", metavar="FILE")
-    take = commands.add_parser("takeover", help="go on with a visit file that was handed over")
-    take.add_argument("file", type=Path)
-    take.add_argument("--electrician", action="store_true", default=False, help="you are licensed for mains work")
-    take.add_argument("--by", default="", metavar="NAME", help="who takes over, for the record")
-    history = commands.add_parser("history", help="earlier visits: by words, site or sensor kind")
-    history.add_argument("words", nargs="*")
-    history.add_argument("--place", default="", metavar="SITE", help="part of the site's name")
-    history.add_argument("--kind", default="", metavar="KIND", help="sensor kind, e.g. laser")
-    history.add_argument("--limit", type=int, default=20, metavar="N")
-    for flag, dest in (("--export", "export"), ("--import", "import_"), ("--backup", "backup")):
-        history.add_argument(flag, dest=dest, type=Path, default=None, metavar="FILE")
-    profile = commands.add_parser("profile", help="make a device or site profile by asking")
-    profile.add_argument("kind", choices=("device", "site"))
-    profile.add_argument("-o", "--output", default="", metavar="FILE", help="default: device.yaml or site.yaml")
-    learn = commands.add_parser("learn", help="what confirmed visits teach about frequencies, before and after")
-    learn.add_argument("--on", action="store_true", help="use them from now on")
-    learn.add_argument("--off", action="store_true", help="go back to the expert's frequencies")
-    for command in (history, learn):
-        command.add_argument("--database", default="", metavar="URL", help="default: a file in your data folder")
-
-
-def _practice_options(commands: Any) -> None:
-    practice = commands.add_parser("practice", help="an invented faulty gate to work on, with a coach")
-    practice.add_argument("--trainee", default="me", metavar="NAME", help="whose progress (default: me)")
-    practice.add_argument("--lesson", default="", metavar="NAME", help="a rung of the ladder; default: the one due")
-    practice.add_argument("--family", default="", metavar="FAMILY", help="only causes of this family")
-    practice.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help="e.g. laser,loop")
-    practice.add_argument("--seed", type=int, default=None, metavar="N", help="the same seed draws the same gate")
-    practice.add_argument("--case", type=Path, default=None, metavar="FILE", help="a case written by a trainer")
-    practice.add_argument("--unaided", action="store_true", help="the coach stays silent until the debrief")
-    practice.add_argument("--overview", action="store_true", help="for the trainer: who is weak where")
-    practice.add_argument("--check", nargs="+", type=Path, default=[], metavar="FILE", help="check written cases")
-    practice.add_argument("--again", type=Path, default=None, metavar="FILE", help="play a kept exercise again")
-    practice.add_argument("--folder", default="", metavar="FOLDER", help="where progress is kept")
-    explain = commands.add_parser("explain", help="step through a visit, a script or an exercise; the belief moves")
-    explain.add_argument("name", nargs="?", default="last", help="a visit's name or a file; default: the last visit")
-
-
-def _measure_options(measure: argparse.ArgumentParser) -> None:
-    measure.add_argument("--cases", type=int, default=50, metavar="N", help="visits per way of asking (default 50)")
-    measure.add_argument("--seed", type=int, default=1, metavar="N", help="the same seed draws the same faults")
-    measure.add_argument("--processes", type=int, default=2, metavar="N")
-    measure.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help="e.g. laser,loop")
-    measure.add_argument("--alone", action="store_true", help="only the tool's own policy, no comparisons")
-
-
-def _common_options(command: argparse.ArgumentParser, again: bool = False) -> None:
-    """Options that may stand before or after a command; the second place leaves the first one's value alone."""
-
-    def add(flag: str, default: object, text: str, **more: Any) -> None:
-        command.add_argument(flag, default=argparse.SUPPRESS if again else default, help=text, **more)
-
-    add("--knowledge", "", "use this knowledge instead of the shipped one", metavar="FOLDER")
-    add("--visits", "", "keep visits here instead of in your data folder", metavar="FOLDER")
-    add("--plain", False, "no colour, plain line input (also TERM=dumb, ACCESSIBLE=1)", action="store_true")
-    add("--width", 0, argparse.SUPPRESS, type=int)
-
-
-def _visit_options(command: argparse.ArgumentParser, again: bool = False) -> None:
-    default = argparse.SUPPRESS if again else None
-    role = command.add_mutually_exclusive_group()
-    for flag, text in (
-        ("--help-desk", "you are on the phone with a caller"),
-        ("--technician", "you are at the gate"),
-        ("--electrician", "you are at the gate and licensed for mains work"),
-    ):
-        role.add_argument(flag, action="store_true", help=text, default=default or False)
-    command.add_argument("--sensors", default=default, metavar="KINDS", help="sensor kinds on site, e.g. laser,loop")
-    command.add_argument(
-        "--device", default=default, metavar="PROFILE", help="device profile (file, or a shipped id)"
-    )
-    command.add_argument("--site", default=default, metavar="PROFILE", help="site profile (file, or a shipped id)")
-    command.add_argument(
-        "--without", default=default, metavar="TOOLS", help="tools not at hand, e.g. ladder,multimeter"
-    )
-    command.add_argument("--name", default=default, metavar="TEXT", help="what this site is called in your list")
+# command -> where it lives; imported only when it is run, for a quick start
+COMMANDS = {
+    "start": "commands.start",
+    "list": "commands.list_visits",
+    "show": "commands.show",
+    "replay": "commands.replay",
+    "resume": "commands.resume",
+    "check": "commands.check",
+    "measure": "measure_commands.measure_visits",
+    "calc": "commands.calc",
+    "calculators": "commands.calculators",
+    "paths": "commands.paths",
+    "record": "keeping.record",
+    "handover": "keeping.hand_over",
+    "takeover": "keeping.take_over",
+    "history": "keeping.history",
+    "learn": "keeping.learn",
+    "profile": "keeping.profile",
+    "practice": "practice_commands.practice",
+    "explain": "practice_commands.explain",
+    "serve": "web_commands.serve",
+    "pack": "pack_commands.pack",
+    "card": "card_commands.card",
+    "from_card": "card_commands.from_card",
+    "triplog": "triplog_commands.triplog",
+}
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -160,7 +48,9 @@ def main(argv: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]
     args = parser().parse_args(argv)
     try:
-        return _run(args)
+        code = _run(args)
+        sys.stdout.flush()
+        return code
     except KnowledgeError as error:
         print(error, *error.problems, sep="\n", file=sys.stderr)
         return 2
@@ -173,34 +63,20 @@ def main(argv: Sequence[str] | None = None) -> int:
     except BrokenPipeError:
         sys.stderr.close()
         return 0
+    except OSError as error:
+        print(f"diagnose: {error.strerror}: {error.filename or 'what is printed'}", file=sys.stderr)
+        _drop_output()
+        return 2
+
+
+def _drop_output() -> None:
+    """What could not be printed is not tried again at the end of the program."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 def _run(args: argparse.Namespace) -> int:
-    from diagnose import commands
-
-    if args.command == "triplog":
-        from diagnose.triplog_commands import triplog
-
-        return triplog(args)
-    if args.command in ("practice", "explain"):
-        from diagnose import practice_commands
-
-        return (practice_commands.practice if args.command == "practice" else practice_commands.explain)(args)
-    if args.command in ("record", "handover", "takeover", "history", "learn", "profile"):
-        from diagnose import keeping
-
-        kept = {"handover": keeping.hand_over, "takeover": keeping.take_over, "record": keeping.record}
-        kept |= {"history": keeping.history, "learn": keeping.learn, "profile": keeping.profile}
-        return kept[args.command](args)
-    known: dict[str, Callable[[argparse.Namespace], int]] = {
-        "list": commands.list_visits,
-        "show": commands.show,
-        "replay": commands.replay,
-        "resume": commands.resume,
-        "check": commands.check,
-        "measure": commands.measure,
-        "calc": commands.calc,
-        "calculators": lambda _: commands.calculators(),
-        "paths": commands.paths,
-    }
-    return known.get(args.command, commands.start)(args)
+    word = args.command or "start"
+    module, name = COMMANDS["from_card" if word == "start" and args.from_card else word].split(".")
+    command: Callable[[argparse.Namespace], int] = getattr(import_module(f"diagnose.{module}"), name)
+    return command(args)

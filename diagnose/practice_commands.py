@@ -128,17 +128,30 @@ def _lesson(name: str, progress: Progress) -> Lesson:
 
 
 def _drawn(args: argparse.Namespace, reasoner: Reasoner, progress: Progress, lesson: Lesson) -> Gate:
-    """The lesson's gate for the family that is due, with sensors turned by the seed until the family occurs there."""
+    devices = tuple((args.sensors or "").replace(",", " ").split())
+    return drawn_for(reasoner, progress, lesson, args.seed, args.family, devices)
+
+
+def drawn_for(
+    reasoner: Reasoner,
+    progress: Progress,
+    lesson: Lesson,
+    seed: int | None = None,
+    family: str = "",
+    devices: tuple[str, ...] = (),
+) -> Gate:
+    """The lesson's gate for the family, by default the one that is due.
+
+    Without devices the sensors are turned by the seed until the family occurs there. Raises DiagnoseError.
+    """
     kb, families = reasoner.kb, families_of(reasoner.kb)
-    seed = secrets.randbelow(10**6) if args.seed is None else args.seed
-    family = args.family or next_family(progress.families, families, date.today().toordinal())
+    seed = secrets.randbelow(10**6) if seed is None else seed
+    family = family or next_family(progress.families, families, date.today().toordinal())
     if family not in families:
         raise VisitError(f"unknown family {family!r}; known: {', '.join(families)}")
-    chosen = tuple((args.sensors or "").replace(",", " ").split())
-    kinds = [chosen] if chosen else _turned([(d,) for d in kb.devices], seed)
-    for devices in kinds:
+    for kinds in [devices] if devices else _turned([(d,) for d in kb.devices], seed):
         try:
-            return draw_level(reasoner, practice_setup(devices), lesson.wanted(family), lesson.level, seed)[0]
+            return draw_level(reasoner, practice_setup(kinds), lesson.wanted(family), lesson.level, seed)[0]
         except DiagnoseError as error:
             last = error
     raise last

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.cli import parser
+from diagnose.options import parser
 
 ROOT = Path(__file__).parents[1]
 LONGEST_FUNCTION = 40
@@ -85,6 +85,11 @@ COMMANDS = {
     "keeping",
     "replays",
     "practice_commands",
+    "measure_commands",
+    "card_commands",
+    "pack_commands",
+    "web_commands",
+    "options",
     "triplog_commands",
     "triplog_files",
     "triplog_options",

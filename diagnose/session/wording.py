@@ -7,6 +7,30 @@ from diagnose.session.parse import options_of
 
 _NO_ANSWER = dict(zip(NO_ANSWER, ("not known", "could not be checked", "skipped"), strict=True))
 
+WHO = {"caller": "anybody", "technician": "technician", "electrician": "licensed electrician"}
+WHY_WORDS = {
+    "stop_work": "The gate must be safe before anything else.",
+    "opening": "Asked on every visit.",
+    "needed": "Needed so that the next reading can be judged.",
+    "pays": "The check that saves most time for its minutes.",
+    "tells": "No check pays for itself yet; this one tells most for its minutes.",
+    "insisted": "You want to go on: this one tells most for its minutes.",
+    "likely": "The leading cause is likely enough to act on.",
+    "not_worth_it": "No further check is worth its minutes.",
+    "nothing_left": "No check is left that this role can do here.",
+}
+ENDINGS = {
+    "in_service": "Back in service.",
+    "left_out": "LEFT OUT OF SERVICE.",
+    "solved_on_phone": "Solved on the phone.",
+    "dispatched": "Somebody is sent.",
+}
+PLACES = {
+    "technician": "at the gate",
+    "electrician": "at the gate, and licensed for mains work",
+    "help_desk": "on the phone with a caller",
+}
+
 
 def ask_text(check: Check, role: Role) -> str:
     """The question in the words of the role."""
@@ -22,3 +46,12 @@ def answer_says(check: Check, answer: Answer, role: Role) -> str:
     else:
         said = format_reading(answer.value, check.unit)
     return said if answer.sure else f"{said} (not sure)"
+
+
+def origin_says(answer: Answer, role: Role) -> str:
+    """Who gave an answer when that was not the present role, and what it replaced; '' with nothing to tell."""
+    by_another = bool(answer.by) and answer.from_caller != (role == "help_desk")
+    told = [answer.by] if by_another else []
+    if answer.replaced:
+        told.append(f"replaces: {answer.replaced}")
+    return "; ".join(told)

@@ -9,13 +9,8 @@ from diagnose.model.visit import Role
 from diagnose.session.events import Begin
 from diagnose.session.match import by_commonness, match_complaint
 from diagnose.session.parse import number_of
+from diagnose.session.wording import PLACES
 from diagnose.terminal.ask import Asker, GoBack
-
-ROLES = {
-    "technician": "at the gate",
-    "electrician": "at the gate, and licensed for mains work",
-    "help_desk": "on the phone with a caller",
-}
 
 
 def ask_begin(kb: KnowledgeBase, draft: Begin, known: Collection[str], ask: Asker) -> Begin:
@@ -33,7 +28,7 @@ def ask_begin(kb: KnowledgeBase, draft: Begin, known: Collection[str], ask: Aske
 def _role(_kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
     ask.screen.line()
     ask.screen.line("Where are you?", "bold")
-    role = ask.choose(ROLES, "Who is asking decides which checks are proposed.")
+    role = ask.choose(PLACES, "Who is asking decides which checks are proposed.")
     place: Role = "help_desk" if role == "help_desk" else "technician"
     return replace(draft, setup=replace(draft.setup, role=place, electrician=role == "electrician"))
 

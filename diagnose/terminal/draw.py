@@ -9,7 +9,7 @@ from diagnose.session.parse import Parsed, options_of
 from diagnose.session.plain_facts import LAMP
 from diagnose.session.state import Session
 from diagnose.session.summary import cautions_for, in_words, state_says, why_this_check
-from diagnose.session.wording import answer_says, ask_text
+from diagnose.session.wording import WHY_WORDS, answer_says, ask_text, origin_says
 from diagnose.terminal.screen import Screen
 
 COMMANDS = {
@@ -29,17 +29,6 @@ WITHOUT_ANSWER = {
     "skip": "leave this one out",
 }
 LEADERS = 2  # shown for each possible answer
-WHY_WORDS = {
-    "stop_work": "The gate must be safe before anything else.",
-    "opening": "Asked on every visit.",
-    "needed": "Needed so that the next reading can be judged.",
-    "pays": "The check that saves most time for its minutes.",
-    "tells": "No check pays for itself yet; this one tells most for its minutes.",
-    "insisted": "You want to go on: this one tells most for its minutes.",
-    "likely": "The leading cause is likely enough to act on.",
-    "not_worth_it": "No further check is worth its minutes.",
-    "nothing_left": "No check is left that this role can do here.",
-}
 
 
 def draw_before(
@@ -161,16 +150,8 @@ def draw_answers(screen: Screen, kb: KnowledgeBase, session: Session, conclusion
     for number, answer in enumerate(session.given, start=1):
         check = kb.checks[answer.check]
         mark = " (no longer counted)" if answer.check in conclusion.stale else ""
-        says = f"{answer_says(check, answer, session.setup.role)}{_origin(answer, session)}{mark}"
+        origin = origin_says(answer, session.setup.role)
+        says = answer_says(check, answer, session.setup.role) + (f" [{origin}]" if origin else "") + mark
         screen.hanging(f"{number:3d}. ", f"{ask_text(check, session.setup.role)} - {says}")
     for outcome in conclusion.known.outcomes.values():
         screen.hanging("Computed: ", outcome.says)
-
-
-def _origin(answer: Answer, session: Session) -> str:
-    """Who gave an answer when that was not the present role, and what it replaced; '' with nothing to tell."""
-    by_another = bool(answer.by) and answer.from_caller != (session.setup.role == "help_desk")
-    told = [answer.by] if by_another else []
-    if answer.replaced:
-        told.append(f"replaces: {answer.replaced}")
-    return f" [{'; '.join(told)}]" if told else ""

@@ -10,8 +10,8 @@ from diagnose.session.events import AnotherFault, Close, Event, Proved, Repaired
 from diagnose.session.parse import number_of
 from diagnose.session.state import Session
 from diagnose.session.summary import summarise
+from diagnose.session.wording import ENDINGS, WHO
 from diagnose.terminal.ask import Asker
-from diagnose.terminal.result import WHO
 from diagnose.terminal.screen import Screen
 
 Send = Callable[[Event], bool]
@@ -173,14 +173,8 @@ def _bullets(screen: Screen, items: Iterable[str]) -> None:
 
 def draw_ending(screen: Screen, kb: KnowledgeBase, session: Session) -> None:
     """How the visit ended; the tag where the gate stays out of service."""
-    words = {
-        "in_service": "Back in service.",
-        "left_out": "LEFT OUT OF SERVICE.",
-        "solved_on_phone": "Solved on the phone.",
-        "dispatched": "Somebody is sent.",
-    }
     screen.line()
-    screen.line(words[session.outcome], "bold")
+    screen.line(ENDINGS[session.outcome], "bold")
     if session.reason:
         screen.pair("Reason", session.reason)
     if session.outcome == "left_out":

@@ -9,25 +9,11 @@ from diagnose.practice.blocks import block_of_check, blocks
 from diagnose.practice.coach import Feedback, says_counter
 from diagnose.practice.debrief import Debrief, Line
 from diagnose.practice.exercise import Exercise, opening_minutes
-from diagnose.practice.moves import Finish, Hint, Look, Move, Prove, Repair
+from diagnose.practice.moves import Look
 from diagnose.practice.slips import SAYS
+from diagnose.practice.wording import ENDED, PRACTISE, move_says, parting
 from diagnose.session.summary import state_says
 from diagnose.terminal.screen import Screen
-
-PRACTISE = {
-    **{kind: f"avoid: {says}" for kind, says in SAYS.items()},
-    "say_beliefs": "say before every check what you expect and which causes you hold likely",
-    "cautions": "take the precautions before you begin, also where nothing happens without them",
-    "calibration": "put numbers on your suspects and compare them with the posterior after each check",
-    "harder": "go one lesson up; this one holds nothing new for you",
-}
-ENDED = {
-    "unsafe": "The exercise was stopped: somebody could have been hurt.",
-    "solved": "Solved, proved and back in service.",
-    "left_out": "Left out of service.",
-    "": "Not finished.",
-    "specialist": "Handed to the specialist.",
-}
 
 
 def draw_checks(screen: Screen, kb: KnowledgeBase, exercise: Exercise, checks: Sequence[Check]) -> None:
@@ -76,23 +62,6 @@ def draw_feedback(screen: Screen, reasoner: Reasoner, told: Feedback) -> None:
         screen.hanging("SLIP  ", f"{SAYS[slip.kind]}. {slip.says}", "bold yellow")
 
 
-def move_says(kb: KnowledgeBase, move: Move) -> str:
-    """A move in a few words."""
-    match move:
-        case Look():
-            return kb.checks[move.check].ask
-        case Repair():
-            return "REPAIR " + " AND ".join(kb.causes[c].says for c in move.causes)
-        case Prove():
-            return "proof of the repair"
-        case Hint():
-            return "a hint"
-        case Finish():
-            return "end"
-        case _:
-            return "a line of the return to service"
-
-
 def draw_debrief(screen: Screen, kb: KnowledgeBase, truth: Sequence[str], ended: str, seen: Debrief) -> None:
     """Both paths, the points, one different choice, and what to practise next."""
     screen.heading("Debrief")
@@ -122,18 +91,6 @@ def _draw_path(screen: Screen, kb: KnowledgeBase, title: str, lines: Sequence[Li
     for number, line in enumerate(lines, start=1):
         told = f"{line.minutes:g} min" + (f", {line.bits:+.2f} bit" if isinstance(line.move, Look) else "")
         screen.hanging(f"{number:3d}. ", f"{move_says(kb, line.move)} ({told})")
-
-
-def parting(seen: Debrief) -> int | None:
-    """The first step, from 0, at which the trainee did something else than the tool; hints are no steps."""
-    own = [line.move for line in seen.own if not isinstance(line.move, Hint)]
-    best = [line.move for line in seen.best]
-    for number, (mine, tools) in enumerate(zip(own, best, strict=False)):
-        same = mine.check == tools.check if isinstance(mine, Look) and isinstance(tools, Look) else False
-        same |= isinstance(mine, Repair) and isinstance(tools, Repair) and mine.causes == tools.causes
-        if not same and not isinstance(mine, Prove):
-            return number
-    return None
 
 
 def _draw_points(screen: Screen, seen: Debrief) -> None:

@@ -12,6 +12,7 @@ import pytest
 
 from diagnose import cli
 from diagnose.kb.files import shipped_folder
+from diagnose.options import parser
 from tests.shipped import knowledge
 
 ROOT = Path(__file__).parents[2]
@@ -264,5 +265,5 @@ def test_help_names_every_command(capsys: pytest.CaptureFixture[str]) -> None:
 
 @pytest.mark.parametrize("place", [["--plain", "list"], ["list", "--plain"]])
 def test_common_options_stand_before_or_after_a_command(place: list[str]) -> None:
-    assert cli.parser().parse_args(place).plain is True
-    assert cli.parser().parse_args(["list"]).plain is False
+    assert parser().parse_args(place).plain is True
+    assert parser().parse_args(["list"]).plain is False

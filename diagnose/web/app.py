@@ -1,0 +1,118 @@
+"""The pages put together: addresses, and the one way in which a request reaches a page."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+from starlette.applications import Starlette
+from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import Response
+from starlette.routing import BaseRoute, Mount, Route
+from starlette.staticfiles import StaticFiles
+
+from diagnose.errors import DiagnoseError
+from diagnose.web import drill_pages, kept_pages, start_pages, visit_pages
+from diagnose.web.desk import Ask, Desk
+from diagnose.web.guard import Guard
+from diagnose.web.visits import NoVisit
+
+Handler = Callable[[Desk, Ask], Response]
+STATIC = Path(__file__).parent / "static"
+
+SHOWN: dict[str, Handler] = {
+    "/": start_pages.listing,
+    "/start": start_pages.start,
+    "/login": start_pages.login,
+    "/visit/{name}": visit_pages.visit,
+    "/visit/{name}/answers": visit_pages.answers,
+    "/visit/{name}/change/{check}": visit_pages.change,
+    "/visit/{name}/complaint": visit_pages.complaint,
+    "/visit/{name}/likely": visit_pages.likely,
+    "/visit/{name}/sheet": visit_pages.sheet,
+    "/visit/{name}/record": kept_pages.records,
+    "/visit/{name}/record/{version}.{ending}": kept_pages.record,
+    "/visit/{name}/handover": kept_pages.hand_over,
+    "/takeover": kept_pages.take_over_form,
+    "/history": kept_pages.history,
+    "/practice": drill_pages.lessons,
+    "/practice/{name}": drill_pages.drill,
+    "/practice/{name}/check/{check}": drill_pages.check,
+    "/practice/{name}/repair": drill_pages.repair,
+}
+SENT: dict[str, Handler] = {
+    "/start": start_pages.begin,
+    "/login": start_pages.log_in,
+    "/logout": start_pages.log_out,
+    "/visit/{name}": visit_pages.send,
+    "/takeover": kept_pages.take_over,
+    "/practice": drill_pages.begin,
+    "/practice/{name}": drill_pages.send,
+}
+
+
+def build(desk: Desk, local: bool) -> Guard:
+    """The application; `local` when only this machine may use it."""
+    routes: list[BaseRoute] = [Mount("/static", StaticFiles(directory=STATIC))]
+    routes += [Route(path, _shown(desk, page), methods=["GET"]) for path, page in SHOWN.items()]
+    routes += [Route(path, _sent(desk, page), methods=["POST"]) for path, page in SENT.items()]
+    handlers = {HTTPException: _refused(desk), DiagnoseError: _trouble(desk), Exception: _unforeseen(desk)}
+    return Guard(Starlette(routes=routes, exception_handlers=handlers), desk.keeper, local)
+
+
+def _ask(request: Request, form: FormData) -> Ask:
+    session = str(request.scope["diagnose_session"])
+    address = request.client.host if request.client else ""
+    return Ask(request.path_params, request.query_params, form, session, address)
+
+
+def _shown(desk: Desk, page: Handler) -> Callable[[Request], object]:
+    async def show(request: Request) -> Response:
+        return await run_in_threadpool(page, desk, _ask(request, FormData()))
+
+    return show
+
+
+def _sent(desk: Desk, page: Handler) -> Callable[[Request], object]:
+    """A form: taken only with the token that a page of this very session carried."""
+
+    async def take(request: Request) -> Response:
+        async with request.form(max_files=1, max_fields=200) as form:
+            ask = _ask(request, form)
+            if not desk.keeper.fits(ask.session, ask.text("token")):
+                raise HTTPException(
+                    403, "This form is too old, or is not from here. Nothing was saved; open the page again."
+                )
+            return await run_in_threadpool(page, desk, ask)
+
+    return take
+
+
+def _refused(desk: Desk) -> Callable[[Request, Exception], Response]:
+    def page(request: Request, error: Exception) -> Response:
+        assert isinstance(error, HTTPException)
+        return _error_page(desk, request, error.status_code, error.detail)
+
+    return page
+
+
+def _trouble(desk: Desk) -> Callable[[Request, Exception], Response]:
+    def page(request: Request, error: Exception) -> Response:
+        status = 404 if isinstance(error, NoVisit) else 422
+        return _error_page(desk, request, status, str(error))
+
+    return page
+
+
+def _unforeseen(desk: Desk) -> Callable[[Request, Exception], Response]:
+    """A mistake of the program: said plainly here, and in full where the server runs."""
+
+    def page(request: Request, _: Exception) -> Response:
+        return _error_page(desk, request, 500, "Something went wrong here. Everything that was saved before is safe.")
+
+    return page
+
+
+def _error_page(desk: Desk, request: Request, status: int, says: str) -> Response:
+    return desk.page(_ask(request, FormData()), "error.html", status, code=status, says=says)

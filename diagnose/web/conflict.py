@@ -1,0 +1,77 @@
+"""A form that was drawn before the visit went on elsewhere: what it said, and what came since, side by side."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.visit import Answer, Role
+from diagnose.session.events import (
+    AnotherFault,
+    AskOn,
+    Back,
+    Close,
+    Complain,
+    Conclude,
+    Event,
+    Proved,
+    Repaired,
+    Reply,
+    TakeOver,
+    Ticked,
+)
+from diagnose.session.wording import ENDINGS, answer_says, ask_text
+from diagnose.web.visits import Opened
+
+_STEPS: Mapping[type[Event], str] = {
+    Back: "took the last step back",
+    Conclude: "concluded",
+    AskOn: "asked on after the conclusion",
+    AnotherFault: "began to look for another fault",
+    TakeOver: "the visit was taken over",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Conflict:
+    """`mine` was not saved, `theirs` was. `check` is the question mine belonged to, `answered` its answer now."""
+
+    mine: str
+    theirs: tuple[str, ...]
+    check: str
+    answered: str
+
+
+def conflict_of(
+    kb: KnowledgeBase, opened: Opened, since: int, event: Event | None, form: Mapping[str, str]
+) -> Conflict:
+    """Both sides. `event` None: what the form said cannot be read as a step any more."""
+    role, check = opened.session.setup.role, kb.checks.get(form.get("check", ""))
+    typed = f"{ask_text(check, role)} - {form.get('answer', '')}" if check else "something that can no longer be done"
+    theirs = opened.found.events[since:] if 0 <= since <= opened.number else ()
+    answer = opened.session.answer(check.id) if check else None
+    return Conflict(
+        step_says(kb, event, role) if event else typed,
+        tuple(step_says(kb, e, role) for e in theirs),
+        check.id if check else "",
+        answer_says(check, answer, role) if check and answer else "",
+    )
+
+
+def step_says(kb: KnowledgeBase, event: Event, role: Role) -> str:
+    """An event in words."""
+    match event:
+        case Reply(check=name) if name in kb.checks:
+            check = kb.checks[name]
+            return f"{ask_text(check, role)} - {answer_says(check, Answer(name, event.value, event.sure), role)}"
+        case Complain(complaint=name) if name in kb.complaints:
+            return f"the complaint: {kb.complaints[name].says}"
+        case Repaired(cause=name) if name in kb.causes:
+            return f"the remedy was carried out for: {kb.causes[name].says}"
+        case Proved():
+            return "the proof passed" if event.passed else "the proof failed"
+        case Ticked(item=name) if name in kb.proofs:
+            return f"{kb.proofs[name]} - {event.result}"
+        case Close(outcome=outcome) if outcome in ENDINGS:
+            return ENDINGS[outcome]
+        case _:
+            return _STEPS.get(type(event), "a step")

@@ -1,0 +1,92 @@
+"""What every page has at hand, what a request asks, and how a page is drawn."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+from starlette.datastructures import FormData
+from starlette.responses import HTMLResponse, RedirectResponse
+
+from diagnose.model.history import VisitRecord
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.report.clean import clean
+from diagnose.report.times import in_words
+from diagnose.web.drills import Drills
+from diagnose.web.guard import Doorkeeper
+from diagnose.web.visits import Visits
+
+LONGEST_SHOWN = 1500
+Search = Callable[[str, str, str], Iterable[VisitRecord]]  # words, place, sensor kind
+
+
+@dataclass(frozen=True, slots=True)
+class Ask:
+    """One request: what is in its address, its form, and whose session it is."""
+
+    path: Mapping[str, str]
+    query: Mapping[str, str]
+    form: FormData
+    session: str
+    address: str = ""
+
+    def text(self, name: str) -> str:
+        """One field of the form, '' when it is missing or a file."""
+        value = self.form.get(name, "")
+        return value if isinstance(value, str) else ""
+
+    def texts(self, name: str) -> list[str]:
+        return [value for value in self.form.getlist(name) if isinstance(value, str)]
+
+    def fields(self) -> dict[str, str]:
+        return {name: value for name, value in self.form.items() if isinstance(value, str)}
+
+
+@dataclass(frozen=True, slots=True)
+class Desk:
+    """`profiles` maps what a form may choose to the profile that is meant, by kind; `search` looks in the history."""
+
+    visits: Visits
+    keeper: Doorkeeper
+    search: Search
+    profiles: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    drills: Drills | None = None
+
+    @property
+    def kb(self) -> KnowledgeBase:
+        return self.visits.reasoner.kb
+
+    def page(self, ask: Ask, template: str, status: int = 200, **shown: Any) -> HTMLResponse:
+        """A drawn page. Every text in it was cleaned and escaped."""
+        common = {"token": self.keeper.token(ask.session), "login": bool(self.keeper.password)}
+        return HTMLResponse(_ENVIRONMENT.get_template(template).render(**common, **shown), status)
+
+
+def to(address: str) -> RedirectResponse:
+    """The page to show after a form was taken, so that a reload sends nothing again."""
+    return RedirectResponse(address, 303)
+
+
+def _shown(value: Any) -> Any:
+    """Every text that reaches a page: one line of visible characters; autoescape does the rest."""
+    if isinstance(value, Markup) or not isinstance(value, str):
+        return value
+    return clean(value, LONGEST_SHOWN)
+
+
+def _environment() -> Environment:
+    environment = Environment(
+        loader=PackageLoader("diagnose.web"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+        finalize=_shown,
+    )
+    environment.filters["moment"] = in_words
+    environment.filters["percent"] = lambda p: "under 1 %" if p < 0.005 else f"{p:.0%}".replace("%", " %")
+    return environment
+
+
+_ENVIRONMENT = _environment()

@@ -1,0 +1,75 @@
+"""What a practice form said -> a move."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from diagnose.errors import SessionError
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.practice.moves import Beliefs, Finish, Hint, Look, Move, Prove, Repair, Tick
+from diagnose.web.forms import Form
+
+SUSPECTS = 3  # rows to say what one holds likely
+
+
+@dataclass(frozen=True, slots=True)
+class _Sent:
+    kb: KnowledgeBase
+    form: Form
+
+    def beliefs(self) -> Beliefs:
+        """Causes with probabilities. Raises SessionError at a number that is no percentage."""
+        said: dict[str, float] = {}
+        for row in range(1, SUSPECTS + 1):
+            cause, typed = self.form.get(f"suspect_{row}", ""), self.form.get(f"percent_{row}", "").strip()
+            if cause in self.kb.causes and typed:
+                said[cause] = _percentage(typed)
+        return tuple(said.items())
+
+    @property
+    def prepared(self) -> bool:
+        return bool(self.form.get("prepared"))
+
+
+def _percentage(typed: str) -> float:
+    try:
+        percent = float(typed.removesuffix("%").strip().replace(",", "."))
+    except ValueError:
+        percent = -1.0
+    if not 0.0 <= percent <= 100.0:
+        raise SessionError("say how likely as a percentage between 0 and 100")
+    return percent / 100.0
+
+
+def move_of(kb: KnowledgeBase, form: Form) -> Move:
+    """Raises SessionError at anything that is no move."""
+    make = _MOVES.get(form.get("do", ""))
+    if make is None:
+        raise SessionError("this form says nothing that can be done in an exercise")
+    return make(_Sent(kb, form))
+
+
+def _look(sent: _Sent) -> Move:
+    check = sent.kb.checks.get(sent.form.get("check", ""))
+    if check is None:
+        raise SessionError("there is no such check")
+    expects = sent.form.get("expects", "")
+    known = check.finding is not None and expects in check.finding.states
+    return Look(check.id, expects if known else "", sent.beliefs(), sent.prepared)
+
+
+def _repair(sent: _Sent) -> Move:
+    named = (sent.form.get("cause", ""), sent.form.get("another", ""))
+    causes = tuple(dict.fromkeys(c for c in named if c in sent.kb.causes))
+    if not causes:
+        raise SessionError("choose the cause whose remedy is carried out")
+    return Repair(causes, sent.beliefs(), sent.prepared)
+
+
+_MOVES: Mapping[str, Callable[[_Sent], Move]] = {
+    "look": _look,
+    "hint": lambda _: Hint(),
+    "repair": _repair,
+    "prove": lambda _: Prove(),
+    "tick": lambda sent: Tick(sent.form.get("item", "")),
+    "finish": lambda _: Finish(),
+}

@@ -1,0 +1,110 @@
+"""What a form said -> an event of the session core. Nothing here knows about requests or files."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from diagnose.errors import AnswerError, SessionError
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.visit import NO_ANSWER
+from diagnose.session.events import (
+    AnotherFault,
+    AskOn,
+    Back,
+    Close,
+    Complain,
+    Conclude,
+    Event,
+    Proved,
+    Repaired,
+    Reply,
+    Ticked,
+)
+from diagnose.session.parse import parse_answer
+from diagnose.session.state import Session
+
+LONGEST = 600  # characters of one field
+Form = Mapping[str, str]
+
+
+class Again(Exception):
+    """The answer has to be given again: `says` why, `typed` what was there, `doubt` when it may be kept."""
+
+    def __init__(self, check: str, says: str, typed: str, unsure: bool, doubt: bool = False) -> None:
+        super().__init__(says)
+        self.check, self.says, self.typed, self.unsure, self.doubt = check, says, typed, unsure, doubt
+
+
+@dataclass(frozen=True, slots=True)
+class _Sent:
+    kb: KnowledgeBase
+    session: Session
+    form: Form
+
+    def text(self, name: str) -> str:
+        """One field. Raises SessionError where it is longer than any answer."""
+        value = self.form.get(name, "").strip()
+        if len(value) > LONGEST:
+            raise SessionError(f"please use at most {LONGEST} characters")
+        return value
+
+
+def event_of(kb: KnowledgeBase, session: Session, form: Form) -> Event:
+    """Raises Again at an answer that cannot be read, SessionError at anything else that is not allowed."""
+    make = _EVENTS.get(form.get("do", ""))
+    if make is None:
+        raise SessionError("this form says nothing that can be done on a visit")
+    return make(_Sent(kb, session, form))
+
+
+def _reply(sent: _Sent) -> Event:
+    check = sent.kb.checks.get(sent.form.get("check", ""))
+    if check is None:
+        raise SessionError("there is no such check")
+    if sent.form.get("confirm"):
+        return _confirmed(sent, check)
+    typed, unsure = sent.text("answer"), bool(sent.form.get("unsure"))
+    try:
+        parsed = parse_answer(check, typed)
+    except AnswerError as error:
+        raise Again(check.id, str(error), typed, unsure) from error
+    if parsed.doubt and sent.form.get("keep") != typed:
+        raise Again(check.id, parsed.doubt, typed, unsure, doubt=True)
+    return Reply(check.id, parsed.value, parsed.sure and not (unsure and parsed.value not in NO_ANSWER))
+
+
+def _confirmed(sent: _Sent, check: Check) -> Event:
+    """Whoever took the visit over has looked and found the same."""
+    answer = sent.session.answer(check.id)
+    if answer is None:
+        raise SessionError("there is no answer to confirm")
+    return Reply(check.id, answer.value)
+
+
+def _repaired(sent: _Sent) -> Event:
+    cause = sent.kb.causes.get(sent.form.get("cause", ""))
+    if cause is None:
+        raise SessionError("choose the remedy that was carried out")
+    licensed = sent.session.setup.electrician or sent.session.setup.role == "help_desk"
+    if cause.remedy.who == "electrician" and not licensed and not sent.form.get("by_electrician"):
+        raise SessionError("this remedy is for a licensed electrician; say that one did it, or leave it")
+    return Repaired(cause.id, sent.text("note"))
+
+
+def _proved(sent: _Sent) -> Event:
+    if sent.form.get("passed") not in ("yes", "no"):
+        raise SessionError("say whether the proof passed")
+    return Proved(sent.form["passed"] == "yes", sent.text("reading"))
+
+
+_EVENTS: Mapping[str, Callable[[_Sent], Event]] = {
+    "reply": _reply,
+    "back": lambda _: Back(),
+    "complain": lambda sent: Complain(sent.form.get("complaint", "")),
+    "conclude": lambda _: Conclude(),
+    "ask_on": lambda _: AskOn(),
+    "repaired": _repaired,
+    "proved": _proved,
+    "another_fault": lambda _: AnotherFault(),
+    "ticked": lambda sent: Ticked(sent.form.get("item", ""), sent.form.get("result", ""), sent.text("reading")),
+    "close": lambda sent: Close(sent.form.get("outcome", ""), sent.text("reason")),
+}

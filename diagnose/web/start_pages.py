@@ -1,0 +1,142 @@
+"""The pages before a visit: the list of visits, a new one, the password."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from itertools import islice
+from uuid import uuid4
+
+from starlette.responses import Response
+
+from diagnose.errors import SessionError
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.visit import Role, Setup
+from diagnose.session.events import Begin
+from diagnose.session.match import by_commonness, match_complaint
+from diagnose.session.wording import PLACES
+from diagnose.store.profiles import profile_facts
+from diagnose.store.visits import Listed
+from diagnose.store.visits import listing as all_visits
+from diagnose.web.desk import Ask, Desk, to
+from diagnose.web.forms import LONGEST
+
+ON_A_PAGE = 25
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One visit of the list."""
+
+    name: str
+    began: str
+    complaint: str
+    site: str
+    answers: int
+    concluded: bool
+    damage: str
+
+
+def listing(desk: Desk, ask: Ask) -> Response:
+    """Visits, newest first, a page at a time; only the files of the page are read unless words are searched for."""
+    words = ask.query.get("q", "")[:LONGEST].casefold().split()
+    number = ask.query.get("page", "1")
+    first = ON_A_PAGE * (max(1, int(number)) - 1) if number.isascii() and number.isdigit() and len(number) < 6 else 0
+    rows = (_row(desk.kb, visit) for visit in all_visits(desk.visits.folder))
+    found = list(islice((r for r in rows if _fits(r, words)), first, first + ON_A_PAGE + 1))
+    page = first // ON_A_PAGE + 1
+    more = len(found) > ON_A_PAGE
+    return desk.page(ask, "list.html", rows=found[:ON_A_PAGE], query=ask.query.get("q", ""), number=page, more=more)
+
+
+def _row(kb: KnowledgeBase, visit: Listed) -> Row:
+    complaint = kb.complaints[visit.complaint].says if visit.complaint in kb.complaints else visit.complaint
+    return Row(visit.name, visit.began, complaint, visit.site, visit.answers, visit.concluded, visit.damage)
+
+
+def _fits(row: Row, words: list[str]) -> bool:
+    text = f"{row.name} {row.site} {row.complaint}".casefold()
+    return all(word in text for word in words)
+
+
+def start(desk: Desk, ask: Ask) -> Response:
+    return _form(desk, ask, {"role": ask.query.get("role", "")}, (), "")
+
+
+def _form(desk: Desk, ask: Ask, typed: Mapping[str, str], ticked: tuple[str, ...], error: str) -> Response:
+    """The opening questions; what was chosen or typed before stays."""
+    words, kb = typed.get("words", ""), desk.kb
+    matches = match_complaint(kb, words) if words.strip() else []
+    rest = [c for c in by_commonness(kb) if c not in matches]
+    return desk.page(
+        ask,
+        "start.html",
+        422 if error else 200,
+        places=PLACES,
+        devices=kb.devices,
+        tools=kb.tools,
+        profiles=desk.profiles,
+        matches={c: kb.complaints[c].says for c in matches},
+        rest={c: kb.complaints[c].says for c in rest},
+        typed={"site": "", "role": "", "words": "", "complaint": "", "device": "", "place": "", **typed},
+        ticked=ticked,
+        error=error,
+        longest=LONGEST,
+    )
+
+
+def begin(desk: Desk, ask: Ask) -> Response:
+    """A new visit; or, when only words were given, the complaints that they sound like."""
+    fields = {k: v[:LONGEST] for k, v in ask.fields().items()}
+    ticked = (*ask.texts("sensor"), *ask.texts("missing"))
+    if fields.get("do") == "match":
+        return _form(desk, ask, {**fields, "complaint": ""}, ticked, "")
+    if problem := _problem(desk, fields):
+        return _form(desk, ask, fields, ticked, problem)
+    try:
+        event = _begin(desk, ask, fields)
+        return to(f"/visit/{desk.visits.begin(event)}")
+    except SessionError as error:
+        return _form(desk, ask, fields, ticked, str(error))
+
+
+def _problem(desk: Desk, fields: Mapping[str, str]) -> str:
+    if fields.get("role") not in PLACES:
+        return "Say where you are: it decides which checks are proposed."
+    if fields.get("complaint") not in desk.kb.complaints:
+        return "Choose what is wrong, the one that fits best."
+    return ""
+
+
+def _begin(desk: Desk, ask: Ask, fields: Mapping[str, str]) -> Begin:
+    role: Role = "help_desk" if fields["role"] == "help_desk" else "technician"
+    missing = frozenset(ask.texts("missing"))
+    chosen = [desk.profiles.get(kind, {}).get(fields.get(name, ""), "") for kind, name in _PROFILES]
+    setup = Setup(
+        role=role,
+        electrician=fields["role"] == "electrician",
+        tools=frozenset(desk.kb.tools) - missing if missing else None,
+        devices=tuple(d for d in desk.kb.devices if d in ask.texts("sensor")),
+        profile=profile_facts(filter(None, chosen)),
+    )
+    site, words = fields.get("site", "").strip(), fields.get("words", "").strip()
+    return Begin(setup, fields["complaint"], words, site, desk.kb.digest, str(uuid4()))
+
+
+_PROFILES = (("device", "device"), ("site", "place"))  # kind of profile -> name of its field
+
+
+def login(desk: Desk, ask: Ask) -> Response:
+    return to("/") if desk.keeper.knows(ask.session) else desk.page(ask, "login.html", error="")
+
+
+def log_in(desk: Desk, ask: Ask) -> Response:
+    session = desk.keeper.login(ask.address, ask.text("password")) if desk.keeper.password else ""
+    if not session:
+        return desk.page(ask, "login.html", 401, error="That is not the password.")
+    answer = to("/")
+    answer.headers["Set-Cookie"] = desk.keeper.cookie(session)
+    return answer
+
+
+def log_out(desk: Desk, ask: Ask) -> Response:
+    desk.keeper.logout(ask.session)
+    return to("/login")

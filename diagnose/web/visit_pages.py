@@ -1,0 +1,163 @@
+"""The pages of one visit, and the one place where its forms arrive."""
+
+from dataclasses import dataclass
+
+from starlette.responses import Response
+
+from diagnose.core.reason import Conclusion
+from diagnose.errors import SessionError, VisitError
+from diagnose.model.knowledge import Check
+from diagnose.session.events import Event
+from diagnose.session.match import by_commonness
+from diagnose.web import result, view
+from diagnose.web.conflict import Conflict, conflict_of
+from diagnose.web.desk import Ask, Desk, to
+from diagnose.web.evidence import evidence_of
+from diagnose.web.forms import Again, event_of
+from diagnose.web.visits import Opened, Stale
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What a page has to say about the form before it."""
+
+    error: str = ""
+    again: Again | None = None
+    conflict: Conflict | None = None
+
+    @property
+    def status(self) -> int:
+        return 409 if self.conflict else 422 if self.error or self.again else 200
+
+
+def visit(desk: Desk, ask: Ask) -> Response:
+    """The visit as it stands: the question, the proof that is owed, the conclusion or the end."""
+    return _visit_page(desk, ask, desk.visits.open(ask.path["name"]), Said())
+
+
+def _visit_page(desk: Desk, ask: Ask, opened: Opened, said: Said) -> Response:
+    """Stop-work first; then the one thing that is to be done now."""
+    session, conclusion = opened.session, desk.visits.conclude(opened)
+    shown = {"page": view.page_of(desk.visits.reasoner, opened, conclusion), "said": said}
+    if session.outcome:
+        sent = session.outcome == "dispatched"
+        sheet = result.sheet_of(desk.visits.reasoner, session, conclusion) if sent else None
+        return desk.page(
+            ask, "ending.html", said.status, **shown, ending=result.ending_of(desk.kb, session), sheet=sheet
+        )
+    if owed := result.owed_of(desk.kb, session):
+        return desk.page(ask, "proof.html", said.status, **shown, owed=owed)
+    if session.concluded or not conclusion.next.check:
+        return _concluded(desk, ask, opened, conclusion, said)
+    check = desk.kb.checks[conclusion.next.check]
+    return _question(desk, ask, opened, conclusion, check, said)
+
+
+def _question(
+    desk: Desk, ask: Ask, opened: Opened, conclusion: Conclusion, check: Check, said: Said, changing: bool = False
+) -> Response:
+    reasoner = desk.visits.reasoner
+    return desk.page(
+        ask,
+        "question.html",
+        said.status,
+        page=view.page_of(reasoner, opened, conclusion),
+        question=view.question_of(desk.kb, opened.session, check),
+        why=None if changing else view.why_of(reasoner, conclusion),
+        changing=changing,
+        said=said,
+    )
+
+
+def _concluded(desk: Desk, ask: Ask, opened: Opened, conclusion: Conclusion, said: Said) -> Response:
+    session, reasoner = opened.session, desk.visits.reasoner
+    return desk.page(
+        ask,
+        "conclusion.html",
+        said.status,
+        page=view.page_of(reasoner, opened, conclusion),
+        result=result.result_of(reasoner, session, conclusion),
+        proved=result.proved_of(desk.kb, session),
+        lines=result.lines_of(desk.kb, session),
+        prover=result.must_name_prover(desk.kb, session),
+        said=said,
+    )
+
+
+def change(desk: Desk, ask: Ask) -> Response:
+    """An earlier answer, to be given anew."""
+    opened = desk.visits.open(ask.path["name"])
+    answer = opened.session.answer(ask.path["check"])
+    if answer is None:
+        raise VisitError("That check has no answer on this visit.")
+    check = desk.kb.checks[answer.check]
+    return _question(desk, ask, opened, desk.visits.conclude(opened), check, Said(), changing=True)
+
+
+def send(desk: Desk, ask: Ask) -> Response:
+    """A form of a visit: its event is on disk before the next page is shown."""
+    opened, form = desk.visits.open(ask.path["name"]), ask.fields()
+    number = int(form["n"]) if form.get("n", "").isascii() and form.get("n", "").isdigit() else -1
+    try:
+        event = event_of(desk.kb, opened.session, form)
+        desk.visits.send(opened.name, number, event)
+    except Stale as stale:
+        return _conflict(desk, ask, stale.opened, number, event)
+    except Again as again:
+        if number != opened.number:
+            return _conflict(desk, ask, opened, number, None)
+        return _give_again(desk, ask, opened, again)
+    except SessionError as error:
+        if number != opened.number:
+            return _conflict(desk, ask, opened, number, None)
+        return _visit_page(desk, ask, opened, Said(error=str(error)))
+    return to(_after(opened.name, form))
+
+
+def _after(name: str, form: dict[str, str]) -> str:
+    """Confirming and correcting answers of a hand-over goes on in the list of answers."""
+    return f"/visit/{name}/answers" if form.get("then") == "answers" else f"/visit/{name}"
+
+
+def _conflict(desk: Desk, ask: Ask, opened: Opened, number: int, event: Event | None) -> Response:
+    conflict = conflict_of(desk.kb, opened, number, event, ask.fields())
+    return _visit_page(desk, ask, opened, Said(conflict=conflict))
+
+
+def _give_again(desk: Desk, ask: Ask, opened: Opened, again: Again) -> Response:
+    """The same question once more, with what was typed and why it was not taken."""
+    conclusion, check = desk.visits.conclude(opened), desk.kb.checks[again.check]
+    changing = again.check != conclusion.next.check
+    return _question(desk, ask, opened, conclusion, check, Said(again=again), changing)
+
+
+def answers(desk: Desk, ask: Ask) -> Response:
+    opened = desk.visits.open(ask.path["name"])
+    page = view.page_of(desk.visits.reasoner, opened, desk.visits.conclude(opened))
+    return desk.page(ask, "answers.html", page=page, said=Said())
+
+
+def complaint(desk: Desk, ask: Ask) -> Response:
+    opened = desk.visits.open(ask.path["name"])
+    page = view.page_of(desk.visits.reasoner, opened, desk.visits.conclude(opened))
+    names = {c: desk.kb.complaints[c].says for c in by_commonness(desk.kb)}
+    return desk.page(ask, "complaint.html", page=page, names=names, now=opened.session.complaint, said=Said())
+
+
+def likely(desk: Desk, ask: Ask) -> Response:
+    """What leads, and how it came to lead: weights of evidence, rules, calculations."""
+    opened = desk.visits.open(ask.path["name"])
+    conclusion, reasoner = desk.visits.conclude(opened), desk.visits.reasoner
+    page = view.page_of(reasoner, opened, conclusion)
+    evidence = evidence_of(reasoner, opened.session, conclusion)
+    why = view.why_of(reasoner, conclusion)
+    return desk.page(ask, "likely.html", page=page, evidence=evidence, why=why, said=Said())
+
+
+def sheet(desk: Desk, ask: Ask) -> Response:
+    """What whoever is sent needs."""
+    opened = desk.visits.open(ask.path["name"])
+    conclusion, reasoner = desk.visits.conclude(opened), desk.visits.reasoner
+    page = view.page_of(reasoner, opened, conclusion)
+    found = result.sheet_of(reasoner, opened.session, conclusion)
+    return desk.page(ask, "sheet.html", page=page, sheet=found, said=Said())

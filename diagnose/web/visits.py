@@ -1,0 +1,153 @@
+"""Visits as a page needs them: read anew for every page, and changed by one event at a time, on disk first."""
+
+import threading
+from collections import defaultdict
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import zip_longest
+from pathlib import Path
+
+from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.errors import SessionError, VisitError
+from diagnose.model.visit import Setup
+from diagnose.session.events import AskOn, Begin, Conclude, Event, Reply, TakeOver
+from diagnose.session.session import conclude, require_devices, salvage, step
+from diagnose.session.state import Session
+from diagnose.store.journal import Journal, Recovered, read
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A visit as its file has it now. `left_out`: what the present knowledge no longer allows."""
+
+    name: str
+    found: Recovered
+    session: Session
+    left_out: tuple[str, ...]
+
+    @property
+    def number(self) -> int:
+        """How many events there are; every form carries it, so that a stale one is known."""
+        return len(self.found.events)
+
+    @property
+    def looked_at(self) -> frozenset[str]:
+        """Checks that whoever has the visit now answered or confirmed: without what came with a hand-over."""
+        mine: set[str] = {a.check for a in self.session.given}
+        for event in self.found.events:
+            if isinstance(event, TakeOver):
+                mine = set()
+            elif isinstance(event, Reply):
+                mine.add(event.check)
+        return frozenset(mine)
+
+
+class NoVisit(VisitError):
+    """There is no visit of this name."""
+
+
+class Stale(Exception):
+    """The visit went on elsewhere since the form was drawn; nothing was changed."""
+
+    def __init__(self, opened: Opened, since: int, event: Event) -> None:
+        super().__init__()
+        self.opened, self.since, self.event = opened, since, event
+
+
+class Visits:
+    """The folder of visits behind the pages. Safe to share between threads."""
+
+    def __init__(self, reasoner: Reasoner, folder: Path) -> None:
+        self.reasoner, self.folder = reasoner, folder
+        self._locks: defaultdict[str, threading.Lock] = defaultdict(threading.Lock)
+        self._guard = threading.Lock()
+
+    def path(self, name: str) -> Path:
+        """The file of a visit, found in the listing by its whole name and never made from it. Raises NoVisit."""
+        path = next((p for p in self.folder.glob("*.visit") if p.stem == name), None)
+        if path is None:
+            raise NoVisit("There is no visit of this name here.")
+        return path
+
+    def open(self, name: str) -> Opened:
+        """Raises NoVisit, VisitError, SessionError when the visit cannot be shown."""
+        path = self.path(name)
+        return self._opened(path.stem, read(path))
+
+    def conclude(self, opened: Opened) -> Conclusion:
+        return conclude(self.reasoner, opened.session)
+
+    def begin(self, event: Begin) -> str:
+        """A new visit; its name. Raises SessionError, VisitError."""
+        step(self.reasoner.kb, None, event)
+        return self._created((event,))
+
+    def send(self, name: str, number: int, event: Event) -> Opened:
+        """Put the event on disk, if the visit is still as it was when the form was drawn.
+
+        The same event in the same place is the same form sent twice: it counts once. Raises Stale, SessionError,
+        VisitError; then nothing has changed.
+        """
+        path = self.path(name)
+        with self._lock(path.stem):
+            self.open(name)  # what cannot be read at all must not be cut off
+            journal, found = Journal.reopen(path)
+            with journal:
+                opened = self._opened(path.stem, found)
+                if opened.number != number:
+                    if found.events[number : number + 1] == (event,):
+                        return opened
+                    raise Stale(opened, number, event)
+                self._append(journal, opened.session, event)
+        return self.open(name)
+
+    def take_over(self, found: Recovered, setup: Setup, by: str) -> str:
+        """A copy of a visit that was handed over, gone on with in another role; its name."""
+        before = self._opened("", found).session
+        event = TakeOver(
+            Setup(setup.role, setup.electrician, setup.tools, before.setup.devices, before.setup.profile), by
+        )
+        step(self.reasoner.kb, before, event)
+        return self._created((*found.events, event), found.times)
+
+    def _append(self, journal: Journal, session: Session, event: Event) -> None:
+        """The event, and 'concluded' after it where nothing more would be asked, as the terminal notes it."""
+        following = step(self.reasoner.kb, session, event)
+        if isinstance(event, AskOn):
+            self._require_more(session)
+        journal.append(event)
+        if following.concluded or following.pending or following.outcome:
+            return
+        if not conclude(self.reasoner, following).next.check:
+            journal.append(Conclude())
+
+    def _require_more(self, session: Session) -> None:
+        conclusion = conclude(self.reasoner, session)
+        if not (conclusion.next.check or conclusion.gains):
+            raise SessionError("no check is left that this role can do here")
+
+    def _created(self, events: tuple[Event, ...], times: tuple[str, ...] = ()) -> str:
+        """A new file with these events; `times` are those of the first of them. Raises VisitError."""
+        when = [_moment(at) for at in times]
+        with Journal.create(self.folder, datetime.now()) as journal:
+            for event, at in zip_longest(events, when):
+                journal.append(event, at)
+            return journal.path.stem
+
+    def _opened(self, name: str, found: Recovered) -> Opened:
+        if not found.events:
+            raise VisitError(f"Nothing can be read of this visit. {found.damage}")
+        session, left_out = salvage(self.reasoner.kb, found.events)
+        require_devices(self.reasoner.kb, session.setup.devices)
+        return Opened(name, found, session, left_out)
+
+    def _lock(self, name: str) -> threading.Lock:
+        with self._guard:
+            return self._locks[name]
+
+
+def _moment(at: str) -> datetime:
+    try:
+        return datetime.fromisoformat(at)
+    except ValueError as error:
+        raise VisitError(f"{at[:40]!r} is not a time; this file is no visit") from error

@@ -1,0 +1,163 @@
+"""Practice in the browser: the same moves on the same gate as anywhere, on disk after each, counted once."""
+
+from dataclasses import replace
+from functools import cache, partial
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from diagnose.errors import DiagnoseError, SessionError
+from diagnose.practice.exercise import Exercise, advance, best_move, replayed
+from diagnose.practice.gate import Gate
+from diagnose.practice.moves import Finish, Hint, Look, Move, Prove, Repair, Tick
+from diagnose.practice.progress import Progress
+from diagnose.practice_commands import drawn_for, worked
+from diagnose.session.checklist import open_items
+from diagnose.session.session import conclude
+from diagnose.store import progress
+from diagnose.web.app import build
+from diagnose.web.drill_forms import move_of
+from diagnose.web.drills import Drills, StaleDrill
+from tests.shipped import knowledge
+from tests.web.tab import HOME, Tab, desk, quick
+
+
+@cache
+def gate() -> Gate:
+    new = Progress("x")
+    return drawn_for(quick(), new, new.lesson, 7, "supply", ("laser",))
+
+
+def fixed(*_: object) -> Gate:
+    return gate()
+
+
+@pytest.fixture
+def drills(tmp_path: Path) -> Drills:
+    return Drills(quick(), tmp_path / "practice", fixed, partial(worked, knowledge()))
+
+
+def tab(tmp_path: Path, drills: Drills) -> Tab:
+    return Tab(TestClient(build(desk(tmp_path, drills=drills), local=True), base_url=HOME))
+
+
+def begun(tmp_path: Path, drills: Drills, trainee: str = "New hire") -> Tab:
+    shown = tab(tmp_path, drills).open("/practice")
+    form = next(f for f in shown.forms() if f.action == "/practice")
+    return shown.send(form, trainee=trainee, lesson="first_steps")
+
+
+def sent(shown: Tab, move: Move) -> None:
+    """The form of a page that says this move."""
+    match move:
+        case Look():
+            shown.open(f"{shown.address}/check/{move.check}")
+            form = shown.form("look")
+            beliefs = {f"suspect_{n}": c for n, (c, _) in enumerate(move.beliefs, start=1)}
+            beliefs |= {f"percent_{n}": f"{100 * p:g}" for n, (_, p) in enumerate(move.beliefs, start=1)}
+            shown.send(form, expects=move.expects, prepared="1" if move.prepared else "", **beliefs)
+        case Repair():
+            shown.open(f"{shown.address}/repair")
+            shown.do("repair", cause=move.causes[0], another=move.causes[-1], prepared="1" if move.prepared else "")
+        case Tick():
+            shown.send(next(f for f in shown.forms() if f.fields.get("item") == move.item))
+        case _:
+            shown.do({Hint: "hint", Prove: "prove", Finish: "finish"}[type(move)])
+
+
+def next_move(exercise: Exercise) -> Move:
+    """What the tool would do, with something stated beforehand; then every line of the return to service."""
+    if exercise.session.pending or exercise.gate.truth:
+        move = best_move(quick(), exercise)
+        assert move
+        suspect = conclude(quick(), exercise.session).belief.ranked()[0][0]
+        return replace(move, beliefs=((suspect, 0.6),)) if isinstance(move, Look) and move.check in SCORED else move
+    items = open_items(knowledge(), exercise.session)
+    return Tick(items[0].id) if items else Finish()
+
+
+SCORED = [c.id for c in knowledge().checks.values() if c.finding]
+
+
+def test_a_whole_exercise_is_the_same_as_its_moves(tmp_path: Path, drills: Drills) -> None:
+    shown = begun(tmp_path, drills)
+    name = shown.address.split("/")[2]
+    moves: list[Move] = [Hint()]
+    sent(shown, moves[0])
+    assert "Hint:" in shown.text
+    exercise = replayed(quick(), gate(), moves)
+    while not exercise.ended:
+        moves.append(next_move(exercise))
+        exercise = advance(quick(), exercise, moves[-1])
+        sent(shown, moves[-1])
+        assert shown.status == 200, shown.text
+        assert drills.open(name).exercise == exercise and drills.open(name).kept.moves == tuple(moves)
+        assert len(moves) < 60
+    assert exercise.ended == "solved" and "Debrief" in shown.text and "Solved, proved" in shown.text
+    known, _ = progress.load(tmp_path / "practice", "new HIRE")
+    assert len(known.worked) == 1 and known.worked[0].ended == "solved"
+    again = Drills(quick(), tmp_path / "practice", fixed, partial(worked, knowledge()))  # the server starts anew
+    assert again.open(name).exercise == exercise
+    assert "ended: debrief" in tab(tmp_path, again).open("/practice").text
+
+
+def test_a_move_sent_twice_counts_once_and_a_stale_one_not_at_all(tmp_path: Path, drills: Drills) -> None:
+    shown = begun(tmp_path, drills)
+    name, form = shown.address.split("/")[2], shown.form("hint")
+    shown.send(form)
+    shown.send(form)
+    assert shown.status == 200 and drills.open(name).number == 1
+    finish = {**form.fields, "do": "finish"}
+    answer = shown.client.post(form.action, data=finish)
+    assert answer.status_code == 409 and "went on elsewhere" in answer.text and drills.open(name).number == 1
+    with pytest.raises(StaleDrill):
+        drills.send(name, 5, Hint())
+
+
+def test_an_unsafe_step_ends_the_exercise_where_it_cannot_be_missed(tmp_path: Path, drills: Drills) -> None:
+    shown = begun(tmp_path, drills)
+    electrician = next(c for c in knowledge().causes.values() if c.remedy.who == "electrician" and not c.devices)
+    shown.open(f"{shown.address}/repair").do("repair", cause=electrician.id)
+    assert 'class="stop" role="alert"' in shown.text and "UNSAFE" in shown.text and "Debrief: 0 of 100" in shown.text
+    known, _ = progress.load(tmp_path / "practice", "New hire")
+    assert [w.ended for w in known.worked] == ["unsafe"]
+
+
+def test_what_is_no_move_changes_nothing(tmp_path: Path, drills: Drills) -> None:
+    kb = knowledge()
+    for form in ({}, {"do": "x"}, {"do": "look", "check": "none"}, {"do": "repair"}, {"do": "repair", "cause": "x"}):
+        with pytest.raises(SessionError):
+            move_of(kb, form)
+    cause = next(iter(kb.causes))
+    for percent in ("101", "-1", "many", "nan", "1e9"):
+        with pytest.raises(SessionError, match="percentage"):
+            move_of(kb, {"do": "repair", "cause": cause, "suspect_1": cause, "percent_1": percent})
+    assert move_of(kb, {"do": "repair", "cause": cause, "suspect_1": cause, "percent_1": "12,5 %"}) == Repair(
+        (cause,), ((cause, 0.125),)
+    )
+    shown = begun(tmp_path, drills)
+    before = shown.address
+    answer = shown.client.post(before, data={**shown.form("finish").fields, "do": "prove"})
+    assert answer.status_code == 422 and "no repair is waiting" in answer.text
+    assert drills.open(before.split("/")[2]).number == 0
+    assert shown.open(f"{before}/check/no_such_check").status == 422
+
+
+def test_names_are_looked_up_and_trainees_named_properly(tmp_path: Path, drills: Drills) -> None:
+    shown = begun(tmp_path, drills, trainee="<b>\u202e</b>")
+    assert shown.status == 422 and "printable" in shown.text
+    assert begun(tmp_path, drills, trainee="<b>Mallory</b>").status == 200
+    listed = tab(tmp_path, drills).open("/practice").text
+    assert "&lt;b&gt;Mallory" in listed and "<b>Mallory" not in listed
+    for name in ("..%2f..%2fx", "x", "%00", "*"):
+        assert shown.open(f"/practice/{name}").status == 404
+    assert Tab(TestClient(build(desk(tmp_path), local=True), base_url=HOME), "/practice").status == 422
+
+
+def test_a_gate_that_cannot_be_drawn_is_said(tmp_path: Path) -> None:
+    def none(*_: object) -> Gate:
+        raise DiagnoseError("no cause here is of that family")
+
+    drills = Drills(quick(), tmp_path / "practice", none, partial(worked, knowledge()))
+    assert begun(tmp_path, drills).status == 422

@@ -1,0 +1,154 @@
+"""The browser and the terminal send the same events: equal sessions after every step."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from html import unescape
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+import pytest
+from hypothesis import Phase, given, settings
+from hypothesis import strategies as st
+
+from diagnose.core.reason import Conclusion
+from diagnose.errors import SessionError
+from diagnose.kb.files import shipped_folder
+from diagnose.model.visit import NO_ANSWER
+from diagnose.practice_commands import script_events
+from diagnose.session.checklist import checklist
+from diagnose.session.events import (
+    AnotherFault,
+    AskOn,
+    Back,
+    Begin,
+    Close,
+    Complain,
+    Conclude,
+    Event,
+    Proved,
+    Repaired,
+    Reply,
+    Ticked,
+)
+from diagnose.session.parse import options_of
+from diagnose.session.session import conclude, step
+from diagnose.session.state import Session
+from diagnose.store.scripts import load_script
+from diagnose.web.visits import Visits
+from tests.shipped import knowledge
+from tests.web.tab import Tab, events_in, quick, session_in, tab
+
+QUICK = ("two_faults", "call_solved_on_the_phone", "stop_work_left_out", "edited_answers_loop", "ghost_in_rain")
+SCRIPTS = [
+    pytest.param(path, id=path.stem, marks=[] if path.stem in QUICK else [pytest.mark.long])
+    for path in sorted(shipped_folder("transcripts_demo").glob("*.yaml"))
+    if not load_script(path).taken_over  # the hand-over is tested with the files that are handed over
+]
+
+
+def sent(shown: Tab, event: Event) -> None:
+    """The form of the shown page that says this event, with what a person would put into it."""
+    match event:
+        case Reply():
+            typed = event.value if isinstance(event.value, str) else repr(event.value)
+            unsure = {} if event.sure else {"unsure": "1"}
+            form = next(f for f in shown.forms() if "n" in f.fields)
+            shown.send(form, do="reply", check=event.check, answer=typed, keep=typed, **unsure)
+        case Complain():
+            shown.open(f"{shown.address}/complaint").do("complain", complaint=event.complaint)
+        case Repaired():
+            shown.do("repaired", cause=event.cause, note=event.note, by_electrician="1")
+        case Proved():
+            shown.do("proved", passed="yes" if event.passed else "no", reading=event.reading)
+        case Ticked():
+            form = next(f for f in shown.forms() if f.fields.get("item") == event.item)
+            shown.send(form, result=event.result, reading=event.reading)
+        case Close():
+            form = next(f for f in shown.forms() if f.fields.get("outcome") == event.outcome)
+            shown.send(form, reason=event.reason)
+        case _:
+            names = {Back: "back", Conclude: "conclude", AskOn: "ask_on", AnotherFault: "another_fault"}
+            shown.do(names[type(event)])
+
+
+def direct(session: Session, event: Event) -> Session:
+    """The session core alone; and 'concluded' where nothing more would be asked, as the terminal notes it."""
+    following = step(knowledge(), session, event)
+    open_still = not (following.concluded or following.pending or following.outcome)
+    if open_still and not conclude(quick(), following).next.check:
+        following = step(knowledge(), following, Conclude())
+    return following
+
+
+def possible(session: Session, conclusion: Conclusion) -> Iterator[Event]:
+    """Everything a person could do now, by the session core's own rules and not by what a page offers."""
+    kb = knowledge()
+    if session.outcome:
+        yield Back()
+    elif session.pending:
+        yield from (Proved(True, "seen to work"), Proved(False, ""), Back())
+    elif session.concluded:
+        yield from (Repaired(c, "") for c, _ in conclusion.belief.ranked()[:3] if c != kb.settings.outside_cause)
+        here = session.setup.role == "technician"
+        lines = checklist(kb, session) if here else []
+        yield from (Ticked(i.id, r, "12.1 V") for i in lines for r in ("pass", "fail", "na"))
+        yield Close("left_out" if here else "dispatched", "no spare part")
+        yield from (AskOn() for _ in "x" if conclusion.next.check or conclusion.gains)
+        yield from (AnotherFault() for _ in "x" if session.repairs and session.repairs[-1].proof == "passed")
+    else:
+        yield from replies(conclusion.next.check)
+        yield from (replace(r, sure=False) for r in replies(conclusion.next.check) if r.value not in NO_ANSWER)
+        yield from (r for a in session.answers[-1:] for r in replies(a.check))
+        yield from (Conclude(), Complain("stuck_open"))
+        yield from (Back() for _ in session.answers[:1])
+
+
+def replies(name: str) -> Iterator[Reply]:
+    check = knowledge().checks[name]
+    low, high = check.plausible or check.hard or (0.0, 1.0)
+    values = options_of(check) if check.kind != "quantity" else (low, (low + high) / 2, high)
+    yield from (Reply(name, value) for value in (*values, *NO_ANSWER))
+
+
+@settings(max_examples=12, deadline=None, phases=(Phase.explicit, Phase.reuse, Phase.generate))
+@given(st.lists(st.integers(0, 999), min_size=8, max_size=14), st.sampled_from(["technician", "help_desk"]))
+def test_any_way_through_a_visit_is_the_same_in_both(choices: list[int], role: str) -> None:
+    with TemporaryDirectory() as name:
+        shown = tab(Path(name)).begin(role=role)
+        session = session_in(Path(name), shown.address)
+        for number, choice in enumerate(choices):
+            events = list(possible(session, conclude(quick(), session)))
+            event = Conclude() if Conclude() in events and number > 4 else events[choice % len(events)]
+            session = followed(shown, session, event)
+            assert session_in(Path(name), shown.address) == session
+
+
+def followed(shown: Tab, session: Session, event: Event) -> Session:
+    """The session after the event by the core alone, once the page has taken it; or refused it, as the core does."""
+    try:
+        following = direct(session, event)
+    except SessionError as error:
+        sent(shown, event)
+        assert shown.status == 422
+        assert str(error)[:20] in unescape(shown.text)
+        shown.open(f"/visit/{shown.address.split('/')[2]}")
+        return session
+    sent(shown, event)
+    assert shown.status == 200, shown.text
+    return following
+
+
+@pytest.mark.parametrize("path", SCRIPTS)
+def test_a_demo_visit_leaves_the_same_file(path: Path, tmp_path: Path) -> None:
+    """The events that the terminal saves for a script, given in the browser, make the same file."""
+    wanted = script_events(quick(), path)
+    begin, shown = wanted[0], tab(tmp_path)
+    assert isinstance(begin, Begin)
+    name = Visits(quick(), tmp_path).begin(begin)
+    shown.open(f"/visit/{name}")
+    for number, event in enumerate(wanted[1:], start=1):
+        if events_in(tmp_path, shown.address)[number:] == (event,) and event == Conclude():
+            continue  # noted by itself, as in the terminal
+        sent(shown, event)
+        assert events_in(tmp_path, shown.address)[: number + 1] == tuple(wanted[: number + 1]), shown.text
+    assert events_in(tmp_path, shown.address) == tuple(wanted)
