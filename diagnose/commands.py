@@ -4,25 +4,23 @@ import argparse
 import io
 import json
 import sys
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from pathlib import Path
 from uuid import uuid4
 
 from diagnose.core.reason import Reasoner
-from diagnose.errors import KnowledgeError, VisitError
+from diagnose.errors import KnowledgeError, VisitError, printable
 from diagnose.kb.cache import load_knowledge
 from diagnose.kb.files import shipped_folder
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import Setup
-from diagnose.replays import differs, played, transcript
+from diagnose.model.visit import Setup, Value
 from diagnose.session.events import Begin
 from diagnose.session.plain import as_plain
 from diagnose.session.session import conclude, require_devices, salvage, step
 from diagnose.session.state import Session
 from diagnose.store import visits
 from diagnose.store.journal import Journal, Recovered, read
-from diagnose.store.profiles import profile_facts
 from diagnose.terminal.ask import Asker, Leave
 from diagnose.terminal.begin import ask_begin
 from diagnose.terminal.draw import draw_answers
@@ -94,6 +92,8 @@ def start(args: argparse.Namespace) -> int:
 
 def _tour(reasoner: Reasoner, screen: Screen, reader: Reader) -> int:
     """An invented visit, answered by its script, at the reader's own pace."""
+    from diagnose.replays import played  # needs YAML and pydantic, which no other start does
+
     played(reasoner, shipped_folder("transcripts_demo") / TOUR, screen, lambda: wait_for_enter(reader))
     screen.line("End of the invented visit. 'diagnose' starts one of your own.")
     return 0
@@ -114,13 +114,22 @@ def _known(args: argparse.Namespace) -> list[str]:
 
 
 def _setup(args: argparse.Namespace, kb: KnowledgeBase) -> Setup:
-    profile = profile_facts(filter(None, (args.device, args.site)))
+    profile = _profile(args)
     devices = tuple((args.sensors or "").replace(",", " ").split())
     missing = (args.without or "").replace(",", " ").split()
     tools = frozenset(kb.tools) - set(missing) if missing else None
     if unknown := [t for t in missing if t not in kb.tools]:
         raise VisitError(f"unknown tool {unknown[0]!r}; known: {', '.join(kb.tools)}")
     return Setup("help_desk" if args.help_desk else "technician", args.electrician, tools, devices, profile)
+
+
+def _profile(args: argparse.Namespace) -> Mapping[str, Value]:
+    given = [name for name in (args.device, args.site) if name]
+    if not given:
+        return {}
+    from diagnose.store.profiles import profile_facts  # needs YAML
+
+    return profile_facts(given)
 
 
 def resume(args: argparse.Namespace) -> int:
@@ -174,7 +183,7 @@ def show(args: argparse.Namespace) -> int:
 def _show(reasoner: Reasoner, path: Path, as_json: bool, screen: Screen) -> int:
     found = read(path)
     if found.damage:
-        print(f"{path.name}: {found.damage}", file=sys.stderr)
+        print(f"{printable(path.name)}: {found.damage}", file=sys.stderr)
     session = salvaged(reasoner, path, found, lambda text: print(text, file=sys.stderr))
     conclusion = conclude(reasoner, session)
     if as_json:
@@ -187,6 +196,8 @@ def _show(reasoner: Reasoner, path: Path, as_json: bool, screen: Screen) -> int:
 
 def replay(args: argparse.Namespace) -> int:
     """Play scripts or visit files again; optionally compare with, or write, the transcript beside each script."""
+    from diagnose.replays import differs, played, transcript
+
     reasoner, differing = Reasoner(knowledge_of(args)), 0
     for path in args.files:
         if path.suffix == ".visit":
@@ -217,22 +228,7 @@ def check(args: argparse.Namespace) -> int:
     return check_folder(str(_folder(args)))
 
 
-def measure(args: argparse.Namespace) -> int:
-    """Simulated visits, the tool's policy beside simpler ones."""
-    from diagnose.measure.policies import POLICIES
-    from diagnose.terminal import measured
-
-    if args.cases < 1:
-        raise VisitError("--cases must be at least 1")
-    kb = knowledge_of(args)
-    setup = Setup(electrician=True, devices=tuple((args.sensors or "").replace(",", " ").split()))
-    names = list(POLICIES)[: 1 if args.alone else None]
-    results = measured.measure(kb, setup, args.cases, args.seed, args.processes, names)
-    measured.draw_figures(screen_of(args), kb, results)
-    return 0
-
-
-def calculators() -> int:
+def calculators(_: argparse.Namespace) -> int:
     """What the knowledge may compute."""
     from diagnose.calc.registry import CALCULATORS
 

@@ -167,7 +167,9 @@ def _measure_options(measure: argparse.ArgumentParser) -> None:
     measure.add_argument(
         "--without-checks", type=int, default=0, metavar="N", help="minutes lost without each of the N most asked"
     )
-    measure.add_argument("--small", type=int, default=0, metavar="N", help="N small corners held against the optimum")
+    measure.add_argument(
+        "--small", type=int, default=20, metavar="N", help="small problems solved exactly (default 20)"
+    )
     measure.add_argument("--html", type=Path, default=None, metavar="FILE", help="write a page with plots here")
 
 

@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 
-from diagnose.core.network import Network, Table, stack_tables
+from diagnose.core.network import Network, Table, dense_table
 from diagnose.core.posterior import Belief
 from diagnose.kb.load import Loaded, assemble
 from diagnose.model.knowledge import (
@@ -53,6 +53,8 @@ NUMBERS = {
     "slip": 0.02,
     "unsure_slip": 0.2,
     "caller_slip": 0.06,
+    "careless_slip": 0.2,
+    "misfit_at": 0.85,
     "botched_repair": 0.05,
     "specialist_minutes": 240.0,
     "conclude_at": 0.9,
@@ -108,12 +110,12 @@ def knowledge(
 def table(name: str, states: Sequence[str], leak: Sequence[float], shown: Sequence[Sequence[float]]) -> Table:
     """A finding's table from plain distributions over all its states: the leak's, and each cause's alone."""
     columns = [np.ones(len(states)), *(np.cumsum(row) for row in shown)]
-    return Table(name, tuple(states), np.cumsum(leak), np.stack(columns, axis=1))
+    return dense_table(name, states, np.cumsum(leak), np.stack(columns, axis=1))
 
 
 def network(odds: Mapping[str, float], tables: Iterable[Table]) -> Network:
     by_name = {t.id: t for t in tables}
-    return Network(tuple(odds), np.array([1.0, *odds.values()]), {}, by_name, stack_tables(by_name))
+    return Network(tuple(odds), np.array([1.0, *odds.values()]), {}, by_name)
 
 
 def single_fault(net: Network) -> Belief:

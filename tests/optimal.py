@@ -1,113 +1,25 @@
-"""Exact optimum of small single-fault troubleshooting problems, and the exact expected minutes of any policy.
-
-Method: published (Kadane & Simon 1977; Heckerman, Breese & Rommelse 1995); numbers drawn
-here. A state is (answers so far, repairs tried so far). Its weight W is the joint probability of the answers and
-of the fault being among the causes not yet repaired. Working with U = W * expected minutes still to come, the
-optimum obeys one linear-looking recursion with no division:
-
-    U = min( specialist * W,  test_t * W + U(t negative) + U(t positive),  repair_i * W + U(i repaired) )
-"""
-
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass, fields
-from itertools import product
+"""Problems with yes/no tests for the dynamic programme of `diagnose.measure.optimal`; numbers drawn here."""
 
 import numpy as np
-from numpy.typing import NDArray
 
-Floats = NDArray[np.float64]
-UNASKED = -1
-SPECIALIST = ("specialist", 0)
-Action = tuple[str, int]  # ("test", t), ("repair", i) or SPECIALIST
+from diagnose.core.network import Floats
+from diagnose.measure.optimal import Problem
 
 
-@dataclass(frozen=True)
-class Problem:
-    """prior (n,), positive (T, n): P(test positive | cause), minutes: test (T,), repair (n,), specialist ().
-
-    Problems of one size may be stacked along a leading axis and are then solved together.
-    """
-
-    prior: Floats
-    positive: Floats
-    test: Floats
-    repair: Floats
-    specialist: Floats
+def binary(prior: Floats, positive: Floats, test: Floats, repair: Floats, specialist: float) -> Problem:
+    """`positive` (T, n): P(test positive | cause); outcome 0 is negative, 1 positive."""
+    outcomes = np.stack([1.0 - positive, positive], axis=-2)
+    return Problem(prior, outcomes, test, repair, np.array(specialist))
 
 
-@dataclass(frozen=True)
-class State:
-    """answers[t] is UNASKED, 0 or 1; `tried` holds the repairs that did not help."""
-
-    answers: tuple[int, ...]
-    tried: frozenset[int] = frozenset()
-
-    def answered(self, test: int, outcome: int) -> "State":
-        return State((*self.answers[:test], outcome, *self.answers[test + 1 :]), self.tried)
-
-    def repaired(self, cause: int) -> "State":
-        return State(self.answers, self.tried | {cause})
-
-
-Policy = Callable[[Problem, State], Action]
+def positive(problem: Problem) -> Floats:
+    """P(test positive | cause), shape (T, n)."""
+    return np.asarray(problem.outcomes[..., 1, :])
 
 
 def random_problem(rng: np.random.Generator, causes: int = 5, tests: int = 5) -> Problem:
     """Uneven priors, tests that are noisy in either direction, repairs of 5-60 and tests of 1-15 minutes."""
     prior = rng.dirichlet(np.ones(causes))
     informative = rng.random((tests, causes)) < 0.5
-    positive = np.where(informative, rng.uniform(0.6, 0.98, (tests, causes)), rng.uniform(0.02, 0.3, (tests, causes)))
-    return Problem(prior, positive, rng.uniform(1, 15, tests), rng.uniform(5, 60, causes), np.array(240.0))
-
-
-def stacked(problems: Sequence[Problem]) -> Problem:
-    return Problem(*(np.stack([getattr(p, f.name) for p in problems]) for f in fields(Problem)))
-
-
-def joint(problem: Problem, state: State) -> Floats:
-    """P(cause, answers) for the causes not yet repaired, shape (..., n)."""
-    weight = problem.prior.copy()
-    weight[..., list(state.tried)] = 0.0
-    for test, outcome in enumerate(state.answers):
-        if outcome != UNASKED:
-            weight *= problem.positive[..., test, :] if outcome else 1.0 - problem.positive[..., test, :]
-    return weight
-
-
-def optimum(problem: Problem) -> Floats:
-    """Expected minutes of the best policy, by dynamic programming over all states."""
-    tests, causes = problem.positive.shape[-2:]
-    known: dict[State, Floats] = {}
-    answer_sets = sorted(product((UNASKED, 0, 1), repeat=tests), key=lambda a: -sum(x != UNASKED for x in a))
-    repaired_sets = [frozenset(i for i in range(causes) if bits >> i & 1) for bits in reversed(range(2**causes))]
-    for answers in answer_sets:
-        for tried in repaired_sets:
-            known[State(answers, tried)] = _best(problem, State(answers, tried), known)
-    return known[State((UNASKED,) * tests)]
-
-
-def _best(problem: Problem, state: State, known: dict[State, Floats]) -> Floats:
-    weight = joint(problem, state).sum(axis=-1)
-    best = problem.specialist * weight
-    for i in set(range(problem.prior.shape[-1])) - state.tried:
-        best = np.minimum(best, problem.repair[..., i] * weight + known[state.repaired(i)])
-    for t, outcome in enumerate(state.answers):
-        if outcome == UNASKED:
-            after = known[state.answered(t, 0)] + known[state.answered(t, 1)]
-            best = np.minimum(best, problem.test[..., t] * weight + after)
-    return np.asarray(best)
-
-
-def expected_minutes(problem: Problem, policy: Policy, state: State | None = None) -> float:
-    """Expected minutes of a policy, by following every answer it may get. Weighted by P(state); 1 at the start."""
-    state = state or State((UNASKED,) * len(problem.test))
-    weight = float(joint(problem, state).sum())
-    if weight < 1e-12:
-        return 0.0
-    kind, which = policy(problem, state)
-    if kind == "specialist":
-        return float(problem.specialist) * weight
-    if kind == "repair":
-        return float(problem.repair[which]) * weight + expected_minutes(problem, policy, state.repaired(which))
-    after = (expected_minutes(problem, policy, state.answered(which, outcome)) for outcome in (0, 1))
-    return float(problem.test[which]) * weight + sum(after)
+    shown = np.where(informative, rng.uniform(0.6, 0.98, (tests, causes)), rng.uniform(0.02, 0.3, (tests, causes)))
+    return binary(prior, shown, rng.uniform(1, 15, tests), rng.uniform(5, 60, causes), 240.0)

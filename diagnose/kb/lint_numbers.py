@@ -16,9 +16,9 @@ def ranges(kb: KnowledgeBase) -> Found:
 
 def _numbers(kb: KnowledgeBase) -> Iterator[tuple[tuple[str, ...], float, float, float]]:
     scales, settings, endless = kb.scales, kb.settings, float("inf")
-    for name in ("two_fault_odds", "specialist_minutes"):
+    for name in ("two_fault_odds", "specialist_minutes", "misfit_at"):
         yield ("settings", name), getattr(settings, name), 0.0, endless
-    for name in ("slip", "unsure_slip", "caller_slip", "botched_repair"):
+    for name in ("slip", "unsure_slip", "caller_slip", "careless_slip", "botched_repair"):
         yield ("settings", name), getattr(settings, name), 0.0, 0.5
     yield ("settings", "conclude_at"), settings.conclude_at, 0.0, 1.0
     yield ("scales", "complaint_floor"), scales.complaint_floor, 0.0, endless

@@ -1,6 +1,6 @@
 """Ways of choosing the next check: the tool's own, and simpler ones to compare with.
 
-All but the tool's own stop when the leading cause reaches settings.conclude_at, or nothing is left to ask.
+The simpler ones stop when the leading cause reaches CONCLUDE_AT, or nothing is left to ask.
 """
 
 from collections.abc import Callable, Mapping
@@ -37,9 +37,16 @@ def _any_permitted(conclusion: Conclusion, rng: np.random.Generator) -> str:
     return gains[int(rng.integers(len(gains)))].option.check if gains else ""
 
 
+def no_checks(conclusion: Conclusion, rng: np.random.Generator) -> str:
+    """Repairs alone, most probable per minute first, on the complaint."""
+    del conclusion, rng
+    return ""
+
+
 POLICIES: Mapping[str, Picker] = {
     "tool": tool,
     "fixed order": _until_sure(lambda g: -g.option.own - g.option.opening),
     "random": _any_permitted,
     "entropy per minute": _until_sure(lambda g: g.bits / g.minutes),
+    "no checks": no_checks,
 }

@@ -1,10 +1,11 @@
 """Draws faulty gates from the knowledge base's own model and lets a policy work them.
 
-The figures say how well the tool does if the knowledge is right; they are no claim about real gates.
+The figures say how well the tool does if the knowledge is right; they are no claim about real gates. The gate may be
+drawn from one knowledge base and worked with another, which shows what wrong knowledge costs.
 """
 
-from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -22,12 +23,36 @@ MOST_CHECKS = 60
 
 
 @dataclass(frozen=True, slots=True)
+class Trouble:
+    """What goes wrong with answers: `slip` the share that is wrong (None: what the knowledge says), `unknown` the
+    share nobody can answer although it was looked at, `barred` the share of checks that cannot be done here.
+    """
+
+    slip: float | None = None
+    unknown: float = 0.0
+    barred: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class Case:
-    """A hidden truth and what every check would show."""
+    """A hidden truth and what every check would show; `wrong` are the findings that show something untrue."""
 
     truth: tuple[str, ...]
     complaint: str
     states: Mapping[str, str]
+    wrong: frozenset[str] = frozenset()
+    unknown: frozenset[str] = frozenset()
+    barred: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One check of a visit: what it cost, and what the look-ahead promised when it was chosen (0 if it was not)."""
+
+    check: str
+    minutes: float
+    saves: float = 0.0
+    bits: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,9 +62,17 @@ class Outcome:
     case: Case
     ranked: tuple[tuple[str, float], ...]
     bits: float  # entropy of the set of causes: after the complaint, less at the end
-    checks: tuple[str, ...]
-    check_minutes: float
+    asked: tuple[Asked, ...]
+    answers: tuple[Answer, ...]
     repair_minutes: float
+
+    @property
+    def checks(self) -> tuple[str, ...]:
+        return tuple(a.check for a in self.asked)
+
+    @property
+    def check_minutes(self) -> float:
+        return sum(a.minutes for a in self.asked)
 
     @property
     def minutes(self) -> float:
@@ -51,45 +84,90 @@ class Outcome:
         return set(self.case.truth) <= shown
 
 
-def draw_case(network: Network, kb: KnowledgeBase, rng: np.random.Generator) -> Case:
+def draw_case(network: Network, kb: KnowledgeBase, rng: np.random.Generator, trouble: Trouble | None = None) -> Case:
     """One case from the prior over sets of causes, with the complaint and every finding's answer drawn."""
+    trouble = trouble or Trouble()
     weights = np.triu(prior(network).weights)
     cell = int(rng.choice(weights.size, p=weights.ravel() / weights.sum()))
     members = [i for i in divmod(cell, weights.shape[1]) if i]
     complaints = list(network.presenting)
     shares = np.array([np.mean([network.presenting[c][i] for i in members]) for c in complaints])
     complaint = complaints[int(rng.choice(len(complaints), p=shares / shares.sum()))]
-    states = {t.id: _draw_state(t, members, kb.settings.slip, rng) for t in network.tables.values()}
-    return Case(tuple(network.causes[i - 1] for i in members), complaint, states)
+    slip = kb.settings.slip if trouble.slip is None else trouble.slip
+    shown = {t.id: _draw_state(t, members, slip, rng) for t in network.tables.values()}
+    return Case(
+        truth=tuple(network.causes[i - 1] for i in members),
+        complaint=complaint,
+        states={f: state for f, (state, _) in shown.items()},
+        wrong=frozenset(f for f, (_, wrong) in shown.items() if wrong),
+        unknown=_some(network.tables, trouble.unknown, rng),
+        barred=_some(network.tables, trouble.barred, rng),
+    )
 
 
-def _draw_state(table: Table, members: Sequence[int], slip: float, rng: np.random.Generator) -> str:
+def _draw_state(table: Table, members: Sequence[int], slip: float, rng: np.random.Generator) -> tuple[str, bool]:
+    """What the finding shows, and whether that is wrong."""
     below = table.leak * np.prod(table.cumulative[:, members], axis=1)
-    k = int(np.searchsorted(below, rng.random(), side="right"))
-    if rng.random() < slip:
+    k = min(int(np.searchsorted(below, rng.random(), side="right")), len(table.states) - 1)
+    if wrong := bool(rng.random() < slip):
         k = int(rng.choice([i for i in range(len(table.states)) if i != k]))
-    return table.states[min(k, len(table.states) - 1)]
+    return table.states[k], wrong
 
 
-def work(reasoner: Reasoner, case: Case, setup: Setup, pick: Picker, rng: np.random.Generator) -> Outcome:
-    """Let the policy ask until it concludes, then repair in the tool's order until the truth is mended."""
-    kb, minutes = reasoner.kb, 0.0
-    answers: list[Answer] = []
+def _some(findings: Collection[str], share: float, rng: np.random.Generator) -> frozenset[str]:
+    return frozenset(f for f in findings if share and rng.random() < share)
+
+
+def work(
+    reasoner: Reasoner,
+    case: Case,
+    setup: Setup,
+    pick: Picker,
+    rng: np.random.Generator,
+    missing: Collection[str] = (),
+) -> Outcome:
+    """Let the policy ask until it concludes, then repair in the tool's order until the truth is mended.
+
+    `missing` are checks known from the start to be out of reach; they cost nothing.
+    """
+    case = replace(case, barred=case.barred.union(missing))
+    answers = [Answer(m, "skip") for m in missing]
+    asked: list[Asked] = []
     conclusion = reasoner.conclude(setup, case.complaint, answers)
-    while len(answers) < MOST_CHECKS and (check_id := pick(conclusion, rng)):
-        check = kb.checks[check_id]
-        shut = check.access and check.access not in open_groups(kb, answers)
-        minutes += check.minutes + (kb.access[check.access].minutes if shut else 0.0)
-        orders = conclusion.after.stop_work
-        for answer in _answers(kb, check, case, rng):
-            conclusion = _with_states(reasoner, setup, case, [*answers, answer])
-            if conclusion.after.stop_work == orders and not set(case.truth) & set(conclusion.after.excluded):
-                break
+    while len(asked) < MOST_CHECKS and (check_id := pick(conclusion, rng)):
+        asked.append(_asked(reasoner.kb, reasoner.kb.checks[check_id], case, conclusion, answers))
+        answer, conclusion = _answered(reasoner, check_id, setup, case, (conclusion, answers), rng)
         answers.append(answer)
     repairs = _repair_minutes(reasoner, conclusion, case, answers)
     bits = entropy(conclusion.beliefs[0]) - entropy(conclusion.belief)
-    asked = tuple(a.check for a in answers)
-    return Outcome(case, tuple(conclusion.belief.ranked()), bits, asked, minutes, repairs)
+    return Outcome(case, tuple(conclusion.belief.ranked()), bits, tuple(asked), tuple(answers), repairs)
+
+
+def _asked(kb: KnowledgeBase, check: Check, case: Case, conclusion: Conclusion, answers: Sequence[Answer]) -> Asked:
+    """A check that cannot be done costs the asking; every other one its minutes and the cover it opens."""
+    shut = check.access and check.access not in open_groups(kb, answers)
+    minutes = check.minutes + (kb.access[check.access].minutes if shut else 0.0)
+    gain = next((g for g in conclusion.gains if g.option.check == check.id), None)
+    spent = kb.settings.asking_minutes if check.id in case.barred else minutes
+    return Asked(check.id, spent, gain.saves, gain.bits) if gain else Asked(check.id, spent)
+
+
+def _answered(
+    reasoner: Reasoner,
+    check_id: str,
+    setup: Setup,
+    case: Case,
+    before: tuple[Conclusion, Sequence[Answer]],
+    rng: np.random.Generator,
+) -> tuple[Answer, Conclusion]:
+    """The answer, and what follows: the first that invents no danger and rules out no true cause."""
+    orders, answers = before[0].after.stop_work, before[1]
+    tried = _answers(reasoner.kb, reasoner.kb.checks[check_id], case, rng)
+    for answer in tried:
+        conclusion = concluded(reasoner, setup, case, [*answers, answer])
+        if conclusion.after.stop_work == orders and not set(case.truth) & set(conclusion.after.excluded):
+            break
+    return answer, conclusion
 
 
 def entropy(belief: Belief) -> float:
@@ -106,21 +184,24 @@ def _answers(kb: KnowledgeBase, check: Check, case: Case, rng: np.random.Generat
     """
     if check.id == kb.settings.made_safe_check:
         return [Answer(check.id, "made_safe")]
+    skip = Answer(check.id, "skip")  # a reading: what its calculation would say is given as a fact instead
+    if check.id in case.barred | case.unknown:
+        return [skip]
     if check.finding and check.finding.fact == fact_name(check):
         return [Answer(check.id, check.finding.states[case.states[check.id]][0])]
-    skip = Answer(check.id, "skip")  # a reading: what its calculation would say is given as a fact instead
     if check.finding or check.kind == "quantity":
         return [skip]
     return [*(Answer(check.id, str(o)) for o in rng.permutation(sorted(answers_of(check)))), skip]
 
 
-def _with_states(reasoner: Reasoner, setup: Setup, case: Case, answers: Sequence[Answer]) -> Conclusion:
+def concluded(reasoner: Reasoner, setup: Setup, case: Case, answers: Sequence[Answer]) -> Conclusion:
     """Conclusion with the calculated facts of the readings taken so far."""
     kb = reasoner.kb
     computed: dict[str, Value] = {}
     for answer in answers:
         finding = kb.checks[answer.check].finding
-        if finding and finding.fact != fact_name(kb.checks[answer.check]):
+        read = answer.check not in case.barred | case.unknown
+        if read and finding and finding.fact != fact_name(kb.checks[answer.check]):
             computed[finding.fact] = finding.states[case.states[finding.id]][0]
     taken = Setup(setup.role, setup.electrician, setup.tools, setup.devices, {**setup.profile, **computed})
     return reasoner.conclude(taken, case.complaint, answers)

@@ -144,6 +144,7 @@ class Check:
     fills: str = ""  # the profile fact this answer supplies
     cautions: Words = ()
     hazard: bool = False
+    picture: str = ""  # the drawing that shows how it is done
     finding: Finding | None = None
     source: str
 
@@ -213,6 +214,8 @@ class Settings:
     `asking_minutes` is what reading and answering costs on top of a check's own minutes.
     `slip` is the chance that a definite answer is wrong; `unsure_slip` the same for 'not sure',
     `caller_slip` for what a caller tells by eye.
+    `careless_slip` is the chance of a wrong answer on a visit whose answers cannot be trusted; from `misfit_at` on
+    (natural logarithm of the factor by which that explains the answers better) people are told so.
     `botched_repair` is the chance that a remedy for the right cause does not take.
     """
 
@@ -225,6 +228,8 @@ class Settings:
     slip: float
     unsure_slip: float
     caller_slip: float
+    careless_slip: float
+    misfit_at: float
     botched_repair: float
     specialist_minutes: float
     conclude_at: float
@@ -249,5 +254,6 @@ class KnowledgeBase:
     devices: Mapping[str, str]  # device family -> what it is called
     tools: Mapping[str, str]
     proofs: Mapping[str, str]  # what was touched -> how to prove it afterwards
+    pictures: Mapping[str, str]  # id -> SVG text, safe to inline into a page
     scales: Scales
     settings: Settings

@@ -6,16 +6,20 @@ a wrong answer, K states and p the probability the others give to the state that
     P(wrong | all answers) = s/(K-1) (1 - p) / [ (1-s) p + s/(K-1) (1 - p) ]
 
 The others' belief is the present one divided by this answer's likelihood, which is never 0 because s > 0.
+
+All answers together can fit badly although none of them is very doubtful alone: `unfitting` says so.
 """
 
 from dataclasses import dataclass
 
+from diagnose.core.misfit import misfit
 from diagnose.core.posterior import Belief, evidence_weight, likelihood
 from diagnose.core.reason import Conclusion, slip_of
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Observation
 
 LOOK_AGAIN_AT = 0.3
+MOST_NAMED = 3  # answers named when all together fit badly
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,12 +44,32 @@ def look_again(kb: KnowledgeBase, conclusion: Conclusion) -> Doubt | None:
     return min(worth, key=lambda d: (d.minutes, d.check), default=None)
 
 
+def unfitting(kb: KnowledgeBase, conclusion: Conclusion) -> list[Doubt]:
+    """The answers to check again, most doubtful first, when all together fit badly; empty while they fit."""
+    if misfit_of(kb, conclusion) < kb.settings.misfit_at:
+        return []
+    return doubts(kb, conclusion)[:MOST_NAMED]
+
+
+def misfit_of(kb: KnowledgeBase, conclusion: Conclusion) -> float:
+    """How much better careless answering explains the answers of this visit; see core/misfit."""
+    slips = [slip_of(kb.settings, o) for o in conclusion.observations]
+    return misfit(conclusion.beliefs[0], conclusion.observations, slips, kb.settings.careless_slip)
+
+
+def predicted(kb: KnowledgeBase, belief: Belief, seen: Observation, slip: float, state: str) -> float:
+    """P(this finding is answered with `state` | all the other answers), answers being wrong with chance `slip`."""
+    table = belief.network.tables[seen.finding]
+    own = evidence_weight(table, seen.state, slip_of(kb.settings, seen))
+    others = belief.weights / likelihood(table, own)
+    wanted = likelihood(table, evidence_weight(table, state, slip))
+    return float((others * wanted).sum() / others.sum())
+
+
 def _doubt(kb: KnowledgeBase, belief: Belief, seen: Observation) -> Doubt:
-    table, slip = belief.network.tables[seen.finding], slip_of(kb.settings, seen)
-    others = belief.weights / likelihood(table, evidence_weight(table, seen.state, slip))
-    others = others / (others.sum() / 2.0)
-    p = float((others * likelihood(table, evidence_weight(table, seen.state, 0.0))).sum() / 2.0)
-    other = slip / (len(table.states) - 1) * (1.0 - p)
+    slip = slip_of(kb.settings, seen)
+    p = predicted(kb, belief, seen, 0.0, seen.state)
+    other = slip / (len(belief.network.tables[seen.finding].states) - 1) * (1.0 - p)
     wrong = other / ((1.0 - slip) * p + other)
     check = kb.checks.get(kb.findings[seen.finding].check)
     return Doubt(check.id if check else "", seen.state, wrong, check.minutes if check else 0.0)

@@ -6,11 +6,11 @@ from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.session.state import Session
 from diagnose.session.summary import NOTICEABLE_DECIBANS, STANDS_OUT, Ranked, Summary, in_words, state_says, summarise
-from diagnose.session.wording import answer_says, ask_text
-from diagnose.terminal.draw import WHY_WORDS, bar
+from diagnose.session.wording import WHO, WHY_WORDS, answer_says, ask_text
+from diagnose.terminal.draw import bar
+from diagnose.terminal.fit import draw_fit
 from diagnose.terminal.screen import Screen
 
-WHO = {"caller": "anybody", "technician": "technician", "electrician": "licensed electrician"}
 DETAILED = 2  # causes shown in full; the rest on one line
 
 
@@ -26,6 +26,7 @@ def draw_conclusion(
         screen.line("Not concluded: more would be asked." if unfinished else "You asked to conclude.")
     else:
         screen.line(WHY_WORDS[conclusion.next.why])
+    draw_fit(screen, kb, session, conclusion)
     if summary.outside:
         draw_escalation(screen, kb, session, summary)
     if summary.designed:

@@ -15,6 +15,7 @@ from diagnose.session.wording import answer_says, ask_text
 from diagnose.terminal import draw
 from diagnose.terminal.ask import LEAVE, Asker, GoBack, Leave
 from diagnose.terminal.begin import ask_complaint
+from diagnose.terminal.fit import draw_fit
 from diagnose.terminal.how import draw_rules, draw_weights
 from diagnose.terminal.mend import Mender, draw_dispatch, draw_ending
 from diagnose.terminal.reader import Reader
@@ -178,6 +179,7 @@ class Visit:
                     draw_rules(self.screen, self.reasoner, conclusion)
                 draw_weights(self.screen, self.reasoner, self.session, conclusion)
                 draw.draw_likely(self.screen, self.reasoner, conclusion)
+                draw_fit(self.screen, self.reasoner.kb, self.session, conclusion)
             case "answers":
                 draw.draw_answers(self.screen, self.reasoner.kb, self.session, conclusion)
             case "back":

@@ -9,9 +9,7 @@ from diagnose.core.network import Floats
 from diagnose.core.policy import Costs, Gain, Option, choose, look_ahead, most_telling
 from diagnose.core.posterior import Belief, evidence_weight, prior, update
 from diagnose.core.repair import expected_cost
-from tests.build import NUMBERS, network, single_fault, table
-from tests.core.reference import belief_of, random_case
-from tests.optimal import (
+from diagnose.measure.optimal import (
     SPECIALIST,
     UNASKED,
     Action,
@@ -21,9 +19,11 @@ from tests.optimal import (
     expected_minutes,
     joint,
     optimum,
-    random_problem,
     stacked,
 )
+from tests.build import NUMBERS, network, single_fault, table
+from tests.core.reference import belief_of, random_case
+from tests.optimal import binary, positive, random_problem
 
 RESULT = ("negative", "positive")
 Chooser = Callable[[list[Gain], float], Gain | None]
@@ -33,7 +33,7 @@ BEST = optimum(stacked(PROBLEMS))
 
 def belief_of_problem(problem: Problem) -> Belief:
     """The problem as a network of the product, with single-cause cells only."""
-    rows = [[(1 - p, p) for p in row] for row in problem.positive]
+    rows = [[(1 - p, p) for p in row] for row in positive(problem)]
     tables = [table(f"t{t}", RESULT, (1, 0), row) for t, row in enumerate(rows)]
     return single_fault(network({f"c{i}": float(p) for i, p in enumerate(problem.prior)}, tables))
 
@@ -78,7 +78,7 @@ def gaps(policy: Policy, many: int) -> Floats:
 
 
 def test_close_to_the_exact_optimum(capsys: pytest.CaptureFixture[str]) -> None:
-    """Source: dynamic programming (tests/optimal.py) on 200 random problems, 5 causes x 5 noisy tests. Target T8,
+    """Source: dynamic programming (measure/optimal.py) on 200 random problems, 5 causes x 5 noisy tests. Target T8,
     tightened: mean <= 1.5 %, p95 <= 5 %, worst <= 15 %. Measured: 1.0 %, 3.9 %, 5.7 %; the baselines in the same
     run 13 % (no questions) and 42 % (information per minute, first 40 problems).
     """
@@ -112,12 +112,12 @@ def until_likely(gains: list[Gain], leader: float) -> Gain | None:
 
 def test_optimum_knows_w5() -> None:
     """W5 (self-made there, exhaustive over 120 orders): best expected cost of repair 34.85. Guards the reference."""
-    w5 = Problem(
+    w5 = binary(
         prior=np.array([0.35, 0.30, 0.20, 0.10, 0.05]),
         positive=np.zeros((0, 5)),
         test=np.zeros(0),
         repair=np.array([25.0, 10.0, 40.0, 4.0, 1.0]),
-        specialist=np.array(1e6),
+        specialist=1e6,
     )
     assert optimum(w5) == pytest.approx(34.85, abs=1e-9)
     assert expected_minutes(w5, next_repair) == pytest.approx(34.85, abs=1e-9)

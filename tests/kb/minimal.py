@@ -38,6 +38,8 @@ settings:
   slip: 0.02
   unsure_slip: 0.2
   caller_slip: 0.06
+  careless_slip: 0.2
+  misfit_at: 0.85
   botched_repair: 0.05
   specialist_minutes: 240
   conclude_at: 0.9
@@ -85,6 +87,7 @@ checks:
     good: lit
     bad: out
     kind: choice
+    picture: lamp_place
     options: {lit: it is lit, dim: it glows, out: it is out}
     minutes: 1
     who: caller
@@ -150,6 +153,17 @@ rules:
     when: {dead: yes, wire: yes}
     then: {stop_work: halt, caution: [moving], exclude: [other]}
     source: src
+""",
+    "pictures/lamp_place.svg": """\
+<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 320 60" role="img">
+<title>Where the lamp is</title>
+<desc>At the top left of the housing.</desc>
+<g fill="none" stroke="currentColor" stroke-width="2">
+<circle cx="20" cy="20" r="8" fill="#d13b2e"/>
+<path d="M4 40H60Q70 40 70.5 30z" transform="rotate(5 20 20)"/>
+</g>
+<text x="40" y="25" font-size="14" text-anchor="start">lamp<tspan font-weight="bold"> here</tspan></text>
+</svg>
 """,
 }
 

@@ -1,7 +1,7 @@
 """The path the coach calls best, against dynamic programming on small knowledge bases: the gap is stated.
 
-Oracle: tests/optimal.py (Kadane & Simon 1977; Heckerman, Breese & Rommelse 1995), exact expected minutes. Each random
-single-fault problem is written as a knowledge base, every hidden cause with every outcome of every test is worked
+Oracle: diagnose/measure/optimal.py (Kadane & Simon 1977; Heckerman, Breese & Rommelse 1995), exact expected minutes.
+Each random single-fault problem is written as a knowledge base, every hidden cause with every outcome of every test is worked
 through the exercise itself, and the minutes are weighted by their probability.
 """
 
@@ -13,12 +13,13 @@ import pytest
 
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
+from diagnose.measure.optimal import Problem, optimum
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup, Value
 from diagnose.practice.exercise import begin, best_from
 from diagnose.practice.gate import Gate
 from tests.build import cause, check, knowledge
-from tests.optimal import Problem, optimum, random_problem
+from tests.optimal import binary, positive, random_problem
 
 LEAK = 0.001
 NEVER = 1e-6
@@ -26,12 +27,12 @@ NEVER = 1e-6
 
 def as_knowledge(problem: Problem) -> KnowledgeBase:
     """The problem as causes and checks; net leak convention: 1 - (1 - leak)(1 - strength) = P(positive | cause)."""
-    tests, causes = problem.positive.shape
+    tests, causes = positive(problem).shape
     words = {f"often{i}": float(p) for i, p in enumerate(problem.prior)}
     listed = [
         cause(
             f"cause{i}",
-            {f"test{t}": {"pos": 1.0 - (1.0 - problem.positive[t, i]) / (1.0 - LEAK)} for t in range(tests)},
+            {f"test{t}": {"pos": 1.0 - (1.0 - positive(problem)[t, i]) / (1.0 - LEAK)} for t in range(tests)},
             common=f"often{i}",
             minutes=float(problem.repair[i]),
             proof_minutes=0.0,
@@ -52,10 +53,10 @@ def worked(problem: Problem) -> float:
     """Expected minutes of the best path, over every cause and every outcome of the tests."""
     kb, total = as_knowledge(problem), 0.0
     reasoner = Reasoner(kb, partial(fixpoint, kb))
-    tests, causes = problem.positive.shape
+    tests, causes = positive(problem).shape
     for hidden in range(causes):
         for outcome in product((0, 1), repeat=tests):
-            chances = np.where(outcome, problem.positive[:, hidden], 1.0 - problem.positive[:, hidden])
+            chances = np.where(outcome, positive(problem)[:, hidden], 1.0 - positive(problem)[:, hidden])
             names = {f"test{t}": ("neg", "pos")[o] for t, o in enumerate(outcome)}
             shows: dict[str, Value] = {**names, "made_safe": "safe"}
             gate = Gate(1, Setup(), "stuck", (f"cause{hidden}",), names, shows)
@@ -81,8 +82,6 @@ def test_the_best_path_is_near_the_optimum() -> None:
 
 def test_a_worked_case_by_hand() -> None:
     """Two causes 0.8 and 0.2, repairs of 3 and 2 minutes, no useful test: 3 + 0.2 * 2 = 3.4 minutes (p/c order)."""
-    problem = Problem(
-        np.array([0.8, 0.2]), np.full((1, 2), 0.5), np.array([5.0]), np.array([3.0, 2.0]), np.array(240.0)
-    )
+    problem = binary(np.array([0.8, 0.2]), np.full((1, 2), 0.5), np.array([5.0]), np.array([3.0, 2.0]), 240.0)
     assert float(optimum(problem)) == pytest.approx(3.4)
     assert worked(problem) == pytest.approx(3.4, abs=1e-3)

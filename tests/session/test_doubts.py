@@ -6,7 +6,7 @@ import pytest
 
 from diagnose.core.reason import Reasoner
 from diagnose.model.visit import Answer, Setup
-from diagnose.session.doubts import doubts, look_again
+from diagnose.session.doubts import doubts, look_again, misfit_of, unfitting
 from tests.build import cause, check, knowledge
 
 NO = ("no", "yes")
@@ -63,3 +63,12 @@ def test_among_doubtful_answers_the_cheapest_is_looked_at_again() -> None:
     assert found is not None
     assert both["a"] > 0.3
     assert found.minutes == min(d.minutes for d in doubts(r.kb, torn) if d.wrong >= 0.3)
+
+
+def test_answers_that_do_not_fit_together_are_named_most_doubtful_first() -> None:
+    r = reasoner()
+    fitting = r.conclude(Setup(), "", [Answer(n, "yes") for n in NAMES])
+    torn = r.conclude(Setup(), "", [Answer("a", "yes"), Answer("b", "yes"), Answer("c", "no"), Answer("d", "yes")])
+    assert unfitting(r.kb, fitting) == []
+    assert misfit_of(r.kb, torn) > r.kb.settings.misfit_at > misfit_of(r.kb, fitting)
+    assert unfitting(r.kb, torn) == doubts(r.kb, torn)[:3]

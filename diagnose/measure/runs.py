@@ -1,0 +1,83 @@
+"""Many simulated visits on several processes, each reproducible from its own seed."""
+
+from collections.abc import Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass
+from functools import lru_cache, partial
+
+import numpy as np
+
+from diagnose.core.reason import Reasoner
+from diagnose.core.rules import fixpoint
+from diagnose.measure.alarm import Fit, fit_of
+from diagnose.measure.conditions import AS_WRITTEN, CONDITIONS, VISITS_PER_DRAW
+from diagnose.measure.perturb import perturbed
+from diagnose.measure.policies import POLICIES
+from diagnose.measure.simulate import Outcome, draw_case, work
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.visit import Setup
+
+TOOL = next(iter(POLICIES))
+_APART = 1_000_000  # seeds of one run never meet those of the next
+
+
+@dataclass(frozen=True, slots=True)
+class Task:
+    """One visit to simulate. Tasks with the same seed meet the same fault and complaint, whatever else differs."""
+
+    seed: int
+    setup: Setup
+    policy: str = TOOL
+    condition: str = AS_WRITTEN
+    missing: tuple[str, ...] = ()
+
+
+_KNOWLEDGE: dict[str, KnowledgeBase] = {}
+
+
+def _start_worker(kb: KnowledgeBase) -> None:
+    _KNOWLEDGE["as written"] = kb
+    _reasoner.cache_clear()
+
+
+@lru_cache(maxsize=2)
+def _reasoner(condition: str, draw: int) -> Reasoner:
+    """What the tool reasons with under the condition, in its `draw`."""
+    kb, disturb = _KNOWLEDGE["as written"], CONDITIONS[condition].disturb
+    if disturb:
+        kb = perturbed(kb, disturb(kb, np.random.default_rng([draw, list(CONDITIONS).index(condition)])))
+    return Reasoner(kb, partial(fixpoint, kb))
+
+
+def simulated(task: Task) -> Outcome:
+    """One visit; needs a started worker."""
+    truth, rng = _reasoner(AS_WRITTEN, 0), np.random.default_rng(task.seed)
+    trouble = CONDITIONS[task.condition].trouble
+    case = draw_case(truth.network(task.setup.devices), truth.kb, rng, trouble)
+    disturbed = CONDITIONS[task.condition].disturb is not None
+    tool = _reasoner(task.condition, task.seed // VISITS_PER_DRAW) if disturbed else truth
+    return work(tool, case, task.setup, POLICIES[task.policy], rng, task.missing)
+
+
+def seeds(cases: int, seed: int) -> range:
+    """The seeds of the visits of one run."""
+    return range(seed * _APART, seed * _APART + cases)
+
+
+def run(kb: KnowledgeBase, tasks: Sequence[Task], processes: int = 1) -> Iterator[Outcome]:
+    """Outcomes in the order of the tasks."""
+    with ProcessPoolExecutor(processes, initializer=_start_worker, initargs=(kb,)) as pool:
+        yield from pool.map(simulated, tasks, chunksize=4)
+
+
+def run_fits(
+    kb: KnowledgeBase, tasks: Sequence[Task], outcomes: Sequence[Outcome], processes: int = 1
+) -> Iterator[Fit]:
+    """How well the answers of finished visits fit together, as they were and spoilt on purpose."""
+    with ProcessPoolExecutor(processes, initializer=_start_worker, initargs=(kb,)) as pool:
+        yield from pool.map(fitted, tasks, outcomes, chunksize=4)
+
+
+def fitted(task: Task, outcome: Outcome) -> Fit:
+    """One finished visit; needs a started worker."""
+    return fit_of(_reasoner(AS_WRITTEN, 0), task.setup, outcome, task.seed)

@@ -1,0 +1,49 @@
+"""`diagnose measure`: simulated visits on the screen and, when wanted, as a page."""
+
+import argparse
+from pathlib import Path
+
+from diagnose.commands import knowledge_of, screen_of
+from diagnose.errors import VisitError
+from diagnose.measure.collect import Wanted
+from diagnose.measure.policies import POLICIES
+from diagnose.measure.runs import TOOL
+from diagnose.model.visit import Setup
+from diagnose.report.measure_page import page
+from diagnose.session.session import require_devices
+from diagnose.store.atomic import SHARED, replace_file
+from diagnose.terminal.measured import draw_measured, measure
+
+
+def measure_visits(args: argparse.Namespace) -> int:
+    """Runs what is wanted, draws it, and writes the page."""
+    for name, least in (("cases", 1), ("processes", 1), ("without_checks", 0), ("small", 0)):
+        if getattr(args, name) < least:
+            raise VisitError(f"--{name.replace('_', '-')} must be at least {least}")
+    if args.html and not args.html.absolute().parent.is_dir():
+        raise VisitError(f"there is no folder {args.html.parent} for the page")
+    kb, devices = knowledge_of(args), tuple((args.sensors or "").replace(",", " ").split())
+    require_devices(kb, devices)
+    wanted = Wanted(
+        setup=Setup(electrician=True, devices=devices),
+        cases=args.cases,
+        seed=args.seed,
+        processes=args.processes,
+        policies=(TOOL,) if args.alone else tuple(POLICIES),
+        robustness=args.robustness,
+        without=args.without_checks,
+        corners=args.small,
+    )
+    measured, screen = measure(kb, wanted), screen_of(args)
+    draw_measured(screen, measured)
+    if args.html:
+        _write(args.html, page(measured))
+        screen.line(f"Page: {args.html}")
+    return 0
+
+
+def _write(path: Path, data: bytes) -> None:
+    try:
+        replace_file(path, data, SHARED)
+    except OSError as error:
+        raise VisitError(f"cannot write {path}: {error.strerror}; choose another place with --html FILE") from error
