@@ -1,8 +1,8 @@
 """The path the coach calls best, against dynamic programming on small knowledge bases: the gap is stated.
 
 Oracle: diagnose/measure/optimal.py (Kadane & Simon 1977; Heckerman, Breese & Rommelse 1995), exact expected minutes.
-Each random single-fault problem is written as a knowledge base, every hidden cause with every outcome of every test is worked
-through the exercise itself, and the minutes are weighted by their probability.
+Each random single-fault problem is written as a knowledge base, every hidden cause with every outcome of every test
+is worked through the exercise itself, and the minutes are weighted by their probability.
 """
 
 from functools import partial
