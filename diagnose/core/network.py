@@ -9,6 +9,7 @@ with leak_k and c_ik cumulative. A cause without a link has c_ik = 1. Products o
 one difference of neighbours: nothing here cancels, unlike the inclusion-exclusion of Quickscore.
 """
 
+from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
@@ -18,28 +19,35 @@ from numpy.typing import NDArray
 from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Scales, Strength
 
 Floats = NDArray[np.float64]
+Indices = NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """One finding. `leak` (K,) cumulative; `cumulative` (K, n+1), column 0 is 'no second cause'."""
+    """One finding. `leak` (K,) cumulative; `shown` (K, t) cumulative, for the t causes that bear on it.
+
+    `touched` (t,) are the columns of those causes in every (n+1,) array. All other causes show only the leak.
+    """
 
     id: str
     states: tuple[str, ...]
     leak: Floats
-    cumulative: Floats
+    touched: Indices
+    shown: Floats
+    columns: int  # n+1
+
+    @property
+    def cumulative(self) -> Floats:
+        """(K, n+1), with the causes that do not bear on it; column 0 is 'no second cause'."""
+        everywhere = np.ones((len(self.states), self.columns))
+        everywhere[:, self.touched] = self.shown
+        return everywhere
 
 
-@dataclass(frozen=True, slots=True)
-class Stack:
-    """All tables under each other, one row per finding state, so that look-ahead is one matrix product.
-
-    `columns` (S, n+1) and `leak` (S,) as in Table; `rows` maps a finding to its slice.
-    """
-
-    columns: Floats
-    leak: Floats
-    rows: Mapping[str, slice]
+def dense_table(name: str, states: Sequence[str], leak: Floats, cumulative: Floats) -> Table:
+    """Table of a finding given for all causes: `cumulative` (K, n+1), column 0 is 'no second cause'."""
+    touched = np.flatnonzero((cumulative != 1.0).any(axis=0))
+    return Table(name, tuple(states), leak, touched, cumulative[:, touched], cumulative.shape[1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,7 +61,6 @@ class Network:
     odds: Floats
     presenting: Mapping[str, Floats]
     tables: Mapping[str, Table]
-    stack: Stack
 
     def index(self, cause: str) -> int:
         """Position of the cause in every (n+1,) array."""
@@ -73,20 +80,8 @@ def compile_network(
     `weights` gives learned relative frequencies per cause; without them the words of the knowledge count.
     """
     causes = [c for c in kb.causes.values() if applicable(c, devices)]
-    tables = {f.id: _table(f, causes, kb.scales) for f in kb.findings.values()}
-    presenting = {name: _presenting(name, causes, kb) for name in kb.complaints}
-    odds = _odds(causes, kb, weights or {})
-    return Network(tuple(c.id for c in causes), odds, presenting, tables, stack_tables(tables))
-
-
-def stack_tables(tables: Mapping[str, Table]) -> Stack:
-    """The tables under each other, in their order."""
-    ends = np.cumsum([len(t.states) for t in tables.values()])
-    rows = {t.id: slice(int(end) - len(t.states), int(end)) for t, end in zip(tables.values(), ends, strict=True)}
-    if not tables:
-        return Stack(np.ones((0, 1)), np.ones(0), rows)
-    columns = np.concatenate([t.cumulative for t in tables.values()])
-    return Stack(columns, np.concatenate([t.leak for t in tables.values()]), rows)
+    names, odds = tuple(c.id for c in causes), _odds(causes, kb, weights or {})
+    return Network(names, odds, _presenting(causes, kb), _tables(causes, kb))
 
 
 def strength(value: Strength, scales: Scales) -> float:
@@ -102,14 +97,15 @@ def _odds(causes: Sequence[Cause], kb: KnowledgeBase, weights: Mapping[str, floa
     return np.concatenate(([1.0], scale * share))
 
 
-def _presenting(complaint: str, causes: Sequence[Cause], kb: KnowledgeBase) -> Floats:
-    return np.array([0.0, *(_share(complaint, cause, kb) for cause in causes)])
+def _presenting(causes: Sequence[Cause], kb: KnowledgeBase) -> Mapping[str, Floats]:
+    shares = np.array([np.zeros(len(kb.complaints)), *(_shares(cause, kb) for cause in causes)])
+    return dict(zip(kb.complaints, np.ascontiguousarray(shares.T), strict=True))
 
 
-def _share(complaint: str, cause: Cause, kb: KnowledgeBase) -> float:
+def _shares(cause: Cause, kb: KnowledgeBase) -> Floats:
     floor, words = kb.scales.complaint_floor, kb.scales.complaint
-    weights = {c: words[cause.complaints[c]] if c in cause.complaints else floor for c in kb.complaints}
-    return weights[complaint] / sum(weights.values())
+    weights = [words[cause.complaints[c]] if c in cause.complaints else floor for c in kb.complaints]
+    return np.array(weights) / sum(weights)
 
 
 def cumulative(shown: Mapping[str, Strength], states: Sequence[str], scales: Scales) -> Floats:
@@ -119,10 +115,18 @@ def cumulative(shown: Mapping[str, Strength], states: Sequence[str], scales: Sca
     return np.array([*below, 1.0])
 
 
-def _table(finding: Finding, causes: Sequence[Cause], scales: Scales) -> Table:
+def _tables(causes: Sequence[Cause], kb: KnowledgeBase) -> Mapping[str, Table]:
+    touching = defaultdict[str, list[int]](list)
+    for column, cause in enumerate(causes, start=1):
+        for finding in cause.signs:
+            touching[finding].append(column)
+    return {f.id: _table(f, touching[f.id], causes, kb.scales) for f in kb.findings.values()}
+
+
+def _table(finding: Finding, touched: Sequence[int], causes: Sequence[Cause], scales: Scales) -> Table:
     states = tuple(finding.states)
-    columns = np.ones((len(states), len(causes) + 1))
-    for i, cause in enumerate(causes, start=1):
-        if finding.id in cause.signs:
-            columns[:, i] = cumulative(cause.signs[finding.id], states, scales)
-    return Table(finding.id, states, cumulative(finding.leak, states, scales), columns)
+    shown = np.ones((len(states), len(touched)))
+    for i, column in enumerate(touched):
+        shown[:, i] = cumulative(causes[column - 1].signs[finding.id], states, scales)
+    leak = cumulative(finding.leak, states, scales)
+    return Table(finding.id, states, leak, np.array(touched, dtype=np.intp), shown, len(causes) + 1)

@@ -1,12 +1,14 @@
 """Observations -> exact posterior over every set of one or two simultaneous causes.
 
-A set {i, j} is a cell of a symmetric (n+1, n+1) matrix; cell (0, i) is cause i alone. Every likelihood is a
-sum of outer products, so one finding costs O(n^2 K). Each factor is at least 1e-6 or so and the matrix is
-rescaled after every finding, so nothing that matters can underflow.
+A set {i, j} is a cell of a symmetric (n+1, n+1) matrix; cell (0, i) is cause i alone. A finding multiplies all
+cells that none of its causes touches by one number, so only the rows and columns of its few causes cost any
+thought. Each factor is at least 1e-6 or so and the matrix is rescaled after every finding, so nothing that
+matters can underflow.
 """
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -19,7 +21,7 @@ class ImpossibleEvidence(DiagnoseError):
     """No set of one or two causes gives the evidence any probability."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Belief:
     """`weights` (n+1, n+1) symmetric, its upper triangle sums to 1. `log_evidence` is ln P(evidence | a fault)."""
 
@@ -27,7 +29,7 @@ class Belief:
     weights: Floats
     log_evidence: float
 
-    @property
+    @cached_property
     def marginals(self) -> Floats:
         """P(cause present), shape (n+1,); entry 0 is P(exactly one cause)."""
         return np.asarray(self.weights.sum(axis=1))
@@ -43,16 +45,26 @@ class Belief:
     def sets(self, most: int = 5) -> list[tuple[tuple[str, ...], float]]:
         """The most probable sets of causes, with their probabilities."""
         upper = np.triu(self.weights)
-        top = np.argsort(upper, axis=None)[::-1][:most]
-        cells = [divmod(int(flat), upper.shape[1]) for flat in top]
+        top = np.argpartition(upper, -most, axis=None)[-most:] if most < upper.size else np.arange(upper.size)
+        best = top[np.argsort(upper.flat[top])[::-1]]
+        cells = [divmod(int(flat), upper.shape[1]) for flat in best]
         return [(tuple(self.network.causes[k - 1] for k in cell if k), float(upper[cell])) for cell in cells]
 
 
 def likelihood(table: Table, weight: Floats) -> Floats:
     """sum_k weight_k * P(state k | set) for every set, shape (n+1, n+1). `weight` has shape (K,)."""
-    step = (weight[:-1] - weight[1:]) * table.leak[:-1]
-    c = table.cumulative[:-1]
-    return np.asarray((c * step[:, None]).T @ c + weight[-1])
+    return _times_likelihood(np.ones((table.columns, table.columns)), table, weight)
+
+
+def _times_likelihood(weights: Floats, table: Table, weight: Floats) -> Floats:
+    """`weights` times the likelihood, cell by cell: of no touched cause, of one, of two."""
+    step, c, t = (weight[:-1] - weight[1:]) * table.leak[:-1], table.shown[:-1], table.touched
+    one = step @ c + weight[-1]
+    product = weights * (step.sum() + weight[-1])
+    product[t] = weights[t] * one[:, None]
+    product[:, t] = product[t].T
+    product[np.ix_(t, t)] = weights[np.ix_(t, t)] * ((c * step[:, None]).T @ c + weight[-1])
+    return np.asarray(product)
 
 
 def evidence_weight(table: Table, state: str, slip: float) -> Floats:
@@ -82,14 +94,16 @@ def prior(network: Network, complaint: str = "", excluded: Iterable[str] = ()) -
 
 def update(belief: Belief, table: Table, weight: Floats) -> Belief:
     """Belief after one finding, given as virtual evidence of shape (K,)."""
-    return _scaled(belief.network, belief.weights * likelihood(table, weight), belief.log_evidence)
+    return _scaled(belief.network, _times_likelihood(belief.weights, table, weight), belief.log_evidence)
 
 
 def _scaled(network: Network, weights: Floats, log_evidence: float) -> Belief:
+    """Belief with these weights, which are taken over and scaled in place."""
     total = float(weights.sum()) / 2.0
     if not total > 0.0:
         raise ImpossibleEvidence("no combination of known causes explains these answers; re-check the last ones")
-    return Belief(network, weights / total, log_evidence + float(np.log(total)))
+    weights /= total
+    return Belief(network, weights, log_evidence + float(np.log(total)))
 
 
 def still_failing(belief: Belief, cause: str, botched: float) -> Belief:

@@ -133,7 +133,8 @@ class Reasoner:
             given = tuple(a for a in (*attempt.carried, *attempt.answers) if a.check not in stale)
             steps += self._fresh(observe(self.kb, known, after, given), attempt.answers, steps)
             botched = 0.0 if attempt.surely_mended else self.kb.settings.botched_repair
-            steps += (Mended(attempt.cause, botched),)
+            if attempt.cause in self.network(setup.devices).causes:
+                steps += (Mended(attempt.cause, botched),)
         return steps
 
     def _fresh(
@@ -247,7 +248,7 @@ class Reasoner:
         return Next(needs[0], "needed", gain) if needs else Next(gain.option.check, why, gain)
 
     def _leader(self, belief: Belief) -> float:
-        return belief.ranked()[0][1]
+        return float(belief.marginals[1:].max())
 
     def _stop_reason(self, belief: Belief, gains: Sequence[Gain]) -> Why:
         if self._leader(belief) >= self.kb.settings.conclude_at:

@@ -12,6 +12,10 @@ import numpy as np
 
 from diagnose.core.network import Floats
 
+FEW = 32  # causes whose order decides nearly every repair list
+NEGLIGIBLE = 1e-12  # minutes
+TINY = 1e-300  # keeps an impossible cause from dividing by zero
+
 
 @dataclass(frozen=True, slots=True)
 class Action:
@@ -27,14 +31,34 @@ def expected_cost(joint: Floats, minutes: Floats, specialist: float) -> Floats:
     """Expected minutes of the best repair list, for each row of `joint`.
 
     joint (m, n): weight of each cause under each of m outcomes (any scale); minutes (n,) > 0. Returns (m,).
-    Per row: causes in order of probability / minutes, cut where calling the specialist is cheaper.
+    Per row: causes in order of probability / minutes, cut where calling the specialist is cheaper. Only the
+    `FEW` best are put in order. A list that goes on after them finds what is `left` at no more than their
+    `slowest` rate. Finding at one rate throughout costs least if stopped at once or never, so going on costs at
+    least left * min(specialist, left / (2 slowest)). Where that could beat the best cut, all causes are ordered.
     """
     share = joint / joint.sum(axis=1, keepdims=True)
-    order = np.argsort(-share / minutes, axis=1)
+    rate = share / minutes
+    if share.shape[1] <= FEW:
+        return _best_cut(share, rate, minutes, specialist)[0]
+    few = np.argpartition(rate, -FEW, axis=1)[:, -FEW:]
+    rates = np.take_along_axis(rate, few, axis=1)
+    best, spent, left = _best_cut(np.take_along_axis(share, few, axis=1), rates, minutes[few], specialist)
+    slowest = np.maximum(rates.min(axis=1), TINY)
+    least = spent + left * np.minimum(specialist, left / (2.0 * slowest))
+    more = least < best - NEGLIGIBLE
+    best[more] = _best_cut(share[more], rate[more], minutes, specialist)[0]
+    return best
+
+
+def _best_cut(share: Floats, rate: Floats, minutes: Floats, specialist: float) -> tuple[Floats, Floats, Floats]:
+    """Cost of the best cut of the list in order of `rate`; minutes spent on all of it, and what that leaves."""
+    order = np.argsort(-rate, axis=1)
     sorted_share = np.take_along_axis(share, order, axis=1)
+    sorted_minutes = np.take_along_axis(np.broadcast_to(minutes, share.shape), order, axis=1)
     left_after = 1.0 - np.cumsum(sorted_share, axis=1)
-    spent = np.cumsum(minutes[order] * (left_after + sorted_share), axis=1)
-    return np.asarray(np.minimum((spent + specialist * left_after).min(axis=1), specialist))
+    spent = np.cumsum(sorted_minutes * (left_after + sorted_share), axis=1)
+    best = np.minimum((spent + specialist * left_after).min(axis=1), specialist)
+    return best, spent[:, -1], left_after[:, -1]
 
 
 def sequence_cost(actions: Sequence[Action], opening: dict[str, float]) -> float:

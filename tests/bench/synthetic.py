@@ -1,0 +1,108 @@
+"""Invented knowledge of any size with the sparsity of the shipped one: 1.5 checks and 1.5 rules per cause.
+
+Every cause, check and rule is a copy of a shipped one with its own name. A check bears on as many causes as its
+model does, each as strongly as some cause bears on the model, but which ones is drawn anew. Every check is
+scored and open from the start, which is harder than the shipped knowledge. Only the numbers mean anything.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import MISSING, fields, is_dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import yaml
+
+from diagnose.kb.domain import answers_of
+from diagnose.model.knowledge import Cause, Check, Effects, KnowledgeBase, Rule, Strength
+
+PER_CAUSE = 1.5
+ENTRIES = 500
+Shown = Mapping[str, Strength]
+
+
+def synthetic(shipped: KnowledgeBase, causes: int, seed: int = 1) -> KnowledgeBase:
+    """Knowledge with so many causes; the same seed gives the same knowledge."""
+    rng = np.random.default_rng(seed)
+    scored = [c for c in shipped.checks.values() if c.finding and c.finding.fact == c.id]
+    bearing = {m.id: [c.signs[m.id] for c in shipped.causes.values() if m.id in c.signs] for m in scored}
+    models = [m for m in scored if bearing[m.id]]
+    drawn = rng.integers(len(models), size=round(PER_CAUSE * causes))
+    checks = {f"check_{i}": models[m] for i, m in enumerate(drawn)}
+    signs = _signs(causes, {name: bearing[m.id] for name, m in checks.items()}, rng)
+    copies = {name: _check(name, model) for name, model in checks.items()}
+    made_safe = shipped.checks[shipped.settings.made_safe_check]
+    copies[made_safe.id] = replace(made_safe, only_if={}, needs=(), picture="")
+    originals = list(shipped.causes.values())
+    return replace(
+        shipped,
+        digest=f"synthetic {causes} {seed}",
+        causes={f"cause_{i}": _cause(i, originals[rng.integers(len(originals))], signs[i]) for i in range(causes)},
+        checks=copies,
+        findings={name: c.finding for name, c in copies.items() if c.finding},
+        rules=_rules(list(shipped.rules.values()), list(copies.values()), rng),
+        calculations={},
+        pictures={},
+        settings=replace(shipped.settings, opening=(), outside_cause="cause_0"),
+    )
+
+
+def _signs(causes: int, bearing: Mapping[str, Sequence[Shown]], rng: np.random.Generator) -> list[dict[str, Shown]]:
+    """Per cause what it shows, finding by finding; at least one."""
+    signs: list[dict[str, Shown]] = [{} for _ in range(causes)]
+    for name, shown in bearing.items():
+        for i in rng.choice(causes, size=min(len(shown), causes), replace=False):
+            signs[i][name] = shown[int(rng.integers(len(shown)))]
+    told = list(bearing)
+    for own in signs:
+        name = told[rng.integers(len(told))]
+        own.setdefault(name, bearing[name][int(rng.integers(len(bearing[name])))])
+    return signs
+
+
+def _cause(number: int, model: Cause, signs: Mapping[str, Shown]) -> Cause:
+    return replace(model, id=f"cause_{number}", says=f"cause {number}", signs=signs, inseparable_from={})
+
+
+def _check(name: str, model: Check) -> Check:
+    assert model.finding
+    finding = replace(model.finding, id=name, check=name, fact=name)
+    plain: dict[str, Any] = {"only_if": {}, "locked": False, "needs": (), "fills": "", "picture": "", "devices": ()}
+    return replace(model, id=name, finding=finding, **plain)
+
+
+def _rules(models: Sequence[Rule], checks: Sequence[Check], rng: np.random.Generator) -> dict[str, Rule]:
+    """As many conditions as the model has, on answers drawn at random; each derives a fact of its own."""
+    rules = {}
+    for i, m in enumerate(rng.integers(len(models), size=len(checks) - 1)):
+        asked = rng.choice(len(checks), size=len(models[m].when), replace=False)
+        when = {checks[c].id: (str(rng.choice(sorted(answers_of(checks[c])))),) for c in asked}
+        rules[f"rule_{i}"] = replace(models[m], id=f"rule_{i}", when=when, then=Effects(derive={f"fact_{i}": "yes"}))
+    return rules
+
+
+def write(kb: KnowledgeBase, folder: Path) -> None:
+    """The knowledge as a folder of YAML files, none with more than `ENTRIES` entries."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for section in fields(kb):
+        if section.name not in ("digest", "findings", "pictures"):
+            items = list(_plain(getattr(kb, section.name)).items())
+            for start in range(0, len(items), ENTRIES):
+                body = {section.name: dict(items[start : start + ENTRIES])}
+                text = yaml.dump(body, Dumper=yaml.CSafeDumper, sort_keys=False)
+                (folder / f"{section.name}_{start}.yaml").write_text(text, "utf-8")
+
+
+def _plain(value: Any) -> Any:
+    """Records as mappings of what differs from the defaults; an entry's id is its key."""
+    if is_dataclass(value):
+        given = {f.name: getattr(value, f.name) for f in fields(value) if not _default(f, getattr(value, f.name))}
+        return {name: _plain(v) for name, v in given.items() if name not in ("id", "check", "fact")}
+    if isinstance(value, Mapping):
+        return {k: _plain(v) for k, v in value.items() if v is not None}
+    return [_plain(v) for v in value] if isinstance(value, tuple) else value
+
+
+def _default(field: Any, value: Any) -> bool:
+    made = field.default_factory() if field.default_factory is not MISSING else field.default
+    return bool(value == made)
