@@ -1,8 +1,17 @@
 """Every error the product raises on purpose; each message says where and what to do."""
 
 
+def printable(text: str) -> str:
+    """Text from people or files, made harmless for a terminal: no escapes, no direction overrides, one line."""
+    return "".join(c if c.isprintable() else " " for c in text)
+
+
 class DiagnoseError(Exception):
     """Base of all deliberate errors. The front ends print the message, never a traceback."""
+
+    def __str__(self) -> str:
+        """The message, harmless for a terminal whatever it quotes."""
+        return "\n".join(map(printable, super().__str__().split("\n")))
 
 
 class KnowledgeError(DiagnoseError):

@@ -1,7 +1,6 @@
 """Commands over kept visits: record, history, learning, hand-over. Each returns an exit code."""
 
 import argparse
-import shutil
 from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
@@ -15,6 +14,7 @@ from diagnose.session.events import TakeOver
 from diagnose.session.kept import visit_record
 from diagnose.session.session import conclude, salvage, step
 from diagnose.store import visits
+from diagnose.store.atomic import SHARED, replace_file
 from diagnose.store.journal import Journal, read
 from diagnose.terminal.ask import Asker, Leave
 from diagnose.terminal.draw import draw_answers
@@ -93,9 +93,11 @@ def hand_over(args: argparse.Namespace) -> int:
     target = Path(args.output) if args.output else Path(path.name)
     target = target / path.name if target.is_dir() else target
     try:
-        shutil.copyfile(path, target)
-    except (OSError, shutil.SameFileError) as error:
-        raise VisitError(f"cannot write {target}: {error}; choose another place with -o FILE") from error
+        if target.exists() and target.samefile(path):
+            raise VisitError(f"{target} is the visit itself; choose another place with -o FILE")
+        replace_file(target, path.read_bytes(), SHARED)
+    except OSError as error:
+        raise VisitError(f"cannot write {target}: {error.strerror}; choose another place with -o FILE") from error
     screen_of(args).line(f"{target}: 'diagnose takeover {target.name}' opens it on another machine.")
     return 0
 
@@ -109,8 +111,9 @@ def take_over(args: argparse.Namespace) -> int:
     event = TakeOver(setup, args.by)
     session = step(reasoner.kb, before, event)
     with Journal.create(visits.visits_folder(args.visits), datetime.now()) as journal:
-        for earlier in (*found.events, event):
-            journal.append(earlier)
+        for earlier, at in zip(found.events, found.times, strict=True):
+            journal.append(earlier, datetime.fromisoformat(at))
+        journal.append(event)
         draw_answers(screen, reasoner.kb, session, conclude(reasoner, session))
         screen.line("These answers came with the visit. Look for yourself; 'change 3' corrects one, with a trace.")
         Visit(reasoner, session, screen, choose_reader(args.plain), journal.append).run()
@@ -131,7 +134,7 @@ def profile(args: argparse.Namespace) -> int:
         screen.line("Left; no profile was written.")
         return 2
     try:
-        target.write_text(text, "utf-8")
+        replace_file(target, text.encode(), SHARED)
     except OSError as error:
         raise VisitError(f"cannot write {target}: {error.strerror}; choose another place with -o FILE") from error
     screen.line(f"{target}: use it with 'diagnose --{args.kind} {target}'.")

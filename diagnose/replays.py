@@ -6,6 +6,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.errors import DiagnoseError, VisitError
 from diagnose.session.events import Event, Reply, TakeOver
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
@@ -22,9 +23,12 @@ Pause = Callable[[], None] | None
 def played(reasoner: Reasoner, path: Path, screen: Screen, pause: Pause = None) -> tuple[Session, Conclusion]:
     """Play a script to its end, over a hand-over where it has one. Raises VisitError."""
     script, kb = load_script(path), reasoner.kb
-    session = step(kb, None, script.begin(kb.digest))
-    for check, value in script.first.items():
-        session = step(kb, session, Reply(check, value))
+    try:
+        session = step(kb, None, script.begin(kb.digest))
+        for check, value in script.first.items():
+            session = step(kb, session, Reply(check, value))
+    except DiagnoseError as error:
+        raise VisitError(f"{path.name}: {error}") from error
     screen.line(script.title, "bold")
     if script.invented:
         screen.line("(An invented site, device and visit.)")

@@ -10,6 +10,7 @@ from diagnose.model.visit import Value
 from diagnose.session.events import Reply
 from diagnose.session.session import conclude, step
 from diagnose.store import visits
+from diagnose.store.atomic import SHARED, replace_file
 from diagnose.store.journal import Journal, read
 from diagnose.terminal import triplog as terminal
 from diagnose.terminal.ask import Asker, GoBack, Leave
@@ -84,7 +85,7 @@ def _write_page(path: Path, screen: Screen, log: Log, verdict: Verdict, told: To
     from diagnose.report.triplog_page import page
 
     try:
-        path.write_bytes(page(log, verdict, told.lines, told.bad))
+        replace_file(path, page(log, verdict, told.lines, told.bad), SHARED)
     except OSError as error:
         raise TripLogError(f"cannot write {path}: {error.strerror}; choose another place with --html FILE") from error
     screen.line(f"{path}: open it in a browser.")

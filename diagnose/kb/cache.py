@@ -65,6 +65,9 @@ def _build(files: dict[str, str], content: str, cached: Path) -> KnowledgeBase:
 def _write(cached: Path, body: bytes) -> None:
     cached.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
     handle, name = tempfile.mkstemp(dir=cached.parent)
-    with os.fdopen(handle, "wb") as file:
-        file.write(hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
-    Path(name).replace(cached)
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
+        Path(name).replace(cached)
+    finally:
+        Path(name).unlink(missing_ok=True)

@@ -13,9 +13,12 @@ from typing import Any
 
 import yaml
 
+from diagnose.errors import printable
+
 Path = tuple[str | int, ...]
 MAX_BYTES = 4_000_000
 MAX_DEPTH = 12
+MOST_PROBLEMS = 200
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 _INT = re.compile(r"[-+]?(0|[1-9][0-9]*)$")
 _FLOAT = re.compile(r"[-+]?([0-9]+\.[0-9]*|\.[0-9]+|[0-9]+)([eE][-+]?[0-9]+)?$")
@@ -32,7 +35,7 @@ class Problem:
     says: str
 
     def __str__(self) -> str:
-        return f"{self.file}:{self.line}:{self.column}: {self.says}"
+        return printable(f"{self.file}:{self.line}:{self.column}: {self.says}")
 
 
 @dataclass(slots=True)
@@ -139,6 +142,8 @@ def _mapping(events: Iterator[Any], path: Path, document: Document) -> dict[str,
             first = document.marks[here][0]
             says = f"'{key}' is already given on line {first}; keep one of the two"
             document.problems.append(Problem(document.file, *mark, says))
+            if len(document.problems) >= MOST_PROBLEMS:
+                raise _Refused(event.start_mark, "and more keys given twice; mend these first")
         else:
             document.marks[here] = mark
         mapping[key] = _value(next(events), events, here, document)

@@ -110,9 +110,30 @@ def salvage(kb: KnowledgeBase, events: Iterable[Event]) -> tuple[Session, tuple[
             left_out.append(str(error))
     if session is None:
         raise SessionError("the visit has no events")
-    wrong = {a: says for a in session.answers if (says := reply_problem(kb, a.check, a.value))}
-    kept = tuple(a for a in session.answers if a not in wrong)
-    return replace(session, answers=kept), (*left_out, *wrong.values())
+    wrong = {a: says for a in _everything(session) if (says := reply_problem(kb, a.check, a.value))}
+    return _fitting(kb, session), (*left_out, *wrong.values())
+
+
+def _everything(session: Session) -> tuple[Answer, ...]:
+    """Every answer that holds, and every one that a repair made obsolete."""
+    return (*session.given, *(a for t in session.attempts for a in (*t.carried, *t.answers)))
+
+
+def _fitting(kb: KnowledgeBase, session: Session) -> Session:
+    """The session, and each one that Back returns to, with those answers only that the knowledge allows."""
+
+    def kept(answers: tuple[Answer, ...]) -> tuple[Answer, ...]:
+        return tuple(a for a in answers if not reply_problem(kb, a.check, a.value))
+
+    chain = [session]
+    while before := chain[-1].previous:
+        chain.append(before)
+    for each in reversed(chain):
+        tried = tuple(replace(t, answers=kept(t.answers), carried=kept(t.carried)) for t in each.attempts)
+        fits = replace(each, answers=kept(each.answers), carried=kept(each.carried), attempts=tried)
+        before = replace(fits, previous=before, mark=len(kept(each.answers[: each.mark])))
+    assert before
+    return before
 
 
 def conclude(reasoner: Reasoner, session: Session) -> Conclusion:

@@ -1,18 +1,28 @@
 """Files that appear whole or not at all."""
 
 import os
-import tempfile
 from pathlib import Path
+from uuid import uuid4
+
+PRIVATE, SHARED = 0o600, 0o666
+"""Who may read a new file, before the umask: its owner, or whoever it is handed to."""
 
 
-def replace_file(path: Path, data: bytes) -> None:
-    """The new content whole, or the old content. Raises OSError; the folder must exist."""
-    handle, name = tempfile.mkstemp(dir=path.parent)
+def replace_file(path: Path, data: bytes, mode: int = PRIVATE) -> None:
+    """The new content whole, or the old content. Raises OSError; the folder must exist.
+
+    What is no file - a pipe, a device - is written to, never replaced.
+    """
+    path = path.resolve()
+    if path.exists() and not path.is_file():
+        path.write_bytes(data)
+        return
+    part = path.parent / f".{uuid4().hex}.part"
     try:
-        with os.fdopen(handle, "wb") as file:
+        with os.fdopen(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, mode), "wb") as file:
             file.write(data)
             file.flush()
             os.fsync(file.fileno())
-        Path(name).replace(path)
+        part.replace(path)
     finally:
-        Path(name).unlink(missing_ok=True)
+        part.unlink(missing_ok=True)

@@ -14,6 +14,7 @@ from diagnose.practice.bench import after_of
 from diagnose.practice.exercise import begin, best_from
 from diagnose.practice.gate import Gate, made_gate
 from diagnose.session.session import reply_problem
+from diagnose.store.limited import limited_text
 from diagnose.store.profiles import profile_facts
 
 Lines = tuple[str, ...]
@@ -53,13 +54,9 @@ def load_case(path: Path) -> PracticeCase:
 
 def _document(path: Path) -> Document:
     try:
-        if path.stat().st_size > MAX_BYTES:
-            raise VisitError(f"{path.name}: larger than {MAX_BYTES:,} bytes; this is not a case")
-        document = parse(path.read_text("utf-8"), path.name)
+        document = parse(limited_text(path, MAX_BYTES, "a case"), path.name)
     except OSError as error:
         raise VisitError(f"cannot read {path}: {error.strerror}") from error
-    except UnicodeDecodeError as error:
-        raise VisitError(f"cannot read {path}: {error}") from error
     if document.problems:
         raise VisitError("\n".join(map(str, document.problems)))
     return document

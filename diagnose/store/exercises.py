@@ -11,6 +11,8 @@ from diagnose.model.visit import Role, Setup
 from diagnose.practice.gate import Gate, made_gate
 from diagnose.practice.moves import Move, from_plain, to_plain
 from diagnose.session.session import reply_problem
+from diagnose.store.atomic import replace_file
+from diagnose.store.limited import limited_text
 
 VERSION = 1
 MAX_BYTES = 2_000_000
@@ -46,7 +48,7 @@ def save(path: Path, kept: Kept, digest: str) -> None:
     """Write the exercise. Raises VisitError."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        path.write_text(json.dumps(as_plain(kept, digest), ensure_ascii=False, indent=1), "utf-8")
+        replace_file(path, json.dumps(as_plain(kept, digest), indent=1).encode())
     except OSError as error:
         raise VisitError(f"cannot write {path}: {error.strerror}") from error
 
@@ -54,9 +56,7 @@ def save(path: Path, kept: Kept, digest: str) -> None:
 def load(reasoner: Reasoner, path: Path) -> Kept:
     """Read an exercise. Raises VisitError when it is none, or comes from other knowledge."""
     try:
-        if path.stat().st_size > MAX_BYTES:
-            raise VisitError(f"{path.name}: larger than {MAX_BYTES:,} bytes; this is not an exercise")
-        plain = json.loads(path.read_text("utf-8"))
+        plain = json.loads(limited_text(path, MAX_BYTES, "an exercise"))
         return _kept(reasoner, plain)
     except OSError as error:
         raise VisitError(f"cannot read {path}: {error.strerror}") from error

@@ -19,9 +19,11 @@ from typing import Any
 
 from diagnose.errors import VisitError
 from diagnose.session.events import Event, from_plain, to_plain
+from diagnose.store.limited import limited_bytes
 
 VERSION = 1  # of the line format; a higher one was written by a later program
 MAX_BYTES = 8_000_000
+MAX_LINE = 200_000
 _FULL = (errno.ENOSPC, errno.EDQUOT)
 
 
@@ -44,7 +46,7 @@ def read(path: Path) -> Recovered:
             event, at = _line(line, number)
         except NewerVisit:
             raise
-        except (VisitError, ValueError, KeyError, TypeError, RecursionError) as error:
+        except (VisitError, ValueError, KeyError, TypeError, OverflowError, RecursionError) as error:
             return Recovered(tuple(events), tuple(times), _damage(number, data, error))
         events.append(event)
         times.append(at)
@@ -53,9 +55,7 @@ def read(path: Path) -> Recovered:
 
 def _bytes_of(path: Path) -> bytes:
     try:
-        if path.stat().st_size > MAX_BYTES:
-            raise VisitError(f"{path.name}: larger than {MAX_BYTES:,} bytes; this is not a visit file")
-        return path.read_bytes()
+        return limited_bytes(path, MAX_BYTES, "a visit file")
     except OSError as error:
         raise VisitError(f"cannot read the visit {path.name}: {error.strerror}") from error
 
@@ -81,7 +81,16 @@ def _line(line: bytes, number: int) -> tuple[Event, str]:
         raise NewerVisit(
             f"this visit was written by a later version (format {version}, here {VERSION}); update first"
         )
-    return from_plain(plain["event"]), str(plain["at"])
+    return from_plain(plain["event"]), _time(plain["at"])
+
+
+def _time(at: str) -> str:
+    """Raises VisitError, ValueError, TypeError and OverflowError at what is no moment."""
+    moment = datetime.fromisoformat(at)
+    if moment.utcoffset() is None:
+        raise VisitError("its time lacks the offset from UTC")
+    moment.astimezone(UTC)
+    return at
 
 
 def _seal(plain: dict[str, Any]) -> str:
@@ -150,6 +159,7 @@ class Journal:
         plain: dict[str, Any] = {"v": VERSION, "n": self._lines + 1, "at": at, "event": to_plain(event)}
         plain["sum"] = _seal(plain)
         line = json.dumps(plain, sort_keys=True, ensure_ascii=True, separators=(",", ":")).encode() + b"\n"
+        self._require_room(line)
         try:
             self._write(line)
         except OSError as error:
@@ -158,6 +168,13 @@ class Journal:
             advice = "free some space" if error.errno in _FULL else "look at the disk"
             raise VisitError(f"this could not be saved in {self.path}: {error.strerror}; {advice}") from error
         self._lines += 1
+
+    def _require_room(self, line: bytes) -> None:
+        """What is written must be readable again."""
+        if len(line) > MAX_LINE:
+            raise VisitError(f"this is too long to be kept ({len(line):,} bytes, at most {MAX_LINE:,}); shorten it")
+        if self._size + len(line) > MAX_BYTES:
+            raise VisitError(f"{self.path.name} has reached {MAX_BYTES:,} bytes; start a new visit")
 
     def _write(self, line: bytes) -> None:
         """All of the line on disk, or OSError. A raw write to a full disk may take only a part of it, silently."""

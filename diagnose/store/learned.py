@@ -13,6 +13,7 @@ from diagnose.errors import VisitError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.store.atomic import replace_file
 from diagnose.store.learned_place import learned_path
+from diagnose.store.limited import limited_bytes
 
 FORMAT = "gate-diagnose-learned-1"
 MAX_BYTES = 8_000_000
@@ -31,9 +32,7 @@ class Overlay:
         try:
             if not self.path.exists():
                 return None
-            if self.path.stat().st_size > MAX_BYTES:
-                raise VisitError(f"{self.path}: too large for learned frequencies; {_ADVICE}")
-            return self._checked(self.path.read_bytes())
+            return self._checked(limited_bytes(self.path, MAX_BYTES, f"learned frequencies; {_ADVICE}"))
         except OSError as error:
             raise VisitError(f"cannot read {self.path}: {error.strerror}") from error
 

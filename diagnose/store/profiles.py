@@ -9,6 +9,9 @@ from diagnose.kb.text import Document, parse
 from diagnose.model.profile import Profile
 from diagnose.model.visit import Value
 from diagnose.session.plain_facts import LAMP, fact_problem
+from diagnose.store.limited import limited_text
+
+MAX_BYTES = 100_000
 
 
 def load_profile(name: str) -> Profile:
@@ -17,11 +20,11 @@ def load_profile(name: str) -> Profile:
     shipped = folder / f"{name}.yaml"
     try:
         path = shipped if shipped.is_file() and not Path(name).is_file() else Path(name)
-        document = parse(path.read_text("utf-8"), path.name)
+        document = parse(limited_text(path, MAX_BYTES, "a profile"), path.name)
     except OSError as error:
         ids = ", ".join(sorted(p.stem for p in folder.glob("*.yaml")))
         raise VisitError(f"cannot read the profile {name!r}: {error.strerror}; shipped: {ids}") from error
-    except ValueError as error:  # not UTF-8, or no possible file name
+    except ValueError as error:  # no possible file name
         raise VisitError(f"cannot read the profile {name!r}: {error}") from error
     problems = [str(p) for p in document.problems] or _problems(document)
     if problems:

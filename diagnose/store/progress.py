@@ -13,6 +13,7 @@ from platformdirs import user_data_path
 
 from diagnose.errors import DiagnoseError, VisitError
 from diagnose.practice.progress import VERSION, Progress, from_plain, to_plain
+from diagnose.store.limited import limited_text
 
 MAX_BYTES = 2_000_000
 MOST_NAME = 60
@@ -46,29 +47,27 @@ def load(folder: Path, trainee: str) -> tuple[Progress, str]:
         return fresh, ""
     try:
         return _read(path), ""
-    except _Newer as error:
+    except _NoDamage as error:
         raise VisitError(str(error)) from error
     except DiagnoseError as error:
         aside = _set_aside(path)
         return fresh, f"{path.name} could not be used ({error}); it is kept as {aside.name}, and you start afresh"
 
 
-class _Newer(DiagnoseError):
-    """Written by a later program: no damage."""
+class _NoDamage(DiagnoseError):
+    """Written by a later program, or not to be read just now: never set aside."""
 
 
 def _read(path: Path) -> Progress:
     try:
-        if path.stat().st_size > MAX_BYTES:
-            raise DiagnoseError(f"larger than {MAX_BYTES:,} bytes")
-        plain = json.loads(path.read_text("utf-8"))
+        plain = json.loads(limited_text(path, MAX_BYTES, "a file of progress"))
     except OSError as error:
-        raise VisitError(f"cannot read {path}: {error.strerror}") from error
+        raise _NoDamage(f"cannot read {path}: {error.strerror}") from error
     except (ValueError, RecursionError) as error:
         raise DiagnoseError(f"not JSON: {str(error)[:80]}") from error
     version = plain.get("version") if isinstance(plain, dict) else None
     if isinstance(version, int) and not isinstance(version, bool) and version > VERSION:
-        raise _Newer(f"{path.name} was written by a later version (format {version}); update first")
+        raise _NoDamage(f"{path.name} was written by a later version (format {version}); update first")
     return from_plain(plain)
 
 

@@ -10,6 +10,7 @@ from diagnose.errors import VisitError
 from diagnose.kb.text import parse
 from diagnose.model.visit import Role, Setup
 from diagnose.session.events import Begin
+from diagnose.store.limited import limited_text
 from diagnose.store.profiles import profile_facts
 
 Lines = tuple[str, ...]
@@ -61,13 +62,9 @@ Script.__pydantic_config__ = ConfigDict(extra="forbid")  # type: ignore[attr-def
 def load_script(path: Path) -> Script:
     """Read a script. Raises VisitError with every problem and its line."""
     try:
-        if path.stat().st_size > MAX_BYTES:
-            raise VisitError(f"{path.name}: larger than {MAX_BYTES:,} bytes; this is not a script")
-        document = parse(path.read_text("utf-8"), path.name)
+        document = parse(limited_text(path, MAX_BYTES, "a script"), path.name)
     except OSError as error:
         raise VisitError(f"cannot read {path}: {error.strerror}") from error
-    except UnicodeDecodeError as error:
-        raise VisitError(f"cannot read {path}: {error}") from error
     if document.problems:
         raise VisitError("\n".join(str(p) for p in document.problems))
     try:

@@ -14,6 +14,7 @@ import numpy as np
 from diagnose.triplog.clock import fixed
 from diagnose.triplog.records import Clock, TripLogError
 
+MAX_BYTES = 500_000_000  # some ten million rows
 SAMPLE_LINES = 100
 _PLACES = 20
 _PIECE = 16_384
@@ -39,6 +40,8 @@ def _explained(path: Path) -> Iterator[None]:
 def sample(path: Path) -> list[str]:
     """Whole lines from the beginning, from places in between, and from the end. Raises TripLogError."""
     with _explained(path), path.open("rb") as file:
+        if path.stat().st_size > MAX_BYTES:
+            raise TripLogError(f"{path.name}: larger than {MAX_BYTES:,} bytes; give a part of it")
         head = file.read(_PIECE * 8)
         encoding = _encoding(head)
         lines = head.decode(encoding, "replace").splitlines()

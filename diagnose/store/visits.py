@@ -2,6 +2,7 @@
 
 import tempfile
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -48,7 +49,7 @@ def find(folder: Path, name: str) -> Path:
     paths = _oldest_first(folder)
     if Path(name).suffix == ".visit" and Path(name).is_file():
         return Path(name)
-    matches = paths[-1:] if name == "last" else [p for p in paths if p.stem == name]
+    matches = [p for p in paths if _begun(p)][-1:] if name == "last" else [p for p in paths if p.stem == name]
     matches = matches or [p for p in paths if p.stem.startswith(name)]
     if len(matches) == 1:
         return matches[0]
@@ -56,6 +57,13 @@ def find(folder: Path, name: str) -> Path:
         raise VisitError(f"no visits yet in {folder}; 'diagnose' starts one")
     what = f"{len(matches)} visits start with {name!r}" if matches else f"no visit {name!r} in {folder}"
     raise VisitError(f"{what}; 'diagnose list' shows them")
+
+
+def _begun(path: Path) -> bool:
+    """Not the empty file of a start that was cut off."""
+    with suppress(OSError):
+        return path.stat().st_size > 0
+    return False
 
 
 def _oldest_first(folder: Path) -> list[Path]:

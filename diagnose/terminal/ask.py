@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from diagnose.session.parse import number_of
-from diagnose.terminal.reader import Check, Reader
+from diagnose.terminal.reader import LONGEST_LINE, Check, Reader
 from diagnose.terminal.screen import Screen
 
 LEAVE = ("leave", "quit", "exit", "q")
@@ -26,15 +26,19 @@ class Asker:
 
     def line(self, words: Sequence[str] = (), check: Check = None, topic: str = "") -> str:
         """One line. Raises Leave."""
-        for attempt in (1, 2):
+        dropped = False
+        while True:
             try:
-                return self._reader.read("> ", words, check, topic)
-            except EOFError:
-                break
-            except KeyboardInterrupt:
-                if attempt == 1:
-                    self.screen.line("(line dropped; Ctrl-C again to leave)")
-        raise Leave
+                typed = self._reader.read("> ", words, check, topic)
+            except (EOFError, KeyboardInterrupt) as stop:
+                if dropped or isinstance(stop, EOFError):
+                    raise Leave from None
+                dropped = True
+                self.screen.line("(line dropped; Ctrl-C again to leave)")
+                continue
+            if len(typed) <= LONGEST_LINE:
+                return typed
+            self.screen.line(f"(line dropped: longer than {LONGEST_LINE:,} characters)")
 
     def opening_line(self, words: Sequence[str], hint: str) -> str:
         """One line before the first check, where only help, back and leave are commands. Raises Leave, GoBack."""

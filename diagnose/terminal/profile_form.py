@@ -9,7 +9,7 @@ from diagnose.model.visit import Value
 from diagnose.session.parse import number_of
 from diagnose.session.plain_facts import fact_problem
 from diagnose.terminal.ask import Asker
-from diagnose.terminal.screen import Screen
+from diagnose.terminal.screen import Screen, clean
 
 LAMPS = {"power": "power lamp", "detection": "detection lamp", "fault": "fault lamp"}
 
@@ -57,12 +57,17 @@ def _read(typed: str, allowed: str | tuple[str, ...]) -> Value:
 
 
 def as_yaml(kind: str, says: str, facts: dict[str, Value], lamps: dict[str, str]) -> str:
-    """A profile file; texts are quoted as JSON strings, which YAML reads as they stand."""
+    """A profile file; every text is quoted, so that a name like 24 or null stays a name."""
     name = "_".join("".join(c if c.isascii() and c.isalnum() else " " for c in says.casefold()).split()) or kind
-    lines = ["profile:", f"  id: {name}", f"  says: {json.dumps(says)}", f"  kind: {kind}", "facts:"]
-    lines += [f"  {n}: {json.dumps(v) if isinstance(v, str) else f'{v:g}'}" for n, v in facts.items()]
+    lines = ["profile:", f"  id: {_quoted(name)}", f"  says: {_quoted(says)}", f"  kind: {kind}", "facts:"]
+    lines += [f"  {n}: {_quoted(v) if isinstance(v, str) else f'{v:g}'}" for n, v in facts.items()]
     if not facts:
         lines[-1] = "facts: {}"
     if lamps:
-        lines += ["lamps:", *(f"  {n}: {json.dumps(t)}" for n, t in lamps.items())]
+        lines += ["lamps:", *(f"  {n}: {_quoted(t)}" for n, t in lamps.items())]
     return "\n".join(lines) + "\n"
+
+
+def _quoted(text: str) -> str:
+    """As a JSON string, which YAML reads as it stands but for characters that JSON writes in two halves."""
+    return json.dumps(clean(text), ensure_ascii=False)

@@ -8,6 +8,7 @@ from typing import Protocol
 from diagnose.errors import AnswerError
 from diagnose.terminal.screen import clean
 
+LONGEST_LINE = 5_000  # characters; more is no answer
 Check = Callable[[str], object] | None
 
 
@@ -40,7 +41,7 @@ class PlainReader:
         except RuntimeError as error:  # standard input is closed
             raise EOFError from error
         if self._echo:
-            print(clean(text))
+            print(clean(text[:LONGEST_LINE]))
         return text.strip()
 
 

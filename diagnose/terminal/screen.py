@@ -10,15 +10,15 @@ from rich.cells import cell_len
 from rich.console import Console
 from rich.text import Text
 
+from diagnose.errors import printable
+
 NARROWEST = 30
 WIDEST = 88
 _TYPED_ROWS = 2  # the prompt, and the line under it
 _LONGEST_LEAD = 12  # on a screen under 60 columns a longer lead is not hung under
 
 
-def clean(text: str) -> str:
-    """Text from people or files, made harmless for a terminal: no escapes, no direction overrides, one line."""
-    return "".join(c if c.isprintable() else " " for c in text)
+clean = printable
 
 
 class Screen:
@@ -57,7 +57,7 @@ class Screen:
 
     def hanging(self, lead: str, text: str, style: str = "") -> None:
         """A paragraph whose later lines are indented under the first; under little of a long lead if narrow."""
-        body = clean(text)
+        lead, body = clean(lead), clean(text)
         indent = cell_len(lead)
         if self.width < 60 and indent > _LONGEST_LEAD:
             bare = lead.lstrip(" ")

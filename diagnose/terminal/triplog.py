@@ -6,10 +6,11 @@ from math import isinf
 
 import numpy as np
 from rich.console import Console
+from rich.markup import escape
 from rich.progress import Progress
 
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.terminal.screen import Screen
+from diagnose.terminal.screen import Screen, clean
 from diagnose.triplog.judge import FALSE_DISCOVERY, POWER, Verdict
 from diagnose.triplog.meaning import MEANINGS, LogAnswer, because, causes_of, strength
 from diagnose.triplog.records import DAY_S, Floats, Log, Tested
@@ -24,7 +25,7 @@ def bar(label: str) -> Iterator[Callable[[float], None]]:
     """A progress bar beside the output; told the share that is done."""
     console = Console(stderr=True)
     with Progress(console=console, transient=True, disable=not console.is_terminal) as progress:
-        task = progress.add_task(label, total=1.0)
+        task = progress.add_task(escape(clean(label)), total=1.0)
         yield lambda share: progress.update(task, completed=share)
 
 

@@ -4,9 +4,13 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from diagnose.triplog.records import Clock, Floats, Ints, Log, Place, TripLogError, Weather
+from diagnose.triplog.records import DAY_S, Clock, Floats, Ints, Log, Place, TripLogError, Weather
 from diagnose.triplog.rows import Rows
 from diagnose.triplog.words import KINDS
+
+YEAR_S = 366 * DAY_S
+MOST_YEARS = 5
+"""One row from a clock that was not set yet would stretch the log over decades of nothing."""
 
 Part = tuple[Rows, Floats]
 """Usable rows, and their UTC seconds."""
@@ -22,6 +26,11 @@ def assemble(parts: Sequence[Part], clock: Clock, weather: Weather | None = None
     names, sensor = _sensors(parts)
     order = np.argsort(times[kinds == KINDS.index("trip")], kind="stable")
     begin, end = float(times.min()), float(times.max())
+    if end - begin > MOST_YEARS * YEAR_S:
+        days = " to ".join(str(np.datetime64(int(t), "s"))[:10] for t in (begin, end))
+        raise TripLogError(
+            f"the rows run from {days}, more than {MOST_YEARS} years: a wrong date? Mend it or cut it off"
+        )
     return Log(
         chosen["trip"], sensor[order], names, chosen["move"], chosen["pass"], begin, max(end, begin + 1), clock,
         weather, place,

@@ -10,6 +10,8 @@ from diagnose.triplog.records import TripLogError
 from diagnose.triplog.stamps import FORMATS, formats_of
 from diagnose.triplog.words import KINDS, Kind, kind_of_word
 
+LONGEST_LINE = 20_000  # characters
+MOST_COLUMNS = 100
 DELIMITERS = (",", ";", "\t", "|")
 EVERY_ROW = "every row"
 _TIME_NAMES = ("time", "timestamp", "datetime", "date_time", "date time", "when", "zeit", "zeitstempel", "utc", "at")
@@ -17,6 +19,7 @@ _DATE_NAMES = ("date", "day", "datum")
 _EVENT_NAMES = ("event", "type", "kind", "message", "msg", "status", "state", "signal", "action", "ereignis", "what")
 _SENSOR_NAMES = ("sensor", "device", "unit", "channel", "zone", "input", "source", "name", "id")
 _MOST_WORDS = 40
+_TASTED = 20
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +50,9 @@ class Layout:
 
 
 def cells(line: str, delimiter: str) -> list[str]:
-    """The cells of one line; a stray quote harms no other line."""
+    """The cells of one line; a stray quote harms no other line. A line too long for a row has none."""
+    if len(line) > LONGEST_LINE:
+        return []
     if '"' not in line:
         return [c.strip() for c in line.split(delimiter)]
     return [c.strip() for c in next(csv.reader([line.replace("\0", " ")], delimiter=delimiter), [])]
@@ -70,8 +75,10 @@ def find_layout(lines: Sequence[str], said: Mapping[str, str], only: Kind | Lite
     if not lines:
         raise TripLogError("the file is empty")
     delimiter = said.get("delimiter") or delimiter_of(lines)
-    rows = [cells(line, delimiter) for line in lines]
-    width = max(map(len, rows))
+    rows = [row for line in lines if (row := cells(line, delimiter))]
+    width = max(map(len, rows), default=0)
+    if not 0 < width <= MOST_COLUMNS:
+        raise TripLogError(f"no rows of 1 to {MOST_COLUMNS} columns in lines of up to {LONGEST_LINE:,} characters")
     rows = [row + [""] * (width - len(row)) for row in rows]
     header = not _has_time(rows[0])
     names = tuple(rows[0]) if header else tuple(str(n + 1) for n in range(width))
@@ -98,7 +105,7 @@ def stamp_text(row: Sequence[str], time: int, day: int) -> str:
 
 
 def _has_time(row: Sequence[str]) -> bool:
-    pairs = [f"{a} {b}" for a in row for b in row if a != b]
+    pairs = [f"{a} {b}" for b in row if ":" in b for a in row if a != b]
     return any(formats_of([text]) for text in [*row, *pairs] if any(c.isdigit() for c in text))
 
 
@@ -129,14 +136,21 @@ def _times(
 def _candidates(names: Sequence[str], body: Sequence[Sequence[str]]) -> dict[tuple[int, int], list[str]]:
     """Columns that read as times, with their formats; those with a telling name alone if there are any."""
     columns = range(len(names))
-    alone = {(c, -1): f for c in columns if (f := formats_of([row[c] for row in body]))}
+    alone = {(c, -1): f for c in columns if (f := _formats([row[c] for row in body]))}
     alone = {p: f for p, f in alone.items() if not set(f) <= {"seconds", "milliseconds"}} or alone
     if not alone:
         days = [c for c in columns if names[c].casefold() in _DATE_NAMES] or list(columns)
-        pairs = [(t, d) for d in days for t in columns if t != d]
-        alone = {(t, d): f for t, d in pairs if (f := formats_of([f"{row[d]} {row[t]}" for row in body]))}
+        clocks = [c for c in columns if 2 * sum(":" in row[c] for row in body) > len(body)]
+        days = [c for c in days if 2 * sum(":" in row[c] for row in body) <= len(body)]
+        pairs = [(t, d) for d in days for t in clocks]
+        alone = {(t, d): f for t, d in pairs if (f := _formats([f"{row[d]} {row[t]}" for row in body]))}
     telling = {p: f for p, f in alone.items() if names[p[0]].casefold() in _TIME_NAMES}
     return telling or alone
+
+
+def _formats(texts: Sequence[str]) -> list[str]:
+    """As `formats_of`; some of the texts alone tell a column without times, which is most of them."""
+    return formats_of(texts) if formats_of(texts[:: max(1, len(texts) // _TASTED)]) else []
 
 
 def _named(names: Sequence[str], known: Sequence[str], taken: set[int], said: str = "") -> int:

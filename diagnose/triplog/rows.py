@@ -8,12 +8,14 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from diagnose.triplog.clock import to_utc
-from diagnose.triplog.layout import Layout, cells, stamp_text
+from diagnose.triplog.layout import LONGEST_LINE, Layout, cells, stamp_text
 from diagnose.triplog.records import Clock, Floats, Ints
 from diagnose.triplog.stamps import Stamps
 from diagnose.triplog.words import KINDS
 
 SHOWN = 5
+_SHOWN_TEXT = 80
+_LONG = f"longer than {LONGEST_LINE:,} characters"
 _TOLD_EVERY = 20_000
 Progress = Callable[[int], None]
 
@@ -29,7 +31,7 @@ class Bad:
         """One more row."""
         self.counts[reason] += 1
         if len(self.shown.setdefault(reason, [])) < SHOWN:
-            self.shown[reason].append((number, text.strip()[:80]))
+            self.shown[reason].append((number, text.strip()[:_SHOWN_TEXT]))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -77,7 +79,8 @@ class _Taker:
         self.read += 1
         row = cells(line, layout.delimiter)
         if len(row) < self.least:
-            return self.bad.add("too few columns", number, line)
+            long = len(line) > LONGEST_LINE
+            return self.bad.add(_LONG if long else "too few columns", number, line[: _SHOWN_TEXT * 2])
         stamp = reader.read(stamp_text(row, layout.time, layout.date))
         if stamp is None:
             return self.bad.add("no time that can be read", number, line)

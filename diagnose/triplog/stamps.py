@@ -103,6 +103,7 @@ def _offset(hours: str, minutes: str | None) -> float:
 
 def formats_of(texts: Sequence[str]) -> list[str]:
     """Every format that reads most of the texts, the ones that read the most of them; several where it is open."""
-    read = {name: sum(Stamps(name).read(text) is not None for text in texts) for name in FORMATS}
+    readers = {name: Stamps(name) for name in FORMATS}
+    read = {name: sum(reader.read(text) is not None for text in texts) for name, reader in readers.items()}
     most = max(read.values(), default=0)
     return [name for name, n in read.items() if n == most and n > 0.5 * len(texts)]

@@ -88,11 +88,12 @@ def read_weather(
     bad, reader = Bad(), Stamps(layout.format)
     taken: list[tuple[float, float, int]] = []
     values: list[list[float]] = []
+    last = max(layout.time, layout.date)
     for number, line in enumerate(lines, start=1):
         if (number == 1 and layout.header) or not line.strip():
             continue
         row = cells(line, layout.delimiter)
-        stamp = reader.read(stamp_text(row, layout.time, layout.date)) if len(row) > layout.time else None
+        stamp = reader.read(stamp_text(row, layout.time, layout.date)) if len(row) > last else None
         if stamp is None:
             bad.add("no time that can be read", number, line)
             continue

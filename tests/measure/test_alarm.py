@@ -69,7 +69,7 @@ def test_a_visit_is_scored_as_people_are_told() -> None:
 def test_the_alarm_on_the_shipped_knowledge(devices: tuple[str, ...], capsys: pytest.CaptureFixture[str]) -> None:
     """T18 wants at most 5 % false alarms, reached, and at least 80 % of contradictions flagged, not reached. Measured
     for contradicting answers, against the leader and any two: laser 75, 59 and 52 % of 400 visits; all kinds 69, 62
-    and 53 % of 150 with the threshold still at 0.80. Adding the largest single surprise gained up to 5 points; a fitted
+    and 53 % of 150 with the threshold at 0.80. Adding the largest single surprise gained up to 5 points; a fitted
     mixture of everything tried reached 84 %, half of it on the visits it was fitted to.
     """
     kb, processes = knowledge(), os.cpu_count() or 1

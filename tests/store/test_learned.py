@@ -83,7 +83,7 @@ def test_a_damaged_file_is_refused_and_can_be_switched_off(kb: KnowledgeBase, tm
 def test_a_file_too_large_is_not_read(kb: KnowledgeBase, tmp_path: Path) -> None:
     overlay = Overlay(tmp_path)
     overlay.path.write_bytes(b" " * (MAX_BYTES + 1))
-    with pytest.raises(VisitError, match="too large"):
+    with pytest.raises(VisitError, match="larger than"):
         overlay.weights(kb)
 
 

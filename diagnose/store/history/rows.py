@@ -71,11 +71,12 @@ def utc(time: str) -> str:
         return ""
     try:
         read = datetime.fromisoformat(time)
-    except ValueError as error:
+        moment = read.astimezone(UTC)
+    except (ValueError, OverflowError) as error:
         raise VisitError(f"{time[:40]!r} is not a time like 2026-03-01T12:00:00+00:00") from error
     if read.utcoffset() is None:
         raise VisitError(f"the time {time!r} lacks its offset from UTC, like +00:00")
-    return read.astimezone(UTC).isoformat(timespec="seconds")
+    return moment.isoformat(timespec="seconds")
 
 
 def _answer_row(answer: Answer) -> Plain:

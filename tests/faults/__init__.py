@@ -1,0 +1,1 @@
+"""What goes wrong around the program: kills, disks, files, people."""
