@@ -1,21 +1,18 @@
 """Commands over kept visits: record, history, learning, hand-over. Each returns an exit code."""
 
 import argparse
-from collections.abc import Iterator
 from datetime import datetime
 from pathlib import Path
 
 from diagnose.commands import knowledge_of, reasoner_of, salvaged, screen_of
-from diagnose.errors import DiagnoseError, VisitError
-from diagnose.model.history import VisitRecord
-from diagnose.model.knowledge import KnowledgeBase
+from diagnose.errors import VisitError
 from diagnose.model.visit import Setup
 from diagnose.session.events import TakeOver
-from diagnose.session.kept import visit_record
-from diagnose.session.session import conclude, salvage, step
+from diagnose.session.session import conclude, step
 from diagnose.store import visits
 from diagnose.store.atomic import SHARED, replace_file
 from diagnose.store.journal import Journal, read
+from diagnose.store.kept import kept_records
 from diagnose.terminal.ask import Asker, Leave
 from diagnose.terminal.draw import draw_answers
 from diagnose.terminal.reader import choose_reader
@@ -49,7 +46,7 @@ def history(args: argparse.Namespace) -> int:
 
     kb = knowledge_of(args)
     with History(args.database) as kept:
-        for visit in _records(kb, visits.visits_folder(args.visits)):
+        for visit in kept_records(kb, visits.visits_folder(args.visits).glob("*.visit")):
             kept.save(visit)
         return run(args, screen_of(args), kb, kept)
 
@@ -64,25 +61,9 @@ def learn(args: argparse.Namespace) -> int:
         return learn_off(screen_of(args), Overlay())
     kb = knowledge_of(args)
     with History(args.database) as kept:
-        for visit in _records(kb, visits.visits_folder(args.visits)):
+        for visit in kept_records(kb, visits.visits_folder(args.visits).glob("*.visit")):
             kept.save(visit)
         return learn_command(args, screen_of(args), kb, kept, Overlay())
-
-
-def _records(kb: KnowledgeBase, folder: Path) -> Iterator[VisitRecord]:
-    """Every readable visit of the folder that was made with this knowledge.
-
-    Others were taken in when they were made; read with other knowledge they might lose answers. One that cannot
-    be read is left alone, 'diagnose list' says why.
-    """
-    for path in sorted(folder.glob("*.visit")):
-        try:
-            found = read(path)
-            session, _ = salvage(kb, found.events)
-        except DiagnoseError:
-            continue
-        if session.digest == kb.digest:
-            yield visit_record(path.stem, session, found.times)
 
 
 def hand_over(args: argparse.Namespace) -> int:

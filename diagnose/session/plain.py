@@ -3,6 +3,7 @@
 from typing import Any
 
 from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.session.doubts import misfit_of, unfitting
 from diagnose.session.state import Session
 from diagnose.session.summary import cautions_for, summarise
 
@@ -28,6 +29,8 @@ def as_plain(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> di
         ],
         "rules": [f.rule for f in conclusion.after.firings],
         "contradictions": list(conclusion.after.contradictions),
+        "misfit": misfit_of(kb, conclusion),
+        "unfitting": [d.check for d in unfitting(kb, conclusion)],
         "stop_work": list(conclusion.stop_work),
         "posterior": dict(conclusion.belief.ranked()),
         "sets": [{"causes": list(s), "probability": p} for s, p in conclusion.belief.sets()],

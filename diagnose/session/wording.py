@@ -19,6 +19,10 @@ WHY_WORDS = {
     "not_worth_it": "No further check is worth its minutes.",
     "nothing_left": "No check is left that this role can do here.",
 }
+UNFITTING = (
+    "These answers do not fit together well; what follows from them is less sure than it looks. "
+    "Most surprising, check them again:"
+)
 ENDINGS = {
     "in_service": "Back in service.",
     "left_out": "LEFT OUT OF SERVICE.",

@@ -4,7 +4,7 @@ from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.doubts import unfitting
 from diagnose.session.state import Session
-from diagnose.session.wording import ask_text
+from diagnose.session.wording import UNFITTING, ask_text
 from diagnose.terminal.screen import Screen
 
 
@@ -14,8 +14,7 @@ def draw_fit(screen: Screen, kb: KnowledgeBase, session: Session, conclusion: Co
     surprising = [d for d in unfitting(kb, conclusion) if d.check in numbers]
     if not surprising:
         return
-    says = "These answers do not fit together well; what follows from them is less sure than it looks. "
-    screen.hanging("CHECK  ", says + "Most surprising, check them again:", "bold yellow")
+    screen.hanging("CHECK  ", UNFITTING, "bold yellow")
     for doubt in surprising:
         question = ask_text(kb.checks[doubt.check], session.setup.role)
         screen.hanging(" - ", f"{question} ('change {numbers[doubt.check]}')")

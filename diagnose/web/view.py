@@ -17,15 +17,11 @@ from diagnose.session.plain_facts import LAMP
 from diagnose.session.session import conclude
 from diagnose.session.state import Session
 from diagnose.session.summary import cautions_for, in_words, shown_cautions, state_says, why_this_check
-from diagnose.session.wording import WHY_WORDS, answer_says, ask_text, origin_says
+from diagnose.session.wording import UNFITTING, WHY_WORDS, answer_says, ask_text, origin_says
 from diagnose.web.visits import Opened
 
 LEADERS = 5
 AFTER_AN_ANSWER = 2  # causes named for each possible answer
-UNFITTING = (
-    "The answers do not fit together well; what follows from them is less sure than it looks. "
-    "Most surprising are these."
-)
 
 
 @dataclass(frozen=True, slots=True)
