@@ -97,5 +97,5 @@ def test_a_missing_profile_names_the_shipped_ones(tmp_path: Path) -> None:
 
 def test_bytes_that_are_no_text_are_refused(tmp_path: Path) -> None:
     (tmp_path / "own.yaml").write_bytes(b"\xff\xfe\x00")
-    with pytest.raises(VisitError, match="cannot read the profile"):
+    with pytest.raises(VisitError, match="no UTF-8 text; save the file as UTF-8"):
         load_profile(str(tmp_path / "own.yaml"))

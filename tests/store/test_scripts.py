@@ -66,7 +66,7 @@ def test_a_malformed_script_is_refused_with_its_line(tmp_path: Path, text: str, 
 def test_files_that_cannot_be_scripts_are_refused(tmp_path: Path) -> None:
     (tmp_path / "big.yaml").write_bytes(b"#" * (MAX_BYTES + 1))
     (tmp_path / "bytes.yaml").write_bytes(b"\xff")
-    for name, says in (("big.yaml", "larger than"), ("bytes.yaml", "cannot read"), ("none.yaml", "cannot read")):
+    for name, says in (("big.yaml", "larger than"), ("bytes.yaml", "no UTF-8 text"), ("none.yaml", "cannot read")):
         with pytest.raises(VisitError, match=says):
             load_script(tmp_path / name)
     with pytest.raises(VisitError, match="cannot read"):
