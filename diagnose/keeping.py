@@ -2,6 +2,7 @@
 
 import argparse
 from datetime import datetime
+from itertools import zip_longest
 from pathlib import Path
 
 from diagnose.commands import knowledge_of, reasoner_of, salvaged, screen_of
@@ -91,10 +92,9 @@ def take_over(args: argparse.Namespace) -> int:
     setup = Setup("technician", args.electrician, None, before.setup.devices, before.setup.profile)
     event = TakeOver(setup, args.by)
     session = step(reasoner.kb, before, event)
-    with Journal.create(visits.visits_folder(args.visits), datetime.now()) as journal:
-        for earlier, at in zip(found.events, found.times, strict=True):
-            journal.append(earlier, datetime.fromisoformat(at))
-        journal.append(event)
+    when = map(datetime.fromisoformat, found.times)
+    copied = zip_longest((*found.events, event), when)
+    with Journal.copied(visits.visits_folder(args.visits), datetime.now(), copied) as journal:
         draw_answers(screen, reasoner.kb, session, conclude(reasoner, session))
         screen.line("These answers came with the visit. Look for yourself; 'change 3' corrects one, with a trace.")
         Visit(reasoner, session, screen, choose_reader(args.plain), journal.append).run()

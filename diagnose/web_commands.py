@@ -3,8 +3,9 @@
 import argparse
 import os
 import socket
+import ssl
 import threading
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
@@ -44,18 +45,21 @@ def serve(args: argparse.Namespace) -> int:
         import uvicorn
 
         from diagnose.web.app import build
+        from diagnose.web.punctual import Punctual
     except ModuleNotFoundError as error:
         if (error.name or "").partition(".")[0] not in WANTED:
             raise
         raise VisitError(NEEDED) from error
     local = args.host in LOOPBACK
     password = _password(args, local)
+    _require_certificate(args.certificate, args.key)
     desk = desk_of(args, password)
     config = uvicorn.Config(
         build(desk, local),
         log_level="warning",
         server_header=False,
         proxy_headers=False,
+        http=Punctual,
         ws="none",
         limit_concurrency=64,
         timeout_graceful_shutdown=3,
@@ -67,6 +71,17 @@ def serve(args: argparse.Namespace) -> int:
         uvicorn.Server(config).run([door])
     print("stopped; every answer given is saved")
     return 0
+
+
+def _require_certificate(certificate: str, key: str) -> None:
+    """What is to encrypt the pages can be used. Raises VisitError."""
+    if key and not certificate:
+        raise VisitError("--key needs the certificate it belongs to: --certificate FILE")
+    try:
+        if certificate:
+            ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(certificate, key or None)
+    except OSError as error:
+        raise VisitError(f"cannot use the certificate {certificate}: {error.strerror or error}") from error
 
 
 def _door(host: str, port: int) -> socket.socket:
@@ -160,10 +175,14 @@ class Past:
         with self._lock:
             if self._history is None:
                 self._history = History(self._database)
-            changed = {
-                p: t for p in self._folder.glob("*.visit") if self._taken.get(p) != (t := p.stat().st_mtime_ns)
-            }
+            changed = dict(self._changed())
             for record in kept_records(self._kb, changed):
                 self._history.save(record)
             self._taken |= changed
             return self._history
+
+    def _changed(self) -> Iterator[tuple[Path, int]]:
+        for path in self._folder.glob("*.visit"):
+            with suppress(OSError):  # gone meanwhile, or a link to nothing
+                if self._taken.get(path) != (changed := path.stat().st_mtime_ns):
+                    yield path, changed

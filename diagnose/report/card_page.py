@@ -219,10 +219,10 @@ def _box(box: Box) -> Block:
     needs = ", ".join([f"{box.minutes:g} min", *filter(None, [box.access]), *["licensed electrician"] * box.licensed])
     marks = " ".join(c.mark for c in box.cautions)
     rows = (
-        Row(((box.says, True),)),
+        Row(((box.says, True),), tail=marks),
         Row((("Test:", True), (box.test, False))),
         Row((("Remedy", True), (f"- {needs}:", False), (box.remedy, False))),
-        Row((("Proof", True), (f"- {box.proof_minutes:g} min:", False), (box.proof, False), (marks, True))),
+        Row((("Proof", True), (f"- {box.proof_minutes:g} min:", False), (box.proof, False))),
     )
     return Block("cause", box.letter, rows)
 

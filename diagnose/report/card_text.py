@@ -49,8 +49,9 @@ def _line(line: Line) -> str:
 
 def _box(box: Box) -> Iterator[Written]:
     yield "", "", ""
-    yield f"{box.letter:>3}. ", box.says, "bold"
+    marks = f" [{' '.join(c.mark for c in box.cautions)}]" if box.cautions else ""
+    yield f"{box.letter:>3}. ", f"{box.says}{marks}", "bold"
     yield "     Test: ", box.test, ""
-    needs = ", ".join([f"{box.minutes:g} min", *filter(None, [box.access])])
+    needs = ", ".join([f"{box.minutes:g} min", *filter(None, [box.access]), *["licensed electrician"] * box.licensed])
     yield "     Remedy: ", f"({needs}) {box.remedy}", ""
     yield "     Proof: ", f"({box.proof_minutes:g} min) {box.proof}", ""

@@ -10,7 +10,7 @@ import fcntl
 import hashlib
 import json
 import os
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from io import FileIO
@@ -99,6 +99,10 @@ def _seal(plain: dict[str, Any]) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:12]
 
 
+class VisitBusy(VisitError):
+    """Another window or program is writing to the visit just now."""
+
+
 class NewerVisit(VisitError):
     """The file is whole, but this program is too old for it: never taken for damage, never cut off."""
 
@@ -125,6 +129,26 @@ class Journal:
                     _sync_folder(folder)
                     return cls(path)
         raise VisitError(f"no free name for a visit in {folder}")
+
+    @classmethod
+    def copied(cls, folder: Path, now: datetime, events: Iterable[tuple[Event, datetime | None]]) -> "Journal":
+        """A new visit file that begins with these events: with all of them, or there is none. Raises VisitError."""
+        with cls.create(folder, now) as named:
+            part = named.path.with_name(f".{named.path.stem}.part")
+            journal = cls(part)
+            try:
+                for event, at in events:
+                    journal.append(event, at)
+                with _explained(folder):
+                    part.replace(named.path)
+                    _sync_folder(folder)
+            except BaseException:
+                journal.close()
+                part.unlink(missing_ok=True)
+                named.path.unlink(missing_ok=True)
+                raise
+            journal.path = named.path
+            return journal
 
     @classmethod
     def reopen(cls, path: Path) -> tuple["Journal", Recovered]:
@@ -203,7 +227,7 @@ def _locked(path: Path) -> FileIO:
     except OSError as error:
         file.close()
         if isinstance(error, BlockingIOError):
-            raise VisitError(f"{path.name} is open in another window; close that one first") from error
+            raise VisitBusy(f"{path.name} is open in another window; close that one first") from error
         raise
     return file
 

@@ -78,6 +78,7 @@ def _sent(desk: Desk, page: Handler) -> Callable[[Request], object]:
     """A form: taken only with the token that a page of this very session carried."""
 
     async def take(request: Request) -> Response:
+        _require_plain(request)
         async with request.form(max_files=1, max_fields=200) as form:
             ask = _ask(request, form)
             if not desk.keeper.fits(ask.session, ask.text("token")):
@@ -87,6 +88,13 @@ def _sent(desk: Desk, page: Handler) -> Callable[[Request], object]:
             return await run_in_threadpool(page, desk, ask)
 
     return take
+
+
+def _require_plain(request: Request) -> None:
+    """No browser names an encoding here, and some that Python knows are slow to read or make half characters."""
+    kind = request.headers.get("content-type", "").lower()
+    if "multipart" in kind and "charset" in kind:
+        raise HTTPException(415, "A form is sent in UTF-8, without saying so. Nothing was saved.")
 
 
 def _refused(desk: Desk) -> Callable[[Request, Exception], Response]:

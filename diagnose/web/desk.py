@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
+from jinja2.filters import do_urlencode
 from markupsafe import Markup
 from starlette.datastructures import FormData
 from starlette.responses import HTMLResponse, RedirectResponse
@@ -84,6 +85,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
         finalize=_shown,
     )
+    environment.filters["urlencode"] = lambda text: do_urlencode(_shown(text))
     environment.filters["moment"] = in_words
     environment.filters["percent"] = lambda p: "under 1 %" if p < 0.005 else f"{p:.0%}".replace("%", " %")
     return environment

@@ -11,6 +11,7 @@ from diagnose.web import drill_view
 from diagnose.web.desk import Ask, Desk, to
 from diagnose.web.drill_forms import SUSPECTS, move_of
 from diagnose.web.drills import Drill, Drills, StaleDrill
+from diagnose.web.forms import number_of
 
 
 def _drills(desk: Desk) -> Drills:
@@ -79,7 +80,7 @@ def send(desk: Desk, ask: Ask) -> Response:
     """A move: on disk before the next page is shown."""
     drills, form = _drills(desk), ask.fields()
     drill = drills.open(ask.path["name"])
-    number = int(form["n"]) if form.get("n", "").isascii() and form.get("n", "").isdigit() else -1
+    number = number_of(form)
     try:
         move = move_of(desk.kb, form)
         if isinstance(move, Hint) and not drill.lesson.hints:

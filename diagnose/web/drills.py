@@ -4,6 +4,7 @@ import json
 import secrets
 import threading
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
@@ -73,7 +74,11 @@ class Drills:
     def started(self, most: int = MOST_READY) -> list[Started]:
         """The newest exercises that were begun here."""
         names = sorted((p.stem for p in self._exercises.glob("*.started")), reverse=True)[:most]
-        return [self._started(name) for name in names]
+        found = list[Started]()
+        for name in names:
+            with suppress(VisitError):  # one that cannot be read must not hide the others
+                found.append(self._started(name))
+        return found
 
     def begin(self, trainee: str, lesson: str) -> str:
         """A gate drawn for the trainee, by default for the lesson that is due; its name. Raises DiagnoseError."""

@@ -34,6 +34,12 @@ class Again(Exception):
         self.check, self.says, self.typed, self.unsure, self.doubt = check, says, typed, unsure, doubt
 
 
+def number_of(form: Form) -> int:
+    """How many steps there were when the form was drawn; -1 where it does not say."""
+    typed = form.get("n", "")
+    return int(typed) if typed.isascii() and typed.isdigit() and len(typed) < 10 else -1
+
+
 @dataclass(frozen=True, slots=True)
 class _Sent:
     kb: KnowledgeBase

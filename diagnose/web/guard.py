@@ -1,5 +1,6 @@
 """What stands between the network and the pages: host, size, headers, sessions, password, forged forms."""
 
+import asyncio
 import hashlib
 import hmac
 import secrets
@@ -22,6 +23,7 @@ UNGUARDED = ("/login", "/static/")
 LASTS_S = 12 * 3600.0  # of a login
 TRIES, TRIES_IN_S = 5, 300.0
 MOST_ADDRESSES = 1000
+BODY_WITHIN_S = 120.0  # of its request; the largest file still comes over a weak line
 LOCAL_HOSTS = ("localhost", "127.0.0.1", "[::1]")
 POLICY = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; "
@@ -79,7 +81,8 @@ class Doorkeeper:
             return session
 
     def logout(self, session: str) -> None:
-        self._until.pop(session, None)
+        with self._lock:
+            self._until.pop(session, None)
 
     def _forget(self, now: float) -> None:
         recent = {a: [t for t in times if t > now - TRIES_IN_S] for a, times in self._failures.items()}
@@ -109,6 +112,9 @@ class Guard:
         if self._local and not is_local(connection.headers.get("host", "")):
             await PlainTextResponse("This address is not served here.", 421)(scope, receive, send)
             return
+        if scope["method"] == "POST" and is_foreign(connection.headers):  # before any of it is read
+            await PlainTextResponse("This form is not from here. Nothing was saved.", 403)(scope, receive, send)
+            return
         session = connection.cookies.get(COOKIE, "")
         path = str(scope["path"])
         if not self._keeper.knows(session) and not path.startswith(UNGUARDED):
@@ -130,16 +136,27 @@ def is_local(host: str) -> bool:
     return name in LOCAL_HOSTS and port.isdigit()
 
 
+def is_foreign(headers: Headers) -> bool:
+    """Whether a browser says that a page of another address sends this; 'null' is one that hides its address."""
+    origin = headers.get("origin")
+    return origin is not None and origin.partition("://")[2] != headers.get("host", "")
+
+
 def _limited(headers: Headers, receive: Receive, most: int) -> Receive:
-    """`receive` that refuses a body beyond `most` bytes, whatever its announced length says."""
+    """`receive` that refuses a body beyond `most` bytes, whatever its announced length says, or one that dawdles."""
     announced, taken = headers.get("content-length", "0"), 0
+    end = asyncio.get_running_loop().time() + BODY_WITHIN_S
     refused = HTTPException(413, "That is too large to be taken here.")
 
     async def limited() -> Message:
         nonlocal taken
         if announced.isdigit() and int(announced) > most:
             raise refused
-        message = await receive()
+        try:
+            async with asyncio.timeout_at(end):
+                message = await receive()
+        except TimeoutError as error:
+            raise HTTPException(408, "That came too slowly, and nothing was saved. Send it again.") from error
         taken += len(message.get("body", b""))
         if taken > most:
             raise refused

@@ -1,5 +1,6 @@
 """What leaves and enters: records, hand-over, take-over, the history."""
 
+import re
 import tempfile
 from collections.abc import Callable, Mapping
 from pathlib import Path
@@ -28,7 +29,9 @@ DRAWERS: Mapping[str, tuple[str, Callable[[Record], bytes]]] = {
     "json": ("application/json", plain.render),
     "pdf": ("application/pdf", pdf.render),
 }
-RECORD_POLICY = "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; base-uri 'none'"
+RECORD_POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+)
 FOUND = 50
 
 
@@ -50,8 +53,13 @@ def record(desk: Desk, ask: Ask) -> Response:
     body = draw(build(desk.visits.reasoner, opened.session, conclusion, times, version))
     file = f"{opened.name}-{version}.{ask.path['ending']}"
     how = "inline" if ask.path["ending"] == "html" else "attachment"
-    headers = {"Content-Security-Policy": RECORD_POLICY, "Content-Disposition": f'{how}; filename="{file}"'}
+    headers = {"Content-Security-Policy": RECORD_POLICY, "Content-Disposition": _named(how, file)}
     return Response(body, media_type=kind, headers=headers)
+
+
+def _named(how: str, file: str) -> str:
+    """How a browser is to take a file, and its name: whatever a visit is called, it stays one word of one header."""
+    return f'{how}; filename="{re.sub("[^A-Za-z0-9._-]", "_", file)}"'
 
 
 def hand_over(desk: Desk, ask: Ask) -> Response:
@@ -59,7 +67,7 @@ def hand_over(desk: Desk, ask: Ask) -> Response:
     path = desk.visits.path(ask.path["name"])
     if damage := read(path).damage:
         raise VisitError(f"{damage}. Go on with the visit here first; that mends its file.")
-    headers = {"Content-Disposition": f'attachment; filename="{path.name}"'}
+    headers = {"Content-Disposition": _named("attachment", path.name)}
     return Response(path.read_bytes(), media_type="application/octet-stream", headers=headers)
 
 

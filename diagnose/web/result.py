@@ -96,6 +96,7 @@ class Ending:
 class Sheet:
     """What whoever is sent needs."""
 
+    stop_work: tuple[tuple[str, str], ...]  # (order, tag)
     causes: tuple[tuple[str, float], ...]
     bring: tuple[tuple[str, str, float], ...]
     first_checks: tuple[str, ...]
@@ -201,6 +202,7 @@ def sheet_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> Sh
     kb, sheet = reasoner.kb, dispatch(reasoner, session, conclusion)
     people = ("a licensed electrician",) if sheet.electrician else ()
     return Sheet(
+        tuple((kb.cautions[o].says, kb.cautions[o].tag) for o in sheet.stop_work),
         tuple((kb.causes[c].says, p) for c, p in sheet.causes),
         tuple((b.says, "part" if b.part else "tool", b.wanted) for b in sheet.bring),
         tuple(kb.checks[c].ask for c in sheet.first_checks),

@@ -128,6 +128,11 @@ class Page:
     likely: tuple[Likely, ...]
     can_go_back: bool
 
+    @property
+    def alarming(self) -> bool:
+        """Whether a warning at the top has to be seen before anything below it."""
+        return bool(self.cautions) or not all(order.confirmed for order in self.orders)
+
 
 def page_of(reasoner: Reasoner, opened: Opened, conclusion: Conclusion) -> Page:
     kb, session = reasoner.kb, opened.session

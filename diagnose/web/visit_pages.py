@@ -13,7 +13,7 @@ from diagnose.web import result, view
 from diagnose.web.conflict import Conflict, conflict_of
 from diagnose.web.desk import Ask, Desk, to
 from diagnose.web.evidence import evidence_of
-from diagnose.web.forms import Again, event_of
+from diagnose.web.forms import Again, event_of, number_of
 from diagnose.web.visits import Opened, Stale
 
 
@@ -97,7 +97,7 @@ def change(desk: Desk, ask: Ask) -> Response:
 def send(desk: Desk, ask: Ask) -> Response:
     """A form of a visit: its event is on disk before the next page is shown."""
     opened, form = desk.visits.open(ask.path["name"]), ask.fields()
-    number = int(form["n"]) if form.get("n", "").isascii() and form.get("n", "").isdigit() else -1
+    number = number_of(form)
     try:
         event = event_of(desk.kb, opened.session, form)
         desk.visits.send(opened.name, number, event)
@@ -115,8 +115,10 @@ def send(desk: Desk, ask: Ask) -> Response:
 
 
 def _after(name: str, form: dict[str, str]) -> str:
-    """Confirming and correcting answers of a hand-over goes on in the list of answers."""
-    return f"/visit/{name}/answers" if form.get("then") == "answers" else f"/visit/{name}"
+    """Confirming answers of a hand-over, or ticking lines off, goes on at the next of them."""
+    if form.get("then") == "answers":
+        return f"/visit/{name}/answers" + ("#next" if form.get("confirm") else "")
+    return f"/visit/{name}" + ("#next" if form.get("do") == "ticked" and form.get("result") != "fail" else "")
 
 
 def _conflict(desk: Desk, ask: Ask, opened: Opened, number: int, event: Event | None) -> Response:

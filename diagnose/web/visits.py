@@ -1,7 +1,9 @@
 """Visits as a page needs them: read anew for every page, and changed by one event at a time, on disk first."""
 
 import threading
+import time
 from collections import defaultdict
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 from itertools import zip_longest
@@ -13,7 +15,9 @@ from diagnose.model.visit import Setup
 from diagnose.session.events import AskOn, Begin, Conclude, Event, Reply, TakeOver
 from diagnose.session.session import conclude, require_devices, salvage, step
 from diagnose.session.state import Session
-from diagnose.store.journal import Journal, Recovered, read
+from diagnose.store.journal import Journal, Recovered, VisitBusy, read
+
+BUSY_TRIES, BUSY_PAUSE_S = 15, 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +95,7 @@ class Visits:
         path = self.path(name)
         with self._lock(path.stem):
             self.open(name)  # what cannot be read at all must not be cut off
-            journal, found = Journal.reopen(path)
+            journal, found = _reopened(path)
             with journal:
                 opened = self._opened(path.stem, found)
                 if opened.number != number:
@@ -129,9 +133,7 @@ class Visits:
     def _created(self, events: tuple[Event, ...], times: tuple[str, ...] = ()) -> str:
         """A new file with these events; `times` are those of the first of them. Raises VisitError."""
         when = [_moment(at) for at in times]
-        with Journal.create(self.folder, datetime.now()) as journal:
-            for event, at in zip_longest(events, when):
-                journal.append(event, at)
+        with Journal.copied(self.folder, datetime.now(), zip_longest(events, when)) as journal:
             return journal.path.stem
 
     def _opened(self, name: str, found: Recovered) -> Opened:
@@ -144,6 +146,15 @@ class Visits:
     def _lock(self, name: str) -> threading.Lock:
         with self._guard:
             return self._locks[name]
+
+
+def _reopened(path: Path) -> tuple[Journal, Recovered]:
+    """A second server writes only for a moment, a terminal keeps the visit open. Raises VisitError."""
+    for _ in range(BUSY_TRIES):
+        with suppress(VisitBusy):
+            return Journal.reopen(path)
+        time.sleep(BUSY_PAUSE_S)
+    return Journal.reopen(path)
 
 
 def _moment(at: str) -> datetime:

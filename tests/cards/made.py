@@ -29,13 +29,16 @@ def plain_reasoner() -> Reasoner:
 def grown(
     complaint: str, kind: str, paper: str = "a4", pages: int = 2, who: Who = TECHNICIAN
 ) -> tuple[Grower, Plan, Card]:
-    return _grown(complaint, kind, paper, pages, who)
+    return _kept(complaint, kind, paper, pages, who)
 
 
-@cache
-def _grown(complaint: str, kind: str, paper: str, pages: int, who: Who) -> tuple[Grower, Plan, Card]:
+def grown_anew(complaint: str, kind: str, paper: str, pages: int, who: Who = TECHNICIAN) -> tuple[Grower, Plan, Card]:
+    """Not kept: a tree holds some 200 MB."""
     setup = Setup(who[0], who[1], None, (kind,))  # type: ignore[arg-type]
     return printed(Grower(plain_reasoner(), setup, complaint), paper, pages)
+
+
+_kept = cache(grown_anew)
 
 
 def printed(grower: Grower, paper: str = "a4", pages: int = 2) -> tuple[Grower, Plan, Card]:

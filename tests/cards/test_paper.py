@@ -13,7 +13,7 @@ from diagnose.report.card_page import PAPERS, TYPE, fits, lay_out
 from diagnose.report.card_text import outline
 from diagnose.report.card_widths import WIDTHS, width, wrap
 from tests import shipped
-from tests.cards.made import SAMPLE, grown
+from tests.cards.made import SAMPLE, grown, grown_anew
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 HOSTILE = '<script>alert(1)</script> & "x" \x1b[31m\u202e' + "endless" * 60
@@ -39,7 +39,7 @@ def test_every_complaint_and_kind_fits_on_both_papers():
     for kind in shipped.knowledge().devices:
         for complaint in shipped.knowledge().complaints:
             for paper, pages in (("a4", 2), ("letter", 1)):
-                _, _, card = grown(complaint, kind, paper, pages)
+                _, _, card = grown_anew(complaint, kind, paper, pages)
                 assert len(pdf_pages(card, paper)) <= pages, (complaint, kind)
                 assert len(card.steps) >= 3, (complaint, kind)
 
@@ -115,6 +115,22 @@ def test_outline_says_the_same_as_the_card():
     assert all(step.asks in text for step in card.steps)
     assert all(box.says in text and box.proof in text for box in card.boxes)
     assert all(line.mark in text for step in card.steps for line in step.lines)
+
+
+def test_a_cause_s_cautions_and_licence_come_before_its_test():
+    _, _, card = grown(*SAMPLE[0])
+    boxes = [box for box in card.boxes if box.cautions]
+    assert boxes
+    said = [f"{before}{text}" for before, text, _ in outline(card)]
+    blocks = [
+        b for sheet in lay_out(card, "a4").sheets for column in sheet.columns for b in column if b.mark == "cause"
+    ]
+    for box in boxes:
+        marks = " ".join(c.mark for c in box.cautions)
+        block = next(b for b in blocks if b.label == box.letter)
+        assert block.rows[0].tail == marks
+        at = said.index(f"{box.letter:>3}. {box.says} [{marks}]")
+        assert ("licensed electrician" in said[at + 2]) is box.licensed
 
 
 @pytest.mark.skipif(CHROMIUM is None, reason="no chromium binary on this machine")

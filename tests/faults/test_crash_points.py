@@ -221,6 +221,41 @@ def test_a_disk_that_refuses_from_any_step_on_keeps_what_was_saved_and_says_so(
     assert step > 20
 
 
+def copy_in(folder: Path) -> None:
+    Journal.copied(folder, NOON, ((event, None) for event in EVERY_KIND)).close()
+
+
+def test_a_copy_of_a_visit_is_whole_or_not_there_when_its_process_dies(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    found, step = set[int](), 0
+    while not (tmp_path / str(step - 3) / "done").exists():
+        folder = tmp_path / str(step)
+
+        def work(folder: Path = folder, step: int = step) -> None:
+            with watched(monkeypatch, dying_at(step)):
+                copy_in(folder)
+                (folder / "done").touch()
+
+        assert forked(work) in (0, 9)
+        found |= {len(read(path).events) for path in folder.glob("*.visit")}
+        step += 3
+    assert found == {0, len(EVERY_KIND)}
+
+
+def test_a_copy_of_a_visit_that_finds_no_room_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    for number, fails in enumerate(["write", "replace"]):
+        folder = tmp_path / str(number)
+
+        def before(what: str, fails: str = fails) -> None:
+            if what == fails:
+                raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+        with watched(monkeypatch, before), pytest.raises(VisitError, match="No space"):
+            copy_in(folder)
+        assert not list(folder.iterdir())
+
+
 def test_a_file_replaced_is_the_old_or_the_new_one_and_a_refusal_leaves_no_rest(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, Request
+from playwright.sync_api import Browser, Page, Request, expect
 
 from diagnose.session.session import conclude
 from tests.pack.page import opened, packed
@@ -104,6 +104,12 @@ def test_stop_work_comes_before_everything_else(browser: Browser, whole_page: Pa
     assert question(tab) == f"2. {made_safe.ask}"
     tab.locator(".options button").filter(has_text=made_safe.options["made_safe"]).click()
     assert tab.inner_text("#main > :first-child").startswith("Stop-work still stands")
+    tab.click("text=Conclude now")
+    tab.click("summary:has-text('Return to service')")
+    while (due := tab.locator("div.card.due")).count():
+        due.first.locator("button:has-text('Pass')").click()
+    tab.click("button.due:has-text('back in service')")
+    assert tab.inner_text("#main > :first-child").startswith("Stop-work was given on this visit")
 
 
 def ask_quantity(tab: Page, check: str) -> None:
@@ -175,9 +181,11 @@ def test_a_repair_its_proof_and_the_return_to_service(browser: Browser, whole_pa
     tab.click("summary:has-text('A remedy was carried out')")
     tab.click("text=Note the repair")
     tab.click("text=Proof passed")
-    while (open_ones := tab.locator("div.card[role=group] button[aria-pressed=false]:has-text('Pass')")).count():
-        open_ones.first.click()
-    tab.click("text=back in service")
+    while (due := tab.locator("div.card.due")).count():
+        due.first.locator("button:has-text('Pass')").click()
+        expect(tab.locator(".due").first).to_be_focused()
+        expect(tab.locator(".due").first).to_be_in_viewport()
+    tab.click("button.due:has-text('back in service')")
     assert question(tab) == "Back in service."
     tab.get_by_role("button", name="Back", exact=True).click()
     assert "Return to service" in tab.inner_text("#main")

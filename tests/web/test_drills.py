@@ -155,6 +155,14 @@ def test_names_are_looked_up_and_trainees_named_properly(tmp_path: Path, drills:
     assert Tab(TestClient(build(desk(tmp_path), local=True), base_url=HOME), "/practice").status == 422
 
 
+def test_an_exercise_whose_note_cannot_be_read_does_not_hide_the_others(tmp_path: Path, drills: Drills) -> None:
+    assert begun(tmp_path, drills, trainee="Mallory").status == 200
+    (note,) = tmp_path.rglob("*.started")
+    note.with_name("20990101-000000-x.started").write_text("{")
+    listed = tab(tmp_path, drills).open("/practice")
+    assert listed.status == 200 and "Mallory" in listed.text
+
+
 def test_a_gate_that_cannot_be_drawn_is_said(tmp_path: Path) -> None:
     def none(*_: object) -> Gate:
         raise DiagnoseError("no cause here is of that family")

@@ -98,15 +98,17 @@ function startVisit(kb, store, event) {
   return event.id;
 }
 
+const PLAIN_ID = /^[\w-]{1,64}$/; // what can stand in the page's address as it is
+
 // Takes in the text of a visit file; returns [id, what to say]. Never overwrites a visit that says something else.
 function takeIn(kb, store, text) {
   const { events, damage } = readJournal(text);
   if (!events.length) throw new VisitError(damage || "nothing was saved in this file");
-  const devices = events[events.length - 1].setup?.devices ?? events[0].setup.devices ?? [];
-  requireSensors(kb, devices);
+  if (events[0].event !== "begin") throw new VisitError("this file has no beginning of a visit");
+  requireSensors(kb, events.findLast((e) => e.setup).setup.devices ?? []);
   salvage(kb, events);
   const whole = `${text.split("\n").slice(0, events.length).join("\n")}\n`;
-  const id = placeOf(store, events[0].id || newId(), whole);
+  const id = placeOf(store, PLAIN_ID.test(events[0].id) ? events[0].id : newId(), whole);
   store.write(id, whole);
   return [id, damage];
 }

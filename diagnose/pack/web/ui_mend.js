@@ -71,18 +71,21 @@ function returnToService(app, { session }) {
   const ticks = new Map(session.ticks.map((t) => [t.item, t]));
   return h("details", { open: session.ticks.length > 0 || session.repairs.length > 0 },
     h("summary", {}, "Return to service"),
-    items.length ? items.map((item) => itemForm(app, item, ticks.get(item.id)))
+    items.length ? items.map((item) => itemForm(app, item, ticks.get(item.id), open.some((o) => o.id === item.id)))
       : h("p", {}, "Nothing was touched and nothing ordered: nothing has to be proved."),
     open.length ? h("p", {}, `${open.length} still open.`)
-      : button("Everything is proved: back in service", inService, { class: "main" }),
+      : button("Everything is proved: back in service", inService, { class: "main due" }),
     reasonForm(app, "left_out", "Leave it OUT of service: why? (for the record and the tag)", "Leave out of service"));
 }
 
-function itemForm(app, item, tick) {
+function itemForm(app, item, tick, open) {
   const reading = field("What you saw or read; the reason for 'not applicable'", { value: tick?.reading ?? "" });
-  const send = (result) => () => app.send({ event: "ticked", item: item.id, result, reading: typedIn(reading.input) });
+  const send = (result) => () => {
+    const taken = app.send({ event: "ticked", item: item.id, result, reading: typedIn(reading.input) });
+    if (taken && result !== "fail" && !app.visit.conclusion.stopWork.length) document.querySelector(".due")?.focus();
+  };
   const buttons = [["pass", "Pass"], ["fail", "Fail"], ["na", "Not applicable"]];
-  return h("div", { class: "card", role: "group", "aria-label": item.says },
+  return h("div", { class: `card ${open ? "due" : ""}`, role: "group", "aria-label": item.says, tabindex: "-1" },
     h("p", {}, item.protective && h("b", {}, "PROTECTIVE "), item.says),
     h("p", { class: "small" }, item.why),
     reading.row,

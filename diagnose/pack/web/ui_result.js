@@ -1,12 +1,14 @@
 // Stop-work and other notices, and the conclusion: ranked causes with evidence, test, remedy, proof and cautions.
 
 // Every stop-work order that rules raised, before everything else.
-function stopWorkView(kb, { conclusion }) {
+function stopWorkView(kb, { conclusion, session }) {
+  const inService = session.outcome === "in_service";
   return conclusion.after.stopWork.map((order) => {
     const { says, tell, tag } = kb.cautions.get(order);
     const confirmed = !conclusion.stopWork.includes(order);
     const bare = says.replace(/^STOP WORK: /u, "");
     const short = bare.split(". ")[0].replace(/\.+$/u, "");
+    if (confirmed && inService) return h("p", { class: "stop closed" }, `Stop-work was given on this visit: ${short}.`);
     if (confirmed) return h("p", { class: "stop standing" }, h("b", {}, `Stop-work still stands: ${short}.`));
     return h("section", { class: "stop", role: "alert", "aria-label": "Stop work" },
       h("h2", {}, "STOP WORK"), h("p", {}, bare[0].toUpperCase() + bare.slice(1)), pair("Tell", tell), pair("Tag", tag),

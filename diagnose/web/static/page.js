@@ -32,5 +32,7 @@ addEventListener("pageshow", () => document.querySelectorAll("form").forEach((fo
 
 // What warns is read out first; a reading can be typed at once only where no screen keyboard would cover the page.
 const first = matchMedia("(pointer: fine)").matches ? "#reading" : "#question";
-const aim = ["[autofocus]", ".stop, .wrong, .caution", first, "#question"];
-aim.map((what) => document.querySelector(what)).find(Boolean)?.focus({ preventScroll: true });
+const aim = ["[autofocus]", ".wrong[tabindex]", ".stop, .caution[tabindex]", ":target", first, "#question"];
+const aimed = aim.map((what) => document.querySelector(what)).find(Boolean);
+aimed?.focus({ preventScroll: true });
+if (aimed?.matches(".wrong")) aimed.scrollIntoView({ block: "nearest" }); // it may stand below a long warning
