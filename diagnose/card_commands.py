@@ -16,7 +16,7 @@ from diagnose.cards.grow import Grower
 from diagnose.cards.numbers import Opened, events_of, open_leaf
 from diagnose.cards.plan import fill
 from diagnose.cards.settle import reach, visits
-from diagnose.commands import knowledge_of, reasoner_of, screen_of
+from diagnose.commands import knowledge_of, reasoner_of, screen_of, sensors_of
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.errors import VisitError
@@ -71,7 +71,7 @@ def _complaints(args: argparse.Namespace, kb: KnowledgeBase) -> list[str]:
 
 
 def _kinds(args: argparse.Namespace, kb: KnowledgeBase) -> list[str]:
-    kinds = (args.sensors or "").replace(",", " ").split()
+    kinds = list(sensors_of(args))
     require_devices(kb, kinds)
     if kinds or args.all:
         return kinds or list(kb.devices)

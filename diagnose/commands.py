@@ -115,12 +115,17 @@ def _known(args: argparse.Namespace) -> list[str]:
 
 def _setup(args: argparse.Namespace, kb: KnowledgeBase) -> Setup:
     profile = _profile(args)
-    devices = tuple((args.sensors or "").replace(",", " ").split())
+    devices = sensors_of(args)
     missing = (args.without or "").replace(",", " ").split()
     tools = frozenset(kb.tools) - set(missing) if missing else None
     if unknown := [t for t in missing if t not in kb.tools]:
         raise VisitError(f"unknown tool {unknown[0]!r}; known: {', '.join(kb.tools)}")
     return Setup("help_desk" if args.help_desk else "technician", args.electrician, tools, devices, profile)
+
+
+def sensors_of(args: argparse.Namespace) -> tuple[str, ...]:
+    """The sensor kinds of --sensors, by comma or blank, as they were typed."""
+    return tuple((args.sensors or "").replace(",", " ").split())
 
 
 def _profile(args: argparse.Namespace) -> Mapping[str, Value]:

@@ -11,7 +11,7 @@ from diagnose.model.visit import Setup
 from diagnose.session.events import TakeOver
 from diagnose.session.session import conclude, step
 from diagnose.store import visits
-from diagnose.store.atomic import SHARED, replace_file
+from diagnose.store.atomic import SHARED, give_file, replace_file
 from diagnose.store.journal import Journal, read
 from diagnose.store.kept import kept_records
 from diagnose.terminal.ask import Asker, Leave
@@ -114,9 +114,6 @@ def profile(args: argparse.Namespace) -> int:
     except Leave:
         screen.line("Left; no profile was written.")
         return 2
-    try:
-        replace_file(target, text.encode(), SHARED)
-    except OSError as error:
-        raise VisitError(f"cannot write {target}: {error.strerror}; choose another place with -o FILE") from error
+    give_file(target, text.encode(), "-o FILE")
     screen.line(f"{target}: use it with 'diagnose --{args.kind} {target}'.")
     return 0

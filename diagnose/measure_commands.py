@@ -1,9 +1,8 @@
 """`diagnose measure`: simulated visits on the screen and, when wanted, as a page."""
 
 import argparse
-from pathlib import Path
 
-from diagnose.commands import knowledge_of, screen_of
+from diagnose.commands import knowledge_of, screen_of, sensors_of
 from diagnose.errors import VisitError
 from diagnose.measure.collect import Wanted
 from diagnose.measure.policies import POLICIES
@@ -11,7 +10,7 @@ from diagnose.measure.runs import TOOL
 from diagnose.model.visit import Setup
 from diagnose.report.measure_page import page
 from diagnose.session.session import require_devices
-from diagnose.store.atomic import SHARED, replace_file
+from diagnose.store.atomic import give_file
 from diagnose.terminal.measured import draw_measured, measure
 
 
@@ -22,7 +21,7 @@ def measure_visits(args: argparse.Namespace) -> int:
             raise VisitError(f"--{name.replace('_', '-')} must be at least {least}")
     if args.html and not args.html.absolute().parent.is_dir():
         raise VisitError(f"there is no folder {args.html.parent} for the page")
-    kb, devices = knowledge_of(args), tuple((args.sensors or "").replace(",", " ").split())
+    kb, devices = knowledge_of(args), sensors_of(args)
     require_devices(kb, devices)
     wanted = Wanted(
         setup=Setup(electrician=True, devices=devices),
@@ -37,13 +36,6 @@ def measure_visits(args: argparse.Namespace) -> int:
     measured, screen = measure(kb, wanted), screen_of(args)
     draw_measured(screen, measured)
     if args.html:
-        _write(args.html, page(measured))
+        give_file(args.html, page(measured), "--html FILE")
         screen.line(f"Page: {args.html}")
     return 0
-
-
-def _write(path: Path, data: bytes) -> None:
-    try:
-        replace_file(path, data, SHARED)
-    except OSError as error:
-        raise VisitError(f"cannot write {path}: {error.strerror}; choose another place with --html FILE") from error

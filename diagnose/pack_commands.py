@@ -4,12 +4,12 @@ import argparse
 from datetime import datetime
 from pathlib import Path
 
-from diagnose.commands import knowledge_of, screen_of
+from diagnose.commands import knowledge_of, screen_of, sensors_of
 from diagnose.errors import VisitError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.pack.build import payload
 from diagnose.pack.page import page
-from diagnose.store.atomic import SHARED, replace_file
+from diagnose.store.atomic import give_file
 from diagnose.store.profiles import load_profile
 
 
@@ -18,18 +18,15 @@ def pack(args: argparse.Namespace) -> int:
     kb = knowledge_of(args)
     profiles = [load_profile(name) for name in args.profile]
     today = datetime.now().strftime("%Y-%m-%d")
-    written = page(payload(kb, _sensors(args.sensors or "", kb), profiles) | {"about": {"packed": today}})
+    written = page(payload(kb, _sensors(args, kb), profiles) | {"about": {"packed": today}})
     target = Path(args.output)
-    try:
-        replace_file(target, written, SHARED)
-    except OSError as error:
-        raise VisitError(f"cannot write {target}: {error.strerror}; choose another place with -o FILE") from error
+    give_file(target, written, "-o FILE")
     screen_of(args).line(f"{target}: {len(written) / 1e6:.1f} MB. Open it in any browser, also without a network.")
     return 0
 
 
-def _sensors(chosen: str, kb: KnowledgeBase) -> tuple[str, ...]:
-    kinds = tuple(chosen.replace(",", " ").split())
+def _sensors(args: argparse.Namespace, kb: KnowledgeBase) -> tuple[str, ...]:
+    kinds = sensors_of(args)
     if unknown := [k for k in kinds if k not in kb.devices]:
         raise VisitError(f"unknown sensor kind {unknown[0]!r}; known: {', '.join(kb.devices)}")
     return kinds

@@ -8,7 +8,7 @@ from datetime import date, datetime
 from functools import partial
 from pathlib import Path
 
-from diagnose.commands import knowledge_of, screen_of
+from diagnose.commands import knowledge_of, screen_of, sensors_of
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.errors import DiagnoseError, VisitError
@@ -128,8 +128,7 @@ def _lesson(name: str, progress: Progress) -> Lesson:
 
 
 def _drawn(args: argparse.Namespace, reasoner: Reasoner, progress: Progress, lesson: Lesson) -> Gate:
-    devices = tuple((args.sensors or "").replace(",", " ").split())
-    return drawn_for(reasoner, progress, lesson, args.seed, args.family, devices)
+    return drawn_for(reasoner, progress, lesson, args.seed, args.family, sensors_of(args))
 
 
 def drawn_for(

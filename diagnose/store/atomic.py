@@ -4,6 +4,8 @@ import os
 from pathlib import Path
 from uuid import uuid4
 
+from diagnose.errors import VisitError
+
 PRIVATE, SHARED = 0o600, 0o666
 """Who may read a new file, before the umask: its owner, or whoever it is handed to."""
 
@@ -26,3 +28,11 @@ def replace_file(path: Path, data: bytes, mode: int = PRIVATE) -> None:
         part.replace(path)
     finally:
         part.unlink(missing_ok=True)
+
+
+def give_file(path: Path, data: bytes, option: str) -> None:
+    """A file for people, whole or not at all. Raises VisitError, naming the `option` that chooses another place."""
+    try:
+        replace_file(path, data, SHARED)
+    except OSError as error:
+        raise VisitError(f"cannot write {path}: {error.strerror}; choose another place with {option}") from error
