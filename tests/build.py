@@ -53,6 +53,7 @@ NUMBERS = {
     "slip": 0.02,
     "unsure_slip": 0.2,
     "caller_slip": 0.06,
+    "temper": 1.0,
     "careless_slip": 0.2,
     "misfit_at": 0.85,
     "botched_repair": 0.05,

@@ -10,13 +10,13 @@ fit; it grows with every answer that no likely set of causes explains. Order of 
 
 from collections.abc import Sequence
 
-from diagnose.core.posterior import Belief, absorb
+from diagnose.core.posterior import Belief, absorb, untempered
 from diagnose.model.visit import Observation
 
 
 def misfit(start: Belief, seen: Sequence[Observation], slips: Sequence[float], careless: float) -> float:
     """`start` is the belief before the first answer; `slips` the usual chance of each answer to be wrong."""
-    usual = loose = start
+    usual = loose = untempered(start)
     for observation, slip in zip(seen, slips, strict=True):
         usual = absorb(usual, observation, slip)
         loose = absorb(loose, observation, max(slip, careless))

@@ -54,13 +54,15 @@ def dense_table(name: str, states: Sequence[str], leak: Floats, cumulative: Floa
 class Network:
     """`odds` (n+1,) prior odds of each cause, odds[0] = 1 stands for 'no second cause'.
 
-    `presenting` maps a complaint to (n+1,): P(reported with it | the cause alone).
+    `presenting` maps a complaint to (n+1,): P(reported with it | the cause alone). `temper`: the power to which every
+    likelihood is raised when the belief is updated; see settings.
     """
 
     causes: tuple[str, ...]
     odds: Floats
     presenting: Mapping[str, Floats]
     tables: Mapping[str, Table]
+    temper: float = 1.0
 
     def index(self, cause: str) -> int:
         """Position of the cause in every (n+1,) array."""
@@ -81,7 +83,7 @@ def compile_network(
     """
     causes = [c for c in kb.causes.values() if applicable(c, devices)]
     names, odds = tuple(c.id for c in causes), _odds(causes, kb, weights or {})
-    return Network(names, odds, _presenting(causes, kb), _tables(causes, kb))
+    return Network(names, odds, _presenting(causes, kb), _tables(causes, kb), kb.settings.temper)
 
 
 def strength(value: Strength, scales: Scales) -> float:

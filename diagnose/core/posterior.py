@@ -23,7 +23,8 @@ class ImpossibleEvidence(DiagnoseError):
 
 @dataclass(frozen=True)
 class Belief:
-    """`weights` (n+1, n+1) symmetric, its upper triangle sums to 1. `log_evidence` is ln P(evidence | a fault)."""
+    """`weights` (n+1, n+1) symmetric, its upper triangle sums to 1. `log_evidence` is ln P(evidence | a fault),
+    of tempered evidence where the network tempers."""
 
     network: Network
     weights: Floats
@@ -51,19 +52,27 @@ class Belief:
         return [(tuple(self.network.causes[k - 1] for k in cell if k), float(upper[cell])) for cell in cells]
 
 
+def chance_of(belief: Belief, causes: Iterable[str]) -> float:
+    """P(at least one of these causes is present); causes that do not concern this gate are passed over."""
+    there = np.zeros(len(belief.weights), dtype=bool)
+    there[[belief.network.index(c) for c in causes if c in belief.network.causes]] = True
+    without = belief.weights[np.ix_(~there, ~there)].sum() / 2.0
+    return max(0.0, 1.0 - float(without))
+
+
 def likelihood(table: Table, weight: Floats) -> Floats:
     """sum_k weight_k * P(state k | set) for every set, shape (n+1, n+1). `weight` has shape (K,)."""
-    return _times_likelihood(np.ones((table.columns, table.columns)), table, weight)
+    return influence(np.ones((table.columns, table.columns)), table, weight, 1.0)
 
 
-def _times_likelihood(weights: Floats, table: Table, weight: Floats) -> Floats:
-    """`weights` times the likelihood, cell by cell: of no touched cause, of one, of two."""
+def influence(weights: Floats, table: Table, weight: Floats, temper: float) -> Floats:
+    """`weights` times the likelihood to the power `temper`, cell by cell: of no touched cause, of one, of two."""
     step, c, t = (weight[:-1] - weight[1:]) * table.leak[:-1], table.shown[:-1], table.touched
-    one = step @ c + weight[-1]
-    product = weights * (step.sum() + weight[-1])
+    one = (step @ c + weight[-1]) ** temper
+    product = weights * (step.sum() + weight[-1]) ** temper
     product[t] = weights[t] * one[:, None]
     product[:, t] = product[t].T
-    product[np.ix_(t, t)] = weights[np.ix_(t, t)] * ((c * step[:, None]).T @ c + weight[-1])
+    product[np.ix_(t, t)] = weights[np.ix_(t, t)] * ((c * step[:, None]).T @ c + weight[-1]) ** temper
     return np.asarray(product)
 
 
@@ -93,8 +102,14 @@ def prior(network: Network, complaint: str = "", excluded: Iterable[str] = ()) -
 
 
 def update(belief: Belief, table: Table, weight: Floats) -> Belief:
-    """Belief after one finding, given as virtual evidence of shape (K,)."""
-    return _scaled(belief.network, _times_likelihood(belief.weights, table, weight), belief.log_evidence)
+    """Belief after one finding, given as virtual evidence of shape (K,), tempered as the network says."""
+    weights = influence(belief.weights, table, weight, belief.network.temper)
+    return _scaled(belief.network, weights, belief.log_evidence)
+
+
+def untempered(belief: Belief) -> Belief:
+    """The same belief, going on with likelihoods at face value."""
+    return replace(belief, network=replace(belief.network, temper=1.0))
 
 
 def _scaled(network: Network, weights: Floats, log_evidence: float) -> Belief:

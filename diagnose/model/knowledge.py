@@ -214,6 +214,8 @@ class Settings:
     `asking_minutes` is what reading and answering costs on top of a check's own minutes.
     `slip` is the chance that a definite answer is wrong; `unsure_slip` the same for 'not sure',
     `caller_slip` for what a caller tells by eye.
+    `temper` is the power to which the likelihood of every answer is raised, because answers are less independent and
+    strengths less sure than the tables say; fitted on field cases that no knowledge is written from, by log score.
     `careless_slip` is the chance of a wrong answer on a visit whose answers cannot be trusted; from `misfit_at` on
     (natural logarithm of the factor by which that explains the answers better) people are told so.
     `botched_repair` is the chance that a remedy for the right cause does not take.
@@ -228,6 +230,7 @@ class Settings:
     slip: float
     unsure_slip: float
     caller_slip: float
+    temper: float
     careless_slip: float
     misfit_at: float
     botched_repair: float

@@ -61,7 +61,7 @@ def predicted(kb: KnowledgeBase, belief: Belief, seen: Observation, slip: float,
     """P(this finding is answered with `state` | all the other answers), answers being wrong with chance `slip`."""
     table = belief.network.tables[seen.finding]
     own = evidence_weight(table, seen.state, slip_of(kb.settings, seen))
-    others = belief.weights / likelihood(table, own)
+    others = belief.weights / likelihood(table, own) ** belief.network.temper
     wanted = likelihood(table, evidence_weight(table, state, slip))
     return float((others * wanted).sum() / others.sum())
 

@@ -23,7 +23,8 @@ function unfitting(kb, conclusion) {
 
 // How much better careless answering explains the answers, as a log likelihood ratio.
 function misfit(kb, { beliefs, observations }) {
-  const after = (slipFor) => observations.reduce((b, o) => absorb(b, o, slipFor(o)), beliefs[0]).logEvidence;
+  const start = { ...beliefs[0], network: { ...beliefs[0].network, temper: 1 } };
+  const after = (slipFor) => observations.reduce((b, o) => absorb(b, o, slipFor(o)), start).logEvidence;
   const usual = (o) => slipOf(kb.settings, o);
   return after((o) => Math.max(usual(o), kb.settings.careless_slip)) - after(usual);
 }
@@ -34,7 +35,7 @@ function doubt(kb, belief, seen) {
   const table = belief.network.tables.get(seen.finding);
   const slip = slipOf(kb.settings, seen);
   const answered = likelihood(table, evidenceWeight(table, seen.state, slip), belief.network.size);
-  const others = belief.weights.map((w, cell) => w / answered[cell]);
+  const others = belief.weights.map((w, cell) => w / answered[cell] ** belief.network.temper);
   const exact = likelihood(table, evidenceWeight(table, seen.state, 0), belief.network.size);
   const p = sum(others.map((w, cell) => w * exact[cell])) / sum(others);
   const other = (slip / (table.states.length - 1)) * (1 - p);

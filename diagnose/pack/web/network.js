@@ -11,7 +11,8 @@ function compileNetwork(kb, devices) {
   const index = new Map(causes.map((c, i) => [c.id, i + 1]));
   const presenting = new Map([...kb.complaints.keys()].map((c) => [c, presentingWith(c, causes, kb)]));
   const ids = causes.map((c) => c.id);
-  return { causes: ids, size: ids.length + 1, index, odds: odds(causes, kb), presenting, tables };
+  const { temper } = kb.settings;
+  return { causes: ids, size: ids.length + 1, index, odds: odds(causes, kb), presenting, tables, temper };
 }
 
 const strength = (value, scales) => (isText(value) ? scales.strength.get(value) : value);

@@ -89,10 +89,11 @@ function pairWeights(size, weight) {
   return weights;
 }
 
-// Belief after one finding, given as virtual evidence over its states.
+// Belief after one finding, given as virtual evidence over its states, tempered as the network says.
 function updated(belief, table, weight) {
-  const weights = likelihood(table, weight, belief.network.size);
-  for (let cell = 0; cell < weights.length; cell += 1) weights[cell] *= belief.weights[cell];
+  const { size, temper } = belief.network;
+  const weights = likelihood(table, weight, size);
+  for (let cell = 0; cell < weights.length; cell += 1) weights[cell] = belief.weights[cell] * weights[cell] ** temper;
   return scaled(belief.network, weights, belief.logEvidence);
 }
 
