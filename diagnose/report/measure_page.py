@@ -1,10 +1,6 @@
 """Simulated visits as one self-contained page: plots as inline SVG, every table, and the targets."""
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-
-from jinja2 import Environment, PackageLoader, StrictUndefined
-from markupsafe import Markup
+from collections.abc import Iterator
 
 from diagnose.measure.alarm import alarms
 from diagnose.measure.collect import Measured
@@ -13,39 +9,24 @@ from diagnose.measure.figures import Mean, confusions, figures
 from diagnose.measure.targets import aims, lost_first, percent
 from diagnose.report import measure_plots as plots
 from diagnose.report.clean import clean
+from diagnose.report.figures_page import Section, figures_page
 
 WRONG = {"5 % of answers wrong": 5.0, "10 % of answers wrong": 10.0}  # per cent
 NOISE = {"noise of 0.5 on every log-odds": 0.5, "noise of 1.0 on every log-odds": 1.0}
 MOST_ROWS = 25
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
-    """A heading with a sentence, a plot ('' for none) and a table (no rows for none)."""
-
-    title: str
-    says: str
-    plot: str = ""
-    heads: Sequence[str] = ()
-    rows: Sequence[Sequence[str]] = ()
-
-
 def page(measured: Measured) -> bytes:
     """UTF-8 HTML; it asks for nothing from outside and runs no script."""
-    environment = Environment(
-        loader=PackageLoader("diagnose.report"),
-        autoescape=True,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-    )
-    sections = [(s, Markup(s.plot)) for s in _sections(measured)]
     wanted = measured.wanted
     devices = ", ".join(measured.kb.devices[d] for d in wanted.setup.devices) or "all sensor kinds"
-    text = environment.get_template("measure.html").render(
-        sections=sections, cases=wanted.cases, seed=wanted.seed, devices=devices, digest=measured.kb.digest[:12]
+    subtitle = (
+        f"{wanted.cases} visits of every kind, {devices}, seed {wanted.seed}, knowledge {measured.kb.digest[:12]}. "
+        "Drawn from the knowledge base's own model: says how good the tool is if its knowledge is right, and what it "
+        "costs when it is not."
     )
-    return text.encode()
+    footer = "Figures of a simulation, not of real gates."
+    return figures_page("Simulated visits", subtitle, _sections(measured), footer)
 
 
 def _sections(measured: Measured) -> Iterator[Section]:

@@ -1,0 +1,32 @@
+"""A page of figures: sections with a sentence, a plot as inline SVG and a table. Asks for nothing from outside."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A heading with a sentence, a plot ('' for none) and a table (no rows for none)."""
+
+    title: str
+    says: str
+    plot: str = ""
+    heads: Sequence[str] = ()
+    rows: Sequence[Sequence[str]] = ()
+
+
+def figures_page(title: str, subtitle: str, sections: Iterable[Section], footer: str) -> bytes:
+    """UTF-8 HTML that runs no script."""
+    environment = Environment(
+        loader=PackageLoader("diagnose.report"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    drawn = [(s, Markup(s.plot)) for s in sections]
+    template = environment.get_template("figures.html")
+    return template.render(title=title, subtitle=subtitle, sections=drawn, footer=footer).encode()
