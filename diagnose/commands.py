@@ -34,7 +34,7 @@ TOUR = "ghost_in_rain.yaml"
 WELCOME = "Vehicle-sensor troubleshooting. At any prompt: help, why, likely, ?, back, change, done, leave."
 
 
-def _folder(args: argparse.Namespace) -> Path:
+def folder_of(args: argparse.Namespace) -> Path:
     folder = Path(args.knowledge) if args.knowledge else shipped_folder("knowledge")
     if not folder.is_dir():
         raise KnowledgeError(f"there is no knowledge folder {folder}")
@@ -42,7 +42,7 @@ def _folder(args: argparse.Namespace) -> Path:
 
 
 def knowledge_of(args: argparse.Namespace) -> KnowledgeBase:
-    return load_knowledge(_folder(args))
+    return load_knowledge(folder_of(args))
 
 
 def reasoner_of(args: argparse.Namespace) -> Reasoner:
@@ -223,14 +223,6 @@ def _write(path: Path, text: str) -> None:
         path.write_text(text, "utf-8")
     except OSError as error:
         raise VisitError(f"cannot write {path}: {error.strerror}") from error
-
-
-def check(args: argparse.Namespace) -> int:
-    """The knowledge check."""
-    from diagnose.kb.check import main as check_folder
-
-    args.knowledge = args.folder or args.knowledge
-    return check_folder(str(_folder(args)))
 
 
 def calculators(_: argparse.Namespace) -> int:

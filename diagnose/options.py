@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from diagnose import __version__
+from diagnose.case_options import add_options as add_case_options
 from diagnose.triplog_options import add_options as add_trip_log_options
 
 EXAMPLES = """examples:
@@ -33,6 +34,7 @@ def parser() -> argparse.ArgumentParser:
     check.add_argument("folder", nargs="?", default="", help="default: the shipped knowledge")
     measure = commands.add_parser("measure", help="simulated visits: how often right, how many minutes")
     _measure_options(measure)
+    add_case_options(commands)
     calc = commands.add_parser("calc", help="calculators for the gate: supply, contacts, scan height, sun ...")
     calc.add_argument("words", nargs="*", metavar="NAME INPUT=VALUE", help="none: list them; only a name: asks")
     _keeping(commands)

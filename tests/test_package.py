@@ -87,6 +87,8 @@ COMMANDS = {
     "practice_commands",
     "measure_commands",
     "card_commands",
+    "case_commands",
+    "case_options",
     "pack_commands",
     "web_commands",
     "options",

@@ -8,6 +8,7 @@ from pathlib import Path
 from diagnose.errors import KnowledgeError
 
 PROFILE_FOLDER = "profiles"
+APART = (PROFILE_FOLDER, "cases", "coverage")  # beside the knowledge, and never read by the reasoning
 PICTURES = "pictures/*.svg"
 
 
@@ -21,9 +22,9 @@ def shipped_folder(name: str) -> Path:
 
 
 def read_files(folder: Path) -> dict[str, str]:
-    """All knowledge files below `folder` and its pictures, by relative name, sorted. Profiles are left out."""
+    """All knowledge files below `folder` and its pictures, by relative name, sorted; without the folders of APART."""
     try:
-        entries = [p for p in folder.rglob("*.yaml") if PROFILE_FOLDER not in p.relative_to(folder).parts]
+        entries = [p for p in folder.rglob("*.yaml") if p.relative_to(folder).parts[0] not in APART]
         paths = sorted([*entries, *folder.glob(PICTURES)])
         return {p.relative_to(folder).as_posix(): _text(p, folder) for p in paths}
     except OSError as error:

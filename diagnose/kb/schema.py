@@ -1,5 +1,6 @@
 """Plain values -> model records, by pydantic, with every problem reported at its own line."""
 
+import sys
 from dataclasses import fields, is_dataclass
 from typing import Any, get_type_hints
 
@@ -22,18 +23,23 @@ SECTIONS: dict[str, type[Any]] = {
 WORD_TABLES = ("devices", "tools", "proofs")
 SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings}
 
-for _record in vars(model).values():
-    if isinstance(_record, type) and is_dataclass(_record):
-        _record.__pydantic_config__ = ConfigDict(extra="forbid")  # type: ignore[attr-defined]
+_ADAPTERS: dict[type[Any], TypeAdapter[Any]] = {}
 
 
-_ADAPTERS = {record: TypeAdapter[Any](record) for record in (*SECTIONS.values(), *SINGLES.values())}
+def _adapter(record: type[Any]) -> TypeAdapter[Any]:
+    """Validates into the record; a field that it, or another record of its module, does not name is a problem."""
+    if record not in _ADAPTERS:
+        for each in vars(sys.modules[record.__module__]).values():
+            if isinstance(each, type) and is_dataclass(each):
+                each.__pydantic_config__ = ConfigDict(extra="forbid")  # type: ignore[attr-defined]
+        _ADAPTERS[record] = TypeAdapter(record)
+    return _ADAPTERS[record]
 
 
 def build(record: type[Any], value: Any, path: Path, document: Document) -> tuple[Any, list[Problem]]:
     """Validate `value` into `record`. Returns (record, []) or (None, every problem found)."""
     try:
-        return _ADAPTERS[record].validate_python(value), []
+        return _adapter(record).validate_python(value), []
     except ValidationError as error:
         return None, [_problem(e, record, path, document) for e in error.errors(include_url=False)]
 

@@ -148,3 +148,8 @@ def _mapping(events: Iterator[Any], path: Path, document: Document) -> dict[str,
             document.marks[here] = mark
         mapping[key] = _value(next(events), events, here, document)
     return mapping
+
+
+def dumped(value: Any) -> str:
+    """Plain values as YAML that `parse` reads back as they were; keys in the order given."""
+    return str(yaml.safe_dump(value, sort_keys=False, allow_unicode=True, width=110))

@@ -1,0 +1,253 @@
+"""One field case through the real session: from the words, over the checks and repairs, until mended or given up.
+
+The player is a person with no ideas of his own: he answers what is asked, does the remedy that stands first, and says
+what its proof showed. A call goes on as the technician who is sent.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+
+from diagnose.cases.model import FieldCase
+from diagnose.cases.person import NOT_KNOWN, Person, Reply, Source
+from diagnose.cases.sheet import on_site, setup_of
+from diagnose.core.permit import may_do
+from diagnose.core.posterior import Belief, chance_of
+from diagnose.core.reason import Conclusion, Reasoner, open_groups, repair_minutes
+from diagnose.model.knowledge import Check
+from diagnose.model.visit import Value
+from diagnose.session import events as e
+from diagnose.session.doubts import look_again
+from diagnose.session.match import match_complaint
+from diagnose.session.session import conclude, step
+from diagnose.session.state import Session
+from diagnose.session.summary import summarise
+
+MOST_QUESTIONS = 70  # in one part of a visit; judgement, and what the blind players were allowed
+MOST_WRONG = 3  # remedies that mend nothing before the job is given away
+BY_LIST = 3  # complaints offered for the words
+
+Ended = Literal["mended", "outside", "handed over", "given up", "no end"]
+Pick = Callable[[Session, Conclusion], str]  # the check to ask next, '' to conclude
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """One question. `bits`: how far its answer moved the belief; None where it moved nothing that is scored.
+
+    `again`: it was answered before, at another stage; `for_nothing`: and its true answer has not changed since.
+    """
+
+    check: str
+    value: Value
+    source: Source
+    minutes: float
+    bits: float
+    again: bool
+    for_nothing: bool
+    forbidden: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """From the start, a hand-over or a repair to a conclusion. `ranked`: the causes, most probable first.
+
+    `truth`: the chance the conclusion gives to the present true causes; `order`: the remedies in the order offered.
+    """
+
+    asked: tuple[Asked, ...]
+    ranked: tuple[tuple[str, float], ...]
+    order: tuple[str, ...]
+    truth: float
+    conclusion: Conclusion
+    on_site: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """A remedy that was done. `mended`: the fault it mended, None: none; `botched`: right, but it did not take."""
+
+    cause: str
+    mended: int | None
+    botched: bool
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """How a case went. `heard`: place of the right complaint among those offered for the words, 0: not offered.
+
+    `doubted`: checks whose answer was called into question.
+    """
+
+    case: FieldCase
+    parts: tuple[Part, ...]
+    remedies: tuple[Remedy, ...]
+    ended: Ended
+    heard: int
+    doubted: frozenset[str]
+
+    @property
+    def asked(self) -> tuple[Asked, ...]:
+        return tuple(a for part in self.parts for a in part.asked)
+
+    @property
+    def check_minutes(self) -> float:
+        return sum(a.minutes for a in self.asked)
+
+    @property
+    def minutes(self) -> float:
+        return self.check_minutes + sum(r.minutes for r in self.remedies)
+
+
+@dataclass(frozen=True, slots=True)
+class Spoil:
+    """What goes wrong on purpose: a check that is answered wrongly, and the chance that a right repair is botched."""
+
+    wrong: Mapping[str, Value] = field(default_factory=dict)
+    botched: float = 0.0
+
+
+class Player:
+    """Plays one case with one way of asking."""
+
+    def __init__(
+        self, reasoner: Reasoner, case: FieldCase, seed: int, pick: Pick, spoil: Spoil | None = None
+    ) -> None:
+        self.kb, self._reasoner, self._pick = reasoner.kb, reasoner, pick
+        self._case, self._spoil = case, spoil or Spoil()
+        self.person = Person(reasoner.kb, case, seed)
+        self._rng = np.random.default_rng([seed, len(case.id), *case.id.encode()])
+        self._heard, begin = self._first_words()
+        self._session = step(self.kb, None, begin)
+        self._asked: list[Asked] = []
+        self._parts: list[Part] = []
+        self._remedies: list[Remedy] = []
+        self._before: dict[str, Value] = {}
+        self._doubted: set[str] = set()
+
+    def _first_words(self) -> tuple[int, e.Begin]:
+        """The complaint this person picks: the one he means where it is offered for his words, else from the list."""
+        assert self._case.encoded
+        meant, offered = self._case.encoded.complaints, match_complaint(self.kb, self._case.complaint, BY_LIST)
+        fitting = [c for c in offered if c in meant]
+        chosen = fitting[0] if fitting else meant[0]
+        heard = offered.index(chosen) + 1 if fitting else 0
+        return heard, e.Begin(setup_of(self._case), chosen, self._case.complaint)
+
+    def play(self) -> Played:
+        """To the end. Every turn of the loop asks until a conclusion, and then acts on it."""
+        ended: Ended | None = None
+        while ended is None:
+            self._ask_until_concluded()
+            ended = self._act()
+        return Played(self._case, tuple(self._parts), tuple(self._remedies), ended, self._heard,
+                      frozenset(self._doubted))  # fmt: skip
+
+    def _ask_until_concluded(self) -> None:
+        conclusion = conclude(self._reasoner, self._session)
+        self._asked = []
+        while len(self._asked) < MOST_QUESTIONS and (check := self._pick(self._session, conclusion)):
+            conclusion = self._answered(self.kb.checks[check], conclusion)
+        order = summarise(self._reasoner, self._session, conclusion).order
+        self._parts.append(
+            Part(tuple(self._asked), tuple(conclusion.belief.ranked()), order,
+                 self._truth(conclusion.belief), conclusion, self.person.on_site)
+        )  # fmt: skip
+        self._do(e.Conclude())
+
+    def _answered(self, check: Check, before: Conclusion) -> Conclusion:
+        """Ask one check: send the answer, and note what it cost and told."""
+        true = self.person.answer(check, before.values)
+        reply = Reply(self._spoil.wrong[check.id], true.source) if check.id in self._spoil.wrong else true
+        shut = check.access and check.access not in open_groups(self.kb, self._session.given)
+        minutes = check.minutes + self.kb.settings.asking_minutes
+        minutes += self.kb.access[check.access].minutes if shut else 0.0
+        forbidden = self._forbidden(check)
+        self._do(e.Reply(check.id, reply.value))
+        after = conclude(self._reasoner, self._session)
+        known = self._before.get(check.id, NOT_KNOWN)
+        self._asked.append(
+            Asked(check.id, reply.value, reply.source, minutes, moved(before.belief, after.belief),
+                  check.id in self._before, check.id in self._before and known == true.value, forbidden)
+        )  # fmt: skip
+        self._before[check.id] = true.value
+        if doubt := look_again(self.kb, after):
+            self._doubted.add(doubt.check)
+        return after
+
+    def _forbidden(self, check: Check) -> bool:
+        """Whether this person must not be asked it: by his role, or because the case's hazard says so."""
+        assert self._case.encoded
+        named = check.id in self._case.encoded.must_not and not (self._case.by_phone and self.person.on_site)
+        return named or not may_do(check, self._session.setup)
+
+    def _truth(self, belief: Belief) -> float:
+        """The chance that some cause is there whose remedy mends a fault that is still there."""
+        return chance_of(belief, [c for i in self._open_faults() for c in self._case.faults[i].mended_by])
+
+    def _open_faults(self) -> list[int]:
+        return [i for i in range(len(self._case.faults)) if i not in self.person.mended]
+
+    def _act(self) -> Ended | None:
+        """What a conclusion leads to; None: the visit goes on."""
+        part = self._parts[-1]
+        leader = part.ranked[0][0]
+        if leader == self.kb.settings.outside_cause:
+            return self._sent() or "outside"
+        if self._session.setup.role == "help_desk":
+            return self._sent()
+        if not part.order:
+            return "handed over"
+        return self._repair(part.order[0])
+
+    def _sent(self) -> Literal["outside"] | None:
+        """A call that cannot go on is given to the technician who is sent; nobody is left to be sent afterwards."""
+        if self._session.setup.role != "help_desk":
+            return "outside"
+        self._do(e.Close("dispatched", "to be mended on site"))
+        self._do(e.TakeOver(on_site(self._session.setup)))
+        self.person.on_site = True
+        return None
+
+    def _repair(self, cause: str) -> Ended | None:
+        """Do a remedy, and what its proof says."""
+        if self.kb.causes[cause].remedy.who == "electrician" and not self._session.setup.electrician:
+            self._do(e.TakeOver(on_site(self._session.setup)))  # a licensed colleague comes
+        minutes = repair_minutes(self.kb, self.kb.causes[cause], open_groups(self.kb, self._session.given))
+        mends = next((i for i in self._open_faults() if cause in self._case.faults[i].mended_by), None)
+        botched = mends is not None and self._botched(cause)
+        mended = None if botched else mends
+        self._remedies.append(Remedy(cause, mended, botched, minutes))
+        self._do(e.Repaired(cause))
+        self._do(e.Proved(mended is not None))
+        if mended is not None:
+            self.person.mended |= {mended}
+            return self._after_mended()
+        wrong = sum(r.mended is None and not r.botched for r in self._remedies)
+        return "given up" if wrong >= MOST_WRONG or len(self._remedies) > 2 * MOST_WRONG else None
+
+    def _botched(self, cause: str) -> bool:
+        """Each right remedy fails to take at most once."""
+        once = any(r.botched and r.cause == cause for r in self._remedies)
+        return not once and bool(self._rng.random() < self._spoil.botched)
+
+    def _after_mended(self) -> Ended | None:
+        if self.person.all_well:
+            return "mended"
+        self._do(e.AnotherFault())
+        return None
+
+    def _do(self, event: e.Event) -> None:
+        self._session = step(self.kb, self._session, event)
+
+
+def moved(before: Belief, after: Belief) -> float:
+    """How far an answer moved the belief, in bits: Kullback-Leibler divergence of the sets of causes."""
+    if before is after:
+        return 0.0
+    p, q = after.weights.ravel(), before.weights.ravel()
+    there = (p > 0.0) & (q > 0.0)
+    return max(0.0, float(np.sum(p[there] * np.log2(p[there] / q[there]))) / 2.0)

@@ -1,0 +1,146 @@
+"""A played case -> what is kept of it: plain values only, so that it travels between processes and into JSON."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from diagnose.cases.against import Against, against_truth, expected_against
+from diagnose.cases.model import FieldCase, Half, Kind
+from diagnose.cases.play import Part, Played
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.visit import Value
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """How a conclusion stood to the truth. `rank` of the best true cause, 0: none is listed; `stated` of the leader.
+
+    `truth`: the chance given to the true causes together (to 'outside' for a case outside the list).
+    """
+
+    leader: str
+    stated: float
+    rank: int
+    truth: float
+    questions: int
+    minutes: float
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """One answered question, as kept. `bits` is 0 for what is not scored."""
+
+    check: str
+    value: Value
+    source: str
+    bits: float
+    again: bool
+    for_nothing: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Result:
+    """What one case showed.
+
+    `concluded`: the first conclusion, on the phone for a call; `at_remedy`: the last before the first remedy, None
+    where none was done. `questions_site`: those between taking over and that remedy. `outside`: the tool said that
+    something outside its list is most likely, before it gave up. `against_expected`: how many answers against the
+    truth its own tables predict.
+    """
+
+    id: str
+    half: Half
+    fitting: bool
+    kind: Kind
+    family: str
+    who: str
+    pair: bool
+    intermittent: bool
+    covered: bool
+    concluded: Sight
+    at_remedy: Sight | None
+    questions_site: int
+    questions: int
+    minutes: float
+    first_remedy_right: bool
+    wrong_remedies: int
+    botched: bool
+    botched_found: bool
+    mended: bool
+    ended: str
+    outside: bool
+    heard: int
+    told: tuple[Told, ...]
+    doubted: tuple[str, ...]
+    forbidden: tuple[str, ...]
+    against: tuple[Against, ...]
+    against_expected: float
+
+    @property
+    def first(self) -> bool:
+        return self.concluded.rank == 1
+
+    @property
+    def first_three(self) -> bool:
+        return 1 <= self.concluded.rank <= 3
+
+
+def result_of(kb: KnowledgeBase, played: Played) -> Result:
+    """Everything that is counted of one visit."""
+    case, parts = played.case, played.parts
+    before = before_remedy(played)
+    truth = [c for c in true_causes(kb, case) if c in parts[0].conclusion.belief.network.causes]
+    gathered = parts[before].conclusion
+    return Result(
+        id=case.id, half=case.half, fitting=case.fitting, kind=case.kind, family=case.sensor_family, who=case.who,
+        pair=case.second_cause is not None, intermittent=case.intermittent, covered=case.covered,
+        concluded=_sight(kb, case, parts[:1]),
+        at_remedy=_sight(kb, case, parts[: before + 1]) if played.remedies else None,
+        questions_site=sum(len(p.asked) for p in parts[1 : before + 1]),
+        questions=len(played.asked), minutes=played.minutes,
+        first_remedy_right=bool(played.remedies) and _right(played, 0),
+        wrong_remedies=sum(r.mended is None and not r.botched for r in played.remedies),
+        botched=any(r.botched for r in played.remedies), botched_found=_botched_found(played),
+        mended=played.ended == "mended", ended=played.ended,
+        outside=any(p.ranked[0][0] == kb.settings.outside_cause for p in parts),
+        heard=played.heard,
+        told=tuple(Told(a.check, a.value, a.source, a.bits, a.again, a.for_nothing) for a in played.asked),
+        doubted=tuple(sorted(played.doubted)),
+        forbidden=tuple(a.check for a in played.asked if a.forbidden),
+        against=tuple(against_truth(gathered, truth)),
+        against_expected=expected_against(kb, gathered, truth),
+    )  # fmt: skip
+
+
+def true_causes(kb: KnowledgeBase, case: FieldCase) -> list[str]:
+    """Every entry that counts as the truth of the case."""
+    if case.kind == "outside":
+        return [kb.settings.outside_cause]
+    return list(dict.fromkeys(c for fault in case.faults for c in fault.mended_by))
+
+
+def before_remedy(played: Played) -> int:
+    """Index of the last part before anything was repaired: the call, or what the technician added to it."""
+    return next((i for i, p in enumerate(played.parts) if p.on_site), len(played.parts) - 1)
+
+
+def _sight(kb: KnowledgeBase, case: FieldCase, parts: Sequence[Part]) -> Sight:
+    last, truth = parts[-1], true_causes(kb, case)
+    places = [i for i, (cause, _) in enumerate(last.ranked, start=1) if cause in truth]
+    leader, stated = last.ranked[0]
+    given = dict(last.ranked).get(kb.settings.outside_cause, 0.0) if case.kind == "outside" else last.truth
+    asked = [a for p in parts for a in p.asked]
+    return Sight(leader, stated, min(places, default=0), given, len(asked), sum(a.minutes for a in asked))
+
+
+def _right(played: Played, at: int) -> bool:
+    remedy = played.remedies[at]
+    return remedy.mended is not None or remedy.botched
+
+
+def _botched_found(played: Played) -> bool:
+    """After a repair that did not take, the same fault's remedy is the next one done."""
+    at = next((i for i, r in enumerate(played.remedies) if r.botched), None)
+    if at is None or at + 1 >= len(played.remedies):
+        return False
+    mends = next(set(f.mended_by) for f in played.case.faults if played.remedies[at].cause in f.mended_by)
+    return played.remedies[at + 1].cause in mends

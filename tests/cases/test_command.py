@@ -1,0 +1,165 @@
+"""`diagnose cases` as a person calls it, on a small folder of invented cases over the shipped knowledge."""
+
+import json
+from dataclasses import asdict, replace
+
+import pytest
+
+from diagnose.cases.model import Fault
+from diagnose.cases.read import read_case
+from diagnose.cli import main
+from diagnose.kb.text import dumped
+from diagnose.model.visit import Setup
+from diagnose.session.checklist import open_items
+from diagnose.session.events import Begin, Close, Proved, Repaired, Reply, Ticked
+from diagnose.session.session import replay
+from diagnose.store.journal import Journal
+from tests.cases import made
+from tests.cases.test_check import plain
+from tests.shipped import knowledge
+
+
+def shipped_case(name):
+    """A case of the shipped knowledge, with one check answered and no more."""
+    kb = knowledge()
+    cause = next(c for c in kb.causes.values() if c.devices == ("loop",))
+    complaint = next(iter(cause.complaints))
+    states = {"start": made.state({}, links=(), healthy=(next(iter(cause.signs)),))}
+    case = made.case(name, states=states, faults=(Fault(says=cause.says, mended_by=(cause.id,)),))
+    return replace(case, encoded=replace(case.encoded, complaints=(complaint,)))
+
+
+@pytest.fixture
+def folder(tmp_path):
+    cases = tmp_path / "cases"
+    cases.mkdir()
+    names = [f"z{i:02d}" for i in range(60)]
+    chosen = [next(n for n in names if _group(n) == g) for g in ("open", "aside", "judging")]
+    for name in chosen:
+        (cases / f"{name}.yaml").write_text(dumped(plain(asdict(shipped_case(name)))), "utf-8")
+    return cases
+
+
+def _group(name):
+    case = made.case(name)
+    return "judging" if case.half == "judging" else "aside" if case.fitting else "open"
+
+
+def names(folder, group):
+    return [p.stem for p in folder.glob("*.yaml") if _group(p.stem) == group]
+
+
+def test_a_folder_is_played_and_only_the_open_cases_are_told_one_by_one(folder, capsys, tmp_path):
+    page = tmp_path / "page.html"
+    assert main(["cases", str(folder), "--quick", "--processes", "1", "--html", str(page), "--plain"]) == 0
+    told = capsys.readouterr().out
+    for text in (told, page.read_text("utf-8")):
+        assert names(folder, "open")[0] in text
+        for hidden in names(folder, "judging") + names(folder, "aside"):
+            assert hidden not in text
+        assert "Judging half" in text
+
+
+def test_json_holds_totals_of_both_halves_and_only_the_open_cases(folder, capsys):
+    assert main(["cases", str(folder), "--quick", "--processes", "1", "--json"]) == 0
+    found = json.loads(capsys.readouterr().out)
+    assert found["schema"] == 1
+    assert set(found["halves"]) == {"learning", "judging"}
+    assert [c["id"] for c in found["cases"]] == names(folder, "open")
+    assert found["halves"]["learning"]["as it is"]["cases"] == 2
+
+
+def test_the_whole_run_has_spoilt_visits_and_other_ways_of_asking(folder, capsys):
+    assert main(["cases", str(folder), "--only", names(folder, "open")[0], "--processes", "1", "--json"]) == 0
+    runs = json.loads(capsys.readouterr().out)["halves"]["learning"]
+    assert {"as it is", "one wrong answer", "5 % botched", "every repair botched once"} < set(runs)
+    assert {"fixed order", "each complaint's usual order", "entropy per minute"} < set(runs)
+
+
+def test_the_same_seed_plays_the_same(folder, capsys):
+    told = []
+    for _ in range(2):
+        main(["cases", str(folder), "--quick", "--processes", "1", "--json"])
+        told.append(capsys.readouterr().out)
+    assert told[0] == told[1]
+
+
+def test_a_figure_that_fell_against_the_record_fails_the_command(folder, capsys, tmp_path):
+    record, case = tmp_path / "record.json", names(folder, "open")[0]
+    args = ["cases", str(folder), "--quick", "--processes", "1", "--half", "learning", "--baseline", str(record)]
+    assert main([*args, "--record"]) == 0
+    held = json.loads(record.read_text("utf-8"))
+    assert case in held
+    assert main(args) == 0
+    assert "FELL" not in capsys.readouterr().out
+
+
+def test_wrong_use_is_a_sentence(folder, capsys, tmp_path):
+    other_half = ["--half", "judging", "--only", names(folder, "open")[0]]
+    for args in (["--only", "nobody"], ["--processes", "0"], other_half):
+        assert main(["cases", str(folder), "--quick", *args]) == 2
+    assert main(["cases", str(tmp_path / "nowhere")]) == 2
+    assert "Traceback" not in capsys.readouterr().err
+
+
+def test_the_sheet_lists_what_a_case_has_to_answer(folder, capsys):
+    path = str(next(folder.glob("*.yaml")))
+    assert main(["cases", "--sheet", path]) == 0
+    whole = capsys.readouterr().out
+    assert main(["cases", "--sheet", path, "--open"]) == 0
+    left = capsys.readouterr().out
+    assert 0 < len(left) < len(whole)
+    assert "untouched" not in left or "not encoded" in left
+
+
+def closed_visit(kb):
+    """Events of a visit that found, mended and proved one thing, and put the gate back in service."""
+    cause = next(c for c in kb.causes.values() if c.devices == ("loop",) and c.remedy.who == "technician")
+    begin = Begin(Setup(devices=("loop",)), next(iter(cause.complaints)), "it never sees the cars", id="1")
+    events = [
+        begin,
+        Reply("anyone_touched", "nobody"),
+        Repaired(cause.id, "done"),
+        Proved(True, "12 of 12 cars seen"),
+    ]
+    items = open_items(kb, replay(kb, events))
+    events += [Ticked(item.id, "pass", "seen") for item in items]
+    return [*events, Close("in_service")], cause
+
+
+def test_a_closed_visit_becomes_a_case_that_a_person_completes_and_that_plays(tmp_path, capsys):
+    from datetime import datetime
+
+    kb = knowledge()
+    events, cause = closed_visit(kb)
+    with Journal.create(tmp_path / "visits", datetime(2026, 1, 2, 3, 4)) as journal:
+        for event in events:
+            journal.append(event)
+    args = ["cases", "--from-visit", "last", "--visits", str(tmp_path / "visits"), "-o", str(tmp_path)]
+    assert main(args) == 0
+    assert main(args) == 2  # never over a file that is there
+    (path,) = tmp_path.glob("*.yaml")
+    filed = read_case(path)
+    assert filed.case is None
+    assert ["TO DO" in str(p) or "invented" in str(p) for p in filed.problems] == [True] * len(filed.problems)
+    text = path.read_text("utf-8")
+    assert "it never sees the cars" in text
+    assert "12 of 12 cars seen" in text
+    first = next(line for line in text.splitlines() if line.startswith("invented"))
+    path.write_text(text.replace(first, "invented: true"), "utf-8")
+    done = read_case(path).case
+    assert done is not None
+    assert done.faults[0].mended_by == (cause.id,)
+    assert done.encoded.states["start"].answers == {"anyone_touched": "nobody"}
+    capsys.readouterr()
+    assert main(["cases", str(tmp_path), "--quick", "--processes", "1"]) == 0
+
+
+def test_an_open_visit_is_no_case(tmp_path, capsys):
+    from datetime import datetime
+
+    events, _ = closed_visit(knowledge())
+    with Journal.create(tmp_path, datetime(2026, 1, 2, 3, 4)) as journal:
+        journal.append(events[0])
+    assert main(["cases", "--from-visit", "last", "--visits", str(tmp_path), "-o", str(tmp_path)]) == 2
+    assert "only a closed visit" in capsys.readouterr().err
