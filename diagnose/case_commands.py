@@ -2,12 +2,14 @@
 
 import argparse
 import json
+import sys
 from pathlib import Path
 
 from diagnose.cases.baseline import as_text, changes, raised, read_record, recorded
 from diagnose.cases.check import problems_of_cases
 from diagnose.cases.collect import Collected, Wanted, encoded
 from diagnose.cases.coverage import coverage_problems, covered, read_coverage
+from diagnose.cases.figures import MOST_NOT_ENCODED, case_figures
 from diagnose.cases.model import FieldCase
 from diagnose.cases.plain import as_plain
 from diagnose.cases.read import FOLDER, case_files, read_all, read_case, read_folder, shipped_cases
@@ -88,13 +90,23 @@ def _play(args: argparse.Namespace) -> int:
     kb = knowledge_of(args)
     wanted = Wanted(_chosen(args), args.seed, args.processes, not args.quick, not args.quick)
     collected = play_cases(kb, wanted)
+    if args.html:
+        give_file(args.html, page(collected), "--html FILE")
     if args.json:
         print(json.dumps(as_plain(collected), indent=1))
     else:
         draw_cases(screen_of(args), collected)
-    if args.html:
-        give_file(args.html, page(collected), "--html FILE")
-    return _compared(args, collected) if args.baseline else 0
+    return max(_compared(args, collected) if args.baseline else 0, _too_little_encoded(collected))
+
+
+def _too_little_encoded(collected: Collected) -> int:
+    """1 when more questions than may be had no answer that the case should have held."""
+    found = case_figures(collected.tool).not_encoded
+    if found.value <= MOST_NOT_ENCODED:
+        return 0
+    print(f"diagnose: {share(found)} of the answers are not encoded, more than {MOST_NOT_ENCODED:.0%}; "
+          "'diagnose cases --sheet FILE --open' says which", file=sys.stderr)  # fmt: skip
+    return 1
 
 
 def _temper(args: argparse.Namespace) -> int:

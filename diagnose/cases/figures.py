@@ -4,6 +4,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -13,7 +14,9 @@ from diagnose.measure.figures import Mean, mean
 
 Z = 1.959964  # two-sided 95 % of the normal distribution
 LITTLE_BITS = 0.05
-MOST_NOT_ENCODED = 0.03
+MOST_NOT_ENCODED = 0.03  # above it a run says more about the cases than about the tool
+LEAST_CHANCE = 1e-6  # given to a truth that is not listed at all
+HEARD = ("encoded", "healthy")
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,47 +91,62 @@ class CaseFigures:
 
 def case_figures(results: Sequence[Result]) -> CaseFigures:
     """Figures of at least one result."""
+    return CaseFigures(len(results), **_found(results), **_effort(results), **_answered(results))
+
+
+def _found(results: Sequence[Result]) -> dict[str, Any]:
+    """What was found and mended, and how sure it was said."""
     listed = [r for r in results if r.kind == "listed"]
+    return {
+        "covered": _share(r.covered for r in results if r.kind != "outside"),
+        "first": _share(r.first for r in results),
+        "three": _share(r.first_three for r in results),
+        "covered_first": _share(r.first for r in results if r.covered or r.kind == "outside"),
+        "at_remedy": _share(r.at_remedy is not None and r.at_remedy.rank == 1 for r in results),
+        "both_mended": _share(r.mended for r in results if r.pair),
+        "outside_found": _share(r.outside for r in results if r.kind == "outside"),
+        "outside_said": _share(r.outside for r in listed),
+        "designed_found": _share(r.first for r in results if r.kind == "designed"),
+        "single_right": _share(r.first_remedy_right for r in listed if not r.pair),
+        "mended": _share(r.mended for r in results if r.kind != "outside"),
+        "wrong_remedies": mean(r.wrong_remedies for r in results),
+        "calibration": calibration([r.concluded.stated for r in results], [r.first for r in results]),
+        "log_score": mean(-math.log2(max(r.concluded.truth, LEAST_CHANCE)) for r in results),
+    }
+
+
+def _effort(results: Sequence[Result]) -> dict[str, Any]:
+    """Questions and minutes, and what was heard in the first words."""
+    return {
+        "steps": mean(r.concluded.questions for r in results),
+        "steps_p95": float(np.quantile([r.concluded.questions for r in results], 0.95)),
+        "phone_steps": mean(r.concluded.questions for r in results if _phone(r)),
+        "site_steps": mean(r.questions_site for r in results if _phone(r)),
+        "questions": mean(r.questions for r in results),
+        "check_minutes": mean(r.at_remedy.minutes for r in results if r.at_remedy),
+        "minutes": mean(r.minutes for r in results if r.mended),
+        "complaint_first": _share(r.heard == 1 for r in results),
+        "complaint_three": _share(r.heard > 0 for r in results),
+    }
+
+
+def _answered(results: Sequence[Result]) -> dict[str, Any]:
+    """What the answers told, what was asked in vain, and what spoke against the truth."""
     told = [t for r in results for t in r.told]
-    heard = [t for t in told if t.source not in ("not encoded", "no fit", "nobody")]
-    acted = [r for r in results if r.at_remedy]
-    return CaseFigures(
-        cases=len(results),
-        covered=_share(r.covered for r in results if r.kind != "outside"),
-        first=_share(r.first for r in results),
-        three=_share(r.first_three for r in results),
-        covered_first=_share(r.first for r in results if r.covered or r.kind == "outside"),
-        at_remedy=_share(r.at_remedy is not None and r.at_remedy.rank == 1 for r in results),
-        both_mended=_share(r.mended for r in results if r.pair),
-        outside_found=_share(r.outside for r in results if r.kind == "outside"),
-        outside_said=_share(r.outside for r in listed),
-        designed_found=_share(r.first for r in results if r.kind == "designed"),
-        single_right=_share(r.first_remedy_right for r in listed if not r.pair),
-        mended=_share(r.mended for r in results if r.kind != "outside"),
-        wrong_remedies=mean(r.wrong_remedies for r in results),
-        steps=mean(r.concluded.questions for r in results),
-        steps_p95=float(np.quantile([r.concluded.questions for r in results], 0.95)),
-        phone_steps=mean(r.concluded.questions for r in results if _phone(r)),
-        site_steps=mean(r.questions_site for r in results if _phone(r)),
-        questions=mean(r.questions for r in results),
-        check_minutes=mean(r.at_remedy.minutes for r in acted if r.at_remedy),
-        minutes=mean(r.minutes for r in results if r.mended),
-        complaint_first=_share(r.heard == 1 for r in results),
-        complaint_three=_share(r.heard > 0 for r in results),
-        bits=mean(t.bits for t in heard),
-        bits_median=float(np.median([t.bits for t in heard] or [math.nan])),
-        little=_share(t.bits < LITTLE_BITS for t in heard),
-        repeated=mean(sum(t.again for t in r.told) for r in results),
-        repeated_for_nothing=mean(sum(t.for_nothing for t in r.told) for r in results),
-        doubts=_share(bool(r.doubted) for r in results),
-        forbidden=_share(bool(r.forbidden) for r in results),
-        against=mean(len(r.against) for r in results),
-        against_expected=mean(r.against_expected for r in results),
-        against_certain=sum(a.certain for r in results for a in r.against),
-        not_encoded=_share(t.source == "not encoded" for t in told),
-        calibration=calibration([r.concluded.stated for r in results], [r.first for r in results]),
-        log_score=mean(-math.log2(max(r.concluded.truth, 1e-6)) for r in results),
-    )
+    heard = [t for t in told if t.source in HEARD]
+    return {
+        "bits": mean(t.bits for t in heard),
+        "bits_median": float(np.median([t.bits for t in heard] or [math.nan])),
+        "little": _share(t.bits < LITTLE_BITS for t in heard),
+        "repeated": mean(sum(t.again for t in r.told) for r in results),
+        "repeated_for_nothing": mean(sum(t.for_nothing for t in r.told) for r in results),
+        "doubts": _share(bool(r.doubted) for r in results),
+        "forbidden": _share(bool(r.forbidden) for r in results),
+        "against": mean(len(r.against) for r in results),
+        "against_expected": mean(r.against_expected for r in results),
+        "against_certain": sum(a.certain for r in results for a in r.against),
+        "not_encoded": _share(t.source == "not encoded" for t in told),
+    }
 
 
 def _phone(result: Result) -> bool:

@@ -129,9 +129,13 @@ def misfits(results: Sequence[Result]) -> Iterator[Row]:
 
 def families(results: Sequence[Result]) -> Iterator[tuple[str, ...]]:
     """Per sensor family: cases, first, three, questions."""
-    for family in sorted({r.family for r in results}):
-        found = case_figures([r for r in results if r.family == family])
-        yield family.replace("_", " "), f"{found.cases}", share(found.first), share(found.three), about(found.steps)
+    for family in sorted({_family(r) for r in results}):
+        found = case_figures([r for r in results if _family(r) == family])
+        yield family, f"{found.cases}", share(found.first), share(found.three), about(found.steps)
+
+
+def _family(result: Result) -> str:
+    return result.family.removeprefix("inductive_").replace("_", " ")
 
 
 def case_line(result: Result) -> str:
