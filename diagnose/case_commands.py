@@ -13,7 +13,6 @@ from diagnose.cases.figures import MOST_NOT_ENCODED, case_figures
 from diagnose.cases.model import FieldCase
 from diagnose.cases.plain import as_plain
 from diagnose.cases.read import FOLDER, case_files, read_all, read_case, read_folder, shipped_cases
-from diagnose.cases.runs import AS_IT_IS
 from diagnose.cases.sheet import sheet
 from diagnose.cases.temper import gathered, scores
 from diagnose.cases.words import share
@@ -133,7 +132,7 @@ def _chosen(args: argparse.Namespace) -> list[FieldCase]:
 
 def _compared(args: argparse.Namespace, collected: Collected) -> int:
     """1 when a figure of the learning half fell by more than its noise against the record."""
-    before, after = read_record(args.baseline), recorded(collected.of(AS_IT_IS, "learning"))
+    before, after = read_record(args.baseline), recorded(collected.open)
     found = changes(before, after)
     draw_changes(screen_of(args), found)
     if args.record:

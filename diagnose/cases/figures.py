@@ -49,6 +49,7 @@ class CaseFigures:
     single listed faults mended at the first remedy. `phone_steps` until the call concluded, `site_steps` after it.
     `repeated_for_nothing`: asked again though nothing had changed the answer. `doubts`: visits with a doubt raised
     against a true answer. `little`: share of answers that moved the belief by less than LITTLE_BITS.
+    `facts_heard` of those in the first words were taken from there; `facts_asked` were asked all the same.
     `log_score`: mean of -log2 of the chance given to the truth at the first conclusion.
     """
 
@@ -70,10 +71,13 @@ class CaseFigures:
     phone_steps: Mean
     site_steps: Mean
     questions: Mean
+    concluded_minutes: Mean
     check_minutes: Mean
     minutes: Mean
     complaint_first: Share
     complaint_three: Share
+    facts_heard: Share
+    facts_asked: Share
     bits: Mean
     bits_median: float
     little: Share
@@ -123,10 +127,13 @@ def _effort(results: Sequence[Result]) -> dict[str, Any]:
         "phone_steps": mean(r.concluded.questions for r in results if _phone(r)),
         "site_steps": mean(r.questions_site for r in results if _phone(r)),
         "questions": mean(r.questions for r in results),
+        "concluded_minutes": mean(r.concluded.minutes for r in results),
         "check_minutes": mean(r.at_remedy.minutes for r in results if r.at_remedy),
         "minutes": mean(r.minutes for r in results if r.mended),
         "complaint_first": _share(r.heard == 1 for r in results),
         "complaint_three": _share(r.heard > 0 for r in results),
+        "facts_heard": Share(sum(r.facts_heard for r in results), sum(r.facts_said for r in results)),
+        "facts_asked": Share(sum(r.facts_asked for r in results), sum(r.facts_said for r in results)),
     }
 
 

@@ -10,7 +10,7 @@ from typing import Literal
 
 import numpy as np
 
-from diagnose.cases.model import FieldCase
+from diagnose.cases.model import FieldCase, check_of, values_of
 from diagnose.cases.person import NOT_KNOWN, Person, Reply, Source
 from diagnose.cases.sheet import on_site, setup_of
 from diagnose.core.permit import may_do
@@ -79,7 +79,8 @@ class Remedy:
 class Played:
     """How a case went. `heard`: place of the right complaint among those offered for the words, 0: not offered.
 
-    `doubted`: checks whose answer was called into question.
+    `doubted`: checks whose answer was called into question. `facts_heard`: of the facts that stand in the complaint's
+    words, those that were taken from them without a question.
     """
 
     case: FieldCase
@@ -88,6 +89,7 @@ class Played:
     ended: Ended
     heard: int
     doubted: frozenset[str]
+    facts_heard: frozenset[str]
 
     @property
     def asked(self) -> tuple[Asked, ...]:
@@ -122,6 +124,7 @@ class Player:
         self._rng = np.random.default_rng([seed, len(case.id), *case.id.encode()])
         self._heard, begin = self._first_words()
         self._session = step(self.kb, None, begin)
+        self._facts_heard = self._taken()
         self._asked: list[Asked] = []
         self._parts: list[Part] = []
         self._remedies: list[Remedy] = []
@@ -137,14 +140,23 @@ class Player:
         heard = offered.index(chosen) + 1 if fitting else 0
         return heard, e.Begin(setup_of(self._case), chosen, self._case.complaint)
 
+    def _taken(self) -> frozenset[str]:
+        """The facts of the first words that the session holds before anything is asked."""
+        assert self._case.encoded
+        given = {a.check: a.value for a in self._session.given}
+        said = self._case.encoded.said
+        return frozenset(c for c in map(check_of, said) if c in given and given[c] in values_of(said[c]))
+
     def play(self) -> Played:
         """To the end. Every turn of the loop asks until a conclusion, and then acts on it."""
         ended: Ended | None = None
         while ended is None:
             self._ask_until_concluded()
             ended = self._act()
-        return Played(self._case, tuple(self._parts), tuple(self._remedies), ended, self._heard,
-                      frozenset(self._doubted))  # fmt: skip
+        return Played(
+            self._case, tuple(self._parts), tuple(self._remedies), ended, self._heard, frozenset(self._doubted),
+            self._facts_heard,
+        )  # fmt: skip
 
     def _ask_until_concluded(self) -> None:
         conclusion = conclude(self._reasoner, self._session)

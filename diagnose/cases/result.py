@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from diagnose.cases.against import Against, against_truth, expected_against
-from diagnose.cases.model import FieldCase, Half, Kind
+from diagnose.cases.model import FieldCase, Half, Kind, check_of
 from diagnose.cases.play import Part, Played
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Value
@@ -43,8 +43,9 @@ class Result:
 
     `concluded`: the first conclusion, on the phone for a call; `at_remedy`: the last before the first remedy, None
     where none was done. `questions_site`: those between taking over and that remedy. `outside`: the tool said that
-    something outside its list is most likely, before it gave up. `against_expected`: how many answers against the
-    truth its own tables predict.
+    something outside its list is most likely, before it gave up. `facts_said` stand in the first words;
+    `facts_heard` of them were taken from there, `facts_asked` were asked all the same. `against_expected`: how many
+    answers against the truth its own tables predict.
     """
 
     id: str
@@ -69,6 +70,9 @@ class Result:
     ended: str
     outside: bool
     heard: int
+    facts_said: int
+    facts_heard: int
+    facts_asked: int
     told: tuple[Told, ...]
     doubted: tuple[str, ...]
     forbidden: tuple[str, ...]
@@ -102,13 +106,18 @@ def result_of(kb: KnowledgeBase, played: Played) -> Result:
         botched=any(r.botched for r in played.remedies), botched_found=_botched_found(played),
         mended=played.ended == "mended", ended=played.ended,
         outside=any(p.ranked[0][0] == kb.settings.outside_cause for p in parts),
-        heard=played.heard,
+        heard=played.heard, facts_said=len(_said(case)), facts_heard=len(played.facts_heard),
+        facts_asked=len(_said(case) & {a.check for a in played.asked}),
         told=tuple(Told(a.check, a.value, a.source, a.bits, a.again, a.for_nothing) for a in played.asked),
         doubted=tuple(sorted(played.doubted)),
         forbidden=tuple(a.check for a in played.asked if a.forbidden),
         against=tuple(against_truth(gathered, truth)),
         against_expected=expected_against(kb, gathered, truth),
     )  # fmt: skip
+
+
+def _said(case: FieldCase) -> set[str]:
+    return set(map(check_of, case.encoded.said)) if case.encoded else set()
 
 
 def true_causes(kb: KnowledgeBase, case: FieldCase) -> list[str]:

@@ -24,7 +24,8 @@ def shipped_case(name):
     kb = knowledge()
     cause = next(c for c in kb.causes.values() if c.devices == ("loop",))
     complaint = next(iter(cause.complaints))
-    states = {"start": made.state({}, links=(), healthy=(next(iter(cause.signs)),))}
+    context = tuple(c.id for c in kb.checks.values() if not c.finding or c.kind == "quantity")
+    states = {"start": made.state({}, links=(), healthy=(next(iter(cause.signs)),), nobody=context)}
     case = made.case(name, states=states, faults=(Fault(says=cause.says, mended_by=(cause.id,)),))
     return replace(case, encoded=replace(case.encoded, complaints=(complaint,)))
 
@@ -109,7 +110,8 @@ def test_the_sheet_lists_what_a_case_has_to_answer(folder, capsys):
     assert main(["cases", "--sheet", path, "--open"]) == 0
     left = capsys.readouterr().out
     assert 0 < len(left) < len(whole)
-    assert "untouched" not in left or "not encoded" in left
+    assert "; nobody]" in whole
+    assert "; nobody]" not in left
 
 
 def closed_visit(kb):
@@ -152,7 +154,8 @@ def test_a_closed_visit_becomes_a_case_that_a_person_completes_and_that_plays(tm
     assert done.faults[0].mended_by == (cause.id,)
     assert done.encoded.states["start"].answers == {"anyone_touched": "nobody"}
     capsys.readouterr()
-    assert main(["cases", str(tmp_path), "--quick", "--processes", "1"]) == 0
+    assert main(["cases", str(tmp_path), "--quick", "--processes", "1"]) == 1  # played, and says what is missing
+    assert "of the answers are not encoded" in capsys.readouterr().err
 
 
 def test_an_open_visit_is_no_case(tmp_path, capsys):
