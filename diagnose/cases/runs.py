@@ -42,7 +42,8 @@ def start_worker(kb: KnowledgeBase) -> None:
 def played(task: Task) -> Result:
     """One visit; needs a started worker."""
     reasoner = _READY["reasoner"]
-    return result_of(reasoner.kb, Player(reasoner, task.case, task.seed, WAYS[task.way](), task.spoil).play())
+    pick = WAYS[task.way](reasoner.kb.settings.conclude_at)
+    return result_of(reasoner.kb, Player(reasoner, task.case, task.seed, pick, task.spoil).play())
 
 
 def run(kb: KnowledgeBase, tasks: Sequence[Task], processes: int) -> Iterator[Result]:

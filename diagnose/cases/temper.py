@@ -44,7 +44,7 @@ def gathered(reasoner: Reasoner, cases: Sequence[FieldCase], seed: int) -> Itera
     for case in cases:
         truth = tuple(true_causes(reasoner.kb, case))
         if truth:
-            played = Player(reasoner, case, seed, WAYS[TOOL]()).play()
+            played = Player(reasoner, case, seed, WAYS[TOOL](reasoner.kb.settings.conclude_at)).play()
             yield Gathered(played.parts[before_remedy(played)].conclusion, truth)
 
 

@@ -8,41 +8,41 @@ from collections.abc import Callable, Mapping
 from diagnose.cases.play import Pick
 from diagnose.core.policy import Gain
 from diagnose.core.reason import Conclusion
-from diagnose.measure.policies import CONCLUDE_AT
 from diagnose.session.state import Session
 
-Way = Callable[[], Pick]  # a fresh way for every visit, since some remember how it began
+Way = Callable[[float], Pick]  # from the probability that is likely enough; fresh for every visit, some remember
 
 
-def tool() -> Pick:
-    """The tool's own choice."""
+def tool(enough: float) -> Pick:
+    """The tool's own choice, with its own limit."""
+    del enough
     return lambda _session, conclusion: conclusion.next.check
 
 
-def usual_order() -> Pick:
+def usual_order(enough: float) -> Pick:
     """Each complaint's usual list: what tells most per minute before anything is known, then straight down it."""
     rank: dict[str, float] = {}
 
     def pick(session: Session, conclusion: Conclusion) -> str:
         if not session.answers:
             rank.update({g.option.check: g.bits / g.minutes for g in conclusion.gains})
-        return _best(conclusion, lambda g: rank.get(g.option.check, 0.0))
+        return _best(conclusion, enough, lambda g: rank.get(g.option.check, 0.0))
 
     return pick
 
 
-def fixed_order() -> Pick:
+def fixed_order(enough: float) -> Pick:
     """Cheapest first, whatever the complaint."""
-    return lambda _session, conclusion: _best(conclusion, lambda g: -g.option.own - g.option.opening)
+    return lambda _session, conclusion: _best(conclusion, enough, lambda g: -g.option.own - g.option.opening)
 
 
-def entropy() -> Pick:
+def entropy(enough: float) -> Pick:
     """What tells most bits per minute now."""
-    return lambda _session, conclusion: _best(conclusion, lambda g: g.bits / g.minutes)
+    return lambda _session, conclusion: _best(conclusion, enough, lambda g: g.bits / g.minutes)
 
 
-def _best(conclusion: Conclusion, key: Callable[[Gain], float]) -> str:
-    if not conclusion.gains or conclusion.belief.ranked()[0][1] >= CONCLUDE_AT:
+def _best(conclusion: Conclusion, enough: float, key: Callable[[Gain], float]) -> str:
+    if not conclusion.gains or conclusion.belief.ranked()[0][1] >= enough:
         return ""
     return max(conclusion.gains, key=lambda g: (key(g), g.option.check)).option.check
 

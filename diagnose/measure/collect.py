@@ -11,7 +11,7 @@ from diagnose.core.rules import fixpoint
 from diagnose.measure.alarm import Fit
 from diagnose.measure.conditions import AS_WRITTEN, CONDITIONS
 from diagnose.measure.inference import CASES, Stated, stated
-from diagnose.measure.policies import POLICIES
+from diagnose.measure.policies import CONCLUDE_AT, POLICIES
 from diagnose.measure.runs import TOOL, Task, run, run_fits, seeds
 from diagnose.measure.simulate import Outcome
 from diagnose.measure.small import Excess, corners, excesses
@@ -67,7 +67,7 @@ class Measured:
 
 def at_face_value(kb: KnowledgeBase) -> KnowledgeBase:
     """The knowledge without tempering: gates drawn from its own tables are no reason to distrust them."""
-    return replace(kb, settings=replace(kb.settings, temper=1.0))
+    return replace(kb, settings=replace(kb.settings, temper=1.0, conclude_at=CONCLUDE_AT))
 
 
 def collect(kb: KnowledgeBase, wanted: Wanted, track: Track) -> Measured:

@@ -17,7 +17,7 @@ from tests.cases import made
 
 
 def result(case):
-    return result_of(made.small(), Player(made.reasoner(), case, 1, WAYS["tool"]()).play())
+    return result_of(made.small(), Player(made.reasoner(), case, 1, WAYS["tool"](0.9)).play())
 
 
 @given(st.integers(1, 300), st.data())

@@ -15,7 +15,7 @@ from tests.cases import made
 
 
 def play(case, way="tool", **spoil):
-    return Player(made.reasoner(), case, 1, WAYS[way](), Spoil(**spoil)).play()
+    return Player(made.reasoner(), case, 1, WAYS[way](0.9), Spoil(**spoil)).play()
 
 
 def result(case, **spoil):
