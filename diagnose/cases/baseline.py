@@ -1,21 +1,26 @@
-"""Recorded figures of the learning half: a change that lowers one by more than its noise is noticed.
+"""Recorded figures of the learning half: a change that worsens one by more than its noise is noticed.
 
-The noise is taken on the cases themselves: the same cases are played before and after, so a figure falls by more than
-noise when the cases that lost it outnumber those that won it beyond what the sign test allows (one-sided, 5 %).
+The noise is taken on the cases themselves, the same before and after: a share falls beyond noise when the cases that
+lost it outnumber those that won it (sign test), a number when its mean difference exceeds its standard error (paired,
+normal); both one-sided, 5 %.
 """
 
 import json
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+
 from diagnose.cases.result import Result
 from diagnose.errors import KnowledgeError
+from diagnose.session.plain_facts import is_number
 
 LEVEL = 0.05
-YES: Mapping[str, Callable[[Result], bool]] = {
+Z_ONE_SIDED = 1.644854  # 95 % of the normal distribution lies below
+YES: Mapping[str, Callable[[Result], float]] = {
     "first": lambda r: r.first,
     "first three": lambda r: r.first_three,
     "first when a remedy is chosen": lambda r: r.at_remedy is not None and r.at_remedy.rank == 1,
@@ -25,27 +30,27 @@ YES: Mapping[str, Callable[[Result], bool]] = {
     "nothing asked again for nothing": lambda r: not any(t.for_nothing for t in r.told),
     "nothing forbidden": lambda r: not r.forbidden,
 }
-Record = Mapping[str, Mapping[str, bool]]  # case -> figure -> whether it holds
+LESS_IS_BETTER: Mapping[str, Callable[[Result], float]] = {
+    "questions until concluded": lambda r: r.concluded.questions,
+    "minutes of checks until concluded": lambda r: r.concluded.minutes,
+    "wrong remedies": lambda r: r.wrong_remedies,
+    "log score": lambda r: r.log_score,
+}
+FIGURES = {**YES, **LESS_IS_BETTER}
+Record = Mapping[str, Mapping[str, float]]  # case -> figure -> 1 or 0 where it holds or not, or the number
 
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One figure before and after, over the cases that both runs have. `p`: the sign test's, of a fall by chance."""
+    """One figure before and after, over the cases that both runs have; `worse` and `better` name them."""
 
     figure: str
-    before: int
-    after: int
+    before: float
+    after: float
     of: int
-    lost: tuple[str, ...]
-    won: tuple[str, ...]
-
-    @property
-    def p(self) -> float:
-        return sign_test(len(self.lost), len(self.won))
-
-    @property
-    def fell(self) -> bool:
-        return len(self.lost) > len(self.won) and self.p <= LEVEL
+    worse: tuple[str, ...]
+    better: tuple[str, ...]
+    fell: bool
 
 
 def sign_test(lost: int, won: int) -> float:
@@ -56,35 +61,61 @@ def sign_test(lost: int, won: int) -> float:
 
 def recorded(results: Sequence[Result]) -> Record:
     """What is kept of a run."""
-    return {r.id: {name: holds(r) for name, holds in YES.items()} for r in results}
+    return {r.id: {name: round(float(of(r)), 3) for name, of in FIGURES.items()} for r in results}
 
 
 def changes(before: Record, after: Record) -> list[Change]:
     """Every figure, over the cases that both have."""
     common = sorted(set(before) & set(after))
-    return [_change(name, {c: (before[c].get(name, False), after[c][name]) for c in common}) for name in YES]
+    both = {n: {c: (before[c][n], after[c][n]) for c in common if n in before[c]} for n in FIGURES}
+    return [_change(name, cases) for name, cases in both.items()]
 
 
-def _change(name: str, cases: Mapping[str, tuple[bool, bool]]) -> Change:
+def _change(name: str, cases: Mapping[str, tuple[float, float]]) -> Change:
+    """`gain` is positive where the figure became better."""
+    sign = -1.0 if name in LESS_IS_BETTER else 1.0
+    gain = {c: sign * (a - b) for c, (b, a) in cases.items()}
+    worse, better = [tuple(c for c, g in gain.items() if g * s > 0) for s in (-1.0, 1.0)]
+    fell = _beyond_noise(list(gain.values())) if name in LESS_IS_BETTER else _more_lost(len(worse), len(better))
     return Change(
         name,
-        sum(b for b, _ in cases.values()),
-        sum(a for _, a in cases.values()),
+        _mean(b for b, _ in cases.values()),
+        _mean(a for _, a in cases.values()),
         len(cases),
-        tuple(c for c, (b, a) in cases.items() if b and not a),
-        tuple(c for c, (b, a) in cases.items() if a and not b),
+        worse,
+        better,
+        fell,
     )
 
 
+def _more_lost(lost: int, won: int) -> bool:
+    return lost > won and sign_test(lost, won) <= LEVEL
+
+
+def _beyond_noise(gains: Sequence[float]) -> bool:
+    if len(gains) < 2:
+        return False
+    error = float(np.std(gains, ddof=1)) / math.sqrt(len(gains))
+    return float(np.mean(gains)) < -Z_ONE_SIDED * error and error > 0.0
+
+
+def _mean(values: Iterable[float]) -> float:
+    kept = list(values)
+    return sum(kept) / len(kept) if kept else math.nan
+
+
 def raised(before: Record, after: Record) -> Record:
-    """The record to keep from now on: figures that improved are taken over whole, the others stay as they were."""
-    better = {c.figure for c in changes(before, after) if c.after >= c.before}
+    """The record to keep from now on: figures that are no worse are taken over whole, the others stay."""
+    better = {c.figure for c in changes(before, after) if _no_worse(c)}
     return {
-        case: {
-            n: (held if n in better or case not in before else before[case].get(n, held)) for n, held in now.items()
-        }
+        case: {n: (x if n in better or n not in before.get(case, {}) else before[case][n]) for n, x in now.items()}
         for case, now in after.items()
     }
+
+
+def _no_worse(change: Change) -> bool:
+    sign = -1.0 if change.figure in LESS_IS_BETTER else 1.0
+    return not change.of or sign * change.after >= sign * change.before
 
 
 def read_record(path: Path) -> Record:
@@ -94,8 +125,8 @@ def read_record(path: Path) -> Record:
     except (OSError, ValueError) as error:
         raise KnowledgeError(f"{path}: cannot be read as recorded figures: {error}") from error
     held = isinstance(found, dict) and all(isinstance(v, dict) for v in found.values())
-    if not held or not all(isinstance(x, bool) for v in found.values() for x in v.values()):
-        raise KnowledgeError(f"{path}: recorded figures are case -> figure -> true or false")
+    if not held or not all(is_number(x) for v in found.values() for x in v.values()):
+        raise KnowledgeError(f"{path}: recorded figures are case -> figure -> a number")
     return dict(found)
 
 

@@ -15,7 +15,6 @@ from diagnose.measure.figures import Mean, mean
 Z = 1.959964  # two-sided 95 % of the normal distribution
 LITTLE_BITS = 0.05
 MOST_NOT_ENCODED = 0.03  # above it a run says more about the cases than about the tool
-LEAST_CHANCE = 1e-6  # given to a truth that is not listed at all
 HEARD = ("encoded", "healthy")
 
 
@@ -44,13 +43,13 @@ class Share:
 class CaseFigures:
     """`first`: the first conclusion's leader is a true cause; a fault without an entry counts as wrong.
 
-    `covered_first` leaves those cases out. `at_remedy`: the same when the first remedy was chosen. `both_mended`: of
-    two faults. `outside_found`: of cases outside the list; `outside_said`: of listed ones, wrongly. `single_right`:
-    single listed faults mended at the first remedy. `phone_steps` until the call concluded, `site_steps` after it.
-    `repeated_for_nothing`: asked again though nothing had changed the answer. `doubts`: visits with a doubt raised
-    against a true answer. `little`: share of answers that moved the belief by less than LITTLE_BITS.
-    `facts_heard` of those in the first words were taken from there; `facts_asked` were asked all the same.
-    `log_score`: mean of -log2 of the chance given to the truth at the first conclusion.
+    `covered_first` leaves those cases out. `at_remedy`: the same when the first remedy was chosen. Of two faults:
+    `both_named` among the first three before a repair, `both_mended`. `outside_found`: of cases outside the list;
+    `outside_said`: of listed ones, wrongly. `single_right`: single listed faults mended at the first remedy.
+    `phone_steps` until the call concluded, `site_steps` after it. `repeated_for_nothing`: asked again though nothing
+    had changed the answer. `doubts`: visits with a doubt raised against a true answer. `little`: share of answers
+    that moved the belief by less than LITTLE_BITS. `facts_heard` of those in the first words were taken from there;
+    `facts_asked` were asked all the same. `log_score`: mean of -log2 of the chance given to the truth.
     """
 
     cases: int
@@ -59,6 +58,7 @@ class CaseFigures:
     three: Share
     covered_first: Share
     at_remedy: Share
+    both_named: Share
     both_mended: Share
     outside_found: Share
     outside_said: Share
@@ -66,6 +66,7 @@ class CaseFigures:
     single_right: Share
     mended: Share
     wrong_remedies: Mean
+    remedies: Mean
     steps: Mean
     steps_p95: float
     phone_steps: Mean
@@ -107,6 +108,7 @@ def _found(results: Sequence[Result]) -> dict[str, Any]:
         "three": _share(r.first_three for r in results),
         "covered_first": _share(r.first for r in results if r.covered or r.kind == "outside"),
         "at_remedy": _share(r.at_remedy is not None and r.at_remedy.rank == 1 for r in results),
+        "both_named": _share(r.both_named for r in results if r.pair),
         "both_mended": _share(r.mended for r in results if r.pair),
         "outside_found": _share(r.outside for r in results if r.kind == "outside"),
         "outside_said": _share(r.outside for r in listed),
@@ -114,8 +116,9 @@ def _found(results: Sequence[Result]) -> dict[str, Any]:
         "single_right": _share(r.first_remedy_right for r in listed if not r.pair),
         "mended": _share(r.mended for r in results if r.kind != "outside"),
         "wrong_remedies": mean(r.wrong_remedies for r in results),
+        "remedies": mean(r.remedies for r in results if r.mended),
         "calibration": calibration([r.concluded.stated for r in results], [r.first for r in results]),
-        "log_score": mean(-math.log2(max(r.concluded.truth, LEAST_CHANCE)) for r in results),
+        "log_score": mean(r.log_score for r in results),
     }
 
 

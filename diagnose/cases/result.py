@@ -1,5 +1,6 @@
 """A played case -> what is kept of it: plain values only, so that it travels between processes and into JSON."""
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -8,6 +9,8 @@ from diagnose.cases.model import FieldCase, Half, Kind, check_of
 from diagnose.cases.play import Part, Played
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Value
+
+LEAST_CHANCE = 1e-6  # given to a truth that is not listed at all
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +66,11 @@ class Result:
     questions: int
     minutes: float
     first_remedy_right: bool
+    remedies: int
     wrong_remedies: int
     botched: bool
     botched_found: bool
+    both_named: bool
     mended: bool
     ended: str
     outside: bool
@@ -78,6 +83,11 @@ class Result:
     forbidden: tuple[str, ...]
     against: tuple[Against, ...]
     against_expected: float
+
+    @property
+    def log_score(self) -> float:
+        """-log2 of the chance given to the truth at the first conclusion."""
+        return -math.log2(max(self.concluded.truth, LEAST_CHANCE))
 
     @property
     def first(self) -> bool:
@@ -102,8 +112,10 @@ def result_of(kb: KnowledgeBase, played: Played) -> Result:
         questions_site=sum(len(p.asked) for p in parts[1 : before + 1]),
         questions=len(played.asked), minutes=played.minutes,
         first_remedy_right=bool(played.remedies) and _right(played, 0),
+        remedies=len(played.remedies),
         wrong_remedies=sum(r.mended is None and not r.botched for r in played.remedies),
         botched=any(r.botched for r in played.remedies), botched_found=_botched_found(played),
+        both_named=_both_named(case, parts[before]),
         mended=played.ended == "mended", ended=played.ended,
         outside=any(p.ranked[0][0] == kb.settings.outside_cause for p in parts),
         heard=played.heard, facts_said=len(_said(case)), facts_heard=len(played.facts_heard),
@@ -139,6 +151,12 @@ def _sight(kb: KnowledgeBase, case: FieldCase, parts: Sequence[Part]) -> Sight:
     given = dict(last.ranked).get(kb.settings.outside_cause, 0.0) if case.kind == "outside" else last.truth
     asked = [a for p in parts for a in p.asked]
     return Sight(leader, stated, min(places, default=0), given, len(asked), sum(a.minutes for a in asked))
+
+
+def _both_named(case: FieldCase, part: Part) -> bool:
+    """Before anything was repaired each fault had an entry among the first three."""
+    named = {cause for cause, _ in part.ranked[:3]}
+    return len(case.faults) == 2 and all(named & set(f.mended_by) for f in case.faults)
 
 
 def _right(played: Played, at: int) -> bool:

@@ -70,11 +70,12 @@ def _draw_learning(screen: Screen, collected: Collected, learning: list[Result])
 
 def draw_changes(screen: Screen, changes: Sequence[Change]) -> None:
     """Every figure of the learning half against its recorded value."""
-    screen.heading("Against the recorded figures (learning half; falls by more than noise: sign test, 5 %)")
+    screen.heading("Against the recorded figures (learning half)")
     for change in changes:
-        fell = " FELL" if change.fell else ""
-        moved = f"; lost {', '.join(change.lost) or 'none'}; won {', '.join(change.won) or 'none'}"
-        screen.hanging(f"{change.figure}: ", f"{change.before} -> {change.after} of {change.of}{fell}{moved}")
+        fell = " FELL by more than its noise" if change.fell else ""
+        moved = f"; worse {', '.join(change.worse) or 'none'}; better {', '.join(change.better) or 'none'}"
+        says = f"{change.before:.2f} -> {change.after:.2f} over {change.of} cases{fell}{moved}"
+        screen.hanging(f"{change.figure}: ", says)
 
 
 def draw_tempered(screen: Screen, present: float, found: Sequence[Tempered]) -> None:

@@ -2,12 +2,13 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
-from scipy.stats import binomtest
+from scipy.stats import binomtest, norm, ttest_1samp
 
-from diagnose.cases.baseline import as_text, changes, raised, read_record, recorded, sign_test
+from diagnose.cases.baseline import LESS_IS_BETTER, as_text, changes, raised, read_record, recorded, sign_test
 from diagnose.cases.figures import Share, case_figures, entries_to_look_at, planted_figures
 from diagnose.cases.play import Player
 from diagnose.cases.result import result_of
@@ -77,20 +78,36 @@ def test_what_counts_against_the_truth_is_named_with_its_entry():
 
 
 def test_a_fall_beyond_chance_is_seen_and_one_lost_case_is_not():
-    before = {f"c{i}": {"first": True} for i in range(20)}
-    few = {c: {**_all(True), "first": c != "c0"} for c in before}
-    many = {c: {**_all(True), "first": int(c[1:]) > 6} for c in before}
-    before = {c: _all(True) for c in before}
+    before = {f"c{i}": _all(1.0) for i in range(20)}
+    few = {c: {**_all(1.0), "first": float(c != "c0")} for c in before}
+    many = {c: {**_all(1.0), "first": float(int(c[1:]) > 6)} for c in before}
     assert not any(c.fell for c in changes(before, few))
     assert [c.figure for c in changes(before, many) if c.fell] == ["first"]
 
 
+@given(st.lists(st.floats(-5, 5, allow_nan=False), min_size=3, max_size=30))
+def test_a_number_rises_beyond_noise_where_the_paired_test_says_so(differences):
+    """scipy's one-sample t statistic against the normal quantile; questions: less is better."""
+    assume(np.std(differences) > 0.01)
+    name = "questions until concluded"
+    before = {f"c{i}": {**_all(1.0), name: 20.0} for i in range(len(differences))}
+    after = {f"c{i}": {**_all(1.0), name: 20.0 + d} for i, d in enumerate(differences)}
+    (found,) = (c for c in changes(before, after) if c.figure == name)
+    assert found.fell == (ttest_1samp(differences, 0.0).statistic > norm.ppf(0.95))
+
+
 def test_a_record_is_raised_by_what_improved_and_never_lowered():
-    before = {"c0": _all(True), "c1": _all(False)}
-    better = {"c0": _all(True), "c1": _all(True)}
-    worse = {"c0": _all(False), "c1": _all(False)}
+    before = {"c0": {**_all(1.0), "log score": 2.0}, "c1": {**_all(0.0), "log score": 3.0}}
+    better = {"c0": {**_all(1.0), "log score": 1.0}, "c1": {**_all(1.0), "log score": 3.0}}
+    none = dict.fromkeys(("questions until concluded", "wrong remedies", "minutes of checks until concluded"), 0.0)
+    better = {c: {**r, **none} for c, r in better.items()}
+    worse = {"c0": _worse(before["c0"]), "c1": _worse(before["c1"])}
     assert raised(before, better) == better
     assert raised(before, worse) == before
+
+
+def _worse(record):
+    return {n: (x + 1.0 if n in LESS_IS_BETTER else 0.0) for n, x in record.items()}
 
 
 def test_a_record_survives_its_file(tmp_path):
@@ -101,7 +118,7 @@ def test_a_record_survives_its_file(tmp_path):
     assert read_record(tmp_path / "absent.json") == {}
 
 
-@pytest.mark.parametrize("text", ["{", "[]", '{"a": 1}', '{"a": {"first": 1}}', "\x00"])
+@pytest.mark.parametrize("text", ["{", "[]", '{"a": 1}', '{"a": {"first": "yes"}}', "\x00"])
 def test_a_spoiled_record_is_refused_in_a_sentence(tmp_path, text):
     path = tmp_path / "record.json"
     path.write_text(text, "utf-8")
