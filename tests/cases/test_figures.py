@@ -8,7 +8,16 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.stats import binomtest, norm, ttest_1samp
 
-from diagnose.cases.baseline import FIGURES, LESS_IS_BETTER, as_text, changes, raised, read_record, recorded, sign_test
+from diagnose.cases.baseline import (
+    FIGURES,
+    LESS_IS_BETTER,
+    as_text,
+    changes,
+    raised,
+    read_record,
+    recorded,
+    sign_test,
+)
 from diagnose.cases.figures import Share, case_figures, entries_to_look_at, planted_figures
 from diagnose.cases.play import Player
 from diagnose.cases.result import result_of
