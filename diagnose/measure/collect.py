@@ -1,7 +1,7 @@
 """Everything `diagnose measure` finds out, in the order it is run."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from functools import partial
 from typing import Protocol, TypeVar
 
@@ -11,9 +11,9 @@ from diagnose.core.rules import fixpoint
 from diagnose.measure.alarm import Fit
 from diagnose.measure.conditions import AS_WRITTEN, CONDITIONS
 from diagnose.measure.inference import CASES, Stated, stated
-from diagnose.measure.policies import CONCLUDE_AT, POLICIES
+from diagnose.measure.policies import POLICIES
 from diagnose.measure.runs import TOOL, Task, run, run_fits, seeds
-from diagnose.measure.simulate import Outcome
+from diagnose.measure.simulate import Outcome, at_face_value
 from diagnose.measure.small import Excess, corners, excesses
 from diagnose.measure.worth import CauseNeed, CheckWorth, cause_needs, check_worths, most_asked, tasks_without
 from diagnose.model.knowledge import KnowledgeBase
@@ -63,11 +63,6 @@ class Measured:
     @property
     def tool(self) -> Sequence[Outcome]:
         return self.policies[TOOL]
-
-
-def at_face_value(kb: KnowledgeBase) -> KnowledgeBase:
-    """The knowledge without tempering: gates drawn from its own tables are no reason to distrust them."""
-    return replace(kb, settings=replace(kb.settings, temper=1.0, conclude_at=CONCLUDE_AT))
 
 
 def collect(kb: KnowledgeBase, wanted: Wanted, track: Track) -> Measured:

@@ -9,9 +9,7 @@ import numpy as np
 
 from diagnose.core.policy import Gain
 from diagnose.core.reason import Conclusion
-from diagnose.measure.simulate import Picker
-
-CONCLUDE_AT = 0.90
+from diagnose.measure.simulate import CONCLUDE_AT, Picker
 
 
 def tool(conclusion: Conclusion, rng: np.random.Generator) -> str:

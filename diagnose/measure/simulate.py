@@ -20,6 +20,7 @@ from diagnose.model.visit import Answer, Setup, Value
 
 Picker = Callable[[Conclusion, np.random.Generator], str]  # the check to do next, '' to stop
 MOST_CHECKS = 60
+CONCLUDE_AT = 0.90  # at face value
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,6 +83,11 @@ class Outcome:
         """Whether every true cause stands among the first `most` (at least as many as there are)."""
         shown = {c for c, _ in self.ranked[: max(most, len(self.case.truth))]}
         return set(self.case.truth) <= shown
+
+
+def at_face_value(kb: KnowledgeBase) -> KnowledgeBase:
+    """The knowledge without tempering: gates drawn from its own tables are no reason to distrust them."""
+    return replace(kb, settings=replace(kb.settings, temper=1.0, conclude_at=CONCLUDE_AT))
 
 
 def draw_case(network: Network, kb: KnowledgeBase, rng: np.random.Generator, trouble: Trouble | None = None) -> Case:

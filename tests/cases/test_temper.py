@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from diagnose.cases.temper import GRID, best, gathered, scores
 from diagnose.core.posterior import absorb, evidence_weight, influence, likelihood, prior, untempered
-from diagnose.measure.collect import at_face_value
+from diagnose.measure.simulate import at_face_value
 from diagnose.model.visit import Observation
 from tests.cases import made
 from tests.shipped import knowledge
