@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from diagnose.cases.against import Against, against_truth, expected_against
 from diagnose.cases.model import FieldCase, Half, Kind, check_of
@@ -102,8 +103,6 @@ def result_of(kb: KnowledgeBase, played: Played) -> Result:
     """Everything that is counted of one visit."""
     case, parts = played.case, played.parts
     before = before_remedy(played)
-    truth = [c for c in true_causes(kb, case) if c in parts[0].conclusion.belief.network.causes]
-    gathered = parts[before].conclusion
     return Result(
         id=case.id, half=case.half, fitting=case.fitting, kind=case.kind, family=case.sensor_family, who=case.who,
         pair=case.second_cause is not None, intermittent=case.intermittent, covered=case.covered,
@@ -111,21 +110,45 @@ def result_of(kb: KnowledgeBase, played: Played) -> Result:
         at_remedy=_sight(kb, case, parts[: before + 1]) if played.remedies else None,
         questions_site=sum(len(p.asked) for p in parts[1 : before + 1]),
         questions=len(played.asked), minutes=played.minutes,
-        first_remedy_right=bool(played.remedies) and _right(played, 0),
-        remedies=len(played.remedies),
-        wrong_remedies=sum(r.mended is None and not r.botched for r in played.remedies),
-        botched=any(r.botched for r in played.remedies), botched_found=_botched_found(played),
         both_named=_both_named(case, parts[before]),
-        mended=played.ended == "mended", ended=played.ended,
         outside=any(p.ranked[0][0] == kb.settings.outside_cause for p in parts),
-        heard=played.heard, facts_said=len(_said(case)), facts_heard=len(played.facts_heard),
-        facts_asked=len(_said(case) & {a.check for a in played.asked}),
-        told=tuple(Told(a.check, a.value, a.source, a.bits, a.again, a.for_nothing) for a in played.asked),
-        doubted=tuple(sorted(played.doubted)),
-        forbidden=tuple(a.check for a in played.asked if a.forbidden),
-        against=tuple(against_truth(gathered, truth)),
-        against_expected=expected_against(kb, gathered, truth),
+        **_mending(played), **_asking(played), **_misleading(kb, case, parts[before]),
     )  # fmt: skip
+
+
+def _mending(played: Played) -> dict[str, Any]:
+    return {
+        "first_remedy_right": bool(played.remedies) and _right(played, 0),
+        "remedies": len(played.remedies),
+        "wrong_remedies": sum(r.mended is None and not r.botched for r in played.remedies),
+        "botched": any(r.botched for r in played.remedies),
+        "botched_found": _botched_found(played),
+        "mended": played.ended == "mended",
+        "ended": played.ended,
+    }
+
+
+def _asking(played: Played) -> dict[str, Any]:
+    said, asked = _said(played.case), {a.check for a in played.asked}
+    return {
+        "heard": played.heard,
+        "facts_said": len(said),
+        "facts_heard": len(played.facts_heard),
+        "facts_asked": len(said & asked),
+        "told": tuple(Told(a.check, a.value, a.source, a.bits, a.again, a.for_nothing) for a in played.asked),
+        "doubted": tuple(sorted(played.doubted)),
+        "forbidden": tuple(a.check for a in played.asked if a.forbidden),
+    }
+
+
+def _misleading(kb: KnowledgeBase, case: FieldCase, part: Part) -> dict[str, Any]:
+    """What counted against the truth in everything that was asked before the first remedy."""
+    known = part.conclusion.belief.network.causes
+    truth = [c for c in true_causes(kb, case) if c in known]
+    return {
+        "against": tuple(against_truth(part.conclusion, truth)),
+        "against_expected": expected_against(kb, part.conclusion, truth),
+    }
 
 
 def _said(case: FieldCase) -> set[str]:

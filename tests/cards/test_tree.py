@@ -7,7 +7,7 @@ import pytest
 from diagnose.cards.answers import possible
 from diagnose.cards.grow import Branch, Node
 from diagnose.core import permit
-from diagnose.core.posterior import evidence_weight, update
+from diagnose.core.posterior import evidence_weight, untempered, update
 from diagnose.model.visit import NO_ANSWER, Answer, Setup
 from diagnose.session.events import Begin, Reply
 from diagnose.session.session import conclude, replay
@@ -57,7 +57,7 @@ def test_shares_add_up_and_are_the_predictive_of_the_posterior(complaint, kind):
 def predictive(grower, thread, finding, state):
     belief = thread.conclusion.belief
     table = belief.network.tables[finding]
-    after = update(belief, table, evidence_weight(table, state, grower.kb.settings.slip))
+    after = update(untempered(belief), table, evidence_weight(table, state, grower.kb.settings.slip))
     return math.exp(after.log_evidence - belief.log_evidence)
 
 
