@@ -40,3 +40,67 @@ def test_an_edge_off_its_evaluator_is_never_run_under_power(cause: str) -> None:
     assert "Drive locked off, leaf moved by hand" in entry.proof
     assert "before the drive gets its power back" in entry.proof
     assert {"lock_off", "manual_release"} <= set(entry.remedy.cautions)
+
+
+MEASURED_FIRST = {
+    "sup_volts_source": "sup_ac_source",
+    "sup_ripple": "sup_ac_source",
+    "ctl_supply_unplugged": "sup_ac_source",
+    "sup_volts_sensor": "sup_ac_sensor",
+    "sup_polarity": "sup_ac_sensor",
+    "sup_ac_or_dc": "sup_ac_sensor",
+    "sup_volts_start": "sup_ac_sensor",
+    "sup_heater_load": "sup_ac_sensor",
+    "eye_supply_transmitter": "sup_ac_sensor",
+    "eye_supply_receiver": "sup_ac_sensor",
+}
+
+
+@pytest.mark.parametrize(("check", "first"), MEASURED_FIRST.items())
+def test_ac_is_measured_before_dc(check: str, first: str) -> None:
+    """On a DC range 230 V AC reads about 0, so AC comes first: each core to earth, then core to core."""
+    kb = knowledge()
+    assert kb.checks[check].needs[0] == first
+    ac = kb.checks[first]
+    assert all(w in ac.ask + ac.help for w in ("to earth", "AC first", "low-impedance", "before and after"))
+    assert kb.checks["sup_ac_or_dc"].ask.find("on AC") < kb.checks["sup_ac_or_dc"].ask.find("on DC")
+
+
+def test_the_method_is_told_wherever_a_low_voltage_cover_is_opened() -> None:
+    kb = knowledge()
+    says = kb.cautions["low_voltage_source"].says
+    assert all(w in says for w in ("AC first", "to earth", "core to core", "25 V AC", "60 V DC", "proved"))
+    assert all("low_voltage_source" in kb.access[a].cautions for a in LOW_VOLTAGE_COVERS)
+
+
+LOW_VOLTAGE_COVERS = ("sensor_cover", "controller_cabinet", "junction_box")
+VOLTS_THAT_STOP = [
+    ("sup_ac_source", 25.5), ("sup_ac_source", 230.0), ("sup_ac_sensor", 26.0), ("sup_volts_source", 61.0),
+    ("sup_volts_sensor", 61.0), ("wir_common_volts", 26.0), ("wir_common_volts", 55.0),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("check", "volts"), VOLTS_THAT_STOP)
+def test_dangerous_voltage_where_none_belongs_stops_work(check: str, volts: float) -> None:
+    """25 V AC and 60 V DC: IEC 60364-4-41, as restated publicly."""
+    found = concluded({check: volts})
+    assert "stop_electric" in found.stop_work
+    assert "sup_mains_present" in found.after.unlocked
+
+
+@pytest.mark.parametrize(
+    ("check", "volts"),
+    [("sup_ac_source", 25.0), ("sup_ac_sensor", 3.0), ("sup_volts_source", 27.0), ("wir_common_volts", 12.0)],
+)
+def test_harmless_voltage_stops_nothing(check: str, volts: float) -> None:
+    assert concluded({check: volts}).stop_work == ()
+
+
+def test_nobody_measures_on_where_mains_was_found() -> None:
+    """Made safe or not: the next reading at those terminals is not proposed."""
+    answers: dict[str, Value] = {"sup_ac_source": 230.0, "gate_made_safe": "safe"}
+    found = concluded(answers, "dead_indicators")
+    offered = {g.option.check for g in found.gains}
+    assert not offered & {"sup_volts_source", "sup_volts_sensor", "sup_polarity", "sup_ripple", "sup_unload_test"}
+    before = dict(concluded({}, "dead_indicators").belief.ranked())["mains_in_low_voltage"]
+    assert dict(found.belief.ranked())["mains_in_low_voltage"] > 10 * before
