@@ -8,7 +8,7 @@ from collections.abc import Mapping
 import pytest
 
 from diagnose.core.reason import Conclusion
-from diagnose.model.visit import Answer, Setup, Value
+from diagnose.model.visit import Answer, Role, Setup, Value
 from tests.shipped import knowledge, reasoner
 
 PROTECTION = {"protective_zone", "test_input", "edge"}
@@ -104,3 +104,33 @@ def test_nobody_measures_on_where_mains_was_found() -> None:
     assert not offered & {"sup_volts_source", "sup_volts_sensor", "sup_polarity", "sup_ripple", "sup_unload_test"}
     before = dict(concluded({}, "dead_indicators").belief.ranked())["mains_in_low_voltage"]
     assert dict(found.belief.ranked())["mains_in_low_voltage"] > 10 * before
+
+
+@pytest.mark.parametrize(
+    ("check", "value", "order"),
+    [
+        ("anyone_touched", "shock", "stop_electric"),
+        ("anyone_touched", "burning", "stop_burning"),
+        ("ctl_cabinet_look", "wet", "stop_water_in_mains"),
+        ("ctl_cabinet_look", "scorched", "stop_burning"),
+    ],
+)
+def test_shock_burning_and_water_in_mains_parts_stop_work(check: str, value: str, order: str) -> None:
+    assert order in concluded({check: value}).stop_work
+    caution = knowledge().cautions[order]
+    assert caution.tell and caution.tag and "upstream" in caution.says
+
+
+@pytest.mark.parametrize("role", ["technician", "help_desk"])
+def test_everybody_is_asked_about_a_shock_first(role: Role) -> None:
+    """One more option of the first question, so that the opening stays as short as it was."""
+    kb = knowledge()
+    first = reasoner().conclude(Setup(role=role), "intermittent", []).next
+    check = kb.checks[first.check]
+    assert first.why == "opening" and {"shock", "burning"} <= set(check.options)
+    assert all(w in check.ask_caller for w in ("shock", "tingle", "smoke", "burning"))
+    assert len(kb.settings.opening) <= 4
+
+
+def test_damp_alone_does_not_stop_work() -> None:
+    assert concluded({"ctl_cabinet_look": "damp"}).stop_work == ()
