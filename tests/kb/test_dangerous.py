@@ -134,3 +134,25 @@ def test_everybody_is_asked_about_a_shock_first(role: Role) -> None:
 
 def test_damp_alone_does_not_stop_work() -> None:
     assert concluded({"ctl_cabinet_look": "damp"}).stop_work == ()
+
+
+def test_mains_is_lost_only_when_all_three_readings_are_zero() -> None:
+    """With an open neutral the live is still live, whatever live to neutral shows. EN 50110-1: prove dead."""
+    check, cause = knowledge().checks["sup_mains_present"], knowledge().causes["mains_lost"]
+    for says in (cause.test, check.options["absent"]):
+        assert all(w in says.casefold() for w in ("live to neutral", "live to earth", "neutral to earth", "proved"))
+    assert "while it runs" not in check.help  # it is asked while a stop-work order stands
+
+
+@pytest.mark.parametrize("state", ["low", "neutral_open"])
+def test_a_loose_neutral_stops_work_and_is_a_cause_of_its_own(state: str) -> None:
+    found = concluded({"sup_others_dead": "some_dead", "sup_mains_present": state}, "dead_indicators")
+    ranked = dict(found.belief.ranked())
+    assert "stop_electric" in found.stop_work
+    assert ranked["mains_neutral_loose"] > 5 * ranked.get("mains_lost", 0.0)
+    assert knowledge().causes["mains_neutral_loose"].remedy.who == "electrician"
+
+
+def test_dimming_lights_let_the_electrician_look_for_a_loose_neutral() -> None:
+    found = concluded({"sup_power_kind": "mains", "sup_lights_dim": "dims"})
+    assert "sup_mains_present" in {g.option.check for g in found.gains}
