@@ -156,3 +156,45 @@ def test_a_loose_neutral_stops_work_and_is_a_cause_of_its_own(state: str) -> Non
 def test_dimming_lights_let_the_electrician_look_for_a_loose_neutral() -> None:
     found = concluded({"sup_power_kind": "mains", "sup_lights_dim": "dims"})
     assert "sup_mains_present" in {g.option.check for g in found.gains}
+
+
+RELEASES = ("mec_drag_where", "mec_hand_push_n", "edg_hand_move", "las_hand_travel")
+HELD = {"site.gate_type": "sliding"}
+
+
+@pytest.mark.parametrize("check", RELEASES)
+def test_nothing_is_released_before_stops_guides_and_hinges_were_looked_at(check: str) -> None:
+    """A leaf without its stop, guide or hinge falls (EN 12604, as restated publicly)."""
+    kb = knowledge()
+    assert set(kb.checks[check].only_if["mec_end_stops_look"]) == {"sound", "worn"}
+    assert "hinges" in kb.checks[check].help and "manual_release" in kb.checks[check].cautions
+    assert "end stops" in kb.cautions["manual_release"].says
+
+
+def test_the_look_opens_the_release_and_a_failed_part_shuts_it() -> None:
+    def offered(look: str) -> set[str]:
+        answers = {"gate_made_safe": "safe", "mec_end_stops_look": look} if look else {}
+        return {g.option.check for g in concluded(answers, "nuisance_reversal", **HELD).gains}
+
+    assert "mec_drag_where" in offered("sound") and "mec_drag_where" in offered("worn")
+    assert not offered("") & set(RELEASES)
+    assert not offered("failed") & {*RELEASES, "mec_release_look", "mec_limit_look", "mec_ground_gap_mm"}
+
+
+@pytest.mark.parametrize("kind", ["sliding", "swing"])
+@pytest.mark.parametrize(
+    ("check", "value"),
+    [("mec_travel_look", "bent"), ("mec_travel_look", "off_track"), ("mec_end_stops_look", "failed")],
+)
+def test_a_leaf_that_may_fall_stops_work(check: str, value: str, kind: str) -> None:
+    assert "stop_may_fall" in concluded({check: value}, **{"site.gate_type": kind}).stop_work
+
+
+def test_a_bent_barrier_arm_is_no_leaf_that_falls() -> None:
+    assert concluded({"mec_travel_look": "bent"}, **{"site.gate_type": "barrier_arm"}).stop_work == ()
+
+
+def test_a_caller_looks_for_a_leaf_out_of_its_rail_from_further_off_than_it_is_high() -> None:
+    check = knowledge().checks["mec_travel_look"]
+    assert "off_track" in check.options and "out of its rail" in check.ask_caller
+    assert "further away than it is high" in check.stand and "touch nothing" in check.stand
