@@ -198,3 +198,17 @@ def test_a_caller_looks_for_a_leaf_out_of_its_rail_from_further_off_than_it_is_h
     check = knowledge().checks["mec_travel_look"]
     assert "off_track" in check.options and "out of its rail" in check.ask_caller
     assert "further away than it is high" in check.stand and "touch nothing" in check.stand
+
+
+@pytest.mark.parametrize("check", ["isolation_test", "mon_inject_fault", "edg_resistor_test"])
+def test_with_a_protective_input_linked_the_gate_is_held_to_run_in_full_view(check: str) -> None:
+    kb = knowledge()
+    for says in (kb.checks[check].help, kb.cautions["no_bypass"].says):
+        assert "hold-to-run only" in says and "whole travel" in says
+    assert "no_bypass" in kb.checks[check].cautions
+
+
+def test_nobody_is_told_that_watching_or_supervising_a_bridged_gate_will_do() -> None:
+    kb = knowledge()
+    told = kb.checks["isolation_test"].help + kb.cautions["no_bypass"].says
+    assert "hold-to-run or watched" not in told and "supervised or held" not in told
