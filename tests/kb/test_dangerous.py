@@ -212,3 +212,25 @@ def test_nobody_is_told_that_watching_or_supervising_a_bridged_gate_will_do() ->
     kb = knowledge()
     told = kb.checks["isolation_test"].help + kb.cautions["no_bypass"].says
     assert "hold-to-run or watched" not in told and "supervised or held" not in told
+
+
+RUNS_OR_SERVES = (
+    "ctl_terminal_direct", "opn_button_look", "opn_other_protective", "lop_reset", "rad_direction_test",
+    "rad_slow_test", "rad_spare_swap", "out_hold_time",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("check", RUNS_OR_SERVES)
+def test_a_check_that_commands_the_gate_or_needs_traffic_waits_for_the_end_of_stop_work(check: str) -> None:
+    kb = knowledge()
+    devices = kb.checks[check].devices or tuple(kb.devices)
+    setup = Setup(electrician=True, devices=devices)
+    facts = {fact: values[0] for fact, values in kb.checks[check].only_if.items() if fact in kb.checks}
+    calm, stopped = ({**facts, "anyone_touched": said, "gate_made_safe": "safe"} for said in ("nobody", "touched"))
+
+    def offered(answers: Mapping[str, str]) -> set[str]:
+        given = [Answer(c, v) for c, v in answers.items()]
+        return {g.option.check for g in reasoner().conclude(setup, "intermittent", given).gains}
+
+    assert check in offered(calm)
+    assert check not in offered(stopped)
