@@ -234,3 +234,16 @@ def test_a_check_that_commands_the_gate_or_needs_traffic_waits_for_the_end_of_st
 
     assert check in offered(calm)
     assert check not in offered(stopped)
+
+
+def test_no_remedy_against_headlights_moves_a_protective_eye() -> None:
+    remedy = knowledge().causes["headlights_into_sensor"].remedy
+    told = " ".join(remedy.steps).casefold()
+    assert "raise it" not in told and "0.9 m" not in told
+    assert "hood" in told and "exchange sender and receiver" in told and "leave height and width" in told
+    assert {"protective_zone", "test_input"} <= set(remedy.touches)
+
+
+def test_no_remedy_against_reflections_narrows_a_protective_zone() -> None:
+    told = [" ".join(c.remedy.steps) for c in knowledge().causes.values()]
+    assert not [says for says in told if "narrow the zone" in says.casefold()]
