@@ -247,3 +247,31 @@ def test_no_remedy_against_headlights_moves_a_protective_eye() -> None:
 def test_no_remedy_against_reflections_narrows_a_protective_zone() -> None:
     told = [" ".join(c.remedy.steps) for c in knowledge().causes.values()]
     assert not [says for says in told if "narrow the zone" in says.casefold()]
+
+
+BATTERY_CAUSES = ("battery_worn", "battery_charger_failed", "solar_charging_short")
+BATTERY_CHECKS = (
+    "sup_battery_nominal",
+    "sup_battery_rest",
+    "sup_battery_load",
+    "sup_charger_volts",
+    "sup_panel_charge",
+)
+
+
+def test_whoever_opens_a_battery_box_is_warned_of_gas_acid_and_short_circuit() -> None:
+    kb = knowledge()
+    says = kb.cautions["battery"].says.casefold()
+    for word in ("gas", "acid", "goggles", "fuse out first", "minus, comes off first", "insulated tools", "spark"):
+        assert word in says
+    assert all("battery" in kb.causes[c].remedy.cautions for c in BATTERY_CAUSES)
+    assert all("battery" in kb.checks[c].cautions for c in BATTERY_CHECKS)
+
+
+def test_an_overcharged_battery_warns_of_its_gas() -> None:
+    answers: dict[str, Value] = {
+        "sup_power_kind": "mains_battery",
+        "sup_battery_nominal": 12.0,
+        "sup_charger_volts": 15.2,
+    }
+    assert "battery" in concluded(answers).after.cautions
