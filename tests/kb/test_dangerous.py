@@ -200,12 +200,16 @@ def test_a_caller_looks_for_a_leaf_out_of_its_rail_from_further_off_than_it_is_h
     assert "further away than it is high" in check.stand and "touch nothing" in check.stand
 
 
-@pytest.mark.parametrize("check", ["isolation_test", "mon_inject_fault", "edg_resistor_test"])
+@pytest.mark.parametrize("check", ["isolation_test", "mon_inject_fault"])
 def test_with_a_protective_input_linked_the_gate_is_held_to_run_in_full_view(check: str) -> None:
     kb = knowledge()
     for says in (kb.checks[check].help, kb.cautions["no_bypass"].says):
         assert "hold-to-run only" in says and "whole travel" in says
     assert "no_bypass" in kb.checks[check].cautions
+
+
+def test_the_gate_stands_while_a_resistor_takes_the_place_of_its_edge() -> None:
+    assert "the gate stands as long as it is on" in knowledge().checks["edg_resistor_test"].help
 
 
 def test_nobody_is_told_that_watching_or_supervising_a_bridged_gate_will_do() -> None:
