@@ -20,6 +20,8 @@ from diagnose.commands import folder_of, knowledge_of, screen_of
 from diagnose.core.reason import Reasoner
 from diagnose.errors import KnowledgeError, VisitError
 from diagnose.kb.cache import load_knowledge
+from diagnose.kb.check import read_register, safety_register
+from diagnose.kb.safety import FILE, Register, differences, register_text
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.report.cases_page import page
 from diagnose.store.atomic import give_file
@@ -45,10 +47,33 @@ def check(args: argparse.Namespace) -> int:
 
     args.knowledge = args.folder or args.knowledge
     folder = folder_of(args)
+    if args.difference:
+        return _difference(safety_register(args.difference), safety_register(folder))
+    if args.register:
+        return _register(folder)
     if code := check_knowledge(str(folder)):
         return code
     kb, cases = load_knowledge(folder), folder / FOLDER
     return max(check_cases(kb, cases) if cases.is_dir() else 0, _check_coverage(kb, folder))
+
+
+def _difference(before: Register, after: Register) -> int:
+    """Who, access, touches, proofs, cautions, runs_gate and stop-work, entry by entry."""
+    found = list(differences(before, after))
+    for entry, says in found:
+        print(f"{entry}: {says}")
+    print(f"{len(found)} difference(s) in safety")
+    return 0
+
+
+def _register(folder: Path) -> int:
+    """Shows the difference to the register, for reading, and writes it anew."""
+    before = read_register(folder) if (folder / FILE).exists() else {}
+    after = safety_register(folder)
+    _difference(before, after)
+    (folder / FILE).parent.mkdir(exist_ok=True)
+    give_file(folder / FILE, register_text(after).encode(), "FOLDER")
+    return 0
 
 
 def _check_coverage(kb: KnowledgeBase, folder: Path) -> int:

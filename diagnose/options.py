@@ -32,6 +32,10 @@ def parser() -> argparse.ArgumentParser:
     _visits(commands)
     check = commands.add_parser("check", help="check a knowledge folder; every problem with file:line:column")
     check.add_argument("folder", nargs="?", default="", help="default: the shipped knowledge")
+    check.add_argument("--register", action="store_true", help="show what changed in safety, and register it so")
+    check.add_argument(
+        "--difference", type=Path, default=None, metavar="FOLDER", help="safety against other knowledge"
+    )
     measure = commands.add_parser("measure", help="simulated visits: how often right, how many minutes")
     _measure_options(measure)
     add_case_options(commands)

@@ -31,7 +31,10 @@ def about(found: Mean, digits: int = 1) -> str:
 
 def rows(found: CaseFigures) -> list[Row]:
     """What is said of one run over one half, the figures that decide first."""
-    calibrated = found.calibration
+    return [*_right_rows(found), *_effort_rows(found), *_answer_rows(found)]
+
+
+def _right_rows(found: CaseFigures) -> list[Row]:
     return [
         ("cases", f"{found.cases}"),
         ("true cause first, a fault without an entry counted as wrong", share(found.first)),
@@ -48,12 +51,23 @@ def rows(found: CaseFigures) -> list[Row]:
         ("mended in the end", share(found.mended)),
         ("wrong remedies a visit", about(found.wrong_remedies, 2)),
         ("remedies until mended", about(found.remedies)),
+    ]  # fmt: skip
+
+
+def _effort_rows(found: CaseFigures) -> list[Row]:
+    return [
         ("questions until concluded", f"{about(found.steps)}, 95 % under {found.steps_p95:.0f}"),
         ("of calls; then on site", f"{about(found.phone_steps)}; {about(found.site_steps)}"),
         ("questions in all", about(found.questions)),
         ("minutes of checks until concluded", about(found.concluded_minutes, 0)),
         ("minutes of checks until the first remedy", about(found.check_minutes, 0)),
         ("minutes until mended", about(found.minutes, 0)),
+    ]  # fmt: skip
+
+
+def _answer_rows(found: CaseFigures) -> list[Row]:
+    calibrated = found.calibration
+    return [
         ("complaint found first from the words", share(found.complaint_first)),
         ("complaint among the three offered", share(found.complaint_three)),
         ("facts in the first words: heard", share(found.facts_heard)),

@@ -4,10 +4,12 @@ import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
+from diagnose.errors import KnowledgeError
 from diagnose.kb import lint_causes, lint_checks, lint_numbers, lint_rules
 from diagnose.kb.files import read_files
 from diagnose.kb.load import Loaded, assemble, load_entries
-from diagnose.kb.text import Problem
+from diagnose.kb.safety import FILE, Register, safety_of, weakened
+from diagnose.kb.text import Problem, parse
 from diagnose.model.knowledge import KnowledgeBase
 
 Path_ = tuple[str | int, ...]
@@ -25,9 +27,45 @@ def problems_of(loaded: Loaded) -> list[Problem]:
     return sorted(set(problems))
 
 
+def weak_points(loaded: Loaded, folder: Path) -> list[Problem]:
+    """Entries that are weaker than the register beside the knowledge says, or not registered; none without one."""
+    if not (folder / FILE).exists():
+        return []
+    return [
+        loaded.problem(tuple(entry.split(".")), says)
+        for entry, says in weakened(read_register(folder), safety_of(assemble(loaded, "unchecked")))
+    ]
+
+
+def read_register(folder: Path) -> Register:
+    """The register beside a knowledge folder. Raises KnowledgeError where it is none."""
+    path = folder / FILE
+    try:
+        document = parse(path.read_text("utf-8"), FILE)
+    except (OSError, UnicodeDecodeError) as error:
+        raise KnowledgeError(f"cannot read {path}: {error}") from error
+    fits = isinstance(document.value, dict) and all(isinstance(v, dict) for v in document.value.values())
+    if document.problems or not fits:
+        raise KnowledgeError(
+            f"{path} is no safety register; make it anew with 'diagnose check --register'",
+            tuple(map(str, document.problems)),
+        )
+    return dict(document.value)
+
+
+def safety_register(folder: Path) -> Register:
+    """The safety fields of a knowledge folder that passes its lints otherwise."""
+    loaded = load_entries(read_files(folder))
+    if problems := problems_of(loaded):
+        raise KnowledgeError(f"{folder} has {len(problems)} problem(s); mend them first", tuple(map(str, problems)))
+    return safety_of(assemble(loaded, "unchecked"))
+
+
 def main(folder: str) -> int:
     loaded = load_entries(read_files(Path(folder)))
     problems = problems_of(loaded)
+    if not problems:
+        problems = weak_points(loaded, Path(folder))
     for problem in problems:
         print(problem)
     counts = ", ".join(f"{len(entries)} {section}" for section, entries in loaded.entries.items())

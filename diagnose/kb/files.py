@@ -8,7 +8,7 @@ from pathlib import Path
 from diagnose.errors import KnowledgeError
 
 PROFILE_FOLDER = "profiles"
-APART = (PROFILE_FOLDER, "cases", "coverage")  # beside the knowledge, and never read by the reasoning
+APART = (PROFILE_FOLDER, "cases", "coverage", "safety")  # beside the knowledge, and never read by the reasoning
 PICTURES = "pictures/*.svg"
 
 

@@ -141,7 +141,7 @@ def test_a_question_that_scrolled_away_comes_again_above_the_prompt(folder: Path
     terminal.answer(
         "help", r"what else you can type\)\n\n1\. Was anybody(.|\n)*\(Enter shows the answers again\)\n>$"
     )
-    terminal.answer("", r"1\. Was anybody(.|\n)*yes, somebody or something\n>$")
+    terminal.answer("", r"1\. Was anybody(.|\n)*smoke, or a smell of burning\n>$")
     when = list(knowledge().settings.opening).index("when_it_happens")
     for _ in range(when - 1):
         terminal.answer("1", r"   = (.|\n)*\n +1  (.|\n)*\n>$")
@@ -179,7 +179,7 @@ def test_control_c_twice_leaves_with_the_answer_saved_and_resume_goes_on(folder:
     assert terminal.ended() == 0
     assert "Saved. 'diagnose resume' goes on here." in terminal.everything()
     again = Terminal(folder, "resume")
-    assert "nobody and nothing" in again.until(r"2\. (.|\n)*\n>$")
+    assert "nobody and nothing" in " ".join(again.until(r"2\. (.|\n)*\n>$").split())
     again.type("\x04")
     assert again.ended() == 0
 

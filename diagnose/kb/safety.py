@@ -1,0 +1,129 @@
+"""What stands between people and the gate in a knowledge base, entry by entry, and whether it has become weaker.
+
+The register is a second copy of these fields, kept apart from the entries. Whoever weakens an entry sees the check
+fail; whoever means it reads the difference and registers it anew.
+"""
+
+import json
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Rule
+
+Fields = Mapping[str, Any]
+Register = Mapping[str, Fields]  # 'checks.some_id' -> its fields
+FILE = "safety/register.yaml"
+STRICTNESS = ("caller", "technician", "electrician")
+
+
+def safety_of(kb: KnowledgeBase) -> dict[str, Fields]:
+    """The safety fields of every entry that has any."""
+    found: dict[str, dict[str, Any]] = {f"checks.{c.id}": _check(c) for c in kb.checks.values()}
+    found |= {f"causes.{c.id}": _cause(c) for c in kb.causes.values()}
+    found |= {f"rules.{r.id}": _rule(r) for r in kb.rules.values() if r.then.stop_work or r.then.caution}
+    found |= {f"cautions.{c.id}": {"stop_work": c.stop_work} for c in kb.cautions.values()}
+    found |= {
+        f"access.{a.id}": {"enclosure": a.enclosure, "cautions": sorted(a.cautions)} for a in kb.access.values()
+    }
+    found |= {f"proofs.{p}": {} for p in kb.proofs}
+    settings = kb.settings
+    found["settings"] = {
+        "opening": sorted(settings.opening),
+        "made_safe_check": settings.made_safe_check,
+        "protective_proofs": sorted(settings.protective_proofs),
+    }
+    return {entry: {n: v for n, v in fields.items() if v} for entry, fields in found.items()}
+
+
+def register_text(register: Register) -> str:
+    """One line an entry, so that a change can be read in a difference; only what an entry has, nothing empty."""
+    return "".join(f"{entry}: {json.dumps(fields)}\n" for entry, fields in register.items())
+
+
+def _check(check: Check) -> dict[str, Any]:
+    return {
+        "who": check.who,
+        "access": check.access,
+        "tools": sorted(check.tools),
+        "hazard": check.hazard,
+        "runs_gate": check.runs_gate,
+        "cautions": sorted(check.cautions),
+    }
+
+
+def _cause(cause: Cause) -> dict[str, Any]:
+    remedy = cause.remedy
+    return {
+        "who": remedy.who,
+        "access": remedy.access,
+        "touches": sorted(remedy.touches),
+        "hides_fault": remedy.hides_fault,
+        "cautions": sorted({*cause.cautions, *remedy.cautions}),
+    }
+
+
+def _rule(rule: Rule) -> dict[str, Any]:
+    return {
+        "when": {fact: sorted(values) for fact, values in rule.when.items()},
+        "stop_work": rule.then.stop_work,
+        "caution": sorted(rule.then.caution),
+    }
+
+
+def weakened(before: Register, after: Register) -> Iterator[tuple[str, str]]:
+    """(entry, what became weaker), and every entry that is not registered at all."""
+    for entry, fields in before.items():
+        if entry not in after:
+            yield entry, "is no longer there"
+            continue
+        yield from ((entry, says) for says in _weaker(fields, after[entry]))
+    for entry in after:
+        if entry not in before:
+            yield entry, "is not in the safety register yet"
+
+
+def _weaker(before: Fields, after: Fields) -> Iterator[str]:
+    for name, was in before.items():
+        now = after.get(name)
+        if was != now and (says := _lost(name, was, now)):
+            yield says
+
+
+def _lost(name: str, was: Any, now: Any) -> str:
+    """What one field lost, or ''. Stricter is never a loss; another way to reach a place always is looked at."""
+    if isinstance(was, list):
+        gone = [x for x in was if x not in (now or [])]
+        return f"{name} no longer has {', '.join(map(str, gone))}" if gone else ""
+    if name == "who":
+        weaker = STRICTNESS.index(str(now)) < STRICTNESS.index(str(was))
+        return f"who was {was} and is {now}" if weaker else ""
+    if name == "when":
+        return _narrowed(was, now or {})
+    if isinstance(was, bool):
+        return f"{name} was true and is not" if was else ""
+    return f"{name} was {was!r} and is {now!r}" if was else ""
+
+
+def _narrowed(was: Mapping[str, list[str]], now: Mapping[str, list[str]]) -> str:
+    """A rule fires less often when a condition is added, or accepts fewer values."""
+    added = [fact for fact in now if fact not in was]
+    fewer = [fact for fact, values in now.items() if fact in was and set(was[fact]) - set(values)]
+    return f"its conditions are narrower: {', '.join([*added, *fewer])}" if added or fewer else ""
+
+
+def differences(before: Register, after: Register) -> Iterator[tuple[str, str]]:
+    """Every field that differs, in words, for reading before a rewrite lands."""
+    for entry in sorted({*before, *after}):
+        if entry not in after:
+            yield entry, "gone"
+        elif entry not in before:
+            yield entry, "new: " + _in_words(after[entry])
+        else:
+            for name in sorted({*before[entry], *after[entry]}):
+                was, now = before[entry].get(name), after[entry].get(name)
+                if was != now:
+                    yield entry, f"{name}: {was!r} -> {now!r}"
+
+
+def _in_words(fields: Fields) -> str:
+    return ", ".join(f"{name} {value!r}" for name, value in fields.items() if value) or "nothing special"
