@@ -3,6 +3,7 @@
 import argparse
 import json
 import sys
+from dataclasses import asdict
 from pathlib import Path
 
 from diagnose.cases.baseline import as_text, changes, raised, read_record, recorded
@@ -116,11 +117,16 @@ def _play(args: argparse.Namespace) -> int:
     collected = play_cases(kb, wanted)
     if args.html:
         give_file(args.html, page(collected), "--html FILE")
+    found = changes(read_record(args.baseline), recorded(collected.open)) if args.baseline else []
     if args.json:
-        print(json.dumps(as_plain(collected), indent=1))
+        print(json.dumps({**as_plain(collected), "changes": [asdict(c) for c in found]}, indent=1))
     else:
         draw_cases(screen_of(args), collected)
-    return max(_compared(args, collected) if args.baseline else 0, _too_little_encoded(collected))
+        draw_changes(screen_of(args), found)
+    if args.record and args.baseline:
+        kept = raised(read_record(args.baseline), recorded(collected.open))
+        give_file(args.baseline, as_text(kept).encode(), "--baseline FILE")
+    return max(int(any(c.fell for c in found)), _too_little_encoded(collected))
 
 
 def _too_little_encoded(collected: Collected) -> int:
@@ -153,16 +159,6 @@ def _chosen(args: argparse.Namespace) -> list[FieldCase]:
     if not found:
         raise VisitError("none of the cases is encoded; 'diagnose cases --sheet FILE' says what one has to answer")
     return found
-
-
-def _compared(args: argparse.Namespace, collected: Collected) -> int:
-    """1 when a figure of the learning half fell by more than its noise against the record."""
-    before, after = read_record(args.baseline), recorded(collected.open)
-    found = changes(before, after)
-    draw_changes(screen_of(args), found)
-    if args.record:
-        give_file(args.baseline, as_text(raised(before, after)).encode(), "--baseline FILE")
-    return 1 if any(c.fell for c in found) else 0
 
 
 def _from_visit(args: argparse.Namespace) -> int:

@@ -70,7 +70,8 @@ def _draw_learning(screen: Screen, collected: Collected, learning: list[Result])
 
 def draw_changes(screen: Screen, changes: Sequence[Change]) -> None:
     """Every figure of the learning half against its recorded value."""
-    screen.heading("Against the recorded figures (learning half)")
+    if changes:
+        screen.heading("Against the recorded figures (learning half)")
     for change in changes:
         fell = " FELL by more than its noise" if change.fell else ""
         moved = f"; worse {', '.join(change.worse) or 'none'}; better {', '.join(change.better) or 'none'}"
