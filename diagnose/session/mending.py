@@ -38,9 +38,9 @@ def proved(kb: KnowledgeBase, session: Session, event: Proved) -> Session:
 
 
 def another_fault(kb: KnowledgeBase, session: Session, event: AnotherFault) -> Session:
-    """The last repair was good, but something is still wrong."""
+    """The last repair was good, but something is still wrong; looked for once after each good repair."""
     del event
-    if not session.repairs or session.repairs[-1].proof != "passed":
+    if not session.mended:
         raise SessionError("a second fault is looked for once a repair was proved good")
     return _next_stage(kb, _marked(session), session.repairs[-1].cause, surely_mended=True)
 

@@ -94,7 +94,7 @@ def possible(session: Session, conclusion: Conclusion) -> Iterator[Event]:
         yield from (Ticked(i.id, r, "12.1 V") for i in lines for r in ("pass", "fail", "na"))
         yield Close("left_out" if here else "dispatched", "no spare part")
         yield from (AskOn() for _ in "x" if conclusion.next.check or conclusion.gains)
-        yield from (AnotherFault() for _ in "x" if session.repairs and session.repairs[-1].proof == "passed")
+        yield from (AnotherFault() for _ in "x" if session.mended)
     else:
         yield from replies(conclusion.next.check)
         yield from (replace(r, sure=False) for r in replies(conclusion.next.check) if r.value not in NO_ANSWER)

@@ -30,7 +30,7 @@ function proved(kb, session, { passed, reading = "" }) {
 // The last repair was good, but something is still wrong.
 function anotherFault(kb, session) {
   const last = session.repairs[session.repairs.length - 1];
-  if (!last || last.proof !== "passed") {
+  if (!last || last.proof !== "passed" || session.repairs.length <= session.attempts.length) {
     throw new SessionError("a second fault is looked for once a repair was proved good");
   }
   return nextStage(kb, marked(session, {}), last.cause, true);
