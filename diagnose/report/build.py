@@ -5,7 +5,8 @@ from collections.abc import Iterable
 
 from diagnose import __version__
 from diagnose.calc.units import format_reading
-from diagnose.core.reason import SAFE, Conclusion, Reasoner
+from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.core.stage import SAFE
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS
 from diagnose.model.visit import Value

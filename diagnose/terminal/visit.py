@@ -92,9 +92,9 @@ class Visit:
     def _notices(self, conclusion: Conclusion) -> None:
         """What rules say out loud: stop-work first, then cautions once, contradictions and lost answers when new."""
         kb = self.reasoner.kb
-        if conclusion.after.stop_work != self._stop_shown:
+        if conclusion.stands != self._stop_shown:
             draw_stop_work(self.screen, kb, conclusion, self._stop_shown)
-            self._stop_shown = conclusion.after.stop_work
+            self._stop_shown = conclusion.stands
         for caution in conclusion.after.cautions:
             if caution not in self._cautioned:
                 self.screen.hanging("CAUTION  ", kb.cautions[caution].says, "bold yellow")

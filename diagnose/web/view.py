@@ -230,7 +230,7 @@ def _given(kb: KnowledgeBase, session: Session, answer: Answer, counted: bool, i
 
 def orders_of(kb: KnowledgeBase, conclusion: Conclusion) -> tuple[Order, ...]:
     found = []
-    for name in conclusion.after.stop_work:
+    for name in conclusion.stands:
         caution = kb.cautions[name]
         short = caution.says.removeprefix("STOP WORK: ").partition(". ")[0].rstrip(".")
         found.append(Order(caution.says, short, caution.tell, caution.tag, name not in conclusion.stop_work))

@@ -58,12 +58,13 @@ def _session(session: Session) -> dict[str, Any]:
 
 
 def _stages(conclusion: Conclusion) -> dict[str, Any]:
+    after = conclusion.after
     return {
         "facts": dict(sorted(conclusion.values.items())),
         "firings": [[f.rule, f.premises] for f in conclusion.after.firings],
         "settled": {c: list(by) for c, by in sorted(conclusion.after.settled.items())},
         "excluded": sorted(conclusion.after.excluded),
-        "raised": [conclusion.after.cautions, conclusion.after.stop_work, sorted(conclusion.after.unlocked)],
+        "raised": [after.cautions, after.stop_work, conclusion.stands, sorted(after.unlocked)],
         "computed": [o.says for o in conclusion.known.outcomes.values()],
         "gains": [[g.option.check, g.minutes, g.saves, g.bits, g.worth, g.chances] for g in conclusion.gains],
     }

@@ -31,13 +31,13 @@ function sessionState({ site, outcome: end, reason, repairs, ticks, carried, att
   };
 }
 
-function stagesState({ known, after, values, gains }) {
+function stagesState({ known, after, values, stands, gains }) {
   return {
     facts: Object.fromEntries(values),
     firings: after.firings.map((f) => [f.rule, f.premises]),
     settled: Object.fromEntries(after.settled),
     excluded: [...after.excluded].sort(),
-    raised: [after.cautions, after.stopWork, [...after.unlocked].sort()],
+    raised: [after.cautions, after.stopWork, stands, [...after.unlocked].sort()],
     computed: [...known.outcomes.values()].map((o) => o.says),
     gains: gains.map((g) => [g.option.check, g.minutes, g.saves, g.bits, g.worth, g.chances]),
   };
