@@ -23,7 +23,7 @@ function wholeState(reasoner, session, thorough) {
 function sessionState({ site, outcome: end, reason, repairs, ticks, carried, attempts, answers }) {
   return {
     site, outcome: end, reason,
-    repairs: repairs.map((r) => [r.cause, r.note, r.proof, r.reading]),
+    repairs: repairs.map((r) => [r.cause, r.note, r.proof, r.reading, r.by]),
     ticks: ticks.map((t) => [t.item, t.result, t.reading]),
     carried: carried.map((a) => a.check),
     replaced: [...carried, ...answers].map((a) => a.replaced),
@@ -60,6 +60,9 @@ function toldState(reasoner, session, conclusion) {
     checklist: checklist(kb, session).map((i) => [i.id, i.why, i.protective]),
     open: openItems(kb, session).map((i) => i.id),
     ordered: orderedStops(kb, session),
+    follow: mayFollow(kb, session), endings: endingsOf(kb, session),
+    doers: Object.fromEntries([...kb.causes.keys()].map((c) => [c, doersOf(kb, session, c)])),
+    barred: Object.fromEntries([...kb.checks.keys()].map((c) => [c, barredNow(kb, session, c)])),
     first_checks: sheet.firstChecks,
     sheet: [sheet.access, sheet.electrician, sheet.cautions, sheet.bring.map((b) => b.says).sort()],
   };

@@ -97,7 +97,7 @@ class Reasoner {
   // The context checks to ask before this one that are still open to this role.
   openNeeds(check, setup, values, done) {
     const needs = check.needs.map((n) => this.kb.checks.get(n)).filter(Boolean);
-    const open = (n) => !done.has(n.id) && mayDo(n, setup) && openNow(this.kb, n, values, NOTHING);
+    const open = (n) => !done.has(n.id) && mayDo(this.kb, n, setup) && openNow(this.kb, n, values, NOTHING);
     return needs.filter(open).map((n) => n.id);
   }
 

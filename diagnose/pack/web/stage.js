@@ -44,13 +44,13 @@ function standing(here, stage, attempts) {
 // The first of the opening checks that is still to be asked, or ''.
 function openingCheck({ kb, setup }, { values, done }) {
   const checks = kb.settings.opening.map((c) => kb.checks.get(c)).filter(Boolean);
-  return checks.find((c) => !done.has(c.id) && mayDo(c, setup) && openNow(kb, c, values, NOTHING))?.id ?? "";
+  return checks.find((c) => !done.has(c.id) && mayDo(kb, c, setup) && openNow(kb, c, values, NOTHING))?.id ?? "";
 }
 
 // The scored checks that are open to this role. `stopped`: a stop-work order stands.
 function askable({ kb, setup }, { values, after, done }, stopped) {
   return [...kb.checks.values()].filter((c) => c.finding && !done.has(c.id) && !after.settled.has(c.id)
-    && mayDo(c, setup) && openNow(kb, c, values, after.unlocked, stopped));
+    && mayDo(kb, c, setup) && openNow(kb, c, values, after.unlocked, stopped));
 }
 
 // Whether anything can still be asked here, worth its minutes or not.
