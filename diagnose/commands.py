@@ -156,11 +156,11 @@ def salvaged(reasoner: Reasoner, path: Path, found: Recovered, say: Callable[[st
     """The session of a visit file; says when the knowledge has changed since, and what no longer fits it."""
     if not found.events:
         raise VisitError(f"nothing was saved in {path}; 'diagnose' starts a new visit")
-    session, left_out = salvage(reasoner.kb, found.events)
+    session, told = salvage(reasoner.kb, found.events)
     if session.digest != reasoner.kb.digest:
         say("The knowledge has changed since this visit began; conclusions are drawn from the present one.")
-    for reason in left_out:
-        say(f"Left out: {reason}")
+    for sentence in told:
+        say(sentence)
     return session
 
 

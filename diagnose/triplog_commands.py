@@ -8,6 +8,8 @@ from diagnose.commands import knowledge_of, reasoner_of, salvaged, screen_of
 from diagnose.errors import SessionError
 from diagnose.model.visit import Value
 from diagnose.session.events import Reply
+from diagnose.session.law import may_follow, refusal
+from diagnose.session.refusals import LEFT_OUT
 from diagnose.session.session import conclude, step
 from diagnose.store import visits
 from diagnose.store.atomic import SHARED, replace_file
@@ -67,14 +69,18 @@ def _into_visit(args: argparse.Namespace, screen: Screen, verdict: Verdict) -> i
     opened, found = Journal.reopen(visits.find(visits.visits_folder(args.visits), args.into))
     with opened as journal:
         session = salvaged(reasoner, journal.path, found, screen.line)
-        if session.outcome:
-            raise SessionError("the visit is closed; 'back' opens it again")
+        if why := may_follow(reasoner.kb, session)["reply"]:
+            raise SessionError(why)
         given = {a.check: a.value for a in session.given if a.by != BY or a.check != WHEN}
-        added = answers(verdict, reasoner.kb, given)
-        for answer in added:
+        added = []
+        for answer in answers(verdict, reasoner.kb, given):
             event = Reply(answer.check, answer.value, answer.sure, BY, answer.note)
+            if no := refusal(reasoner.kb, session, event):
+                screen.line(LEFT_OUT.format(says=no.says))
+                continue
             session = step(reasoner.kb, session, event)
             journal.append(event)
+            added.append(answer)
         terminal.draw_answers_added(screen, reasoner.kb, added, journal.path.stem)
         draw_likely(screen, reasoner, conclude(reasoner, session))
     screen.line("'diagnose resume' goes on with the visit.")

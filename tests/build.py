@@ -28,8 +28,8 @@ Shown = Mapping[str, float | str]
 
 
 def cause(name: str, signs: Mapping[str, Shown], **more: Any) -> Cause:
-    """A cause; `minutes`, `access` and `hides_fault` go to its remedy, the rest to the cause itself."""
-    own = {k: more.pop(k) for k in ("minutes", "access", "hides_fault", "touches") if k in more}
+    """A cause; `minutes`, `access`, `who` and so on go to its remedy, the rest to the cause itself."""
+    own = {k: more.pop(k) for k in ("minutes", "access", "hides_fault", "touches", "who") if k in more}
     remedy = Remedy(steps=("mend it",), **{"minutes": 10.0, **own})
     given: dict[str, Any] = {"common": "common", "family": "wiring", "complaints": {}, **more}
     words = {"says": name, "explain": name, "test": name, "proof": name, "source": "src"}

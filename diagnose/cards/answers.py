@@ -5,8 +5,8 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 
 from diagnose.core.facts import fact_name, gather
-from diagnose.core.reason import SAFE
 from diagnose.core.rules import fixpoint
+from diagnose.core.stage import SAFE
 from diagnose.kb.domain import answers_of
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Answer, Setup, Value

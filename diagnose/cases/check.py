@@ -18,8 +18,8 @@ from diagnose.cases.model import (
 from diagnose.cases.read import Filed
 from diagnose.kb.text import Problem
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.session.grounds import misfit
 from diagnose.session.plain_facts import fact_problem
-from diagnose.session.session import reply_problem
 
 Place = tuple[str | int, ...]
 Found = Iterator[tuple[Place, str]]
@@ -126,8 +126,8 @@ def _answers(kb: KnowledgeBase, here: Place, answers: object, case: FieldCase) -
     for key, said in answers.items():
         check = check_of(key)
         for value in values_of(said) if check in kb.checks else ():
-            if says := reply_problem(kb, check, value):
-                yield (*here, key), f"{says}; it no longer fits the check, or never did"
+            if no := misfit(kb, check, value):
+                yield (*here, key), f"{no.says}; it no longer fits the check, or never did"
 
 
 def _keys(kb: KnowledgeBase, here: Place, keys: Iterable[str], case: FieldCase) -> Found:

@@ -1,22 +1,39 @@
 """Which checks this role may do here and now. The one gate every proposed check passes."""
 
 from collections.abc import Mapping
+from typing import get_args
 
 from diagnose.core.facts import fact_name
-from diagnose.model.knowledge import Check, Condition
+from diagnose.model.knowledge import Check, Condition, Who
 from diagnose.model.visit import Setup, Value
+
+RANKS: tuple[Who, ...] = get_args(Who)  # each may do what is for those before it
+
+
+def skill(setup: Setup) -> Who:
+    """What whoever does something on this visit is: on a call the caller does it."""
+    if setup.role == "help_desk":
+        return "caller"
+    return "electrician" if setup.electrician else "technician"
+
+
+def within_rank(who: Who, doer: Who) -> bool:
+    """Whether what is for `who` may be done by `doer`."""
+    return RANKS.index(who) <= RANKS.index(doer)
+
+
+def barred(check: Check, setup: Setup) -> bool:
+    """Whether this role must never do the check, whatever is at hand."""
+    doer = skill(setup)
+    harmless = check.ask_caller != "never" and not check.access and not check.tools
+    return not within_rank(check.who, doer) or (doer == "caller" and not harmless)
 
 
 def may_do(check: Check, setup: Setup) -> bool:
     """Role, licence, tools and sensor kinds; nothing that depends on what is known so far."""
     if check.devices and setup.devices and not any(d in check.devices for d in setup.devices):
         return False
-    if setup.role == "help_desk":
-        enclosure = bool(check.access)
-        return check.who == "caller" and check.ask_caller != "never" and not enclosure and not check.tools
-    if check.who == "electrician" and not setup.electrician:
-        return False
-    return setup.tools is None or set(check.tools) <= setup.tools
+    return not barred(check, setup) and (setup.tools is None or set(check.tools) <= setup.tools)
 
 
 def holds(condition: Condition, values: Mapping[str, Value]) -> bool:

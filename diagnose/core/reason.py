@@ -1,6 +1,6 @@
 """The stages in order: answers -> facts -> rules -> findings -> posterior -> next check or conclusion."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
@@ -9,17 +9,16 @@ import numpy as np
 
 from diagnose.core import permit
 from diagnose.core.engine import Engine
-from diagnose.core.facts import Known, gather
+from diagnose.core.facts import Known
 from diagnose.core.findings import observe
 from diagnose.core.network import Floats, Network, compile_network
 from diagnose.core.policy import Costs, Gain, Option, choose, look_ahead, most_telling
 from diagnose.core.posterior import Belief, absorb, prior, still_failing
-from diagnose.core.rules import Consequences, consequences
+from diagnose.core.rules import Consequences
+from diagnose.core.stage import Case, Derive, Stage, askable, opening_check, stage_of, standing, unconfirmed
 from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Settings
-from diagnose.model.visit import Answer, Attempt, Fact, Observation, Setup, Value
+from diagnose.model.visit import Answer, Attempt, Observation, Setup, Value
 
-SAFE = ("safe", "made_safe")  # answers of settings.made_safe_check that confirm a stop-work order
-Derive = Callable[[Iterable[Fact]], tuple[frozenset[Fact], tuple[str, ...]]]
 Why = Literal["stop_work", "opening", "needed", "pays", "tells", "likely", "not_worth_it", "nothing_left", "insisted"]
 
 
@@ -37,6 +36,7 @@ class Conclusion:
     """Everything that follows from the answers. `beliefs`: after the complaint, then after each observation.
 
     `stale` lists answers to checks whose conditions no longer hold; they count for nothing.
+    `stands` are the stop-work orders that stand, confirmed or not; `stop_work` those not confirmed yet.
     """
 
     known: Known
@@ -44,7 +44,8 @@ class Conclusion:
     values: Mapping[str, Value]  # every fact, rules included
     observations: tuple[Observation, ...]
     beliefs: tuple[Belief, ...]
-    stop_work: tuple[str, ...]  # orders not yet confirmed
+    stop_work: tuple[str, ...]
+    stands: tuple[str, ...]
     stale: tuple[str, ...]
     gains: tuple[Gain, ...]
     next: Next
@@ -95,45 +96,30 @@ class Reasoner:
         `insist` proposes a check even where concluding would be cheaper. `attempts` are repairs that did not
         end the trouble; `carried` are answers from before them that still hold, but were counted then.
         """
-        steps = self._steps(setup, complaint, attempts)
-        everything = (*carried, *answers)
-        known, after, values, stale = self._facts(setup, complaint, everything)
-        given = tuple(a for a in everything if a.check not in stale)
-        observations = self._fresh(observe(self.kb, known, after, given), answers, steps)
-        start = (setup.devices, frozenset(after.excluded), complaint)
+        case = Case(self.kb, self._derive, setup, complaint)
+        steps, stage = self._steps(case, attempts), stage_of(case, (*carried, *answers))
+        observations = self._fresh(observe(self.kb, stage.known, stage.after, stage.counted), answers, steps)
+        start = (setup.devices, frozenset(stage.after.excluded), complaint)
         beliefs = tuple(self._belief(*start, (*steps, *observations[:n])) for n in range(len(observations) + 1))
-        stop_work = self._unconfirmed(setup, complaint, given, after)
-        gains = tuple(self._gains(beliefs[-1], setup, values, after, everything))
-        step = self._next(setup, values, everything, stop_work, gains, beliefs[-1])
+        stop_work, stands = unconfirmed(case, stage), standing(case, stage, attempts)
+        gains = tuple(self._gains(beliefs[-1], case, stage, bool(stands)))
+        step = self._next(case, stage, stop_work, gains, beliefs[-1])
         if insist and not step.check and (wanted := most_telling(gains)):
-            step = self._ask(wanted, "insisted", setup, values, {a.check for a in given})
-        dropped = tuple(a.check for a in everything if a.check in stale)
-        return Conclusion(known, after, values, observations, beliefs, stop_work, dropped, gains, step)
+            step = self._ask(wanted, "insisted", setup, stage.values, {a.check for a in stage.counted})
+        dropped = tuple(a.check for a in stage.given if a.check in stage.stale)
+        return Conclusion(
+            stage.known, stage.after, stage.values, observations, beliefs, stop_work, stands, dropped, gains, step
+        )
 
-    def _facts(
-        self, setup: Setup, complaint: str, answers: Sequence[Answer]
-    ) -> tuple[Known, Consequences, Mapping[str, Value], frozenset[str]]:
-        """Facts from the answers whose conditions hold, and the checks of those whose conditions do not."""
-        given, stale = tuple(answers), set[str]()
-        while True:
-            known = gather(self.kb, setup, complaint, given)
-            after = consequences(self.kb, *self._derive(known.facts))
-            values = {**dict(sorted(after.facts)), **known.values}
-            lapsed = {a.check for a in given if not permit.holds(self.kb.checks[a.check].only_if, values)}
-            if not lapsed:
-                return known, after, values, frozenset(stale)
-            stale |= lapsed
-            given = tuple(a for a in given if a.check not in stale)
-
-    def _steps(self, setup: Setup, complaint: str, attempts: Sequence[Attempt]) -> tuple[Step, ...]:
+    def _steps(self, case: Case, attempts: Sequence[Attempt]) -> tuple[Step, ...]:
         """What the attempts before left behind for the belief, in order."""
         steps: tuple[Step, ...] = ()
         for attempt in attempts:
-            known, after, _, stale = self._facts(setup, complaint, (*attempt.carried, *attempt.answers))
-            given = tuple(a for a in (*attempt.carried, *attempt.answers) if a.check not in stale)
-            steps += self._fresh(observe(self.kb, known, after, given), attempt.answers, steps)
+            stage = stage_of(case, (*attempt.carried, *attempt.answers))
+            seen = observe(self.kb, stage.known, stage.after, stage.counted)
+            steps += self._fresh(seen, attempt.answers, steps)
             botched = 0.0 if attempt.surely_mended else self.kb.settings.botched_repair
-            if attempt.cause in self.network(setup.devices).causes:
+            if attempt.cause in self.network(case.setup.devices).causes:
                 steps += (Mended(attempt.cause, botched),)
         return steps
 
@@ -159,38 +145,10 @@ class Reasoner:
     def _compile(self, devices: tuple[str, ...]) -> Network:
         return compile_network(self.kb, devices, self._weights)
 
-    def _unconfirmed(
-        self, setup: Setup, complaint: str, answers: Sequence[Answer], after: Consequences
-    ) -> tuple[str, ...]:
-        """Stop-work orders still to be confirmed: 'made safe' covers only what was known when it was said."""
-        if not after.stop_work:
-            return ()
-        check = self.kb.settings.made_safe_check
-        said = next((i for i, a in enumerate(answers) if a.check == check and a.value in SAFE), None)
-        if said is None:
-            return after.stop_work
-        _, then, _, _ = self._facts(setup, complaint, answers[: said + 1])
-        return tuple(order for order in after.stop_work if order not in then.stop_work)
-
-    def _gains(
-        self,
-        belief: Belief,
-        setup: Setup,
-        values: Mapping[str, Value],
-        after: Consequences,
-        answers: Sequence[Answer],
-    ) -> list[Gain]:
-        done = {a.check for a in answers} | set(after.settled)
-        opened = open_groups(self.kb, answers)
-        askable = [
-            c
-            for c in self.kb.checks.values()
-            if c.finding
-            and c.id not in done
-            and permit.may_do(c, setup)
-            and permit.open_now(c, values, after.unlocked, bool(after.stop_work))
-        ]
-        options = [self._option(c, opened, setup, values, done) for c in askable]
+    def _gains(self, belief: Belief, case: Case, stage: Stage, stopped: bool) -> list[Gain]:
+        done, opened = set(stage.done) | set(stage.after.settled), open_groups(self.kb, stage.given)
+        checks = askable(case, stage, stopped)
+        options = [self._option(c, opened, case.setup, stage.values, done) for c in checks]
         return look_ahead(belief, options, self.costs(belief.network, opened), self.kb.settings.slip)
 
     def _option(
@@ -217,24 +175,17 @@ class Reasoner:
         return Costs(_floats(minutes), self.kb.settings.specialist_minutes)
 
     def _next(
-        self,
-        setup: Setup,
-        values: Mapping[str, Value],
-        answers: Sequence[Answer],
-        stop_work: tuple[str, ...],
-        gains: Sequence[Gain],
-        belief: Belief,
+        self, case: Case, stage: Stage, stop_work: tuple[str, ...], gains: Sequence[Gain], belief: Belief
     ) -> Next:
-        done = {a.check for a in answers}
         if stop_work:
             return Next(self.kb.settings.made_safe_check, "stop_work")
-        for check in (self.kb.checks[c] for c in self.kb.settings.opening):
-            if check.id not in done and permit.may_do(check, setup) and permit.open_now(check, values, frozenset()):
-                return Next(check.id, "opening")
+        if first := opening_check(case, stage):
+            return Next(first, "opening")
         chosen = self._chosen(gains, self._leader(belief))
         if chosen is None:
             return Next("", self._stop_reason(belief, gains))
-        return self._ask(chosen, "pays" if chosen.pays else "tells", setup, values, done)
+        why: Why = "pays" if chosen.pays else "tells"
+        return self._ask(chosen, why, case.setup, stage.values, set(stage.done))
 
     def _chosen(self, gains: Sequence[Gain], leader: float) -> Gain | None:
         """The check that pays; while the leader is not likely enough, else the one that tells most."""

@@ -5,17 +5,21 @@ defaults in again; `defaults`, `maps` and `nested` tell it how, read off the rec
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import MISSING, Field, fields, is_dataclass
+from dataclasses import MISSING, Field, asdict, fields, is_dataclass
 from typing import Any, get_args, get_origin, get_type_hints
 
 from diagnose.calc import unit_table, units
 from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
 from diagnose.core.network import applicable
+from diagnose.core.permit import RANKS
 from diagnose.model import knowledge as model
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS, Profile
+from diagnose.session.grounds import DOERS
+from diagnose.session.law import ENDING, LAW, UNFIT
 from diagnose.session.plain_facts import LAMP
-from diagnose.session.wording import ENDINGS, PLACES, WHO, WHY_WORDS
+from diagnose.session.refusals import KEPT, LEFT_OUT, SENTENCES
+from diagnose.session.wording import DONE_BY, ENDINGS, PLACES, WHO, WHY_WORDS
 
 KINDS: Mapping[str, type[Any]] = {
     "sources": model.Source,
@@ -64,7 +68,8 @@ def payload(kb: KnowledgeBase, sensors: Iterable[str] = (), profiles: Iterable[P
         "nested": {r.__name__: _nested(r) for r in records},
         "units": unit_tables(),
         "profile_facts": PROFILE_FACTS,
-        "words": {"who": WHO, "why": WHY_WORDS, "endings": ENDINGS, "places": PLACES},
+        "law": law(),
+        "words": {"who": WHO, "why": WHY_WORDS, "endings": ENDINGS, "places": PLACES, "done_by": DONE_BY},
         "profiles": [_profile(p) for p in profiles],
     }
 
@@ -136,6 +141,19 @@ def unit_tables() -> dict[str, Any]:
         "bases": [[name, {**_fields(base), "kind": base.kind.says}] for name, base in unit_table.BASES.items()],
         "same": [[chr(code), same] for code, same in units.SAME_CHARACTER.items()],
         "awg": [awg_area_mm2(gauge) for gauge in range(SMALLEST_AWG, LARGEST_AWG + 1)],
+    }
+
+
+def law() -> dict[str, Any]:
+    """The table of what may follow what, the order of those who may do it, and every sentence that refuses."""
+    return {
+        "rows": {word: asdict(row) for word, row in LAW.items()},
+        "endings": ENDING,
+        "unfit": UNFIT,
+        "ranks": RANKS,
+        "doers": DOERS,
+        "sentences": SENTENCES,
+        "told": {"left_out": LEFT_OUT, "kept": KEPT},
     }
 
 

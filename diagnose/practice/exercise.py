@@ -19,6 +19,7 @@ from diagnose.practice.hazards import Danger
 from diagnose.practice.moves import Finish, Hint, Look, Move, Prove, Repair, Tick
 from diagnose.session.checklist import open_items
 from diagnose.session.events import AnotherFault, Begin, Close, Event, Proved, Repaired, Reply, Ticked
+from diagnose.session.law import doers, may_follow
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 
@@ -152,8 +153,8 @@ def _repair(reasoner: Reasoner, exercise: Exercise, move: Repair) -> Exercise:
     kb, conclusion = reasoner.kb, conclude(reasoner, exercise.session)
     if not move.causes or any(c not in kb.causes for c in move.causes):
         raise DiagnoseError("name a cause that is on the list")
-    if exercise.session.pending:
-        raise DiagnoseError("the last repair has not been proved yet")
+    if why := may_follow(kb, exercise.session)["repaired"]:
+        raise DiagnoseError(why)
     for cause in move.causes:
         if danger := hazards.of_repair(kb, exercise.session.setup, conclusion, cause, move.prepared):
             return replace(_added(exercise, move, 0.0), ended="unsafe", danger=danger)
@@ -175,7 +176,7 @@ def _remedy_minutes(kb: KnowledgeBase, session: Session, cause: str) -> float:
 def _prove(reasoner: Reasoner, exercise: Exercise, move: Prove) -> Exercise:
     repair = exercise.session.pending
     if repair is None:
-        raise DiagnoseError("no repair is waiting for its proof")
+        raise DiagnoseError(may_follow(reasoner.kb, exercise.session)["proved"])
     outside = repair.cause == reasoner.kb.settings.outside_cause
     minutes = 0.0 if outside else reasoner.kb.causes[repair.cause].proof_minutes
     return _proved(reasoner, _added(exercise, move, minutes))
@@ -220,8 +221,7 @@ def best_move(reasoner: Reasoner, exercise: Exercise) -> Move | None:
         return Look(conclusion.next.check, prepared=True)
     opened = open_groups(reasoner.kb, exercise.session.given)
     tried = {r.cause for r in exercise.session.repairs}
-    licensed = exercise.session.setup.electrician
     order = (c for c in repair_order(reasoner.kb, conclusion.belief, opened) if c not in tried)
-    mine = (c for c in order if licensed or reasoner.kb.causes[c].remedy.who != "electrician")
+    mine = (c for c in order if "" in doers(reasoner.kb, exercise.session, c))
     cause = next(mine, "")
     return Repair((cause,), prepared=True) if cause else None

@@ -30,7 +30,7 @@ def of_check(kb: KnowledgeBase, setup: Setup, conclusion: Conclusion, check: Che
         return None
     if conclusion.stop_work:
         return Danger("stop_work", _order(kb, conclusion))
-    if check.runs_gate and conclusion.after.stop_work:
+    if check.runs_gate and conclusion.stands:
         return Danger("runs_gate", "This check runs the gate, but a stop-work order stands. Nothing may move it.")
     if check.hazard and check.locked and check.id not in conclusion.after.unlocked:
         return Danger("not_cleared", "This test is dangerous before the looks that clear the way for it are done.")

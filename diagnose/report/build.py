@@ -5,8 +5,9 @@ from collections.abc import Iterable
 
 from diagnose import __version__
 from diagnose.calc.units import format_reading
-from diagnose.core.reason import SAFE, Conclusion, Reasoner
-from diagnose.model.knowledge import KnowledgeBase
+from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.core.stage import SAFE
+from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS
 from diagnose.model.visit import Value
 from diagnose.report.clean import LONGEST_NAME, clean, cleaned
@@ -15,9 +16,9 @@ from diagnose.report.stages import Lap, compared, laps, stages
 from diagnose.report.suspects import conclusion_says, suspects
 from diagnose.report.times import role_says
 from diagnose.session.checklist import checklist, open_items, ordered
-from diagnose.session.state import Session
+from diagnose.session.state import Repair, Session
 from diagnose.session.summary import cautions_for, summarise
-from diagnose.session.wording import answer_says
+from diagnose.session.wording import DONE_BY, answer_says
 
 OUTCOMES = {
     "": "Visit still open",
@@ -114,12 +115,12 @@ def _order_state(kb: KnowledgeBase, session: Session, order: str, all_laps: tupl
 
 
 def _repairs(kb: KnowledgeBase, session: Session) -> tuple[Mended, ...]:
-    return tuple(
-        Mended(
-            kb.causes[r.cause].says, r.note, kb.causes[r.cause].proof, PROOFS[r.proof], r.reading, r.proof == "passed"
-        )
-        for r in session.repairs
-    )
+    return tuple(_mended(kb.causes[r.cause], r) for r in session.repairs)
+
+
+def _mended(cause: Cause, repair: Repair) -> Mended:
+    note = "; ".join(filter(None, (DONE_BY.get(repair.by), repair.note)))
+    return Mended(cause.says, note, cause.proof, PROOFS[repair.proof], repair.reading, repair.proof == "passed")
 
 
 def _checklist(kb: KnowledgeBase, session: Session) -> tuple[Proven, ...]:

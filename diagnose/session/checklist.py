@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from diagnose.core.facts import gather
 from diagnose.core.rules import Consequences, consequences, fixpoint
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.session.state import Outcome, Session, Tick
+from diagnose.session.state import Session, Tick
 
 BYPASS = "no_bypass"  # the caution of every check that puts a bridge in
 PROTECTION = "stop_protection_lost"
@@ -86,33 +86,6 @@ def _settled(item: Item, tick: Tick | None, protection_lost: bool) -> bool:
     if tick is None or tick.result == "fail":
         return False
     return tick.result == "pass" or not (item.id == "protective_zone" and protection_lost)
-
-
-def close_problem(kb: KnowledgeBase, session: Session, outcome: Outcome, reason: str) -> str:
-    """Why the visit cannot end this way yet, or ''."""
-    if outcome in ("left_out", "dispatched"):
-        return "" if reason.strip() else "say why, in a few words: it goes on the record and on the tag"
-    if session.pending:
-        return f"the repair of '{kb.causes[session.pending.cause].says}' has not been proved yet"
-    if outcome == "solved_on_phone":
-        return _phone_problem(kb, session, reason)
-    if session.setup.role == "help_desk":
-        return "only somebody at the gate can put it back in service; end as solved_on_phone or dispatched"
-    if left := open_items(kb, session):
-        return f"still open: {left[0].says} Prove it, or end as left_out with the reason"
-    return ""
-
-
-def _phone_problem(kb: KnowledgeBase, session: Session, reason: str) -> str:
-    if session.setup.role != "help_desk":
-        return "solved_on_phone is for the help-desk"
-    if ordered(kb, session):
-        return "a stop-work order stands: a technician must prove the gate safe; end as dispatched"
-    if not any(r.proof == "passed" for r in session.repairs):
-        return "nothing was proved: have the caller carry out the remedy and say what the proof showed"
-    if touched_protection(kb, session) and not reason.strip():
-        return "the remedy touched a protective function: say who proves it with a test piece, and when"
-    return ""
 
 
 def touched_protection(kb: KnowledgeBase, session: Session) -> bool:

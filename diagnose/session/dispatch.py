@@ -51,7 +51,7 @@ def dispatch(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> Di
         access=tuple(dict.fromkeys(g for g in groups if g)),
         electrician=any(kb.causes[c].remedy.who == "electrician" and p >= 0.1 for c, p in causes),
         cautions=tuple(dict.fromkeys(cautions)),
-        stop_work=conclusion.after.stop_work,
+        stop_work=conclusion.stands,
     )
 
 

@@ -2,11 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, fields
-from typing import Any
+from typing import Any, Literal
 
 from diagnose.errors import VisitError
 from diagnose.model.visit import Setup, Value
 from diagnose.session.plain_facts import fact_problem, is_number
+
+Doer = Literal["", "technician"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,10 +62,11 @@ class AskOn:
 
 @dataclass(frozen=True, slots=True)
 class Repaired:
-    """The remedy for a cause was carried out."""
+    """The remedy for a cause was carried out. `by` names who did it, where that was not whoever has the visit."""
 
     cause: str
     note: str = ""
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,9 +127,13 @@ _NAMES: Mapping[str, type[Any]] = {
 _WORDS = {record: word for word, record in _NAMES.items()}
 
 
+def word_of(event: Event) -> str:
+    return _WORDS[type(event)]
+
+
 def to_plain(event: Event) -> dict[str, Any]:
     """Event -> a dict of JSON values, empty fields left out."""
-    plain: dict[str, Any] = {"event": _WORDS[type(event)]}
+    plain: dict[str, Any] = {"event": word_of(event)}
     for f in fields(event):
         value = getattr(event, f.name)
         if value not in ("", None) and not (f.name == "sure" and value):

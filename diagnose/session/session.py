@@ -1,14 +1,12 @@
-"""Session and its one transition function. Everything that affects state lives in this file."""
+"""Session and its one transition function: what the law lets pass, and what it makes of the visit."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
-from diagnose.calc.units import format_reading
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import SessionError
-from diagnose.kb.domain import answers_of
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import CALLER, NO_ANSWER, Answer, Value
+from diagnose.model.visit import CALLER, Answer
 from diagnose.session import mending
 from diagnose.session.events import (
     AnotherFault,
@@ -24,7 +22,11 @@ from diagnose.session.events import (
     Reply,
     TakeOver,
     Ticked,
+    word_of,
 )
+from diagnose.session.grounds import misfit, unknown_device
+from diagnose.session.law import LAW, UNFIT, refusal
+from diagnose.session.refusals import KEPT, LEFT_OUT
 from diagnose.session.state import Session
 
 BY_CALLER = f"{CALLER}, by eye"
@@ -32,27 +34,29 @@ BY_TECHNICIAN = "technician"
 
 
 def step(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
-    """The session after the event. Raises SessionError, and changes nothing, when it is not allowed."""
+    """The session after the event. Raises SessionError, and changes nothing, when the law does not allow it."""
+    if no := refusal(kb, session, event):
+        raise SessionError(no.says)
+    return _after(kb, session, event)
+
+
+def _after(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
+    """The session after an event that may follow."""
     if isinstance(event, Begin):
-        return _begin(kb, session, event)
-    if session is None:
-        raise SessionError("the visit has not begun")
-    if session.outcome and not isinstance(event, Back | TakeOver):
-        raise SessionError("the visit is closed; 'back' opens it again")
+        return Session(event.setup, event.complaint, event.words, event.site, event.digest, event.id)
+    assert session is not None
     match event:
         case Reply():
-            return _reply(kb, session, event)
+            return _placed(session, event)
         case Back():
             return _back(session)
         case Complain():
-            _known_complaint(kb, event.complaint)
             return replace(session, complaint=event.complaint, concluded=False)
         case Conclude():
             return replace(session, concluded=True, insist=False)
         case AskOn():
             return replace(session, concluded=False, insist=True)
         case TakeOver():
-            require_devices(kb, event.setup.devices)
             return replace(session, setup=event.setup, concluded=False, outcome="", reason="")
         case _:
             return _mend(kb, session, event)
@@ -61,23 +65,24 @@ def step(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
 def _mend(kb: KnowledgeBase, session: Session, event: Repaired | Proved | AnotherFault | Ticked | Close) -> Session:
     match event:
         case Repaired():
-            return mending.repaired(kb, session, event)
+            return mending.repaired(session, event)
         case Proved():
             return mending.proved(kb, session, event)
         case AnotherFault():
-            return mending.another_fault(kb, session, event)
+            return mending.another_fault(kb, session)
         case Ticked():
-            return mending.ticked(kb, session, event)
+            return mending.ticked(session, event)
         case Close():
-            return mending.closed(kb, session, event)
+            return mending.closed(session, event)
 
 
 def _back(session: Session) -> Session:
-    """Without the last answer; or as it was before the last step of mending, when no answer came since."""
+    """Without the last answer; or as it was before the last step of mending, when no answer came since.
+
+    Whoever has the visit now keeps it: going back over a hand-over gives nobody another's licence.
+    """
     if session.previous is not None and len(session.answers) <= session.mark:
-        return session.previous
-    if not session.answers:
-        raise SessionError("there is no answer to take back")
+        return replace(session.previous, setup=session.setup)
     return replace(session, answers=session.answers[:-1], concluded=False)
 
 
@@ -92,26 +97,37 @@ def replay(kb: KnowledgeBase, events: Iterable[Event]) -> Session:
 
 
 def salvage(kb: KnowledgeBase, events: Iterable[Event]) -> tuple[Session, tuple[str, ...]]:
-    """Fold what the present knowledge still allows, and say why each other event was left out.
+    """Fold a file of other knowledge or of an earlier law, and tell what was left out of it, and what only kept.
 
-    For visits kept from other knowledge. Raises SessionError when the opening itself cannot be used.
+    Raises SessionError when the opening itself cannot be used.
     """
     session: Session | None = None
-    left_out: list[str] = []
+    told: list[str] = []
+    kept: dict[Answer, str] = {}
     for event in events:
-        if session is not None and isinstance(event, Reply):
-            session = _placed(session, event)  # judged in the end, so that Back takes back what it took back then
+        no = refusal(kb, session, event)
+        if no and session is None:
+            raise SessionError(no.says)
+        if no and no.key not in (*UNFIT, *LAW[word_of(event)].kept):
+            told.append(LEFT_OUT.format(says=no.says))
             continue
-        try:
-            session = step(kb, session, event)
-        except SessionError as error:
-            if session is None:
-                raise
-            left_out.append(str(error))
+        session = _after(kb, session, event)
+        if no and not isinstance(event, Reply):
+            told.append(KEPT.format(says=no.says))
+        elif no and no.key not in UNFIT:
+            kept[session.answers[-1]] = KEPT.format(says=no.says)
     if session is None:
         raise SessionError("the visit has no events")
-    wrong = {a: says for a in _everything(session) if (says := reply_problem(kb, a.check, a.value))}
-    return _fitting(kb, session), (*left_out, *wrong.values())
+    return _fitting(kb, session), (*told, *_of_answers(kb, _everything(session), kept))
+
+
+def _of_answers(kb: KnowledgeBase, answers: Iterable[Answer], kept: Mapping[Answer, str]) -> Iterator[str]:
+    """What is told of answers; in the end, so that Back takes back what it took back then."""
+    for answer in dict.fromkeys(answers):
+        if no := misfit(kb, answer.check, answer.value):
+            yield LEFT_OUT.format(says=no.says)
+        elif answer in kept:
+            yield kept[answer]
 
 
 def _everything(session: Session) -> tuple[Answer, ...]:
@@ -123,7 +139,7 @@ def _fitting(kb: KnowledgeBase, session: Session) -> Session:
     """The session, and each one that Back returns to, with those answers only that the knowledge allows."""
 
     def kept(answers: tuple[Answer, ...]) -> tuple[Answer, ...]:
-        return tuple(a for a in answers if not reply_problem(kb, a.check, a.value))
+        return tuple(a for a in answers if not misfit(kb, a.check, a.value))
 
     chain = [session]
     while before := chain[-1].previous:
@@ -143,29 +159,10 @@ def conclude(reasoner: Reasoner, session: Session) -> Conclusion:
     )
 
 
-def _begin(kb: KnowledgeBase, session: Session | None, event: Begin) -> Session:
-    if session is not None:
-        raise SessionError("the visit has begun already")
-    _known_complaint(kb, event.complaint)
-    require_devices(kb, event.setup.devices)
-    return Session(event.setup, event.complaint, event.words, event.site, event.digest, event.id)
-
-
 def require_devices(kb: KnowledgeBase, devices: Iterable[str]) -> None:
     """Raises SessionError at a sensor kind that the knowledge does not know."""
-    if wrong := [d for d in devices if d not in kb.devices]:
-        raise SessionError(f"unknown sensor kind {wrong[0]!r}; known: {', '.join(kb.devices)}")
-
-
-def _known_complaint(kb: KnowledgeBase, complaint: str) -> None:
-    if complaint not in kb.complaints:
-        raise SessionError(f"unknown complaint {complaint!r}; known: {', '.join(kb.complaints)}")
-
-
-def _reply(kb: KnowledgeBase, session: Session, event: Reply) -> Session:
-    if says := reply_problem(kb, event.check, event.value):
-        raise SessionError(says)
-    return _placed(session, event)
+    if no := unknown_device(kb, devices):
+        raise SessionError(no.says)
 
 
 def _placed(session: Session, event: Reply) -> Session:
@@ -179,20 +176,3 @@ def _placed(session: Session, event: Reply) -> Session:
     others = tuple(a for a in session.answers if a.check != event.check)
     carried = tuple(a for a in session.carried if a.check != event.check)
     return replace(session, answers=(*others, answer), carried=carried, concluded=False, insist=False)
-
-
-def reply_problem(kb: KnowledgeBase, name: str, value: Value) -> str:
-    """Why a check cannot be answered with this value, or ''."""
-    check = kb.checks.get(name)
-    if check is None:
-        return f"there is no check {name!r}"
-    if value in NO_ANSWER:
-        return ""
-    if check.kind != "quantity":
-        words = sorted(answers_of(check))
-        return "" if value in words else f"{name}: {value!r} is not one of {', '.join(words)}"
-    low, high = check.hard or (float("-inf"), float("inf"))
-    if not isinstance(value, str) and low <= value <= high:
-        return ""
-    limits = f"{format_reading(low, check.unit)} and {format_reading(high, check.unit)}"
-    return f"{name}: {value!r} is not a number between {limits}"

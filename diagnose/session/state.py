@@ -12,12 +12,16 @@ Outcome = Literal["", "in_service", "left_out", "solved_on_phone", "dispatched"]
 
 @dataclass(frozen=True, slots=True)
 class Repair:
-    """A remedy that was carried out, and what its proof said. `reading` is the number or look that decided."""
+    """A remedy that was carried out, and what its proof said. `reading` is the number or look that decided.
+
+    `by` names who did it, where that was not whoever has the visit.
+    """
 
     cause: str
     note: str = ""
     proof: Proof = "pending"
     reading: str = ""
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,10 +4,12 @@ from diagnose.calc.units import format_reading
 from diagnose.model.knowledge import Check
 from diagnose.model.visit import NO_ANSWER, Answer, Role
 from diagnose.session.parse import options_of
+from diagnose.session.refusals import in_full
 
 _NO_ANSWER = dict(zip(NO_ANSWER, ("not known", "could not be checked", "skipped"), strict=True))
 
 WHO = {"caller": "anybody", "technician": "technician", "electrician": "licensed electrician"}
+DONE_BY = {"technician": "Done by a technician on site"}  # where it was not whoever has the visit
 WHY_WORDS = {
     "stop_work": "The gate must be safe before anything else.",
     "opening": "Asked on every visit.",
@@ -17,7 +19,7 @@ WHY_WORDS = {
     "insisted": "You want to go on: this one tells most for its minutes.",
     "likely": "The leading cause is likely enough to act on.",
     "not_worth_it": "No further check is worth its minutes.",
-    "nothing_left": "No check is left that this role can do here.",
+    "nothing_left": in_full("nothing_left"),
 }
 UNFITTING = (
     "These answers do not fit together well; what follows from them is less sure than it looks. "

@@ -13,7 +13,7 @@ from diagnose.model.visit import Role, Setup
 from diagnose.practice.bench import after_of
 from diagnose.practice.exercise import begin, best_from
 from diagnose.practice.gate import Gate, made_gate
-from diagnose.session.session import reply_problem
+from diagnose.session.grounds import misfit
 from diagnose.store.limited import limited_text
 from diagnose.store.profiles import profile_facts
 
@@ -87,7 +87,7 @@ def _problems(kb: KnowledgeBase, case: PracticeCase) -> list[tuple[tuple[str | i
     found += [(("causes", i), f"unknown cause '{c}'") for i, c in enumerate(case.causes) if c not in kb.causes]
     strange = ((i, d) for i, d in enumerate(case.devices) if d not in kb.devices)
     found += [(("devices", i), f"unknown sensor kind '{d}'") for i, d in strange]
-    found += [(("shows", c), says) for c, v in case.shows.items() if (says := reply_problem(kb, c, _number(v)))]
+    found += [(("shows", c), no.says) for c, v in case.shows.items() if (no := misfit(kb, c, _number(v)))]
     if not case.invented:
         found.append((("invented",), "a practice case is invented; say 'invented: true'"))
     if not 0 <= case.hints <= 3:

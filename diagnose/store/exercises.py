@@ -10,7 +10,7 @@ from diagnose.errors import DiagnoseError, VisitError
 from diagnose.model.visit import Role, Setup
 from diagnose.practice.gate import Gate, made_gate
 from diagnose.practice.moves import Move, from_plain, to_plain
-from diagnose.session.session import reply_problem
+from diagnose.session.grounds import misfit
 from diagnose.store.atomic import replace_file
 from diagnose.store.limited import limited_text
 
@@ -75,7 +75,7 @@ def _kept(reasoner: Reasoner, plain: Any) -> Kept:
     setup = Setup(role, plain["electrician"] is True, None, tuple(plain["devices"]), dict(plain["profile"]))
     gate = made_gate(reasoner, setup, tuple(plain["causes"]), str(plain["complaint"]), int(plain["seed"]))
     results = dict(plain["results"])
-    wrong = [says for c, v in results.items() if (says := reply_problem(reasoner.kb, c, v))]
+    wrong = [no.says for c, v in results.items() if (no := misfit(reasoner.kb, c, v))]
     if wrong or set(results) != set(gate.results):
         raise VisitError("its results do not fit the checks" + (f": {wrong[0]}" if wrong else ""))
     gate = replace(gate, results=results)

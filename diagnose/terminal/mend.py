@@ -1,16 +1,18 @@
 """The dialogue after a conclusion: repair, proof, return to service, the end of a call."""
 
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.checklist import Item, open_items, touched_protection
 from diagnose.session.dispatch import Dispatch, dispatch
 from diagnose.session.events import AnotherFault, Close, Event, Proved, Repaired, Ticked
+from diagnose.session.law import doers, endings, may_follow, refusal
 from diagnose.session.parse import number_of
 from diagnose.session.state import Session
 from diagnose.session.summary import summarise
-from diagnose.session.wording import ENDINGS, WHO
+from diagnose.session.wording import DONE_BY, ENDINGS
 from diagnose.terminal.ask import Asker
 from diagnose.terminal.screen import Screen
 
@@ -38,10 +40,11 @@ class Mender:
         cause = self.kb.causes[causes[number - 1]]
         if cause.remedy.hides_fault:
             self._screen.line("This only hides the fault. Note when the real repair is due.", "bold")
-        if not self._may(session, cause.remedy.who):
-            return False
+        repair = Repaired(cause.id, by=self._doer(session, cause.id))
+        if refusal(self.kb, session, repair):
+            return self._send(repair)
         self._screen.line("What was done, in a few words? Enter: as listed.")
-        return self._send(Repaired(cause.id, self._asker.line()))
+        return self._send(replace(repair, note=self._asker.line()))
 
     def _candidates(self, session: Session, conclusion: Conclusion) -> Sequence[str]:
         summary = summarise(self._reasoner, session, conclusion)
@@ -49,11 +52,11 @@ class Mender:
         shown = dict.fromkeys((*summary.order, *(r.cause.id for r in summary.ranked)))
         return [c for c in shown if c != outside]
 
-    def _may(self, session: Session, who: str) -> bool:
-        if who != "electrician" or session.setup.electrician or session.setup.role == "help_desk":
-            return True
-        self._screen.line(f"This remedy is for the {WHO[who]}.")
-        return self._asker.agreed("Was it done by one?")
+    def _doer(self, session: Session, cause: str) -> str:
+        """Who carried it out; asked where it cannot have been whoever has the visit, but can have been another."""
+        may = doers(self.kb, session, cause)
+        asked = may and "" not in may and self._asker.agreed(f"{DONE_BY[may[0]]}?")
+        return may[0] if asked else ""
 
     def proof(self, session: Session) -> bool:
         """Ask for the proof that is owed. False when it stays owed."""
@@ -77,7 +80,7 @@ class Mender:
 
     def after_passed(self, session: Session) -> bool:
         """A repair was proved good: is anything still wrong? True when the search goes on."""
-        if not session.repairs or session.repairs[-1].proof != "passed":
+        if may_follow(self.kb, session)["another_fault"]:
             return False
         if self._asker.agreed("Proved. Is anything still wrong at this gate?"):
             return self._send(AnotherFault())
@@ -107,9 +110,8 @@ class Mender:
         return self._send(Ticked(item.id, result, reading.strip())) and result != "fail"
 
     def _close(self, session: Session) -> bool:
-        left = open_items(self.kb, session)
-        if left:
-            self._screen.line(f"Not back in service: {left[0].says}", "bold")
+        if why := endings(self.kb, session)["in_service"]:
+            self._screen.line(f"Not back in service: {why}", "bold")
         else:
             self._screen.line("Everything is proved. Back in service? yes, no, or Enter: decide later.", "bold")
             typed = self._asker.line(["yes", "no"]).casefold()
@@ -122,7 +124,7 @@ class Mender:
         return bool(reason) and self._send(Close("left_out", reason))
 
     def _finish_call(self, session: Session) -> bool:
-        if any(r.proof == "passed" for r in session.repairs) and self._asker.agreed("Solved on the phone?"):
+        if not endings(self.kb, session)["solved_on_phone"] and self._asker.agreed("Solved on the phone?"):
             return self._send(Close("solved_on_phone", self._who_proves(session)))
         self._screen.line("Send somebody? Type the reason; Enter: decide later.")
         reason = self._asker.line()

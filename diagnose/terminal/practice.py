@@ -87,9 +87,9 @@ class Practice:
 
     def _notices(self) -> None:
         conclusion = conclude(self.reasoner, self.exercise.session)
-        if conclusion.after.stop_work != self._stops:
+        if conclusion.stands != self._stops:
             draw_stop_work(self.screen, self.kb, conclusion, self._stops)
-            self._stops = conclusion.after.stop_work
+            self._stops = conclusion.stands
         self.screen.line()
         self.screen.line(f"[{self.exercise.minutes:g} min on the clock]", "dim")
 

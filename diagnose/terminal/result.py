@@ -49,7 +49,7 @@ def draw_conclusion(
 
 def draw_stop_work(screen: Screen, kb: KnowledgeBase, conclusion: Conclusion, shown: Collection[str] = ()) -> None:
     """Every stop-work order that rules raised: in full unless it was `shown` before and is confirmed since."""
-    for order in conclusion.after.stop_work:
+    for order in conclusion.stands:
         caution, confirmed = kb.cautions[order], order not in conclusion.stop_work
         if confirmed and order in shown:
             says = caution.says.removeprefix("STOP WORK: ").partition(". ")[0].rstrip(".")

@@ -7,6 +7,7 @@ from diagnose.errors import AnswerError, SessionError, VisitError
 from diagnose.model.knowledge import Check
 from diagnose.session.doubts import look_again
 from diagnose.session.events import AskOn, Back, Complain, Conclude, Event, Reply
+from diagnose.session.law import barred_now, due
 from diagnose.session.parse import Parsed, number_of, options_of, parse_answer
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
@@ -92,9 +93,9 @@ class Visit:
     def _notices(self, conclusion: Conclusion) -> None:
         """What rules say out loud: stop-work first, then cautions once, contradictions and lost answers when new."""
         kb = self.reasoner.kb
-        if conclusion.after.stop_work != self._stop_shown:
+        if conclusion.stands != self._stop_shown:
             draw_stop_work(self.screen, kb, conclusion, self._stop_shown)
-            self._stop_shown = conclusion.after.stop_work
+            self._stop_shown = conclusion.stands
         for caution in conclusion.after.cautions:
             if caution not in self._cautioned:
                 self.screen.hanging("CAUTION  ", kb.cautions[caution].says, "bold yellow")
@@ -207,6 +208,8 @@ class Visit:
         check = self.reasoner.kb.checks[answer.check]
         self._draw_check(check)
         self.screen.line(f"Now: {answer_says(check, answer, self.session.setup.role)}. Enter keeps it.")
+        if why := barred_now(self.reasoner.kb, self.session, check.id):
+            self.screen.line(f"Not possible: {why}.")
         self._ask(check, conclusion)
         return True
 
@@ -220,8 +223,8 @@ class Visit:
         """Show the conclusion, once, and what may follow it; True when the person wants to go on."""
         if not self.session.mended:
             draw_conclusion(self.screen, self.reasoner, self.session, conclusion, self._stop_shown)
-        if not self.session.concluded:
-            self._send(Conclude())
+        for event in due(self.session, conclusion):
+            self._send(event)
         while True:
             self.screen.line()
             self.screen.line(AT_END)
@@ -242,7 +245,7 @@ class Visit:
             case "sheet":
                 draw_dispatch(self.screen, self.reasoner, self.session, conclusion)
             case "more":
-                return self._more(conclusion)
+                return self._send(AskOn())
             case "help":
                 draw.draw_commands(self.screen)
             case _ if word:
@@ -262,13 +265,6 @@ class Visit:
         draw_ending(self.screen, self.reasoner.kb, self.session)
         if self.session.outcome == "dispatched":
             draw_dispatch(self.screen, self.reasoner, self.session, conclude(self.reasoner, self.session))
-        return False
-
-    def _more(self, conclusion: Conclusion) -> bool:
-        """Go on asking: possible while some check is still open to this role."""
-        if conclusion.next.check or conclusion.gains:
-            return self._send(AskOn())
-        self.screen.line("No check is left that this role can do here.")
         return False
 
 

@@ -90,10 +90,7 @@ def _repaired(sent: _Sent) -> Event:
     cause = sent.kb.causes.get(sent.form.get("cause", ""))
     if cause is None:
         raise SessionError("choose the remedy that was carried out")
-    licensed = sent.session.setup.electrician or sent.session.setup.role == "help_desk"
-    if cause.remedy.who == "electrician" and not licensed and not sent.form.get("by_electrician"):
-        raise SessionError("this remedy is for a licensed electrician; say that one did it, or leave it")
-    return Repaired(cause.id, sent.text("note"))
+    return Repaired(cause.id, sent.text("note"), sent.text("by"))
 
 
 def _proved(sent: _Sent) -> Event:

@@ -1,11 +1,14 @@
 """A conclusion and what comes after it as plain values: causes, remedies, proof, return to service, dispatch."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.session.checklist import checklist, open_items, touched_protection
 from diagnose.session.dispatch import dispatch
+from diagnose.session.events import Repaired
+from diagnose.session.law import doers, endings, refusal
 from diagnose.session.state import Session
 from diagnose.session.summary import NOTICEABLE_DECIBANS, STANDS_OUT, Ranked, Summary, in_words, state_says, summarise
 from diagnose.session.wording import ENDINGS, WHO, WHY_WORDS
@@ -47,8 +50,18 @@ class Suspect:
 
 
 @dataclass(frozen=True, slots=True)
+class Candidate:
+    """A remedy. `by`: who may have carried it out, '' whoever has the visit; `refused`: why nobody may have."""
+
+    cause: str
+    says: str
+    by: str
+    refused: str
+
+
+@dataclass(frozen=True, slots=True)
 class Result:
-    """`candidates` are the remedies that may have been carried out: (cause, says, needs an electrician)."""
+    """A conclusion. `endings`: how the visit may end, '' or why not."""
 
     why: str
     asked_for: bool
@@ -58,8 +71,8 @@ class Result:
     suspects: tuple[Suspect, ...]
     pairs: tuple[tuple[str, float], ...]
     order: tuple[tuple[str, float], ...]
-    candidates: tuple[tuple[str, str, bool], ...]
-    can_ask_on: bool
+    candidates: tuple[Candidate, ...]
+    endings: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +130,7 @@ def result_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> R
         pairs=tuple((" AND ".join(kb.causes[c].says for c in both), p) for both, p in summary.pairs[:2]),
         order=tuple((kb.causes[c].says, _minutes(kb.causes[c])) for c in summary.order[:MOST_STEPS]),
         candidates=_candidates(kb, session, summary),
-        can_ask_on=more or bool(conclusion.gains),
+        endings=endings(kb, session),
     )
 
 
@@ -125,11 +138,14 @@ def _minutes(cause: Cause) -> float:
     return cause.remedy.minutes + cause.proof_minutes
 
 
-def _candidates(kb: KnowledgeBase, session: Session, summary: Summary) -> tuple[tuple[str, str, bool], ...]:
+def _candidates(kb: KnowledgeBase, session: Session, summary: Summary) -> tuple[Candidate, ...]:
     named = dict.fromkeys((*summary.order, *(r.cause.id for r in summary.ranked)))
-    licensed = session.setup.electrician or session.setup.role == "help_desk"
-    causes = [kb.causes[c] for c in named if c != kb.settings.outside_cause]
-    return tuple((c.id, c.says, c.remedy.who == "electrician" and not licensed) for c in causes)
+    return tuple(_candidate(kb, session, kb.causes[c]) for c in named if c != kb.settings.outside_cause)
+
+
+def _candidate(kb: KnowledgeBase, session: Session, cause: Cause) -> Candidate:
+    may, no = doers(kb, session, cause.id), refusal(kb, session, Repaired(cause.id))
+    return Candidate(cause.id, cause.says, may[0] if may else "", no.says if no and not may else "")
 
 
 def _suspect(kb: KnowledgeBase, ranked: Ranked) -> Suspect:

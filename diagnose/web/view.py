@@ -6,12 +6,12 @@ from dataclasses import dataclass, replace
 from markupsafe import Markup
 
 from diagnose.calc.unit_table import BASES
-from diagnose.core.permit import may_do
 from diagnose.core.reason import Conclusion, Reasoner, open_groups
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Answer
 from diagnose.report.times import role_says
 from diagnose.session.doubts import look_again, unfitting
+from diagnose.session.law import barred_now, may_follow
 from diagnose.session.parse import options_of
 from diagnose.session.plain_facts import LAMP
 from diagnose.session.session import conclude
@@ -33,7 +33,10 @@ class Likely:
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """One answer of the list. `inherited`: it came with a hand-over and nobody has looked again since."""
+    """One answer of the list. `inherited`: it came with a hand-over and nobody has looked again since.
+
+    `barred`: why whoever has the visit now cannot confirm it.
+    """
 
     check: str
     asked: str
@@ -42,6 +45,7 @@ class Given:
     origin: str
     counted: bool
     inherited: bool
+    barred: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +96,7 @@ class Question:
     lamps: tuple[tuple[str, str], ...]
     source: str
     now: str
-    for_others: bool  # this role may not do it: only what was written down wrongly can be put right
+    barred: str  # why it may not be answered now, other than with 'don't know'
     picture: Markup  # a drawing that the knowledge check has found safe to inline
 
 
@@ -126,7 +130,7 @@ class Page:
     answers: tuple[Given, ...]
     computed: tuple[str, ...]
     likely: tuple[Likely, ...]
-    can_go_back: bool
+    follow: Mapping[str, str]  # what may come next: '' or why not
 
     @property
     def alarming(self) -> bool:
@@ -154,7 +158,7 @@ def page_of(reasoner: Reasoner, opened: Opened, conclusion: Conclusion) -> Page:
         answers=answers_of(kb, opened, conclusion),
         computed=tuple(o.says for o in conclusion.known.outcomes.values()),
         likely=likely_of(kb, conclusion),
-        can_go_back=bool(session.answers) or session.previous is not None,
+        follow=may_follow(kb, session),
     )
 
 
@@ -184,7 +188,7 @@ def question_of(kb: KnowledgeBase, session: Session, check: Check) -> Question:
         lamps=_lamps(check, session),
         source=kb.sources[check.source].cite,
         now=answer_says(check, answer, role) if answer else "",
-        for_others=not may_do(check, session.setup),
+        barred=barred_now(kb, session, check.id),
         picture=Markup(kb.pictures[check.picture]) if check.picture else Markup(),
     )
 
@@ -225,12 +229,13 @@ def answers_of(kb: KnowledgeBase, opened: Opened, conclusion: Conclusion) -> tup
 def _given(kb: KnowledgeBase, session: Session, answer: Answer, counted: bool, inherited: bool) -> Given:
     check, role = kb.checks[answer.check], session.setup.role
     value, origin = str(answer.value), origin_says(answer, role)
-    return Given(check.id, ask_text(check, role), answer_says(check, answer, role), value, origin, counted, inherited)
+    said, barred = answer_says(check, answer, role), barred_now(kb, session, check.id) if inherited else ""
+    return Given(check.id, ask_text(check, role), said, value, origin, counted, inherited, barred)
 
 
 def orders_of(kb: KnowledgeBase, conclusion: Conclusion) -> tuple[Order, ...]:
     found = []
-    for name in conclusion.after.stop_work:
+    for name in conclusion.stands:
         caution = kb.cautions[name]
         short = caution.says.removeprefix("STOP WORK: ").partition(". ")[0].rstrip(".")
         found.append(Order(caution.says, short, caution.tell, caution.tag, name not in conclusion.stop_work))
@@ -245,7 +250,7 @@ def _trouble(kb: KnowledgeBase, opened: Opened) -> tuple[str, ...]:
     return (
         *([f"{damage}. {kept}"] if damage else []),
         *([changed] if opened.session.digest != kb.digest else []),
-        *(f"Left out: {reason}" for reason in opened.left_out),
+        *opened.told,
     )
 
 

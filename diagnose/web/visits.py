@@ -10,9 +10,10 @@ from itertools import zip_longest
 from pathlib import Path
 
 from diagnose.core.reason import Conclusion, Reasoner
-from diagnose.errors import SessionError, VisitError
+from diagnose.errors import VisitError
 from diagnose.model.visit import Setup
-from diagnose.session.events import AskOn, Begin, Conclude, Event, Reply, TakeOver
+from diagnose.session.events import Begin, Event, Reply, TakeOver
+from diagnose.session.law import due
 from diagnose.session.session import conclude, require_devices, salvage, step
 from diagnose.session.state import Session
 from diagnose.store.journal import Journal, Recovered, VisitBusy, read
@@ -22,12 +23,12 @@ BUSY_TRIES, BUSY_PAUSE_S = 15, 0.1
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """A visit as its file has it now. `left_out`: what the present knowledge no longer allows."""
+    """A visit as its file has it now. `told`: what salvage left out of it or only kept."""
 
     name: str
     found: Recovered
     session: Session
-    left_out: tuple[str, ...]
+    told: tuple[str, ...]
 
     @property
     def number(self) -> int:
@@ -115,20 +116,11 @@ class Visits:
         return self._created((*found.events, event), found.times)
 
     def _append(self, journal: Journal, session: Session, event: Event) -> None:
-        """The event, and 'concluded' after it where nothing more would be asked, as the terminal notes it."""
+        """The event, and what follows by itself after it."""
         following = step(self.reasoner.kb, session, event)
-        if isinstance(event, AskOn):
-            self._require_more(session)
         journal.append(event)
-        if following.concluded or following.pending or following.outcome:
-            return
-        if not conclude(self.reasoner, following).next.check:
-            journal.append(Conclude())
-
-    def _require_more(self, session: Session) -> None:
-        conclusion = conclude(self.reasoner, session)
-        if not (conclusion.next.check or conclusion.gains):
-            raise SessionError("no check is left that this role can do here")
+        for after in due(following, conclude(self.reasoner, following)):
+            journal.append(after)
 
     def _created(self, events: tuple[Event, ...], times: tuple[str, ...] = ()) -> str:
         """A new file with these events; `times` are those of the first of them. Raises VisitError."""
@@ -139,9 +131,9 @@ class Visits:
     def _opened(self, name: str, found: Recovered) -> Opened:
         if not found.events:
             raise VisitError(f"Nothing can be read of this visit. {found.damage}")
-        session, left_out = salvage(self.reasoner.kb, found.events)
+        session, told = salvage(self.reasoner.kb, found.events)
         require_devices(self.reasoner.kb, session.setup.devices)
-        return Opened(name, found, session, left_out)
+        return Opened(name, found, session, told)
 
     def _lock(self, name: str) -> threading.Lock:
         with self._guard:

@@ -113,6 +113,19 @@ def test_what_runs_the_gate_waits_while_a_stop_work_order_stands() -> None:
     assert stopped.stop_work and not confirmed.stop_work
 
 
+@pytest.mark.parametrize(("proved_good", "stands"), [(False, ("stop",)), (True, ())])
+def test_a_repair_lifts_the_order_of_what_it_made_obsolete_only_when_it_was_proved_good(
+    proved_good: bool, stands: tuple[str, ...]
+) -> None:
+    causes = [cause("a", {"run": {"bad": 0.9}}), cause("something_else", {"run": {"bad": 0.1}})]
+    run = check("run", ("good", "bad"), {"bad": 0.1}, runs_gate=True)
+    reasoner = Reasoner(knowledge(causes, [run, check("asked", (), {}, options=OPTIONS)], [STOP]))
+    attempt = Attempt("a", (Answer("asked", "yes"),), (), proved_good)
+    found = reasoner.conclude(Setup(), "", [], attempts=[attempt])
+    assert (found.stands, found.after.stop_work) == (stands, ())
+    assert [g.option.check for g in found.gains] == ([] if stands else ["run"])
+
+
 def test_a_check_settled_as_not_worth_asking_is_neither_asked_nor_scored() -> None:
     reasoner = two_causes(rule("needless", {"asked": ["yes"]}, settle={"shared": "skip"}))
     before, after = conclude(reasoner, ("asked", "no")), conclude(reasoner, ("asked", "yes"))

@@ -12,6 +12,7 @@ from diagnose.session.checklist import checklist, open_items, ordered
 from diagnose.session.dispatch import dispatch
 from diagnose.session.doubts import doubts, look_again, misfit_of, unfitting
 from diagnose.session.events import Event
+from diagnose.session.law import barred_now, doers, endings, may_follow
 from diagnose.session.plain import as_plain
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
@@ -49,7 +50,7 @@ def _session(session: Session) -> dict[str, Any]:
         "site": session.site,
         "outcome": session.outcome,
         "reason": session.reason,
-        "repairs": [[r.cause, r.note, r.proof, r.reading] for r in session.repairs],
+        "repairs": [[r.cause, r.note, r.proof, r.reading, r.by] for r in session.repairs],
         "ticks": [[t.item, t.result, t.reading] for t in session.ticks],
         "carried": [a.check for a in session.carried],
         "replaced": [a.replaced for a in session.given],
@@ -58,12 +59,13 @@ def _session(session: Session) -> dict[str, Any]:
 
 
 def _stages(conclusion: Conclusion) -> dict[str, Any]:
+    after = conclusion.after
     return {
         "facts": dict(sorted(conclusion.values.items())),
         "firings": [[f.rule, f.premises] for f in conclusion.after.firings],
         "settled": {c: list(by) for c, by in sorted(conclusion.after.settled.items())},
         "excluded": sorted(conclusion.after.excluded),
-        "raised": [conclusion.after.cautions, conclusion.after.stop_work, sorted(conclusion.after.unlocked)],
+        "raised": [after.cautions, after.stop_work, conclusion.stands, sorted(after.unlocked)],
         "computed": [o.says for o in conclusion.known.outcomes.values()],
         "gains": [[g.option.check, g.minutes, g.saves, g.bits, g.worth, g.chances] for g in conclusion.gains],
     }
@@ -87,6 +89,10 @@ def _told(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> dict[
         "checklist": [[i.id, i.why, i.protective] for i in checklist(kb, session)],
         "open": [i.id for i in open_items(kb, session)],
         "ordered": ordered(kb, session),
+        "follow": may_follow(kb, session),
+        "endings": endings(kb, session),
+        "doers": {c: doers(kb, session, c) for c in kb.causes},
+        "barred": {c: barred_now(kb, session, c) for c in kb.checks},
         "first_checks": sheet.first_checks,
     }
 

@@ -159,8 +159,8 @@ def test_a_file_of_a_later_format_is_refused_whole(browser: Browser, whole_page:
 
 
 SALVAGE = """(events) => {
-  const { session, leftOut } = gateDiagnose.salvage(gateDiagnose.kb, events);
-  return [gateDiagnose.state(session, false), leftOut];
+  const { session, told } = gateDiagnose.salvage(gateDiagnose.kb, events);
+  return [gateDiagnose.state(session, false), told];
 }"""
 
 

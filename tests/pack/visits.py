@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from diagnose import replays
+from diagnose.core.permit import barred
 from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError
 from diagnose.kb.domain import answers_of
@@ -22,6 +23,7 @@ from diagnose.store.profiles import profile_facts
 from diagnose.terminal.screen import Screen
 from tests.pack.page import PROFILES
 
+DOERS = ("", "", "technician", "electrician")
 WORDS = ("", "opens <b>by itself</b>", "öffnet nachts – “immer” \u2028\x7f", "it's 5'6\" & more")
 
 
@@ -129,13 +131,24 @@ _OTHERS: tuple[_Other, ...] = (
     lambda *_: e.Conclude(),
     lambda *_: e.AskOn(),
     lambda *_: e.AskOn(),
-    lambda _kb, _s, ranked, rng: e.Repaired(rng.choice(ranked), rng.choice(WORDS)),
+    lambda _kb, _s, ranked, rng: e.Repaired(rng.choice(ranked), rng.choice(WORDS), rng.choice(DOERS)),
     lambda kb, _s, _r, rng: e.Repaired(rng.choice([*kb.causes, "no such cause"]), rng.choice(WORDS)),
+    lambda kb, _s, _r, rng: e.Repaired(_licensed(kb, rng), "", rng.choice(DOERS)),
+    lambda kb, session, _r, rng: _reply(rng.choice(_guarded(kb, session)), rng),
     lambda *_: e.AnotherFault(),
     lambda kb, *rest: e.Ticked(rest[-1].choice([*kb.proofs]), rest[-1].choice(("pass", "fail", "na", "x")), "seen"),
     lambda *rest: e.Close(rest[-1].choice(("in_service", "left_out", "solved_on_phone", "dispatched")), "why not"),
     lambda _kb, session, _r, rng: e.TakeOver(_taker(session, rng), rng.choice(WORDS)),
 )
+
+
+def _licensed(kb: KnowledgeBase, rng: random.Random) -> str:
+    return rng.choice([c.id for c in kb.causes.values() if c.remedy.who == "electrician"])
+
+
+def _guarded(kb: KnowledgeBase, session: Session) -> list[Check]:
+    """Checks that the law keeps from this role, or from anybody while a stop-work order stands."""
+    return [c for c in kb.checks.values() if c.runs_gate or barred(c, session.setup)]
 
 
 def _taker(session: Session, rng: random.Random) -> Setup:

@@ -86,7 +86,7 @@ def test_a_second_fault_is_looked_for_with_the_first_one_surely_mended() -> None
     session = after(*SEEN, Repaired("wire"), Proved(True), AnotherFault(), Complain("stuck"))
     assert session.attempts[0].surely_mended
     assert conclude(Reasoner(KB), session).belief.probability("wire") == 0.0
-    assert "proved good" in refused(after(*SEEN, Repaired("wire")), AnotherFault())
+    assert "proved good" in refused(after(*SEEN), AnotherFault())
 
 
 def test_a_repair_owes_its_proof_before_the_next_and_before_closing() -> None:
@@ -134,17 +134,17 @@ def test_a_stop_order_stands_even_when_a_repair_made_its_answer_obsolete() -> No
 
 
 def test_a_call_ends_solved_with_a_proof_or_is_dispatched() -> None:
-    call = Setup("help_desk")
-    assert "nothing was proved" in refused(after(*SEEN, setup=call), Close("solved_on_phone"))
-    assert "only somebody at the gate" in refused(after(*SEEN, setup=call), Close("in_service"))
-    mended = after(*SEEN, Repaired("lamp"), Proved(True), setup=call)
+    call, there = Setup("help_desk"), "technician"
+    assert "nothing was proved" in refused(after(setup=call), Close("solved_on_phone"))
+    assert "only somebody at the gate" in refused(after(setup=call), Close("in_service"))
+    mended = after(Repaired("lamp", by=there), Proved(True), setup=call)
     assert step(KB, mended, Close("solved_on_phone")).outcome == "solved_on_phone"
     kb = replace(KB, settings=replace(KB.settings, protective_proofs=("zone",)))
-    touched = replay(kb, [Begin(call, "stuck"), Repaired("wire"), Proved(True)])
+    touched = replay(kb, [Begin(call, "stuck"), Repaired("wire", by=there), Proved(True)])
     with pytest.raises(SessionError, match="say who proves it"):
         step(kb, touched, Close("solved_on_phone"))
     assert step(kb, touched, Close("solved_on_phone", "caretaker, today")).reason == "caretaker, today"
-    danger = after(Reply("gap", "yes"), Repaired("lamp"), Proved(True), setup=call)
+    danger = after(Reply("gap", "yes"), TakeOver(call), Repaired("lamp", by=there), Proved(True))
     assert "must prove the gate safe" in refused(danger, Close("solved_on_phone"))
     assert step(KB, danger, Close("dispatched", "gate left open")).outcome == "dispatched"
     assert "for the help-desk" in refused(after(*SEEN), Close("solved_on_phone"))
@@ -170,7 +170,7 @@ def test_a_closed_visit_only_opens_again_with_back() -> None:
 
 
 def test_somebody_else_takes_over_with_all_answers() -> None:
-    call = after(*SEEN, setup=Setup("help_desk"))
+    call = after(*SEEN, TakeOver(Setup("help_desk")))
     there = step(KB, call, TakeOver(Setup("technician", electrician=True), by="van 2"))
     assert there.setup.role == "technician"
     assert there.given == call.given

@@ -83,10 +83,17 @@ class Visits(RuleBasedStateMachine):
         self.send(Conclude())
         assert (self.session.concluded, self.session.insist) == (True, False)
 
+    @precondition(lambda self: "lamp" not in self.answers)  # the only check that weighs causes
     @rule()
     def ask_on(self) -> None:
         self.send(AskOn())
         assert (self.session.concluded, self.session.insist) == (False, True)
+
+    @precondition(lambda self: "lamp" in self.answers)
+    @rule()
+    def ask_on_with_nothing_left(self) -> None:
+        with pytest.raises(SessionError, match="no check is left"):
+            step(KB, self.session, AskOn())
 
     @rule(event=st.sampled_from(REFUSED))
     def refused(self, event: Event) -> None:
@@ -142,11 +149,13 @@ def test_a_change_comes_last_and_reopens_the_visit() -> None:
 def test_salvage_leaves_out_what_other_knowledge_had_and_says_so() -> None:
     gone, unusable = Reply("gone", "x"), Reply("lamp", "green")
     events: list[Event] = [Begin(Setup(), "stuck"), Reply("volts", 24.0), gone, unusable, Complain("gone")]
-    session, left_out = salvage(KB, events)
+    session, told = salvage(KB, events)
     assert session == changed(answers=(Answer("volts", 24.0, by="technician"),))
-    assert [says.split()[0:3] for says in left_out] == [
-        ["unknown", "complaint", "'gone';"], ["there", "is", "no"], ["lamp:", "'green'", "is"],
-    ]  # fmt: skip
+    assert [says.split()[0:5] for says in told] == [
+        ["Left", "out:", "unknown", "complaint", "'gone';"],
+        ["Left", "out:", "there", "is", "no"],
+        ["Left", "out:", "lamp:", "'green'", "is"],
+    ]
 
 
 def test_salvage_takes_back_what_was_taken_back_then() -> None:

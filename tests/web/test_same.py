@@ -57,7 +57,7 @@ def sent(shown: Tab, event: Event) -> None:
         case Complain():
             shown.open(f"{shown.address}/complaint").do("complain", complaint=event.complaint)
         case Repaired():
-            shown.do("repaired", cause=event.cause, note=event.note, by_electrician="1")
+            shown.do("repaired", cause=event.cause, note=event.note, by=event.by)
         case Proved():
             shown.do("proved", passed="yes" if event.passed else "no", reading=event.reading)
         case Ticked():
@@ -88,7 +88,12 @@ def possible(session: Session, conclusion: Conclusion) -> Iterator[Event]:
     elif session.pending:
         yield from (Proved(True, "seen to work"), Proved(False, ""), Back())
     elif session.concluded:
-        yield from (Repaired(c, "") for c, _ in conclusion.belief.ranked()[:3] if c != kb.settings.outside_cause)
+        yield from (
+            Repaired(c, "", by)
+            for by in ("", "technician")
+            for c, _ in conclusion.belief.ranked()[:3]
+            if c != kb.settings.outside_cause
+        )
         here = session.setup.role == "technician"
         lines = checklist(kb, session) if here else []
         yield from (Ticked(i.id, r, "12.1 V") for i in lines for r in ("pass", "fail", "na"))

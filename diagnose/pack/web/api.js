@@ -23,7 +23,7 @@ function wholeState(reasoner, session, thorough) {
 function sessionState({ site, outcome: end, reason, repairs, ticks, carried, attempts, answers }) {
   return {
     site, outcome: end, reason,
-    repairs: repairs.map((r) => [r.cause, r.note, r.proof, r.reading]),
+    repairs: repairs.map((r) => [r.cause, r.note, r.proof, r.reading, r.by]),
     ticks: ticks.map((t) => [t.item, t.result, t.reading]),
     carried: carried.map((a) => a.check),
     replaced: [...carried, ...answers].map((a) => a.replaced),
@@ -31,13 +31,13 @@ function sessionState({ site, outcome: end, reason, repairs, ticks, carried, att
   };
 }
 
-function stagesState({ known, after, values, gains }) {
+function stagesState({ known, after, values, stands, gains }) {
   return {
     facts: Object.fromEntries(values),
     firings: after.firings.map((f) => [f.rule, f.premises]),
     settled: Object.fromEntries(after.settled),
     excluded: [...after.excluded].sort(),
-    raised: [after.cautions, after.stopWork, [...after.unlocked].sort()],
+    raised: [after.cautions, after.stopWork, stands, [...after.unlocked].sort()],
     computed: [...known.outcomes.values()].map((o) => o.says),
     gains: gains.map((g) => [g.option.check, g.minutes, g.saves, g.bits, g.worth, g.chances]),
   };
@@ -60,6 +60,9 @@ function toldState(reasoner, session, conclusion) {
     checklist: checklist(kb, session).map((i) => [i.id, i.why, i.protective]),
     open: openItems(kb, session).map((i) => i.id),
     ordered: orderedStops(kb, session),
+    follow: mayFollow(kb, session), endings: endingsOf(kb, session),
+    doers: Object.fromEntries([...kb.causes.keys()].map((c) => [c, doersOf(kb, session, c)])),
+    barred: Object.fromEntries([...kb.checks.keys()].map((c) => [c, barredNow(kb, session, c)])),
     first_checks: sheet.firstChecks,
     sheet: [sheet.access, sheet.electrician, sheet.cautions, sheet.bring.map((b) => b.says).sort()],
   };

@@ -56,35 +56,6 @@ function isSettled(item, tick, protectionLost) {
   return tick.result === "pass" || !(item.id === "protective_zone" && protectionLost);
 }
 
-// Why the visit cannot end this way yet, or ''.
-function closeProblem(kb, session, wanted, reason) {
-  if (wanted === "left_out" || wanted === "dispatched") {
-    return squeezed(reason) ? "" : "say why, in a few words: it goes on the record and on the tag";
-  }
-  const pending = pendingRepair(session);
-  if (pending) return `the repair of '${kb.causes.get(pending.cause).says}' has not been proved yet`;
-  if (wanted === "solved_on_phone") return phoneProblem(kb, session, reason);
-  if (session.setup.role === "help_desk") {
-    return "only somebody at the gate can put it back in service; end as solved_on_phone or dispatched";
-  }
-  const [left] = openItems(kb, session);
-  return left ? `still open: ${left.says} Prove it, or end as left_out with the reason` : "";
-}
-
-function phoneProblem(kb, session, reason) {
-  if (session.setup.role !== "help_desk") return "solved_on_phone is for the help-desk";
-  if (orderedStops(kb, session).length) {
-    return "a stop-work order stands: a technician must prove the gate safe; end as dispatched";
-  }
-  if (!session.repairs.some((r) => r.proof === "passed")) {
-    return "nothing was proved: have the caller carry out the remedy and say what the proof showed";
-  }
-  if (touchedProtection(kb, session) && !squeezed(reason)) {
-    return "the remedy touched a protective function: say who proves it with a test piece, and when";
-  }
-  return "";
-}
-
 // Whether a repair touched what stands between people and the gate.
 function touchedProtection(kb, session) {
   const touched = session.repairs.flatMap((r) => kb.causes.get(r.cause).remedy.touches);

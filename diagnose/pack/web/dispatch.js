@@ -17,7 +17,7 @@ function dispatchSheet(reasoner, session, conclusion) {
     access: unique([...checks.map((c) => c.access), ...top].filter(Boolean)),
     electrician: causes.some(([c, p]) => kb.causes.get(c).remedy.who === "electrician" && p >= 0.1),
     cautions: unique(checks.flatMap((c) => cautionsFor(kb, c))),
-    stopWork: conclusion.after.stopWork,
+    stopWork: conclusion.stands,
   };
 }
 

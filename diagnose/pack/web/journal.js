@@ -73,7 +73,7 @@ const EVENT_FIELDS = {
   complain: { complaint: "string" },
   conclude: {},
   ask_on: {},
-  repaired: { cause: "string", note: "string?" },
+  repaired: { cause: "string", note: "string?", by: "string?" },
   proved: { passed: "boolean", reading: "string?" },
   another_fault: {},
   ticked: { item: "string", result: "string", reading: "string?" },

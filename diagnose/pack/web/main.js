@@ -114,10 +114,10 @@ function visitView(app) {
   ];
 }
 
-function visitTroubles(app, { session, damage, leftOut }) {
+function visitTroubles(app, { session, damage, told }) {
   const other = session.digest && session.digest !== app.kb.digest
     && "The knowledge has changed since this visit began; conclusions are drawn from this page's.";
-  return [damage, other, ...leftOut.map((reason) => `Left out: ${reason}`)].filter(Boolean)
+  return [damage, other, ...told].filter(Boolean)
     .map((says) => h("p", { class: "notice" }, says));
 }
 
@@ -134,11 +134,11 @@ function stageView(app, visit) {
   return [resultView(app, visit), afterResult(app, visit)];
 }
 
-function visitActions(app, { session, conclusion }) {
-  const asking = !session.concluded && conclusion.next.check && !pendingRepair(session);
-  const backs = session.answers.length || session.previous;
+function visitActions(app, { session }) {
+  const follow = mayFollow(app.kb, session);
+  const asking = !session.concluded && !follow.conclude;
   return h("div", { class: "row", role: "group", "aria-label": "Visit" },
-    backs && button("Back", () => app.send({ event: "back" })),
+    !follow.back && button("Back", () => app.send({ event: "back" })),
     asking && button("Conclude now", () => app.send({ event: "conclude" })));
 }
 

@@ -1,14 +1,26 @@
 // Which checks this role may do here and now. The one gate every proposed check passes.
 
+// What whoever does something on this visit is: on a call the caller does it.
+function skill({ role, electrician }) {
+  if (role === "help_desk") return "caller";
+  return electrician ? "electrician" : "technician";
+}
+
+// Whether what is for `who` may be done by `doer`: each may do what is for those before it in the list.
+const withinRank = (kb, who, doer) => kb.law.ranks.indexOf(who) <= kb.law.ranks.indexOf(doer);
+
+// Whether this role must never do the check, whatever is at hand.
+function barred(kb, check, setup) {
+  const doer = skill(setup);
+  const harmless = check.ask_caller !== "never" && !check.access && !check.tools.length;
+  return !withinRank(kb, check.who, doer) || (doer === "caller" && !harmless);
+}
+
 // Role, licence, tools and sensor kinds; nothing that depends on what is known so far.
-function mayDo(check, setup) {
+function mayDo(kb, check, setup) {
   const fits = setup.devices.some((d) => check.devices.includes(d));
   if (check.devices.length && setup.devices.length && !fits) return false;
-  if (setup.role === "help_desk") {
-    return check.who === "caller" && check.ask_caller !== "never" && !check.access && !check.tools.length;
-  }
-  if (check.who === "electrician" && !setup.electrician) return false;
-  return setup.tools === null || check.tools.every((tool) => setup.tools.includes(tool));
+  return !barred(kb, check, setup) && (setup.tools === null || check.tools.every((tool) => setup.tools.includes(tool)));
 }
 
 // Every named fact is known and has one of the accepted values.

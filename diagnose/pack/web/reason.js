@@ -1,7 +1,5 @@
 // The stages in order: answers -> facts -> rules -> findings -> posterior -> next check or conclusion.
 
-const SAFE = ["safe", "made_safe"]; // answers of settings.made_safe_check that confirm a stop-work order
-const NOTHING = new Set();
 const KEPT_BELIEFS = 40;
 
 // What was worked out already, forgotten from the oldest when there is too much.
@@ -25,48 +23,32 @@ class Reasoner {
 
   // Every conclusion from the session, in the order the answers came.
   conclude({ setup, complaint, answers, insist, attempts, carried }) {
-    const steps = this.stepsBefore(setup, complaint, attempts);
-    const everything = [...carried, ...answers];
-    const { known, after, values, stale } = this.factsOf(setup, complaint, everything);
-    const given = everything.filter((a) => !stale.has(a.check));
-    const observations = this.fresh(observe(this.kb, known, after, given), answers, steps);
+    const here = { kb: this.kb, setup, complaint };
+    const steps = this.stepsBefore(here, attempts);
+    const stage = stageOf(here, [...carried, ...answers]);
+    const { known, after, values, stale } = stage;
+    const observations = this.fresh(observe(this.kb, known, after, stage.counted), answers, steps);
     const start = { devices: setup.devices, excluded: [...after.excluded].sort(), complaint };
     const beliefs = [...Array(observations.length + 1).keys()].map((n) =>
       this.beliefOf(start, [...steps, ...observations.slice(0, n)]));
     const belief = beliefs[beliefs.length - 1];
-    const stopWork = this.unconfirmed(setup, complaint, given, after);
-    const gains = this.gains(belief, setup, values, after, everything);
-    const here = { setup, values, answers: everything, stopWork, gains, belief };
-    let next = this.next(here);
+    const [stopWork, stands] = [unconfirmed(here, stage), standing(here, stage, attempts)];
+    const gains = this.gains(belief, here, stage, stands.length > 0);
+    let next = this.next(here, stage, stopWork, gains, belief);
     const wanted = insist && !next.check && mostTelling(gains);
-    if (wanted) next = this.ask(wanted, "insisted", { ...here, answers: given });
-    const dropped = everything.filter((a) => stale.has(a.check)).map((a) => a.check);
-    return { known, after, values, observations, beliefs, belief, stopWork, stale: dropped, gains, next };
-  }
-
-  // Facts from the answers whose conditions hold, and the checks of those whose conditions do not.
-  factsOf(setup, complaint, answers) {
-    const stale = new Set();
-    for (let given = answers; ; given = given.filter((a) => !stale.has(a.check))) {
-      const known = gather(this.kb, setup, complaint, given);
-      const after = consequences(this.kb, known.values);
-      const values = new Map([...oneEach(after.facts), ...known.values]);
-      const lapsed = given.filter((a) => !holds(this.kb.checks.get(a.check).only_if, values));
-      if (!lapsed.length) return { known, after, values, stale };
-      for (const answer of lapsed) stale.add(answer.check);
-    }
+    if (wanted) next = this.ask(wanted, "insisted", setup, values, new Set(stage.counted.map((a) => a.check)));
+    const dropped = stage.given.filter((a) => stale.has(a.check)).map((a) => a.check);
+    return { known, after, values, observations, beliefs, belief, stopWork, stands, stale: dropped, gains, next };
   }
 
   // What the attempts before left behind for the belief, in order.
-  stepsBefore(setup, complaint, attempts) {
+  stepsBefore(here, attempts) {
     const steps = [];
     for (const attempt of attempts) {
-      const all = [...attempt.carried, ...attempt.answers];
-      const { known, after, stale } = this.factsOf(setup, complaint, all);
-      const given = all.filter((a) => !stale.has(a.check));
-      steps.push(...this.fresh(observe(this.kb, known, after, given), attempt.answers, [...steps]));
+      const { known, after, counted } = stageOf(here, [...attempt.carried, ...attempt.answers]);
+      steps.push(...this.fresh(observe(this.kb, known, after, counted), attempt.answers, [...steps]));
       const botched = attempt.surelyMended ? 0 : this.kb.settings.botched_repair;
-      if (this.networkOf(setup.devices).index.has(attempt.cause)) steps.push({ mended: attempt.cause, botched });
+      if (this.networkOf(here.setup.devices).index.has(attempt.cause)) steps.push({ mended: attempt.cause, botched });
     }
     return steps;
   }
@@ -96,22 +78,10 @@ class Reasoner {
     return absorb(before, last, slipOf(this.kb.settings, last));
   }
 
-  // Stop-work orders still to be confirmed: 'made safe' covers only what was known when it was said.
-  unconfirmed(setup, complaint, answers, after) {
-    if (!after.stopWork.length) return [];
-    const said = answers.findIndex((a) => a.check === this.kb.settings.made_safe_check && SAFE.includes(a.value));
-    if (said < 0) return after.stopWork;
-    const then = this.factsOf(setup, complaint, answers.slice(0, said + 1)).after;
-    return after.stopWork.filter((order) => !then.stopWork.includes(order));
-  }
-
-  gains(belief, setup, values, after, answers) {
-    const done = new Set([...answers.map((a) => a.check), ...after.settled.keys()]);
-    const opened = openGroups(this.kb, answers);
-    const stopped = after.stopWork.length > 0;
-    const askable = [...this.kb.checks.values()].filter((c) =>
-      c.finding && !done.has(c.id) && mayDo(c, setup) && openNow(this.kb, c, values, after.unlocked, stopped));
-    const options = askable.map((c) => this.option(c, opened, setup, values, done));
+  gains(belief, here, stage, stopped) {
+    const done = new Set([...stage.done, ...stage.after.settled.keys()]);
+    const opened = openGroups(this.kb, stage.given);
+    const options = askable(here, stage, stopped).map((c) => this.option(c, opened, here.setup, stage.values, done));
     const { specialist_minutes: specialist, slip } = this.kb.settings;
     return lookAhead(belief, options, this.repairCosts(belief.network, opened), specialist, slip);
   }
@@ -127,7 +97,7 @@ class Reasoner {
   // The context checks to ask before this one that are still open to this role.
   openNeeds(check, setup, values, done) {
     const needs = check.needs.map((n) => this.kb.checks.get(n)).filter(Boolean);
-    const open = (n) => !done.has(n.id) && mayDo(n, setup) && openNow(this.kb, n, values, NOTHING);
+    const open = (n) => !done.has(n.id) && mayDo(this.kb, n, setup) && openNow(this.kb, n, values, NOTHING);
     return needs.filter(open).map((n) => n.id);
   }
 
@@ -135,18 +105,15 @@ class Reasoner {
     return Float64Array.from([0, ...network.causes.map((c) => repairMinutes(this.kb, this.kb.causes.get(c), opened))]);
   }
 
-  next({ setup, values, answers, stopWork, gains, belief }) {
-    const { made_safe_check: madeSafe, opening } = this.kb.settings;
-    if (stopWork.length) return { check: madeSafe, why: "stop_work", gain: null };
-    const done = new Set(answers.map((a) => a.check));
-    for (const check of opening.map((c) => this.kb.checks.get(c)).filter(Boolean)) {
-      const open = !done.has(check.id) && mayDo(check, setup) && openNow(this.kb, check, values, NOTHING);
-      if (open) return { check: check.id, why: "opening", gain: null };
-    }
+  next(here, stage, stopWork, gains, belief) {
+    if (stopWork.length) return { check: this.kb.settings.made_safe_check, why: "stop_work", gain: null };
+    const first = openingCheck(here, stage);
+    if (first) return { check: first, why: "opening", gain: null };
     const leader = ranked(belief)[0][1];
     const chosen = this.chosen(gains, leader);
     if (!chosen) return { check: "", why: this.stopReason(leader, gains), gain: null };
-    return this.ask(chosen, chosen.saves > chosen.minutes ? "pays" : "tells", { setup, values, answers });
+    const why = chosen.saves > chosen.minutes ? "pays" : "tells";
+    return this.ask(chosen, why, here.setup, stage.values, stage.done);
   }
 
   // The check that pays; while the leader is not likely enough, else the one that tells most.
@@ -155,8 +122,7 @@ class Reasoner {
     return leader >= enough ? null : choose(gains) ?? mostTelling(gains, least);
   }
 
-  ask(gain, why, { setup, values, answers }) {
-    const done = new Set(answers.map((a) => a.check));
+  ask(gain, why, setup, values, done) {
     const [first] = this.openNeeds(this.kb.checks.get(gain.option.check), setup, values, done);
     return first ? { check: first, why: "needed", gain } : { check: gain.option.check, why, gain };
   }
@@ -165,11 +131,6 @@ class Reasoner {
     if (leader >= this.kb.settings.conclude_at) return "likely";
     return gains.length ? "not_worth_it" : "nothing_left";
   }
-}
-
-// One value per fact name; the last in sorted order, as on the Python side.
-function oneEach(facts) {
-  return [...facts].map(([name, words]) => [name, [...words].sort().pop()]);
 }
 
 // The chance that this observation is wrong.

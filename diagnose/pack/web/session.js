@@ -21,27 +21,20 @@ function mendedRepair(session) {
 }
 
 function step(kb, session, event) {
-  if (event.event === "begin") return begun(kb, session, event);
-  if (!session) throw new SessionError("the visit has not begun");
-  if (session.outcome && !["back", "take_over"].includes(event.event)) {
-    throw new SessionError("the visit is closed; 'back' opens it again");
-  }
+  const no = refusal(kb, session, event);
+  if (no) throw new SessionError(no.says);
   return TRANSITIONS[event.event](kb, session, event);
 }
 
 const TRANSITIONS = {
-  reply: replied,
+  begin: (_kb, _session, event) => begun(event),
+  reply: (_kb, session, event) => placed(session, event),
   back: (_kb, session) => takenBack(session),
-  complain: (kb, session, { complaint }) => {
-    requireComplaint(kb, complaint);
-    return { ...session, complaint, concluded: false };
-  },
+  complain: (_kb, session, { complaint }) => ({ ...session, complaint, concluded: false }),
   conclude: (_kb, session) => ({ ...session, concluded: true, insist: false }),
   ask_on: (_kb, session) => ({ ...session, concluded: false, insist: true }),
-  take_over: (kb, session, { setup }) => {
-    requireDevices(kb, setup.devices ?? []);
-    return { ...session, setup: setupOf(setup), concluded: false, outcome: "", reason: "" };
-  },
+  take_over: (_kb, session, { setup }) =>
+    ({ ...session, setup: setupOf(setup), concluded: false, outcome: "", reason: "" }),
   repaired: (...given) => repaired(...given),
   proved: (...given) => proved(...given),
   another_fault: (...given) => anotherFault(...given),
@@ -49,39 +42,21 @@ const TRANSITIONS = {
   close: (...given) => closed(...given),
 };
 
-// Without the last answer; or as it was before the last step of mending, when no answer came since.
+// Without the last answer; or as it was before the last step of mending, when no answer came since. Whoever has the
+// visit now keeps it: going back over a hand-over gives nobody another's licence.
 function takenBack(session) {
-  if (session.previous && session.answers.length <= session.mark) return session.previous;
-  if (!session.answers.length) throw new SessionError("there is no answer to take back");
+  if (session.previous && session.answers.length <= session.mark) {
+    return { ...session.previous, setup: session.setup };
+  }
   return { ...session, answers: session.answers.slice(0, -1), concluded: false };
 }
 
-function begun(kb, session, event) {
-  if (session) throw new SessionError("the visit has begun already");
-  requireComplaint(kb, event.complaint);
-  requireDevices(kb, event.setup.devices ?? []);
-  const { complaint, words = "", site = "", digest = "", id = "" } = event;
-  return { ...FRESH, setup: setupOf(event.setup), complaint, words, site, digest, id };
+function begun({ setup, complaint, words = "", site = "", digest = "", id = "" }) {
+  return { ...FRESH, setup: setupOf(setup), complaint, words, site, digest, id };
 }
 
 function setupOf({ role, electrician = false, tools = null, devices = [], profile = {} }) {
   return { role, electrician, tools, devices, profile: new Map(Object.entries(profile)) };
-}
-
-function requireDevices(kb, devices) {
-  const wrong = devices.find((d) => !kb.devices.has(d));
-  if (wrong) throw new SessionError(`unknown sensor kind '${wrong}'; known: ${[...kb.devices.keys()].join(", ")}`);
-}
-
-function requireComplaint(kb, complaint) {
-  if (kb.complaints.has(complaint)) return;
-  throw new SessionError(`unknown complaint '${complaint}'; known: ${[...kb.complaints.keys()].join(", ")}`);
-}
-
-function replied(kb, session, event) {
-  const problem = replyProblem(kb, event.check, event.value);
-  if (problem) throw new SessionError(problem);
-  return placed(session, event);
 }
 
 // The answer at the end, also when it replaces one: order says what was known when 'made safe' was said.
@@ -96,46 +71,29 @@ function placed(session, event) {
   return { ...session, answers, carried: others(session.carried), concluded: false, insist: false };
 }
 
-const valueText = (value) => (isText(value) ? value : floatText(value));
-const quoted = (value) => (isText(value) ? `'${value}'` : floatText(value));
-
-// The words a check can be answered with; empty for a quantity.
-function answersOf(check) {
-  if (check.kind === "yes_no") return ["yes", "no"];
-  return check.kind === "choice" ? [...check.options.keys()] : [];
-}
-
-// Why a check cannot be answered with this value, or ''.
-function replyProblem(kb, name, value) {
-  const check = kb.checks.get(name);
-  if (!check) return `there is no check '${name}'`;
-  if (NO_ANSWER.includes(value)) return "";
-  if (check.kind !== "quantity") {
-    const words = answersOf(check).sort();
-    return words.includes(value) ? "" : `${name}: ${quoted(value)} is not one of ${words.join(", ")}`;
-  }
-  const [low, high] = check.hard ?? [-Infinity, Infinity];
-  if (!isText(value) && low <= value && value <= high) return "";
-  const limits = `${formatReading(low, check.unit)} and ${formatReading(high, check.unit)}`;
-  return `${name}: ${quoted(value)} is not a number between ${limits}`;
-}
-
-// Fold what the present knowledge still allows, and say why each other event was left out. Answers are judged in the
-// end, so that Back takes back what it took back then.
+// Fold a file of other knowledge or of an earlier law, and tell what was left out of it, and what only kept. Answers
+// are told of in the end, so that Back takes back what it took back then.
 function salvage(kb, events) {
+  const { rows, unfit, told: sentences } = kb.law;
+  const [told, kept] = [[], new Map()];
   let session = null;
-  const leftOut = [];
   for (const event of events) {
-    try {
-      session = session && event.event === "reply" ? placed(session, event) : step(kb, session, event);
-    } catch (error) {
-      if (!(error instanceof SessionError) || !session) throw error;
-      leftOut.push(error.message);
+    const no = refusal(kb, session, event);
+    if (no && !session) throw new SessionError(no.says);
+    if (no && ![...unfit, ...rows[event.event].kept].includes(no.key)) {
+      told.push(filled(sentences.left_out, no));
+      continue;
     }
+    session = TRANSITIONS[event.event](kb, session, event);
+    if (no && event.event !== "reply") told.push(filled(sentences.kept, no));
+    else if (no && !unfit.includes(no.key)) kept.set(session.answers[session.answers.length - 1], filled(sentences.kept, no));
   }
   if (!session) throw new SessionError("the visit has no events");
-  const problems = everyAnswer(session).map((a) => replyProblem(kb, a.check, a.value));
-  return { session: fitting(kb, session), leftOut: [...leftOut, ...problems.filter(Boolean)] };
+  const ofAnswers = everyAnswer(session).map((a) => {
+    const no = misfitOf(kb, a.check, a.value);
+    return no ? filled(sentences.left_out, no) : kept.get(a);
+  });
+  return { session: fitting(kb, session), told: [...told, ...ofAnswers.filter(Boolean)] };
 }
 
 // Every answer that holds, and every one that a repair made obsolete.
@@ -145,7 +103,7 @@ function everyAnswer(session) {
 
 // The session, and each one that Back returns to, with those answers only that the knowledge allows.
 function fitting(kb, session) {
-  const kept = (answers) => answers.filter((a) => !replyProblem(kb, a.check, a.value));
+  const kept = (answers) => answers.filter((a) => !misfitOf(kb, a.check, a.value));
   const chain = [session];
   while (chain[chain.length - 1].previous) chain.push(chain[chain.length - 1].previous);
   return chain.reverse().reduce((previous, each) => {

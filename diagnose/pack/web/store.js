@@ -63,8 +63,8 @@ class Visit {
   reload() {
     this.text = this.store.read(this.id) ?? "";
     const { events, times, damage } = readJournal(this.text);
-    const { session, leftOut } = salvage(this.reasoner.kb, events);
-    Object.assign(this, { count: events.length, began: times[0], damage, leftOut, session });
+    const { session, told } = salvage(this.reasoner.kb, events);
+    Object.assign(this, { count: events.length, began: times[0], damage, told, session });
     if (damage) this.text = events.length ? `${this.text.split("\n").slice(0, events.length).join("\n")}\n` : "";
     this.sound = !damage;
     this.conclusion = this.reasoner.conclude(session);
@@ -77,12 +77,16 @@ class Visit {
       this.reload();
       throw new VisitError("this visit was changed in another tab; its newest state is shown, nothing was overwritten");
     }
-    const following = step(this.reasoner.kb, this.session, event);
-    const conclusion = this.reasoner.conclude(following);
+    const { kb } = this.reasoner;
+    const first = step(kb, this.session, event);
+    const events = [event, ...dueEvents(first, this.reasoner.conclude(first))];
+    const session = events.slice(1).reduce((before, next) => step(kb, before, next), first);
     if (!this.sound) this.store.write(`${this.id}.damaged`, stored);
-    const text = `${this.text}${journalLine(event, this.count + 1, timeStamp())}\n`;
+    const lines = events.map((next, i) => `${journalLine(next, this.count + 1 + i, timeStamp())}\n`);
+    const [text, count, conclusion] = [this.text + lines.join(""), this.count + events.length,
+      this.reasoner.conclude(session)];
     this.store.write(this.id, text);
-    Object.assign(this, { text, sound: true, damage: "", count: this.count + 1, session: following, conclusion });
+    Object.assign(this, { text, sound: true, damage: "", count, session, conclusion });
   }
 
   // "20261125-140000.visit", as the command line names its files

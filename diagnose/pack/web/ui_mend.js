@@ -1,11 +1,12 @@
 // After a conclusion: repair, proof, return to service, the dispatch sheet, the end of the visit.
 
 function afterResult(app, visit) {
-  const { session, conclusion } = visit;
-  const more = conclusion.next.check || conclusion.gains.length;
+  const { session } = visit;
+  const follow = mayFollow(app.kb, session);
   return h("section", { "aria-label": "What next" },
     h("h2", {}, "What next"),
-    more ? button("Go on asking", () => app.send({ event: "ask_on" })) : h("p", {}, app.words.why.nothing_left),
+    follow.ask_on ? h("p", {}, app.words.why.nothing_left)
+      : button("Go on asking", () => app.send({ event: "ask_on" })),
     repairForm(app, visit),
     session.setup.role === "help_desk" ? endOfCall(app, visit) : returnToService(app, visit),
     fold("sheet", "Dispatch sheet, for whoever is sent", () => sheetView(app, visit)));
@@ -18,26 +19,39 @@ function repairForm(app, { session, conclusion }) {
   const options = causes.filter((c) => c !== kb.settings.outside_cause).map((c) => [c, kb.causes.get(c).says]);
   const cause = select("Which remedy was carried out?", options);
   const note = field("What was done, in a few words");
-  const licensed = choice("checkbox", "licensed", "licensed",
-    "This remedy is for a licensed electrician: it was done by one");
+  const [by, row] = doerBox(app, session, cause.input);
   const warning = h("p", { class: "problem", role: "alert" });
-  const needed = () => kb.causes.get(cause.input.value)?.remedy.who === "electrician"
-    && !session.setup.electrician && session.setup.role !== "help_desk";
   const refresh = () => {
-    licensed.hidden = !needed();
     warning.textContent = kb.causes.get(cause.input.value)?.remedy.hides_fault
       ? "This only hides the fault. Note when the real repair is due." : "";
   };
   cause.input.addEventListener("change", refresh);
   refresh();
   const submit = () => {
-    if (needed() && !licensed.querySelector("input").checked) {
-      warning.textContent = "This remedy is for a licensed electrician. Tick that one did it.";
-    } else app.send({ event: "repaired", cause: cause.input.value, note: typedIn(note.input) });
+    const event = { event: "repaired", cause: cause.input.value, note: typedIn(note.input), by: by() };
+    const no = refusal(kb, session, event);
+    if (no) warning.textContent = `Not possible: ${no.says}`;
+    else app.send(event);
   };
   return h("details", {}, h("summary", {}, "A remedy was carried out"),
-    form(submit, cause.row, note.row, licensed, warning,
+    form(submit, cause.row, note.row, row, warning,
       h("button", { type: "submit", class: "main" }, "Note the repair")));
+}
+
+// Who carried it out; asked where it cannot have been whoever has the visit, but can have been another.
+function doerBox({ kb, words }, session, input) {
+  const other = () => {
+    const may = kb.causes.has(input.value) ? doersOf(kb, session, input.value) : [];
+    return may.includes("") ? "" : may[0] ?? "";
+  };
+  const row = h("div", {});
+  const refresh = () => {
+    const who = other();
+    row.replaceChildren(...(who ? [choice("checkbox", "by", who, words.done_by[who])] : []));
+  };
+  input.addEventListener("change", refresh);
+  refresh();
+  return [() => row.querySelector("input:checked")?.value ?? "", row];
 }
 
 // The proof that is owed comes before anything else.
@@ -73,7 +87,7 @@ function returnToService(app, { session }) {
     h("summary", {}, "Return to service"),
     items.length ? items.map((item) => itemForm(app, item, ticks.get(item.id), open.some((o) => o.id === item.id)))
       : h("p", {}, "Nothing was touched and nothing ordered: nothing has to be proved."),
-    open.length ? h("p", {}, `${open.length} still open.`)
+    endingsOf(kb, session).in_service ? h("p", {}, `${open.length} still open.`)
       : button("Everything is proved: back in service", inService, { class: "main due" }),
     reasonForm(app, "left_out", "Leave it OUT of service: why? (for the record and the tag)", "Leave out of service"));
 }
@@ -100,7 +114,7 @@ function reasonForm(app, outcomeWord, asks, says) {
 }
 
 function endOfCall(app, { session }) {
-  const proven = session.repairs.some((r) => r.proof === "passed");
+  const proven = !endingsOf(app.kb, session).solved_on_phone;
   const asks = touchedProtection(app.kb, session)
     ? "Who proves the protective function on site with a test piece, and when?" : "Anything for the record (optional)";
   return h("details", { open: proven }, h("summary", {}, "End of the call"),

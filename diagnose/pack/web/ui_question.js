@@ -4,6 +4,7 @@ function questionView(app, visit, check, changing) {
   const { kb } = app;
   const { session } = visit;
   const before = answerTo(session, check.id);
+  const barred = barredNow(kb, session, check.id);
   return [
     cautionsBefore(kb, session, check),
     openingNotice(kb, session, check),
@@ -12,6 +13,7 @@ function questionView(app, visit, check, changing) {
       session.setup.role === "help_desk" && check.stand && h("p", {}, `Have them stand ${check.stand}.`),
       h("p", { class: "facts" },
         [`${general(check.minutes)} min`, ...check.tools.map((t) => kb.tools.get(t))].join("; ")),
+      barred && h("p", { class: "problem" }, `Not possible: ${barred}`),
       changing && before && h("p", {}, `Now: ${answerSays(check, before, session.setup.role)}. `,
         button("Keep it", () => app.change(""))),
       check.kind === "quantity" ? quantityForm(app, check) : optionButtons(app, check, session.setup.role),

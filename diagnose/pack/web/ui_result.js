@@ -3,7 +3,7 @@
 // Every stop-work order that rules raised, before everything else.
 function stopWorkView(kb, { conclusion, session }) {
   const inService = session.outcome === "in_service";
-  return conclusion.after.stopWork.map((order) => {
+  return conclusion.stands.map((order) => {
     const { says, tell, tag } = kb.cautions.get(order);
     const confirmed = !conclusion.stopWork.includes(order);
     const bare = says.replace(/^STOP WORK: /u, "");

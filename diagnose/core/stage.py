@@ -1,0 +1,113 @@
+"""What holds after some answers: the facts, what rules make of them, what may be asked, which orders stand.
+
+Nothing here weighs causes, so the session's law can ask it without a belief.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from diagnose.core import permit
+from diagnose.core.facts import Known, gather
+from diagnose.core.rules import Consequences, consequences
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.visit import Answer, Attempt, Fact, Setup, Value
+
+SAFE = ("safe", "made_safe")  # answers of settings.made_safe_check that confirm a stop-work order
+Derive = Callable[[Iterable[Fact]], tuple[frozenset[Fact], tuple[str, ...]]]
+
+
+@dataclass(frozen=True, slots=True)
+class Case:
+    """All that facts are drawn from besides the answers; `derive` runs the rules."""
+
+    kb: KnowledgeBase
+    derive: Derive
+    setup: Setup
+    complaint: str
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """`given`: all answers; `stale` names those whose conditions do not hold, which count for nothing."""
+
+    known: Known
+    after: Consequences
+    values: Mapping[str, Value]  # every fact, rules included
+    given: tuple[Answer, ...]
+    stale: frozenset[str]
+
+    @property
+    def counted(self) -> tuple[Answer, ...]:
+        return tuple(a for a in self.given if a.check not in self.stale)
+
+    @property
+    def done(self) -> frozenset[str]:
+        return frozenset(a.check for a in self.given)
+
+
+def stage_of(case: Case, answers: Sequence[Answer]) -> Stage:
+    """Facts from the answers whose conditions hold."""
+    given, stale = tuple(answers), set[str]()
+    while True:
+        known = gather(case.kb, case.setup, case.complaint, given)
+        after = consequences(case.kb, *case.derive(known.facts))
+        values = {**dict(sorted(after.facts)), **known.values}
+        lapsed = {a.check for a in given if not permit.holds(case.kb.checks[a.check].only_if, values)}
+        if not lapsed:
+            return Stage(known, after, values, tuple(answers), frozenset(stale))
+        stale |= lapsed
+        given = tuple(a for a in given if a.check not in stale)
+
+
+def unconfirmed(case: Case, stage: Stage) -> tuple[str, ...]:
+    """Stop-work orders still to be confirmed: 'made safe' covers only what was known when it was said."""
+    if not stage.after.stop_work:
+        return ()
+    check, answers = case.kb.settings.made_safe_check, stage.counted
+    said = next((i for i, a in enumerate(answers) if a.check == check and a.value in SAFE), None)
+    if said is None:
+        return stage.after.stop_work
+    then = stage_of(case, answers[: said + 1]).after.stop_work
+    return tuple(order for order in stage.after.stop_work if order not in then)
+
+
+def standing(case: Case, stage: Stage, attempts: Sequence[Attempt]) -> tuple[str, ...]:
+    """Every stop-work order that stands, confirmed or not: nothing may run the gate.
+
+    A repair makes answers obsolete, but lifts their order only where it was proved good.
+    """
+    found = dict.fromkeys(stage.after.stop_work)
+    for attempt in reversed(attempts):
+        if attempt.surely_mended:
+            break
+        found |= dict.fromkeys(stage_of(case, (*attempt.carried, *attempt.answers)).after.stop_work)
+    return tuple(found)
+
+
+def opening_check(case: Case, stage: Stage) -> str:
+    """The first of the opening checks that is still to be asked, or ''."""
+    for check in (case.kb.checks[c] for c in case.kb.settings.opening):
+        fits = permit.may_do(check, case.setup) and permit.open_now(check, stage.values, frozenset())
+        if fits and check.id not in stage.done:
+            return check.id
+    return ""
+
+
+def askable(case: Case, stage: Stage, stopped: bool) -> list[Check]:
+    """The scored checks that are open to this role. `stopped`: a stop-work order stands."""
+    done = stage.done | set(stage.after.settled)
+    return [
+        c
+        for c in case.kb.checks.values()
+        if c.finding
+        and c.id not in done
+        and permit.may_do(c, case.setup)
+        and permit.open_now(c, stage.values, stage.after.unlocked, stopped)
+    ]
+
+
+def left_to_ask(case: Case, stage: Stage, attempts: Sequence[Attempt]) -> bool:
+    """Whether anything can still be asked here, worth its minutes or not."""
+    if unconfirmed(case, stage) or opening_check(case, stage):
+        return True
+    return bool(askable(case, stage, bool(standing(case, stage, attempts))))

@@ -1,0 +1,92 @@
+// The single conditions that events have to meet, by the names the law's table uses: a refusal, or null.
+
+const listed = (table) => [...table.keys()].join(", ");
+const valueText = (value) => (isText(value) ? value : floatText(value));
+const quoted = (value) => (isText(value) ? `'${value}'` : floatText(value));
+const refusedIf = (wrong, kb, key, words) => (wrong ? refused(kb, key, words) : null);
+
+const GROUNDS = {
+  known_complaint: (kb, _, { complaint }) => refusedIf(
+    !kb.complaints.has(complaint), kb, "complaint", { name: quoted(complaint), known: listed(kb.complaints) }),
+  known_devices: (kb, _, { setup }) => {
+    const wrong = (setup.devices ?? []).find((d) => !kb.devices.has(d));
+    return refusedIf(wrong !== undefined, kb, "device", { name: quoted(wrong ?? ""), known: listed(kb.devices) });
+  },
+  fits_check: (kb, _, { check, value }) => misfitOf(kb, check, value),
+  role_may: (kb, { setup }, { check, value }) => refusedIf(
+    !NO_ANSWER.includes(value) && barred(kb, kb.checks.get(check), setup), kb,
+    setup.role === "help_desk" ? "not_for_caller" : "not_licensed"),
+  gate_may_run: (kb, session, { check, value }) => {
+    if (NO_ANSWER.includes(value) || !kb.checks.get(check).runs_gate) return null;
+    return refusedIf(standing(...stageNow(kb, session), session.attempts).length, kb, "runs_gate");
+  },
+  something_to_take_back: (kb, { answers, previous }) =>
+    refusedIf(!answers.length && !previous, kb, "nothing_to_take_back"),
+  something_left: (kb, session) =>
+    refusedIf(!leftToAsk(...stageNow(kb, session), session.attempts), kb, "nothing_left"),
+  known_cause: (kb, _, { cause }) => refusedIf(!kb.causes.has(cause), kb, "no_cause", { name: quoted(cause) }),
+  doer_may: (kb, { setup }, { cause, by = "" }) => doerMay(kb, setup, kb.causes.get(cause).remedy.who, by),
+  proved_good: (kb, { repairs, attempts }) =>
+    refusedIf(repairs[repairs.length - 1]?.proof !== "passed" || repairs.length <= attempts.length, kb,
+      "nothing_proved_good"),
+  known_tick: (kb, _, { item, result, reading = "" }) => {
+    if (!kb.proofs.has(item)) return refused(kb, "no_item", { name: quoted(item), known: listed(kb.proofs) });
+    if (!["pass", "fail", "na"].includes(result)) return refused(kb, "no_result", { name: quoted(result) });
+    const waved = result === "na" && kb.settings.protective_proofs.includes(item) && !squeezed(reading);
+    return refusedIf(waved, kb, "no_reason_for_na");
+  },
+  ticked_at_gate: (kb, { setup }) => refusedIf(setup.role === "help_desk", kb, "ticked_from_afar"),
+  known_ending: (kb, _, { outcome }) => refusedIf(own(kb.law.endings, outcome) === undefined, kb, "no_ending",
+    { known: Object.keys(kb.law.endings).join(", "), name: quoted(outcome) }),
+  reason_given: (kb, _, { reason = "" }) => refusedIf(!squeezed(reason), kb, "no_reason"),
+  repair_proved: (kb, session) => {
+    const pending = pendingRepair(session);
+    return pending && refused(kb, "not_proved", { name: kb.causes.get(pending.cause).says });
+  },
+  at_gate: (kb, { setup }) => refusedIf(setup.role === "help_desk", kb, "not_at_gate"),
+  everything_proved: (kb, session) => {
+    const [left] = openItems(kb, session);
+    return refusedIf(left, kb, "still_open", { name: left?.says });
+  },
+  on_phone: (kb, { setup }) => refusedIf(setup.role !== "help_desk", kb, "not_on_phone"),
+  no_order: (kb, session) => refusedIf(orderedStops(kb, session).length, kb, "order_stands"),
+  something_proved: (kb, { repairs }) => refusedIf(!repairs.some((r) => r.proof === "passed"), kb, "nothing_proved"),
+  prover_named: (kb, session, { reason = "" }) =>
+    refusedIf(touchedProtection(kb, session) && !squeezed(reason), kb, "no_prover"),
+};
+
+// The words a check can be answered with; empty for a quantity.
+function answersOf(check) {
+  if (check.kind === "yes_no") return ["yes", "no"];
+  return check.kind === "choice" ? [...check.options.keys()] : [];
+}
+
+// Whether a check can be answered with this value at all.
+function misfitOf(kb, name, value) {
+  const check = kb.checks.get(name);
+  if (!check) return refused(kb, "no_check", { name: quoted(name) });
+  if (NO_ANSWER.includes(value)) return null;
+  const words = { check: name, value: quoted(value) };
+  if (check.kind !== "quantity") {
+    const known = answersOf(check).sort();
+    return refusedIf(!known.includes(value), kb, "no_option", { ...words, known: known.join(", ") });
+  }
+  const [low, high] = check.hard ?? [-Infinity, Infinity];
+  const [least, most] = [low, high].map((limit) => formatReading(limit, check.unit));
+  return refusedIf(isText(value) || !(low <= value && value <= high), kb, "no_reading",
+    { ...words, low: least, high: most });
+}
+
+// Where the visit stands. A file in mid-salvage may hold answers that the knowledge does not.
+function stageNow(kb, session) {
+  const here = { kb, setup: session.setup, complaint: session.complaint };
+  return [here, stageOf(here, given(session).filter((a) => !misfitOf(kb, a.check, a.value)))];
+}
+
+// Nobody's word stands in for a licence: the electrician takes the visit over and says it himself.
+function doerMay(kb, setup, who, by) {
+  const { doers } = kb.law;
+  if (by && !doers.includes(by)) return refused(kb, "no_doer", { known: doers.join(", "), name: quoted(by) });
+  return refusedIf(!withinRank(kb, who, by || skill(setup)), kb,
+    who === "electrician" ? "electrician_only" : "not_by_caller");
+}

@@ -1,0 +1,61 @@
+// What may follow what on a visit, and who may do it. The table and every sentence come with the page's data (kb.law).
+
+class Refusal {
+  constructor(key, says) { Object.assign(this, { key, says }); }
+}
+
+const filled = (text, words) => text.replace(/\{(\w+)\}/g, (_, name) => words[name]);
+const refused = (kb, key, words = {}) => new Refusal(key, filled(kb.law.sentences[key], words));
+
+function placeOfVisit(session) {
+  if (!session) return "before";
+  if (session.outcome) return "closed";
+  return pendingRepair(session) ? "owed" : "open";
+}
+
+// Why the event is not allowed now, or null.
+function refusal(kb, session, event) {
+  const row = kb.law.rows[event.event];
+  const key = row[placeOfVisit(session)];
+  if (key) return refused(kb, key);
+  const ending = event.event === "close" ? own(kb.law.endings, event.outcome) ?? [] : [];
+  return firstRefusal(kb, session, event, [...row.visit, ...row.event, ...ending]);
+}
+
+function firstRefusal(kb, session, event, grounds) {
+  for (const name of grounds) {
+    const no = GROUNDS[name](kb, session, event);
+    if (no) return no;
+  }
+  return null;
+}
+
+// For every kind of event: '' where one may follow now, else why none may, whatever it says.
+function mayFollow(kb, session) {
+  const place = placeOfVisit(session);
+  const why = (row) => (row[place] ? refused(kb, row[place]) : firstRefusal(kb, session, null, row.visit));
+  return Object.fromEntries(Object.entries(kb.law.rows).map(([word, row]) => [word, why(row)?.says ?? ""]));
+}
+
+// Why the check may not be answered now, other than with 'don't know'; or ''.
+function barredNow(kb, session, check) {
+  const grounds = kb.law.rows.reply.event.filter((g) => g !== "fits_check");
+  return firstRefusal(kb, session, { event: "reply", check, value: "" }, grounds)?.says ?? "";
+}
+
+// For every way to end: '' where the visit may end so once a reason is given, else why it may not.
+function endingsOf(kb, session) {
+  const why = (outcome) => refusal(kb, session, { event: "close", outcome, reason: "a reason" })?.says ?? "";
+  return Object.fromEntries(Object.keys(kb.law.endings).map((outcome) => [outcome, why(outcome)]));
+}
+
+// Who may have carried out the remedy: '' whoever has the visit; the others have to be named.
+function doersOf(kb, session, cause) {
+  return ["", ...kb.law.doers].filter((by) => !refusal(kb, session, { event: "repaired", cause, by }));
+}
+
+// What follows by itself: the conclusion, where nothing more would be asked.
+function dueEvents(session, conclusion) {
+  const asking = placeOfVisit(session) === "open" && !session.concluded;
+  return asking && !conclusion.next.check ? [{ event: "conclude" }] : [];
+}

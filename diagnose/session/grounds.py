@@ -1,0 +1,191 @@
+"""The single conditions that events have to meet, each with what refuses an event that does not meet it."""
+
+from collections.abc import Callable, Iterable, Mapping
+from functools import partial
+from typing import Any, get_args
+
+from diagnose.calc.units import format_reading
+from diagnose.core.permit import barred, skill, within_rank
+from diagnose.core.rules import fixpoint
+from diagnose.core.stage import Case, Stage, left_to_ask, stage_of, standing
+from diagnose.kb.domain import answers_of
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.visit import NO_ANSWER, Value
+from diagnose.session.checklist import open_items, ordered, touched_protection
+from diagnose.session.events import AskOn, Begin, Close, Complain, Doer, Event, Repaired, Reply, TakeOver, Ticked
+from diagnose.session.refusals import Refusal, refused
+from diagnose.session.state import Outcome, Result, Session
+
+Found = Refusal | None
+ENDS = tuple(o for o in get_args(Outcome) if o)
+DOERS = tuple(d for d in get_args(Doer) if d)
+
+
+def known_complaint(kb: KnowledgeBase, _: Session | None, event: Begin | Complain) -> Found:
+    known = ", ".join(kb.complaints)
+    return None if event.complaint in kb.complaints else refused("complaint", name=repr(event.complaint), known=known)
+
+
+def known_devices(kb: KnowledgeBase, _: Session | None, event: Begin | TakeOver) -> Found:
+    return unknown_device(kb, event.setup.devices)
+
+
+def unknown_device(kb: KnowledgeBase, devices: Iterable[str]) -> Found:
+    wrong = next((d for d in devices if d not in kb.devices), None)
+    return None if wrong is None else refused("device", name=repr(wrong), known=", ".join(kb.devices))
+
+
+def fits_check(kb: KnowledgeBase, _: Session, event: Reply) -> Found:
+    return misfit(kb, event.check, event.value)
+
+
+def misfit(kb: KnowledgeBase, name: str, value: Value) -> Found:
+    """Whether a check can be answered with this value at all."""
+    check = kb.checks.get(name)
+    if check is None:
+        return refused("no_check", name=repr(name))
+    if value in NO_ANSWER:
+        return None
+    if check.kind != "quantity":
+        words = sorted(answers_of(check))
+        fits = value in words
+        return None if fits else refused("no_option", check=name, value=repr(value), known=", ".join(words))
+    low, high = check.hard or (float("-inf"), float("inf"))
+    if not isinstance(value, str) and low <= value <= high:
+        return None
+    least, most = format_reading(low, check.unit), format_reading(high, check.unit)
+    return refused("no_reading", check=name, value=repr(value), low=least, high=most)
+
+
+def role_may(kb: KnowledgeBase, session: Session, event: Reply) -> Found:
+    """To say that there is no answer is to do nothing, so a wrong answer of somebody else's can be taken out."""
+    if event.value in NO_ANSWER or not barred(kb.checks[event.check], session.setup):
+        return None
+    return refused("not_for_caller" if session.setup.role == "help_desk" else "not_licensed")
+
+
+def gate_may_run(kb: KnowledgeBase, session: Session, event: Reply) -> Found:
+    if event.value in NO_ANSWER or not kb.checks[event.check].runs_gate:
+        return None
+    return refused("runs_gate") if standing(*_now(kb, session), session.attempts) else None
+
+
+def _now(kb: KnowledgeBase, session: Session) -> tuple[Case, Stage]:
+    """Where the visit stands. A file in mid-salvage may hold answers that the knowledge does not."""
+    case = Case(kb, partial(fixpoint, kb), session.setup, session.complaint)
+    return case, stage_of(case, [a for a in session.given if not misfit(kb, a.check, a.value)])
+
+
+def something_to_take_back(_: KnowledgeBase, session: Session, event: Event) -> Found:
+    del event
+    return None if session.answers or session.previous else refused("nothing_to_take_back")
+
+
+def something_left(kb: KnowledgeBase, session: Session, event: AskOn) -> Found:
+    del event
+    return None if left_to_ask(*_now(kb, session), session.attempts) else refused("nothing_left")
+
+
+def known_cause(kb: KnowledgeBase, _: Session, event: Repaired) -> Found:
+    return None if event.cause in kb.causes else refused("no_cause", name=repr(event.cause))
+
+
+def doer_may(kb: KnowledgeBase, session: Session, event: Repaired) -> Found:
+    """Nobody's word stands in for a licence: the electrician takes the visit over and says it himself."""
+    if event.by and event.by not in DOERS:
+        return refused("no_doer", known=", ".join(DOERS), name=repr(event.by))
+    who = kb.causes[event.cause].remedy.who
+    doer = next((d for d in DOERS if d == event.by), skill(session.setup))
+    if within_rank(who, doer):
+        return None
+    return refused("electrician_only" if who == "electrician" else "not_by_caller")
+
+
+def proved_good(_: KnowledgeBase, session: Session, event: Event) -> Found:
+    del event
+    return None if session.mended else refused("nothing_proved_good")
+
+
+def known_tick(kb: KnowledgeBase, _: Session, event: Ticked) -> Found:
+    if event.item not in kb.proofs:
+        return refused("no_item", name=repr(event.item), known=", ".join(kb.proofs))
+    if event.result not in get_args(Result):
+        return refused("no_result", name=repr(event.result))
+    waved = event.result == "na" and event.item in kb.settings.protective_proofs and not event.reading.strip()
+    return refused("no_reason_for_na") if waved else None
+
+
+def ticked_at_gate(_: KnowledgeBase, session: Session, event: Ticked) -> Found:
+    del event
+    return refused("ticked_from_afar") if session.setup.role == "help_desk" else None
+
+
+def known_ending(_: KnowledgeBase, session: Session, event: Close) -> Found:
+    del session
+    return None if event.outcome in ENDS else refused("no_ending", known=", ".join(ENDS), name=repr(event.outcome))
+
+
+def reason_given(_: KnowledgeBase, session: Session, event: Close) -> Found:
+    del session
+    return None if event.reason.strip() else refused("no_reason")
+
+
+def repair_proved(kb: KnowledgeBase, session: Session, event: Close) -> Found:
+    del event
+    return refused("not_proved", name=kb.causes[session.pending.cause].says) if session.pending else None
+
+
+def at_gate(_: KnowledgeBase, session: Session, event: Close) -> Found:
+    del event
+    return refused("not_at_gate") if session.setup.role == "help_desk" else None
+
+
+def everything_proved(kb: KnowledgeBase, session: Session, event: Close) -> Found:
+    del event
+    left = open_items(kb, session)
+    return refused("still_open", name=left[0].says) if left else None
+
+
+def on_phone(_: KnowledgeBase, session: Session, event: Close) -> Found:
+    del event
+    return None if session.setup.role == "help_desk" else refused("not_on_phone")
+
+
+def no_order(kb: KnowledgeBase, session: Session, event: Close) -> Found:
+    del event
+    return refused("order_stands") if ordered(kb, session) else None
+
+
+def something_proved(_: KnowledgeBase, session: Session, event: Close) -> Found:
+    del event
+    return None if any(r.proof == "passed" for r in session.repairs) else refused("nothing_proved")
+
+
+def prover_named(kb: KnowledgeBase, session: Session, event: Close) -> Found:
+    return refused("no_prover") if touched_protection(kb, session) and not event.reason.strip() else None
+
+
+Ground = Callable[[KnowledgeBase, Any, Any], Found]
+GROUNDS: Mapping[str, Ground] = {
+    "known_complaint": known_complaint,
+    "known_devices": known_devices,
+    "fits_check": fits_check,
+    "role_may": role_may,
+    "gate_may_run": gate_may_run,
+    "something_to_take_back": something_to_take_back,
+    "something_left": something_left,
+    "known_cause": known_cause,
+    "doer_may": doer_may,
+    "proved_good": proved_good,
+    "known_tick": known_tick,
+    "ticked_at_gate": ticked_at_gate,
+    "known_ending": known_ending,
+    "reason_given": reason_given,
+    "repair_proved": repair_proved,
+    "at_gate": at_gate,
+    "everything_proved": everything_proved,
+    "on_phone": on_phone,
+    "no_order": no_order,
+    "something_proved": something_proved,
+    "prover_named": prover_named,
+}
