@@ -24,7 +24,7 @@ _NO_ANSWER = {
     "cant_check": "cant_check",
     "can't check": "cant_check",
     "cant check": "cant_check",
-    "cc": "cant_check",
+    "cannot": "cant_check",
     "cannot check": "cant_check",
     "skip": "skip",
     "s": "skip",

@@ -16,7 +16,7 @@ COMMANDS = {
     "help": "how to do this check, what is good, what is bad",
     "why": "why this check, and what each answer would change",
     "likely": "what is likely so far, and how that came about",
-    "how": "the same with every calculation and rule behind it",
+    "workings": "the same with every calculation and rule behind it",
     "back": "take the last answer back",
     "change": "change an earlier answer: 'change 3'",
     "answers": "everything answered so far",
@@ -25,7 +25,7 @@ COMMANDS = {
 }
 WITHOUT_ANSWER = {
     "?": "don't know; after an answer ('2?'): not sure of it",
-    "cc": "can't check this here",
+    "cannot": "can't check this here",
     "skip": "leave this one out",
 }
 LEADERS = 2  # shown for each possible answer

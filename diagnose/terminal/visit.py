@@ -17,11 +17,11 @@ from diagnose.terminal import draw
 from diagnose.terminal.ask import LEAVE, Asker, GoBack, Leave
 from diagnose.terminal.begin import ask_complaint
 from diagnose.terminal.fit import draw_fit
-from diagnose.terminal.how import draw_rules, draw_weights
 from diagnose.terminal.mend import Mender, draw_dispatch, draw_ending
 from diagnose.terminal.reader import Reader
 from diagnose.terminal.result import draw_conclusion, draw_stop_work
 from diagnose.terminal.screen import Screen
+from diagnose.terminal.workings import draw_rules, draw_weights
 
 Save = Callable[[Event], None]
 SHORT = {"h": "help", "w": "why", "l": "likely", "b": "back", "undo": "back", "a": "answers", "show": "answers",
@@ -175,8 +175,8 @@ class Visit:
         match word:
             case "why":
                 draw.draw_why(self.screen, self.reasoner, conclusion)
-            case "likely" | "how":
-                if word == "how":
+            case "likely" | "workings":
+                if word == "workings":
                     draw_rules(self.screen, self.reasoner, conclusion)
                 draw_weights(self.screen, self.reasoner, self.session, conclusion)
                 draw.draw_likely(self.screen, self.reasoner, conclusion)

@@ -232,7 +232,7 @@ class Killed:
         if session.answers and self.chance.random() < 0.15:
             return "back", Back()
         check = knowledge().checks[conclude(reasoner(), session).next.check or ""]
-        lines = ["?", "cc", "skip", *options_of(check)]
+        lines = ["?", "cannot", "skip", *options_of(check)]
         if check.kind == "quantity" and check.plausible:
             lines += [f"{check.plausible[0]:g} {check.unit}"] * 5
         line = self.chance.choice(lines)

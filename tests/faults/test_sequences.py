@@ -47,7 +47,7 @@ words = st.sampled_from([w for c in knowledge().checks.values() for w in (*optio
 junk = st.one_of(
     st.sampled_from(TEXTS), st.text(max_size=60), st.sampled_from([KeyboardInterrupt, EOFError, "leave"])
 )
-answers = st.sampled_from(["1", "2", "3", "4", "?", "cc", "skip"])
+answers = st.sampled_from(["1", "2", "3", "4", "?", "cannot", "skip"])
 lines = st.lists(st.one_of(*[answers] * 5, commands, commands, numbers, changes, words, junk), min_size=1, max_size=6)
 
 

@@ -136,7 +136,7 @@ def test_maybe_and_a_question_mark_mean_not_sure(typed: str) -> None:
 
 @pytest.mark.parametrize(
     ("typed", "value"),
-    [("?", "dont_know"), ("Don't know", "dont_know"), ("no idea", "dont_know"), ("cc", "cant_check"),
+    [("?", "dont_know"), ("Don't know", "dont_know"), ("no idea", "dont_know"), ("cannot", "cant_check"),
      ("can't check", "cant_check"), ("skip", "skip")],
 )  # fmt: skip
 def test_no_answer_is_an_answer(typed: str, value: str) -> None:

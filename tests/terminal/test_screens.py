@@ -17,9 +17,9 @@ from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.session.wording import ask_text
 from diagnose.terminal import draw
-from diagnose.terminal.how import draw_rules, draw_weights
 from diagnose.terminal.result import draw_conclusion, draw_stop_work
 from diagnose.terminal.screen import NARROWEST, Screen, clean
+from diagnose.terminal.workings import draw_rules, draw_weights
 from tests.shipped import begun, knowledge, reasoner
 from tests.terminal.typed import opened, play
 

@@ -36,7 +36,7 @@ def test_help_shows_how_good_and_bad_and_again_every_word() -> None:
     text = play("help", "help").flat()
     check = knowledge().checks["anyone_touched"]
     assert all(" ".join(part.split()) in text for part in (check.help, f"Good: {check.good}", f"Bad: {check.bad}"))
-    assert all(f" {word} " in text for word in (*COMMANDS, "?", "cc", "skip"))
+    assert all(f" {word} " in text for word in (*COMMANDS, "?", "cannot", "skip"))
 
 
 def test_help_tells_what_this_device_s_lamps_look_like() -> None:
@@ -54,7 +54,7 @@ def test_why_says_what_the_check_saves_and_what_each_answer_leaves(word: str) ->
     assert "%): then " in text
 
 
-@pytest.mark.parametrize("word", ["likely", "l", "how"])
+@pytest.mark.parametrize("word", ["likely", "l", "workings"])
 def test_likely_ranks_causes_and_weighs_the_evidence_to_its_sum(word: str) -> None:
     played = play(word, session=opened())
     conclusion = conclude(reasoner(), played.session)
@@ -62,12 +62,12 @@ def test_likely_ranks_causes_and_weighs_the_evidence_to_its_sum(word: str) -> No
     assert knowledge().causes[conclusion.belief.ranked()[0][0]].says in played.flat()
     weights = [float(line.split()[0]) for line in played.text.splitlines() if " dB  " in line]
     assert len(weights) == 2 + len(conclusion.observations)
-    assert ("Calculations and rules" in played.text) is (word == "how")
+    assert ("Calculations and rules" in played.text) is (word == "workings")
     assert weights[-1] == pytest.approx(sum(weights[:-1]), abs=0.06 * len(weights))
     assert (weights[-1] >= 0) == (leader >= rival)
 
 
-@pytest.mark.parametrize(("typed", "value"), [("?", "dont_know"), ("cc", "cant_check"), ("skip", "skip")])
+@pytest.mark.parametrize(("typed", "value"), [("?", "dont_know"), ("cannot", "cant_check"), ("skip", "skip")])
 def test_no_answer_moves_on_and_is_not_asked_again(typed: str, value: str) -> None:
     played = play(typed, "leave")
     assert played.saved[0] == Reply("anyone_touched", value)
@@ -220,7 +220,7 @@ def test_a_strange_reading_is_kept_only_when_confirmed(reply: str, kept: bool) -
 
 
 def test_stop_work_is_shown_first_and_made_safe_is_asked_until_it_is_safe() -> None:
-    played = play("touched", "not_safe", "?", "cc", "made_safe", "leave")
+    played = play("touched", "not_safe", "?", "cannot", "made_safe", "leave")
     assert [getattr(e, "check", "") for e in played.saved] == ["anyone_touched", *["gate_made_safe"] * 4]
     before, _, after = played.text.partition("STOP WORK")
     assert "2. Is the gate safe" not in before
