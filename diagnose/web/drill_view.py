@@ -203,7 +203,7 @@ def review_of(kb: KnowledgeBase, drill: Drill, seen: Debrief) -> Review:
     return Review(
         ended=ENDED[end.ended],
         danger=end.danger.says if end.danger else "",
-        truth=tuple((kb.causes[c].says, kb.causes[c].explain) for c in drill.kept.gate.truth),
+        truth=tuple((kb.causes[c].says, kb.causes[c].explain) for c in drill.recording.gate.truth),
         false_leads=tuple(f"{kb.findings[f].says}: {state_says(kb, f, s)}" for f, s in seen.false_leads),
         own=_path(kb, seen.own),
         own_minutes=seen.minutes,
