@@ -22,6 +22,7 @@ from diagnose.core.rules import fixpoint
 from diagnose.errors import VisitError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
+from diagnose.present.answers import answers_of
 from diagnose.report import card_html, card_pdf
 from diagnose.report.card_page import fits, lay_out, reach_says
 from diagnose.report.card_text import outline
@@ -147,7 +148,7 @@ def from_card(args: argparse.Namespace) -> int:
     with Journal.create(folder, datetime.now()) as journal:
         for event in events:
             journal.append(event)
-        draw_answers(screen, reasoner.kb, session, conclude(reasoner, session))
+        draw_answers(screen, answers_of(reasoner.kb, session, conclude(reasoner, session)))
         _ask_again(screen, reasoner.kb, opened)
         Visit(reasoner, session, screen, choose_reader(args.plain), journal.append).run()
         screen.line(f"Visit: {journal.path.stem}")

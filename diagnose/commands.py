@@ -15,6 +15,9 @@ from diagnose.kb.cache import load_knowledge
 from diagnose.kb.files import shipped_folder
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup, Value
+from diagnose.present.answers import answers_of
+from diagnose.present.conclusion import result_of
+from diagnose.present.notices import orders_of
 from diagnose.session.events import Begin
 from diagnose.session.plain import as_plain
 from diagnose.session.session import conclude, require_devices, salvage, step
@@ -23,15 +26,15 @@ from diagnose.store import visits
 from diagnose.store.journal import Journal, Recovered, read
 from diagnose.terminal.ask import Asker, Leave
 from diagnose.terminal.begin import ask_begin
-from diagnose.terminal.draw import draw_answers
+from diagnose.terminal.draw import draw_answers, draw_orders
 from diagnose.terminal.reader import Reader, choose_reader, on_terminal, wait_for_enter
-from diagnose.terminal.result import draw_conclusion
+from diagnose.terminal.result import draw_whole
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
+from diagnose.words import say
 
 EARLIER = 3  # visits to the same site that are shown when one begins
 TOUR = "ghost_in_rain.yaml"
-WELCOME = "Vehicle-sensor troubleshooting. At any prompt: help, why, likely, ?, back, change, done, leave."
 
 
 def folder_of(args: argparse.Namespace) -> Path:
@@ -76,7 +79,7 @@ def start(args: argparse.Namespace) -> int:
     try:
         if new_here and on_terminal() and asker.agreed("First time here. Watch an invented visit first?"):
             return _tour(reasoner, screen, reader)
-        screen.line(WELCOME)
+        screen.line(say("terminal.welcome"))
         begin = ask_begin(reasoner.kb, draft, _known(args), asker)
     except Leave:
         print("left before the visit began; nothing was saved", file=sys.stderr)
@@ -146,7 +149,7 @@ def resume(args: argparse.Namespace) -> int:
         if found.damage:
             screen.line(f"{path.name}: {found.damage}. A copy of the damaged file lies beside it.", "bold")
         session = salvaged(reasoner, path, found, screen.line)
-        draw_answers(screen, reasoner.kb, session, conclude(reasoner, session))
+        draw_answers(screen, answers_of(reasoner.kb, session, conclude(reasoner, session)))
         Visit(reasoner, session, screen, choose_reader(args.plain), journal.append).run()
         screen.line(f"Visit: {journal.path.stem}")
     return 0
@@ -194,8 +197,9 @@ def _show(reasoner: Reasoner, path: Path, as_json: bool, screen: Screen) -> int:
     if as_json:
         print(json.dumps(as_plain(reasoner, session, conclusion), indent=1))
         return 0
-    draw_answers(screen, reasoner.kb, session, conclusion)
-    draw_conclusion(screen, reasoner, session, conclusion)
+    draw_answers(screen, answers_of(reasoner.kb, session, conclusion))
+    draw_orders(screen, orders_of(reasoner.kb, conclusion))
+    draw_whole(screen, result_of(reasoner, session, conclusion))
     return 0
 
 

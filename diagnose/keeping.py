@@ -8,6 +8,7 @@ from pathlib import Path
 from diagnose.commands import knowledge_of, reasoner_of, salvaged, screen_of
 from diagnose.errors import VisitError
 from diagnose.model.visit import Setup
+from diagnose.present.answers import answers_of
 from diagnose.session.events import TakeOver
 from diagnose.session.session import conclude, step
 from diagnose.store import visits
@@ -95,7 +96,7 @@ def take_over(args: argparse.Namespace) -> int:
     when = map(datetime.fromisoformat, found.times)
     copied = zip_longest((*found.events, event), when)
     with Journal.copied(visits.visits_folder(args.visits), datetime.now(), copied) as journal:
-        draw_answers(screen, reasoner.kb, session, conclude(reasoner, session))
+        draw_answers(screen, answers_of(reasoner.kb, session, conclude(reasoner, session)))
         screen.line("These answers came with the visit. Look for yourself; 'change 3' corrects one, with a trace.")
         Visit(reasoner, session, screen, choose_reader(args.plain), journal.append).run()
         screen.line(f"Visit: {journal.path.stem}")

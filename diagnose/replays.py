@@ -7,6 +7,7 @@ from pathlib import Path
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import DiagnoseError, VisitError
+from diagnose.present.answers import answers_of
 from diagnose.session.events import Event, Reply, TakeOver
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
@@ -51,7 +52,7 @@ def _taken_over(reasoner: Reasoner, session: Session, part: Part, screen: Screen
     setup = replace(session.setup, role="technician", electrician=part.electrician)
     following = step(reasoner.kb, session, TakeOver(setup, "technician in the van"))
     screen.heading("Taken over by a technician at the gate")
-    draw_answers(screen, reasoner.kb, following, conclude(reasoner, following))
+    draw_answers(screen, answers_of(reasoner.kb, following, conclude(reasoner, following)))
     return _part(reasoner, following, part, screen, pause)
 
 
