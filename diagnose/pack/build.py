@@ -32,7 +32,7 @@ KINDS: Mapping[str, type[Any]] = {
     "calculations": model.Calculation,
 }
 PARTS = (model.Remedy, model.Effects, model.Contradiction, model.Scales, model.Settings)
-SPOKEN = ("session", "present")  # areas of the catalogue
+SPOKEN = ("session", "visit", "present", "page", "units", "calc")  # areas of the catalogue
 NUMBERS = 200  # plural rules repeat beyond
 WORD_TABLES = ("devices", "tools", "proofs", "pictures")
 UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
@@ -138,8 +138,8 @@ def _nested(record: type[Any]) -> dict[str, str]:
 def unit_tables() -> dict[str, Any]:
     """Units, how to ask for them and how to show them; AWG areas; characters that mean the same."""
     return {
-        "kinds": {k.says: _plain_kind(k) for k in unit_table.KINDS},
-        "bases": [[name, {**_fields(base), "kind": base.kind.says}] for name, base in unit_table.BASES.items()],
+        "kinds": {k.name: _plain_kind(k) for k in unit_table.KINDS},
+        "bases": [[name, {**_fields(base), "kind": base.kind.name}] for name, base in unit_table.BASES.items()],
         "same": [[chr(code), same] for code, same in units.SAME_CHARACTER.items()],
         "awg": [awg_area_mm2(gauge) for gauge in range(SMALLEST_AWG, LARGEST_AWG + 1)],
     }
