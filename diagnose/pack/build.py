@@ -15,6 +15,7 @@ from diagnose.core.permit import RANKS
 from diagnose.model import knowledge as model
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS, Profile
+from diagnose.present.cautions import general
 from diagnose.session.grounds import DOERS
 from diagnose.session.law import ENDING, LAW, UNFIT
 from diagnose.session.plain_facts import LAMP
@@ -70,6 +71,7 @@ def payload(kb: KnowledgeBase, sensors: Iterable[str] = (), profiles: Iterable[P
         "units": unit_tables(),
         "profile_facts": PROFILE_FACTS,
         "law": law(),
+        "general": sorted(general(kb)),
         "words": words(),
         "profiles": [_profile(p) for p in profiles],
     }

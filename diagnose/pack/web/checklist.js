@@ -16,7 +16,7 @@ function checklist(kb, session) {
   const add = (item, why) => { if (!reasons.has(item)) reasons.set(item, why); };
   for (const { cause } of session.repairs) {
     const { remedy, says } = kb.causes.get(cause);
-    for (const touched of remedy.touches) add(touched, say("session.item_touched", { cause: says }));
+    for (const touched of remedy.touches) add(touched, say("session.touched_by", { cause: says }));
   }
   itemsFromChecks(kb, session, add);
   itemsOfProtection(kb, session, add);
@@ -30,15 +30,16 @@ function itemsFromChecks(kb, session, add) {
   const answers = [...given(session), ...session.attempts.flatMap((t) => t.answers)].filter(saysSomething);
   const done = answers.map((a) => kb.checks.get(a.check)).filter(Boolean);
   const groups = [...done.map((c) => c.access), ...session.repairs.map((r) => kb.causes.get(r.cause).remedy.access)];
-  if (groups.some((g) => g && kb.access.get(g).enclosure)) add("covers", say("session.item_opened"));
-  if (done.some((c) => c.cautions.includes(BYPASS))) add("bridges", say("session.item_bridged"));
+  if (groups.some((g) => g && kb.access.get(g).enclosure)) add("covers", say("session.opened"));
+  if (done.some((c) => c.cautions.includes(BYPASS))) add("bridges", say("session.bridged"));
 }
 
 // Protective functions: after any repair, and after any stop-work order whatever was done.
 function itemsOfProtection(kb, session, add) {
   const stops = orderedStops(kb, session);
-  if (!stops.length && !session.repairs.length) return;
-  const why = say(stops.length ? "session.item_ordered" : "session.item_repaired");
+  const repaired = session.repairs.length ? say("session.repaired") : "";
+  const why = stops.length ? say("session.ordered") : repaired;
+  if (!why) return;
   add("protective_zone", why);
   if (session.setup.devices.includes("edge")) add("edge", why);
   if (session.setup.profile.get("device.test_input") === "fitted") add("test_input", why);

@@ -101,12 +101,15 @@ function isProfileFact([name, value]) {
 // Throws VisitError saying which field of an event cannot be used.
 function requireEvent(event) {
   const fields = own(EVENT_FIELDS, event?.event);
-  if (!fields) throw new VisitError(say("visit.unknown_event", { name: quoted(`${event?.event}`), known: Object.keys(EVENT_FIELDS).join(", ") }));
+  if (!fields) {
+    const name = quoted(`${event?.event}`.slice(0, 40));
+    throw new VisitError(say("session.no_event", { name, known: Object.keys(EVENT_FIELDS).join(", ") }));
+  }
   for (const [name, kind] of Object.entries(fields)) {
     const missing = own(event, name) === undefined;
-    if (missing && !kind.endsWith("?")) throw new VisitError(say("visit.incomplete", { event: event.event, what: name }));
+    if (missing && !kind.endsWith("?")) throw new VisitError(say("session.incomplete", { event: event.event, why: name }));
     if (!missing && !FIELD_FITS[kind.replace("?", "")](event[name])) {
-      throw new VisitError(say("visit.unusable_field", { event: event.event, field: name }));
+      throw new VisitError(say("session.unusable_field", { event: event.event, field: name }));
     }
   }
 }

@@ -1,0 +1,55 @@
+"""What is shown is one decision: the page's records against the presenter's, field by field."""
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from diagnose.kb.files import shipped_folder
+from diagnose.errors import DiagnoseError
+from diagnose.session.events import Event
+from diagnose.session.session import conclude, step
+from diagnose.session.state import Session
+from diagnose.terminal.replay import script_events
+from tests.pack.records import clear_cut, presented, presented_here, rounded
+from tests.pack.visits import random_events
+from tests.shipped import knowledge, reasoner
+
+DEMOS = sorted(shipped_folder("transcripts_demo").glob("*.yaml"))
+
+
+def session_of(events: list[Event]) -> Session:
+    """After those of the events that are allowed."""
+    session: Session | None = None
+    for event in events:
+        try:
+            session = step(knowledge(), session, event)
+        except DiagnoseError:
+            continue
+    assert session
+    return session
+
+
+def compared(tab: Page, events: list[Event]) -> bool:
+    """Whether the records could be compared; they may differ in order where causes are tied."""
+    session = session_of(events)
+    if not clear_cut(conclude(reasoner(), session)):
+        return False
+    told = sorted(knowledge().cautions)[::2]  # about half of them, so that both kinds of 'said before' are seen
+    here, there = rounded(presented_here(reasoner(), session, told)), rounded(presented(tab, events, told))
+    assert here.keys() == there.keys()
+    for name, record in here.items():
+        assert there[name] == record, name
+    return True
+
+
+@pytest.mark.parametrize("script", DEMOS, ids=lambda p: p.stem)
+def test_every_demo_visit_shows_the_same_in_the_page(tab: Page, script: Path) -> None:
+    events = script_events(reasoner(), script)
+    steps = sorted({1, len(events) // 2, len(events)})
+    assert any([compared(tab, events[:n]) for n in steps])
+
+
+def test_random_visits_show_the_same_in_the_page(tab: Page) -> None:
+    found = [compared(tab, random_events(reasoner(), seed, most=14)) for seed in range(8100, 8120)]
+    assert sum(found) > 12
