@@ -76,6 +76,13 @@ def clear_cut(found: Conclusion) -> bool:
     return all(one - other > TIED for one, other in zip(shares, shares[1:], strict=False))
 
 
+def settled(shown: dict[str, Any]) -> dict[str, Any]:
+    """Without what may differ: the last digits of probabilities, and the order of equally wanted things to bring."""
+    shown["sheet"]["bring"].sort()
+    same: dict[str, Any] = rounded(shown)
+    return same
+
+
 def rounded(value: Any) -> Any:
     """Probabilities agree to nine digits."""
     if isinstance(value, float):
