@@ -10,6 +10,7 @@ from diagnose.cli.shared import carry_on, reasoner_of, screen_of, visits_of
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.present.answers import answers_of
 from diagnose.session.session import conclude, replay
 from diagnose.session.wording import ask_text
 from diagnose.store.journal import Journal
@@ -32,7 +33,7 @@ def run(args: argparse.Namespace) -> int:
     with Journal.create(folder, datetime.now()) as journal:
         for event in events:
             journal.append(event)
-        draw_answers(screen, reasoner.kb, session, conclude(reasoner, session))
+        draw_answers(screen, answers_of(reasoner.kb, session, conclude(reasoner, session)))
         _ask_again(screen, reasoner.kb, opened)
         carry_on(reasoner, session, journal, screen, choose_reader(args.plain))
     return 0

@@ -3,6 +3,7 @@
 import argparse
 
 from diagnose.cli.shared import carry_on, reasoner_of, salvaged, screen_of, visit_of
+from diagnose.present.answers import answers_of
 from diagnose.session.session import conclude
 from diagnose.store.journal import Journal
 from diagnose.terminal.draw import draw_answers
@@ -22,6 +23,6 @@ def run(args: argparse.Namespace) -> int:
         if found.damage:
             screen.line(f"{path.name}: {found.damage}. A copy of the damaged file lies beside it.", "bold")
         session = salvaged(reasoner, path, found, screen.line)
-        draw_answers(screen, reasoner.kb, session, conclude(reasoner, session))
+        draw_answers(screen, answers_of(reasoner.kb, session, conclude(reasoner, session)))
         carry_on(reasoner, session, journal, screen, choose_reader(args.plain))
     return 0

@@ -8,11 +8,14 @@ from pathlib import Path
 from diagnose.cli.shared import reasoner_of, salvaged, screen_of, visit_of
 from diagnose.core.reason import Reasoner
 from diagnose.errors import printable
+from diagnose.present.answers import answers_of
+from diagnose.present.conclusion import result_of
+from diagnose.present.notices import orders_of
 from diagnose.session.plain import as_plain
 from diagnose.session.session import conclude
 from diagnose.store.journal import read
-from diagnose.terminal.draw import draw_answers
-from diagnose.terminal.result import draw_conclusion
+from diagnose.terminal.draw import draw_answers, draw_orders
+from diagnose.terminal.result import draw_whole
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -38,5 +41,6 @@ def show(args: argparse.Namespace, reasoner: Reasoner, path: Path) -> None:
         print(json.dumps(as_plain(reasoner, session, conclusion), indent=1))
         return
     screen = screen_of(args)
-    draw_answers(screen, reasoner.kb, session, conclusion)
-    draw_conclusion(screen, reasoner, session, conclusion)
+    draw_answers(screen, answers_of(reasoner.kb, session, conclusion))
+    draw_orders(screen, orders_of(reasoner.kb, conclusion))
+    draw_whole(screen, result_of(reasoner, session, conclusion))

@@ -22,10 +22,10 @@ from diagnose.terminal.ask import Asker, Leave
 from diagnose.terminal.begin import ask_begin
 from diagnose.terminal.reader import Reader, choose_reader, on_terminal, wait_for_enter
 from diagnose.terminal.screen import Screen
+from diagnose.words import say
 
 EARLIER = 3  # visits to the same site that are shown when one begins
 TOUR = "ghost_in_rain.yaml"
-WELCOME = "Vehicle-sensor troubleshooting. At any prompt: help, why, likely, ?, back, change, done, leave."
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -53,7 +53,7 @@ def _asked(args: argparse.Namespace) -> int:
     try:
         if new_here and on_terminal() and asker.agreed("First time here. Watch an invented visit first?"):
             return _tour(reasoner, screen, reader)
-        screen.line(WELCOME)
+        screen.line(say("terminal.welcome"))
         begin = ask_begin(reasoner.kb, draft, _known(args), asker)
     except Leave:
         print("left before the visit began; nothing was saved", file=sys.stderr)

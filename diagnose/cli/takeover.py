@@ -7,6 +7,7 @@ from pathlib import Path
 
 from diagnose.cli.shared import carry_on, reasoner_of, salvaged, screen_of, visits_of
 from diagnose.model.visit import Setup
+from diagnose.present.answers import answers_of
 from diagnose.session.events import TakeOver
 from diagnose.session.session import conclude, step
 from diagnose.store.journal import Journal, read
@@ -31,7 +32,7 @@ def run(args: argparse.Namespace) -> int:
     when = map(datetime.fromisoformat, found.times)
     copied = zip_longest((*found.events, event), when)
     with Journal.copied(visits_of(args), datetime.now(), copied) as journal:
-        draw_answers(screen, reasoner.kb, session, conclude(reasoner, session))
+        draw_answers(screen, answers_of(reasoner.kb, session, conclude(reasoner, session)))
         screen.line("These answers came with the visit. Look for yourself; 'change 3' corrects one, with a trace.")
         carry_on(reasoner, session, journal, screen, choose_reader(args.plain))
     return 0

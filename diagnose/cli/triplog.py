@@ -8,9 +8,9 @@ from diagnose.calc.sun import Direction
 from diagnose.cli.shared import knowledge_of, reasoner_of, salvaged, screen_of, visits_of
 from diagnose.errors import SessionError
 from diagnose.model.visit import Value
+from diagnose.present.reasons import likely_of
 from diagnose.session.events import Reply
 from diagnose.session.law import may_follow, refusal
-from diagnose.session.refusals import LEFT_OUT
 from diagnose.session.session import conclude, step
 from diagnose.store.atomic import give_file
 from diagnose.store.journal import Journal, read
@@ -29,6 +29,7 @@ from diagnose.triplog.meaning import WHEN, answers
 from diagnose.triplog.records import Look, Place, TripLogError
 from diagnose.triplog.sources import lags
 from diagnose.triplog.words import KINDS
+from diagnose.words import say
 
 BY = "trip log"
 _SHORTEST_GAP_S = 1.0
@@ -113,13 +114,13 @@ def _into_visit(args: argparse.Namespace, screen: Screen, verdict: Verdict) -> i
         for answer in answers(verdict, reasoner.kb, given):
             event = Reply(answer.check, answer.value, answer.sure, BY, answer.note)
             if no := refusal(reasoner.kb, session, event):
-                screen.line(LEFT_OUT.format(says=no.says))
+                screen.line(say("session.left_out", says=no.says))
                 continue
             session = step(reasoner.kb, session, event)
             journal.append(event)
             added.append(answer)
         terminal.draw_answers_added(screen, reasoner.kb, added, journal.path.stem)
-        draw_likely(screen, reasoner, conclude(reasoner, session))
+        draw_likely(screen, likely_of(reasoner.kb, conclude(reasoner, session)))
     screen.line("'diagnose resume' goes on with the visit.")
     return 0
 

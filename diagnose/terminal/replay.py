@@ -7,6 +7,7 @@ from pathlib import Path
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import DiagnoseError, VisitError
+from diagnose.present.answers import answers_of
 from diagnose.session.events import Event, Reply, TakeOver
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
@@ -73,7 +74,7 @@ class Player:
         setup = replace(session.setup, role="technician", electrician=part.electrician)
         following = self._sent(session, TakeOver(setup, "technician in the van"))
         self.screen.heading("Taken over by a technician at the gate")
-        draw_answers(self.screen, self.reasoner.kb, following, conclude(self.reasoner, following))
+        draw_answers(self.screen, answers_of(self.reasoner.kb, following, conclude(self.reasoner, following)))
         return self._part(following, part)
 
 

@@ -15,8 +15,8 @@ from diagnose.practice.slips import SAYS
 from diagnose.practice.wording import ENDED, PRACTISE, move_says, parting
 from diagnose.session.checklist import open_items
 from diagnose.session.session import conclude
-from diagnose.session.summary import cautions_for, state_says
-from diagnose.session.wording import answer_says
+from diagnose.session.summary import cautions_for
+from diagnose.session.wording import answer_says, state_says
 from diagnose.web.drills import Drill
 from diagnose.web.view import Order, orders_of
 

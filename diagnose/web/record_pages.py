@@ -14,7 +14,7 @@ from diagnose.report import html, pdf, plain
 from diagnose.report.build import build
 from diagnose.report.record import Record, Version
 from diagnose.report.times import times_of
-from diagnose.session.wording import PLACES
+from diagnose.session.wording import places
 from diagnose.store.journal import MAX_BYTES, Recovered, read
 from diagnose.web import view
 from diagnose.web.desk import Ask, Desk, to
@@ -73,12 +73,12 @@ def take_over_form(desk: Desk, ask: Ask) -> Response:
 
 
 def _take_over_page(desk: Desk, ask: Ask, error: str) -> Response:
-    return desk.page(ask, "takeover.html", 422 if error else 200, places=PLACES, error=error, longest=LONGEST)
+    return desk.page(ask, "takeover.html", 422 if error else 200, places=places(), error=error, longest=LONGEST)
 
 
 def take_over(desk: Desk, ask: Ask) -> Response:
     """A visit file that somebody handed over; its answers are shown next, each to confirm or to correct."""
-    if ask.text("role") not in PLACES:
+    if ask.text("role") not in places():
         return _take_over_page(desk, ask, "Say where you are: it decides which checks are proposed.")
     role: Role = "help_desk" if ask.text("role") == "help_desk" else "technician"
     setup, by = Setup(role, ask.text("role") == "electrician"), ask.text("by").strip()[:LONGEST]
