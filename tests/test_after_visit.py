@@ -8,7 +8,7 @@ import pytest
 
 from diagnose.cli import main
 from diagnose.model.visit import Setup
-from diagnose.session.events import Begin, Close, Event, Proved, Repaired, Reply, Ticked
+from diagnose.session.events import Begin, Close, Event, Proved, Repaired, Reply, TakeOver, Ticked
 from diagnose.session.session import replay
 from diagnose.session.visit_record import visit_record
 from diagnose.store.journal import Journal, read
@@ -28,8 +28,9 @@ def events() -> list[Event]:
 
 def mended() -> list[Event]:
     kb = knowledge()
-    done = [*events(), Repaired(CAUSE, "new hood", "technician"), Proved(True, "an hour of rain")]
-    return [*done, *(Ticked(p, "pass", "seen") for p in kb.proofs), Close("solved_on_phone", "caretaker, today")]
+    there = TakeOver(Setup("technician", devices=("laser",)), "technician in the van")
+    done = [*events(), there, Repaired(CAUSE, "new hood"), Proved(True, "an hour of rain")]
+    return [*done, *(Ticked(p, "pass", "seen") for p in kb.proofs), Close("in_service", "caretaker told")]
 
 
 @pytest.fixture
