@@ -12,6 +12,7 @@ from importlib import import_module
 
 from diagnose.errors import DiagnoseError, KnowledgeError
 from diagnose.options import parser
+from diagnose.words import speak
 
 # command -> where it lives; imported only when it is run, for a quick start
 COMMANDS = {
@@ -39,6 +40,7 @@ COMMANDS = {
     "card": "card_commands.card",
     "from_card": "card_commands.from_card",
     "triplog": "triplog_commands.triplog",
+    "languages": "language_commands.languages",
 }
 
 
@@ -49,6 +51,8 @@ def main(argv: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]
     args = parser().parse_args(argv)
     try:
+        if language := args.lang or os.environ.get("DIAGNOSE_LANG", ""):
+            speak(language)
         code = _run(args)
         sys.stdout.flush()
         return code

@@ -39,6 +39,9 @@ def parser() -> argparse.ArgumentParser:
     measure = commands.add_parser("measure", help="simulated visits: how often right, how many minutes")
     _measure_options(measure)
     add_case_options(commands)
+    spoken = commands.add_parser("languages", help="which languages there are, and what one does not say yet")
+    spoken.add_argument("language", nargs="?", default="", help="a code or a folder: list every text it lacks")
+    spoken.add_argument("--template", metavar="FILE", default="", help="write the knowledge's texts to be translated")
     calc = commands.add_parser("calc", help="calculators for the gate: supply, contacts, scan height, sun ...")
     calc.add_argument("words", nargs="*", metavar="NAME INPUT=VALUE", help="none: list them; only a name: asks")
     _keeping(commands)
@@ -187,6 +190,7 @@ def _common_options(command: argparse.ArgumentParser, again: bool = False) -> No
 
     add("--knowledge", "", "use this knowledge instead of the shipped one", metavar="FOLDER")
     add("--visits", "", "keep visits here instead of in your data folder", metavar="FOLDER")
+    add("--lang", "", "speak this language (also DIAGNOSE_LANG): a code, or a folder of .po files", metavar="CODE")
     add("--plain", False, "no colour, plain line input (also TERM=dumb, ACCESSIBLE=1)", action="store_true")
     add("--width", 0, argparse.SUPPRESS, type=int)
 
