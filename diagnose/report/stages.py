@@ -10,7 +10,7 @@ from diagnose.report.clean import LONGEST_NAME, clean
 from diagnose.report.record import Checked, Compared, Stage, Version
 from diagnose.session.session import BY_CALLER, conclude
 from diagnose.session.state import Session
-from diagnose.session.wording import answer_says, ask_text
+from diagnose.session.wording import answer_says, ask_text, by_says, earlier_says
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +73,13 @@ def _checked(
     if version == "full" and check.kind == "quantity" and check.finding and not limits:
         limits = (f"Wanted: {check.good}",)
     return Checked(
-        asked, said, limits, clean(answer.by, LONGEST_NAME), answer.note, _replaced(answer, version), counted
+        asked,
+        said,
+        limits,
+        clean(by_says(answer.by), LONGEST_NAME),
+        answer.note,
+        _replaced(check, answer, session, version),
+        counted,
     )
 
 
@@ -87,8 +93,10 @@ def in_words(check: Check, answer: Answer, session: Session, version: Version) -
     return ask_text(check, "help_desk"), answer_says(check, answer, "help_desk")
 
 
-def _replaced(answer: Answer, version: Version) -> str:
-    return answer.replaced.replace("_", " ") if version == "full" else ""
+def _replaced(check: Check, answer: Answer, session: Session, version: Version) -> str:
+    if version != "full" or answer.replaced is None:
+        return ""
+    return earlier_says(check, answer.replaced, session.setup.role)
 
 
 def capital(text: str) -> str:

@@ -16,7 +16,7 @@ from diagnose.calc.units import format_reading, parse_reading
 from diagnose.errors import AnswerError, CalculationError
 from diagnose.session.match import by_commonness, match_complaint
 from diagnose.session.parse import parse_answer
-from diagnose.session.summary import in_words
+from diagnose.session.wording import likely_says
 from diagnose.store.profiles import profile_facts
 from tests.pack.page import PROFILES
 from tests.shipped import knowledge
@@ -201,7 +201,7 @@ def test_numbers_are_rounded_as_python_rounds_them(tab: Page) -> None:
 
 def test_chances_get_the_same_words(tab: Page) -> None:
     shares = [n / 2000 for n in range(2001)]
-    assert tab.evaluate("(p) => p.map(gateDiagnose.inWords)", shares) == [in_words(p) for p in shares]
+    assert tab.evaluate("(p) => p.map(gateDiagnose.likelySays)", shares) == [likely_says(p) for p in shares]
 
 
 def test_a_text_gets_the_same_seal(tab: Page) -> None:
