@@ -227,11 +227,11 @@ def _write(path: Path, text: str) -> None:
 
 def calculators(_: argparse.Namespace) -> int:
     """What the knowledge may compute."""
-    from diagnose.calc.registry import CALCULATORS
+    from diagnose.calc.registry import FOR_RULES
 
-    for name, calculator in CALCULATORS.items():
-        given = ", ".join([*calculator.required, *(f"{o}?" for o in calculator.optional)])
-        print(f"{name}: {calculator.says}\n    ({given}) -> {', '.join(calculator.words)}")
+    for name, calculator in FOR_RULES.items():
+        given = ", ".join(f"{i.name}{'' if i.required else '?'} {i.unit}".rstrip() for i in calculator.inputs)
+        print(f"{name}: {calculator.title}\n    ({given}) -> {', '.join(calculator.words)}")
     return 0
 
 
