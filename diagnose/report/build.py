@@ -18,7 +18,7 @@ from diagnose.report.times import role_says
 from diagnose.session.checklist import checklist, open_items, ordered
 from diagnose.session.state import Repair, Session
 from diagnose.session.summary import cautions_for, summarise
-from diagnose.session.wording import DONE_BY, answer_says
+from diagnose.session.wording import answer_says, done_by_says
 
 OUTCOMES = {
     "": "Visit still open",
@@ -119,7 +119,7 @@ def _repairs(kb: KnowledgeBase, session: Session) -> tuple[Mended, ...]:
 
 
 def _mended(cause: Cause, repair: Repair) -> Mended:
-    note = "; ".join(filter(None, (DONE_BY.get(repair.by), repair.note)))
+    note = "; ".join(filter(None, (done_by_says(repair.by), repair.note)))
     return Mended(cause.says, note, cause.proof, PROOFS[repair.proof], repair.reading, repair.proof == "passed")
 
 

@@ -26,8 +26,8 @@ from diagnose.session.events import (
 )
 from diagnose.session.grounds import misfit, unknown_device
 from diagnose.session.law import LAW, UNFIT, refusal
-from diagnose.session.refusals import KEPT, LEFT_OUT
 from diagnose.session.state import Session
+from diagnose.words import say
 
 BY_CALLER = f"{CALLER}, by eye"
 BY_TECHNICIAN = "technician"
@@ -92,7 +92,7 @@ def replay(kb: KnowledgeBase, events: Iterable[Event]) -> Session:
     for event in events:
         session = step(kb, session, event)
     if session is None:
-        raise SessionError("the visit has no events")
+        raise SessionError(say("session.no_events"))
     return session
 
 
@@ -109,15 +109,15 @@ def salvage(kb: KnowledgeBase, events: Iterable[Event]) -> tuple[Session, tuple[
         if no and session is None:
             raise SessionError(no.says)
         if no and no.key not in (*UNFIT, *LAW[word_of(event)].kept):
-            told.append(LEFT_OUT.format(says=no.says))
+            told.append(say("session.left_out", says=no.says))
             continue
         session = _after(kb, session, event)
         if no and not isinstance(event, Reply):
-            told.append(KEPT.format(says=no.says))
+            told.append(say("session.kept", says=no.says))
         elif no and no.key not in UNFIT:
-            kept[session.answers[-1]] = KEPT.format(says=no.says)
+            kept[session.answers[-1]] = say("session.kept", says=no.says)
     if session is None:
-        raise SessionError("the visit has no events")
+        raise SessionError(say("session.no_events"))
     return _fitting(kb, session), (*told, *_of_answers(kb, _everything(session), kept))
 
 
@@ -125,7 +125,7 @@ def _of_answers(kb: KnowledgeBase, answers: Iterable[Answer], kept: Mapping[Answ
     """What is told of answers; in the end, so that Back takes back what it took back then."""
     for answer in dict.fromkeys(answers):
         if no := misfit(kb, answer.check, answer.value):
-            yield LEFT_OUT.format(says=no.says)
+            yield say("session.left_out", says=no.says)
         elif answer in kept:
             yield kept[answer]
 
@@ -155,7 +155,12 @@ def _fitting(kb: KnowledgeBase, session: Session) -> Session:
 def conclude(reasoner: Reasoner, session: Session) -> Conclusion:
     """What follows from the session now."""
     return reasoner.conclude(
-        session.setup, session.complaint, session.answers, session.insist, session.attempts, session.carried
+        session.setup,
+        session.complaint,
+        session.answers,
+        insist=session.insist,
+        attempts=session.attempts,
+        carried=session.carried,
     )
 
 

@@ -85,16 +85,19 @@ def test_three_readings_identify_the_logic(
     assert identify_logic(unpowered, clear, blocked) == logic, TABLE
 
 
-WORDS = {"eod_no": "energise on detect, normally open", "eod_nc": "energise on detect, normally closed",
-         "dod_no": "de-energise on detect, normally open", "dod_nc": "de-energise on detect, normally closed"}  # fmt: skip
+WORDS = {
+    "energise on detect, normally open": "eod_no",
+    "energise on detect, normally closed": "eod_nc",
+    "de-energise on detect, normally open": "dod_no",
+    "de-energise on detect, normally closed": "dod_nc",
+}
 OTHER = {"open": "closed", "closed": "open", "active": "inactive", "inactive": "active"}
 
 
 @pytest.mark.parametrize("logic", ALL_LOGICS)
 @pytest.mark.parametrize("lamp", ["clear", "detecting"])
 def test_the_first_break_of_the_chain_is_named(logic: Logic, lamp: str) -> None:
-    says = f"{logic.coil.value}, {logic.pole.value}"
-    word = next(w for w, meant in WORDS.items() if meant == says)
+    word = WORDS[f"{logic.coil.value}, {logic.pole.value}"]
     good: Contact = expected_contact(logic, True, lamp == "detecting")
     setting = matching_input(logic)
     seen = "active" if believes(setting, good) == "detect" else "inactive"

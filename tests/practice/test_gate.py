@@ -15,8 +15,8 @@ from diagnose.measure.simulate import draw_truth
 from diagnose.model.visit import Answer
 from diagnose.practice.bench import CANT_SHOW, after_of
 from diagnose.practice.gate import Gate, Wanted, after_repair, draw_gate, false_leads, made_gate
+from diagnose.practice.lessons import practice_reasoner
 from diagnose.practice.readings import reading
-from diagnose.practice_commands import practice_reasoner
 from tests.build import cause, check, single_fault
 from tests.practice.gates import LASER, drops, shipped, two
 

@@ -143,11 +143,11 @@ def monitored(
 
 def _timing_rows(found: Timing, has_window: bool) -> Rows:
     rows: Rows = (
-        ("pulse needed", f"{_ms(found.needed_pulse)} or more"),
-        ("pulse to spare", _ms(found.pulse_spare)),
-        ("back to clear after", f"{_ms(found.needed_return)} from the end of the pulse"),
+        ("pulse needed", f"{_ms(found.needed_pulse_ms)} or more"),
+        ("pulse to spare", _ms(found.pulse_spare_ms)),
+        ("back to clear after", f"{_ms(found.needed_return_ms)} from the end of the pulse"),
     )
-    return rows + ((("window to spare", _ms(found.return_spare)),) if has_window else ())
+    return rows + ((("window to spare", _ms(found.return_spare_ms)),) if has_window else ())
 
 
 def _ms(ms: float) -> str:
@@ -155,10 +155,10 @@ def _ms(ms: float) -> str:
 
 
 def _timing_meaning(found: Timing, times: PulseTimes) -> str:
-    if found.pulse_spare < 0:
+    if found.pulse_spare_ms < 0:
         return "The pulse ends before the output can answer: the controller reports a sensor fault that is not there."
-    if found.return_spare < 0:
-        worst = "the sensor boots anew at each test" if times.boot else "the output's hold time is too long"
+    if found.return_spare_ms < 0:
+        worst = "the sensor boots anew at each test" if times.boot_ms else "the output's hold time is too long"
         return (
             f"The output is back too late ({worst}): the controller refuses the cycle though nothing is in the way."
         )
@@ -166,13 +166,13 @@ def _timing_meaning(found: Timing, times: PulseTimes) -> str:
 
 
 def _pulse_drawing(times: PulseTimes, found: Timing) -> Lines:
-    answers, back = found.needed_pulse, times.pulse + found.needed_return
-    window_end = times.pulse + times.window if times.window != inf else back
-    end = max(back, window_end, answers) * 1.05 or 1.0
-    answered = found.pulse_spare >= 0
-    rows = [("test", 0.0, times.pulse), ("detects", answers, back if answered else answers)]
-    if times.window != inf:
-        rows.append(("window", times.pulse, window_end))
+    answers, back = found.needed_pulse_ms, times.pulse_ms + found.needed_return_ms
+    window_end = times.pulse_ms + times.window_ms if times.window_ms != inf else back
+    end = max(back, window_end, answers) * 1.05 or 1000.0
+    answered = found.pulse_spare_ms >= 0
+    rows = [("test", 0.0, times.pulse_ms), ("detects", answers, back if answered else answers)]
+    if times.window_ms != inf:
+        rows.append(("window", times.pulse_ms, window_end))
     return (*timeline(rows, end), f"{'':10}0{_ms(end):>28}")
 
 
@@ -251,8 +251,8 @@ def test_timing(
     release = ASSUMED_RELEASE_MS if release_ms is None else release_ms
     window = window_ms if window_ms is not None else inf
     found = monitored_test.timing(PulseTimes(pulse_ms, window, response_ms, release, hold_ms))
-    says = f"pulse {pulse_ms:g} ms, needed {found.needed_pulse:g} ms; back after {found.needed_return:g} ms"
+    says = f"pulse {pulse_ms:g} ms, needed {found.needed_pulse_ms:g} ms; back after {found.needed_return_ms:g} ms"
     says += f" (release not known, {release:g} ms assumed)" if release_ms is None else ""
-    if found.pulse_spare < 0:
+    if found.pulse_spare_ms < 0:
         return Outcome("pulse_too_short", says)
     return Outcome("good" if found.works else "hold_too_long", says)
