@@ -70,7 +70,7 @@ function toldState(reasoner, session, conclusion) {
 }
 
 const saidOf = (check, answer, role) =>
-  [askText(check, role), answerSays(check, answer, role), originSays(answer, role)];
+  [askText(check, role), answerSays(check, answer, role), originSays(check, answer, role)];
 
 // Every record that is shown of a session; `told` are the cautions that were said before.
 function everyRecord(reasoner, session, told) {

@@ -31,7 +31,7 @@ function givenOf(kb, session, number, answer, counted, lookedAt) {
     asked: askText(check, role),
     said: answerSays(check, answer, role),
     value: valueText(answer.value),
-    origin: originSays(answer, role),
+    origin: originSays(check, answer, role),
     counted,
     inherited,
     barred: inherited ? barredNow(kb, session, check.id) : "",
