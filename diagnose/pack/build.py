@@ -4,6 +4,7 @@ Tables travel as lists of pairs, because their order means something and any wor
 defaults in again; `defaults`, `maps` and `nested` tell it how, read off the records themselves.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import MISSING, Field, asdict, fields, is_dataclass
 from math import inf
@@ -18,6 +19,7 @@ from diagnose.core.permit import RANKS
 from diagnose.model import knowledge as model
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS, Profile
+from diagnose.pack.page import script_text
 from diagnose.present.cautions import general
 from diagnose.session.grounds import DOERS
 from diagnose.session.law import ENDING, LAW, UNFIT
@@ -36,9 +38,9 @@ KINDS: Mapping[str, type[Any]] = {
     "calculations": model.Calculation,
 }
 PARTS = (model.Remedy, model.Effects, model.Contradiction, model.Scales, model.Settings)
-SPOKEN = ("session", "visit", "present", "page", "units", "calc")  # areas of the catalogue
 NUMBERS = 200  # plural rules repeat beyond
 WORD_TABLES = ("devices", "tools", "proofs", "pictures")
+_KEY = re.compile(r"""["`]([a-z]+\.[a-z0-9_]*)(["`$])""")  # in full, or the beginning of one that is put together
 UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Source: ("kind",),
     model.Caution: ("source",),
@@ -169,9 +171,11 @@ def law() -> dict[str, Any]:
 
 
 def words() -> dict[str, Any]:
-    """Every sentence the page says, and which plural form goes with each of the first numbers."""
-    said = spoken()
-    texts = {key: forms for area in SPOKEN for key, forms in said.spoken(area).items()}
+    """Every sentence that the scripts name, and which plural form goes with each of the first numbers."""
+    said, named = spoken(), _KEY.findall(script_text())
+    whole = {key for key, end in named if end != "$"}
+    begun = tuple(key for key, end in named if end == "$")
+    texts = {key: forms for key, forms in said.texts.items() if key in whole or key.startswith(begun)}
     return {"language": said.language, "texts": texts, "plural": [said.form(n) for n in range(NUMBERS)]}
 
 

@@ -20,7 +20,6 @@ from typing import Any
 from diagnose.errors import VisitError
 from diagnose.session.events import Event, from_plain, to_plain
 from diagnose.store.limited import limited_bytes
-from diagnose.words import say
 
 VERSION = 1  # of the line format; a higher one was written by a later program
 MAX_BYTES = 8_000_000
@@ -67,20 +66,21 @@ def _line_count(data: bytes) -> int:
 
 def _damage(number: int, data: bytes, error: Exception) -> str:
     last = number == _line_count(data)
-    half = last and not data.endswith(b"\n")
-    where = say("visit.half_line" if half else "visit.line", line=number)
-    why = str(error)[:120] if isinstance(error, VisitError) else say("visit.no_line")
-    return say("visit.damaged", where=where, why=why, n=number - 1)
+    where = f"line {number}{' (the last one, half written)' if last and not data.endswith(bytes([10])) else ''}"
+    reason = str(error)[:120] if isinstance(error, VisitError) else "it is not a line of a visit"
+    return f"{where} is damaged: {reason}; the {number - 1} line(s) before it are kept"
 
 
 def _line(line: bytes, number: int) -> tuple[Event, str]:
     plain = json.loads(line.decode("utf-8"))
     if not isinstance(plain, dict) or plain.get("n") != number:
-        raise VisitError(say("visit.wrong_number"))
+        raise VisitError("not the expected line number")
     if plain.get("sum") != _seal(plain):
-        raise VisitError(say("visit.wrong_sum"))
+        raise VisitError("the checksum does not fit")
     if isinstance(version := plain.get("v", VERSION), int) and version > VERSION:
-        raise NewerVisit(say("visit.newer", format=version, known=VERSION))
+        raise NewerVisit(
+            f"this visit was written by a later version (format {version}, here {VERSION}); update first"
+        )
     return from_plain(plain["event"]), _time(plain["at"])
 
 

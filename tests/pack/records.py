@@ -3,6 +3,7 @@
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import fields, is_dataclass
+from itertools import pairwise
 from typing import Any
 
 from playwright.sync_api import Page
@@ -73,7 +74,7 @@ def plain(value: Any) -> Any:
 def clear_cut(found: Conclusion) -> bool:
     """Whether no two of the leading causes are tied, so that both sides must list them in the same order."""
     shares = [p for _, p in found.belief.ranked()[:LISTED]]
-    return all(one - other > TIED for one, other in zip(shares, shares[1:], strict=False))
+    return all(one - other > TIED for one, other in pairwise(shares))
 
 
 def settled(shown: dict[str, Any]) -> dict[str, Any]:

@@ -125,6 +125,7 @@ function signalChain({ lamp, contact, logic, input, sense }) {
     return outcome("breaks_at_contact", say("calc.contact_wrong", named));
   }
   if (!input || !sense) return outcome("agrees", say("calc.contact_agrees", seen));
+  if (input !== "active" && input !== "inactive") refuse("an input is active or inactive");
   const believed = contact === sense.split("_")[0] ? "active" : "inactive";
   const named = { ...seen, input: say(`calc.input_${input}`), expected: say(`calc.input_${believed}`) };
   const agrees = input === believed;
@@ -205,7 +206,8 @@ function classifyEdge(ohm, terminator) {
 function sag({ idle, loaded, minimum }) {
   const drop = idle > 0 ? (idle - loaded) / idle : 0;
   const low = minimum ?? 0.8 * idle;
-  const named = { idle: volts(idle), loaded: volts(loaded), drop: percent(drop), low: volts(low) };
+  const share = say("session.percent", { number: fixed(100 * drop, 0) });
+  const named = { idle: volts(idle), loaded: volts(loaded), drop: share, low: volts(low) };
   const says = say("calc.sag", named);
   if (loaded < low) return outcome("drops_out", says);
   return outcome(drop > 0.1 ? "sags" : "steady", says);

@@ -43,9 +43,8 @@ function readJournal(text) {
       times.push(at);
     } catch (error) {
       if (error instanceof NewerVisit) throw error;
-      const why = error instanceof VisitError ? error.message : say("visit.no_line");
-      const where = say("visit.line", { line: i + 1 });
-      return { events, times, damage: say("visit.damaged", { where, why, n: i }) };
+      const why = error instanceof VisitError ? error.message : say("store.no_line");
+      return { events, times, damage: say("store.damaged", { line: i + 1, why, n: i }) };
     }
   }
   return { events, times, damage: "" };
@@ -55,9 +54,9 @@ class NewerVisit extends VisitError {}
 
 function readLine(line, number) {
   const plain = JSON.parse(line);
-  if (plain?.n !== number) throw new VisitError(say("visit.wrong_number"));
-  if (plain.sum !== seal(withoutSum(line))) throw new VisitError(say("visit.wrong_sum"));
-  if (plain.v > FORMAT) throw new NewerVisit(say("visit.newer", { format: plain.v, known: FORMAT }));
+  if (plain?.n !== number) throw new VisitError(say("store.wrong_number"));
+  if (plain.sum !== seal(withoutSum(line))) throw new VisitError(say("store.wrong_checksum"));
+  if (plain.v > FORMAT) throw new NewerVisit(say("store.later_version", { version: plain.v, here: FORMAT }));
   requireEvent(plain.event);
   return { event: plain.event, at: String(plain.at) };
 }
