@@ -6,10 +6,13 @@ defaults in again; `defaults`, `maps` and `nested` tell it how, read off the rec
 
 from collections.abc import Iterable, Mapping
 from dataclasses import MISSING, Field, asdict, fields, is_dataclass
+from math import inf
 from typing import Any, get_args, get_origin, get_type_hints
 
 from diagnose.calc import unit_table, units
 from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
+from diagnose.calc.calculator import Calculator
+from diagnose.calc.registry import FOR_RULES
 from diagnose.core.network import applicable
 from diagnose.core.permit import RANKS
 from diagnose.model import knowledge as model
@@ -68,6 +71,7 @@ def payload(kb: KnowledgeBase, sensors: Iterable[str] = (), profiles: Iterable[P
         "maps": {r.__name__: _maps(r) for r in records},
         "nested": {r.__name__: _nested(r) for r in records},
         "units": unit_tables(),
+        "calculators": {name: calculator_inputs(each) for name, each in FOR_RULES.items()},
         "profile_facts": PROFILE_FACTS,
         "law": law(),
         "words": words(),
@@ -143,6 +147,12 @@ def unit_tables() -> dict[str, Any]:
         "same": [[chr(code), same] for code, same in units.SAME_CHARACTER.items()],
         "awg": [awg_area_mm2(gauge) for gauge in range(SMALLEST_AWG, LARGEST_AWG + 1)],
     }
+
+
+def calculator_inputs(calculator: Calculator) -> dict[str, Any]:
+    """Which inputs must be known, and what is taken for the others; the formulas are the page's own."""
+    finite = {name: v for name, v in calculator.defaults.items() if v not in (inf, -inf)}
+    return {"required": list(calculator.required), "defaults": finite}
 
 
 def law() -> dict[str, Any]:

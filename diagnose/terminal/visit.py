@@ -234,8 +234,7 @@ class Visit:
         for event in due(self.session, conclusion):
             self._send(event)
         while True:
-            self.screen.line()
-            self.screen.line(say("terminal.at_end", **{f"{c}": word(c) for c in (*AFTER, *COMMANDS)}))
+            draw.draw_at_end(self.screen)
             typed = self._asker.line(words((*AFTER, *COMMANDS)))
             command, rest = command_in(typed, (*AFTER, *COMMANDS))
             if not typed or command == "conclude":

@@ -1,14 +1,14 @@
 """Supply at one device and along a run of devices."""
 
-from dataclasses import replace
 from math import inf
+from typing import Annotated
 
-from diagnose.calc import cable
+from diagnose.calc import cable, read
 from diagnose.calc.cable import Load, Supply, SupplyVerdict
+from diagnose.calc.calculator import Answer, Asked, Rows, calculator
+from diagnose.calc.draw import Lines, bars
+from diagnose.calc.read import Quantity
 from diagnose.calc.units import format_reading as show
-from diagnose.calc.worked import read
-from diagnose.calc.worked.draw import Lines, bars
-from diagnose.calc.worked.shape import Answer, Calculator, Need, Parameter, Rows
 from diagnose.errors import CalculationError
 
 MOST_DEVICES = 40
@@ -28,16 +28,41 @@ MEANINGS: dict[SupplyVerdict, str] = {
 }
 
 
+VOLTS, ANY_VOLTS = Quantity("V", 0.5, 1000), Quantity("V", -1000, 1000)
+LENGTH, TEMP = Quantity("m", 0, 5000), Quantity("degC", -60, 120)
+Source = Annotated[float, Asked("Volts at the supply's own terminals, under load", "24V", VOLTS)]
+Area = Annotated[float, Asked("Size of one conductor (mm2 or AWG)", "0.5mm2", Quantity("mm2", 0.01, 100))]
+Temp = Annotated[float, Asked("Temperature of the cable", "-10C", TEMP)]
+Minimum = Annotated[float, Asked("Least volts the device may have (its label)", "10V", VOLTS)]
+COPPER = "Copper 0.017241 ohm mm2/m at 20 °C (100 % IACS), 0.393 % per kelvin; AWG by ASTM B258"
+EXTRA_LOW_ONLY = "For the extra-low-voltage side only; mains terminals are for a licensed electrician."
+
+
+@calculator(
+    "supply",
+    "Supply at one device",
+    example="supply source=24V length=60m area=0.5mm2 load=5W temp=-10C measured=21.3V",
+    formula=(
+        "Constant current: source minus current times loop resistance. Constant power: half of (source plus the root "
+        "of source squared minus 4 times power times loop); none when the power is over source squared / (4 times "
+        "loop)."
+    ),
+    source=f"{COPPER}; Ohm's law. A supply 5 % under the expected counts as sagging: judgement",
+    limits="Ideal solid copper; flexible cable may have 16 % more. A device may draw more while it starts or heats.",
+    caution=EXTRA_LOW_ONLY,
+)
 def supply(
     *,
-    source: float,
-    load: Load,
-    length: float | None = None,
-    area: float | None = None,
-    temp: float = 20.0,
-    minimum: float | None = None,
-    maximum: float | None = None,
-    measured: float | None = None,
+    source: Source,
+    load: Annotated[Load, Asked("What the device draws: W if it regulates its supply, else A", "5W", read.load)],
+    length: Annotated[float | None, Asked("Length of the cable, one way", "60m", LENGTH)] = None,
+    area: Area | None = None,
+    temp: Temp = 20.0,
+    minimum: Minimum | None = None,
+    maximum: Annotated[float | None, Asked("Most volts the device may have (its label)", "30V", VOLTS)] = None,
+    measured: Annotated[
+        float | None, Asked("Volts at the device while it draws its current", "21.3V", ANY_VOLTS)
+    ] = None,
 ) -> Answer:
     """Supply at one device: V, m, mm2, degC. Without length or area a measured voltage is needed."""
     low, high = minimum or 0.0, maximum if maximum is not None else inf
@@ -131,13 +156,27 @@ def _ladder(source: float, rungs: list[tuple[float, Supply, Load]], minimum: flo
     return tuple(lines)
 
 
+@calculator(
+    "supply_run",
+    "Supply along a run of devices",
+    example="supply_run source=24V area=0.75mm2 dev=20m:5W dev=60m:0.2A dev=90m:3W minimum=12V",
+    formula=(
+        "Each stretch of the pair carries the current of every device beyond it; volts fall by that current times "
+        "the stretch's loop resistance."
+    ),
+    source=f"{COPPER}; Kirchhoff's laws",
+    limits="One pair, devices teed off without side branches; ideal solid copper.",
+    caution=EXTRA_LOW_ONLY,
+)
 def supply_run(
     *,
-    source: float,
-    area: float,
-    dev: tuple[tuple[float, Load], ...],
-    temp: float = 20.0,
-    minimum: float | None = None,
+    source: Source,
+    area: Area,
+    dev: Annotated[
+        tuple[tuple[float, Load], ...], Asked("A device: distance from the source, ':', load", "20m:5W", read.device)
+    ],
+    temp: Temp = 20.0,
+    minimum: Minimum | None = None,
 ) -> Answer:
     """Supply at several devices on one pair: V, mm2, (m, Load) each, degC."""
     if len(dev) > MOST_DEVICES:
@@ -168,59 +207,3 @@ def _run_meaning(lowest: float, minimum: float | None) -> str:
     if lowest < minimum:
         return "At least one device is under its minimum: expect it to fail first when the others draw their most."
     return "Every device gets its minimum: what is measured should match this ladder rung by rung."
-
-
-VOLTS, ANY_VOLTS = read.quantity("V", 0.5, 1000), read.quantity("V", -1000, 1000)
-LENGTH, TEMP = read.quantity("m", 0, 5000), read.quantity("degC", -60, 120)
-
-SOURCE = Parameter("source", "Volts at the supply's own terminals, under load", "24V", VOLTS)
-AREA_ASKED = Parameter("area", "Size of one conductor (mm2 or AWG)", "0.5mm2", read.quantity("mm2", 0.01, 100))
-TEMP_ASKED = Parameter("temp", "Temperature of the cable", "-10C", TEMP, Need.OPTIONAL, "20 °C")
-MINIMUM = Parameter("minimum", "Least volts the device may have (its label)", "10V", VOLTS, Need.OPTIONAL)
-COPPER = "Copper 0.017241 ohm mm2/m at 20 °C (100 % IACS), 0.393 % per kelvin; AWG by ASTM B258"
-EXTRA_LOW_ONLY = "For the extra-low-voltage side only; mains terminals are for a licensed electrician."
-
-CALCULATORS = (
-    Calculator(
-        "supply",
-        "Supply at one device",
-        "supply source=24V length=60m area=0.5mm2 load=5W temp=-10C measured=21.3V",
-        (
-            SOURCE,
-            Parameter("length", "Length of the cable, one way", "60m", LENGTH, Need.OPTIONAL),
-            replace(AREA_ASKED, need=Need.OPTIONAL),
-            Parameter("load", "What the device draws: W if it regulates its supply, else A", "5W", read.load),
-            TEMP_ASKED,
-            MINIMUM,
-            Parameter("maximum", "Most volts the device may have (its label)", "30V", VOLTS, Need.OPTIONAL),
-            Parameter(
-                "measured", "Volts at the device while it draws its current", "21.3V", ANY_VOLTS, Need.OPTIONAL
-            ),
-        ),
-        supply,
-        "Constant current: source minus current times loop resistance. Constant power: half of (source plus the root "
-        "of source squared minus 4 times power times loop); none when the power is over source squared / (4 times "
-        "loop).",
-        f"{COPPER}; Ohm's law. A supply 5 % under the expected counts as sagging: judgement",
-        "Ideal solid copper; flexible cable may have 16 % more. A device may draw more while it starts or heats.",
-        EXTRA_LOW_ONLY,
-    ),
-    Calculator(
-        "supply_run",
-        "Supply along a run of devices",
-        "supply_run source=24V area=0.75mm2 dev=20m:5W dev=60m:0.2A dev=90m:3W minimum=12V",
-        (
-            SOURCE,
-            AREA_ASKED,
-            Parameter("dev", "A device: distance from the source, ':', load", "20m:5W", read.device, Need.REPEATED),
-            TEMP_ASKED,
-            MINIMUM,
-        ),
-        supply_run,
-        "Each stretch of the pair carries the current of every device beyond it; volts fall by that current times "
-        "the stretch's loop resistance.",
-        f"{COPPER}; Kirchhoff's laws",
-        "One pair, devices teed off without side branches; ideal solid copper.",
-        EXTRA_LOW_ONLY,
-    ),
-)

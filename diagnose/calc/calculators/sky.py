@@ -1,13 +1,17 @@
 """The sun against the direction a receiver looks along."""
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime, timedelta
+from typing import Annotated
 
+from diagnose.calc import read
+from diagnose.calc.calculator import Answer, Asked, Outcome, Rows, calculator
+from diagnose.calc.draw import Lines, table
+from diagnose.calc.read import Quantity
 from diagnose.calc.sun import Direction, Glare, glare, sun_position
-from diagnose.calc.worked import read
-from diagnose.calc.worked.draw import Lines, table
-from diagnose.calc.worked.shape import Answer, Calculator, Need, Parameter, Rows
+from diagnose.errors import CalculationError
 
+Degrees = Annotated[float, "deg"]
 STRONG_DEG, NEAR_DEG = 5.0, 15.0
 """Sun this near the look direction: a plausible cause; worth a look (judgement)."""
 
@@ -23,7 +27,33 @@ class _Hour:
         return min(self.seen.direct_deg, self.seen.mirror_deg)
 
 
-def sun(*, latitude: float, longitude: float, when: datetime, look: float, elevation: float = 0.0) -> Answer:
+@calculator(
+    "sun",
+    "Does the sun look into the sensor?",
+    example="sun latitude=51.5N longitude=0.1W when=2025-12-21T15:30Z look=230deg",
+    formula=(
+        "The sun's height and bearing for place and time; the angle between two directions by the spherical law of "
+        "cosines; a level wet road shows the sun as far below the horizon as it stands above."
+    ),
+    source="Sun position by astral, within about 0.02° of the NREL algorithm; 5° and 15°: judgement",
+    limits=(
+        "Open horizon at sea level. A compass shows magnetic north: correct it. Sun on a bright or shiny target, or "
+        "off a vehicle's side, is not covered."
+    ),
+    caution="Never look at the sun, or along a beam, to judge this.",
+)
+def sun(
+    *,
+    latitude: Annotated[float, Asked("Latitude", "51.5N", read.coordinate("N", "S", 90))],
+    longitude: Annotated[float, Asked("Longitude", "0.1W", read.coordinate("E", "W", 180))],
+    when: Annotated[datetime, Asked("Date and time with its offset from UTC", "2025-12-21T16:30+01:00", read.moment)],
+    look: Annotated[
+        float, Asked("Where the receiver looks, clockwise from true north", "230deg", Quantity("deg", 0, 360))
+    ],
+    elevation: Annotated[
+        float, Asked("How far it looks up (down is negative)", "-2deg", Quantity("deg", -89, 89))
+    ] = 0.0,
+) -> Answer:
     """Sun and its mirror image against the look direction: degrees; `when` carries its offset from UTC."""
     ahead, back = Direction(elevation, look), Direction(-elevation, (look + 180) % 360)
     position = sun_position(latitude, longitude, when)
@@ -85,33 +115,42 @@ def _path(up: list[_Hour], when: datetime) -> Lines:
     return table(rows, (8, 6, 7, 6, 8, 3))
 
 
-CALCULATORS = (
-    Calculator(
-        "sun",
-        "Does the sun look into the sensor?",
-        "sun latitude=51.5N longitude=0.1W when=2025-12-21T15:30Z look=230deg",
-        (
-            Parameter("latitude", "Latitude", "51.5N", read.coordinate("N", "S", 90)),
-            Parameter("longitude", "Longitude", "0.1W", read.coordinate("E", "W", 180)),
-            Parameter("when", "Date and time with its offset from UTC", "2025-12-21T16:30+01:00", read.moment),
-            Parameter(
-                "look", "Where the receiver looks, clockwise from true north", "230deg", read.quantity("deg", 0, 360)
-            ),
-            Parameter(
-                "elevation",
-                "How far it looks up (down is negative)",
-                "-2deg",
-                read.quantity("deg", -89, 89),
-                Need.OPTIONAL,
-                "0 deg",
-            ),
-        ),
-        sun,
-        "The sun's height and bearing for place and time; the angle between two directions by the spherical law of "
-        "cosines; a level wet road shows the sun as far below the horizon as it stands above.",
-        "Sun position by astral, within about 0.02° of the NREL algorithm; 5° and 15°: judgement",
-        "Open horizon at sea level. A compass shows magnetic north: correct it. Sun on a bright or shiny target, or "
-        "off a vehicle's side, is not covered.",
-        "Never look at the sun, or along a beam, to judge this.",
-    ),
+@calculator(
+    "sun_in_view",
+    "Whether the sun can stand near the look direction",
+    words={
+        "clear_of_sun": "the sun is not near the look direction at that hour",
+        "near_sun": "the sun stands near the look direction at that hour",
+    },
 )
+def sun_in_view(
+    *,
+    azimuth: Degrees,
+    latitude: Degrees,
+    longitude: Degrees,
+    month: float,
+    hour: Annotated[float, "h"],
+    elevation: Degrees = 0.0,
+) -> Outcome:
+    """Whether the sun or its mirror image can stand near the look direction; the hour is solar time.
+
+    The sun is tried every half hour around the hour and on the 6th, 15th and 25th of the month.
+    """
+    look = Direction(elevation, azimuth)
+    angles = [_sun_angle(look, latitude, longitude, when) for when in _times(month, hour, longitude)]
+    nearest = min((a for a in angles if a is not None), default=180.0)
+    word = "near_sun" if nearest < NEAR_DEG else "clear_of_sun"
+    says = f"the sun comes within {nearest:.0f} degrees of the look direction (near: under {NEAR_DEG:g})"
+    return Outcome(word, says)
+
+
+def _times(month: float, hour: float, longitude: float) -> list[datetime]:
+    if not (1 <= month <= 12 and 0 <= hour <= 24):
+        raise CalculationError("month runs from 1 to 12 and hour from 0 to 24")
+    days = [datetime(2025, int(month), day, tzinfo=UTC) for day in (6, 15, 25)]
+    return [day + timedelta(hours=hour - longitude / 15 + step / 2) for day in days for step in (-2, -1, 0, 1, 2)]
+
+
+def _sun_angle(look: Direction, latitude: float, longitude: float, when: datetime) -> float | None:
+    seen = glare(look, sun_position(latitude, longitude, when))
+    return min(seen.direct_deg, seen.mirror_deg) if seen.sun_is_up else None

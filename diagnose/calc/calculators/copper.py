@@ -1,13 +1,14 @@
 """The resistance of a cable."""
 
 from math import inf
+from typing import Annotated
 
 from diagnose.calc import cable
+from diagnose.calc.calculator import Answer, Asked, Rows, calculator
+from diagnose.calc.calculators.supply import COPPER, LENGTH, Area, Temp
+from diagnose.calc.draw import Lines, table
+from diagnose.calc.read import Quantity, Word
 from diagnose.calc.units import format_reading as show
-from diagnose.calc.worked import read
-from diagnose.calc.worked.draw import Lines, table
-from diagnose.calc.worked.shape import Answer, Calculator, Need, Parameter, Rows
-from diagnose.calc.worked.supply import AREA_ASKED, COPPER, LENGTH, TEMP_ASKED
 
 COPPER_TOLERANCE = 0.15
 """Share above or below the copper's own resistance that is taken as sound (judgement: stranding 2 %, the
@@ -16,13 +17,30 @@ TEST_LEAD_OHM = 0.5
 """Test leads and clips of an ordinary meter (judgement)."""
 
 
+OHM = Quantity("ohm", 0, 1e9, may_be_open=True)
+
+
+@calculator(
+    "cable",
+    "Resistance of a cable",
+    example="cable length=60m area=0.5mm2 temp=20C measured=4.4ohm",
+    formula=(
+        "Resistivity times twice the length over the area, plus 0.393 % per kelvin over 20 °C, plus 2 % if stranded."
+    ),
+    source=(
+        f"{COPPER}; +2 % stranded after NEC Chapter 9 Table 8; flexible maximum IEC 60228 class 5 (0.25 and 0.34 mm2 "
+        "restated). Sound band: judgement"
+    ),
+    limits="A meter cannot see a joint that fails only under current: measure the volts under load too.",
+    caution="Supply off, both ends taken off the equipment, before measuring ohms.",
+)
 def cable_resistance(
     *,
-    length: float,
-    area: float,
-    temp: float = 20.0,
-    strands: str = "stranded",
-    measured: float | None = None,
+    length: Annotated[float, Asked("Length of the cable, one way", "60m", LENGTH)],
+    area: Area,
+    temp: Temp = 20.0,
+    strands: Annotated[str, Asked("Solid or stranded wire", "stranded", Word(("solid", "stranded")))] = "stranded",
+    measured: Annotated[float | None, Asked("Ohms of the pair with the far ends joined", "4.4ohm", OHM)] = None,
 ) -> Answer:
     """Resistance of a pair, there and back, far end joined: m, mm2, degC, ohm."""
     per_km = cable.resistance_per_km(area, temp, stranded=strands == "stranded")
@@ -61,34 +79,3 @@ def _warmth_table(length: float, area: float, strands: str) -> Lines:
 
     warm = [(show(float(temp), "degC"), loop(temp)) for temp in (-20, 0, 20, 40, 60)]
     return table([("cable at", "loop"), *warm], (12, 14))
-
-
-OHM = read.quantity("ohm", 0, 1e9, may_be_open=True)
-
-CALCULATORS = (
-    Calculator(
-        "cable",
-        "Resistance of a cable",
-        "cable length=60m area=0.5mm2 temp=20C measured=4.4ohm",
-        (
-            Parameter("length", "Length of the cable, one way", "60m", LENGTH),
-            AREA_ASKED,
-            TEMP_ASKED,
-            Parameter(
-                "strands",
-                "Solid or stranded wire",
-                "stranded",
-                read.word("solid", "stranded"),
-                Need.OPTIONAL,
-                "stranded",
-            ),
-            Parameter("measured", "Ohms of the pair with the far ends joined", "4.4ohm", OHM, Need.OPTIONAL),
-        ),
-        cable_resistance,
-        "Resistivity times twice the length over the area, plus 0.393 % per kelvin over 20 °C, plus 2 % if stranded.",
-        f"{COPPER}; +2 % stranded after NEC Chapter 9 Table 8; flexible maximum IEC 60228 class 5 (0.25 and 0.34 mm2 "
-        "restated). Sound band: judgement",
-        "A meter cannot see a joint that fails only under current: measure the volts under load too.",
-        "Supply off, both ends taken off the equipment, before measuring ohms.",
-    ),
-)

@@ -1,15 +1,22 @@
 """Moving leaves and arms: stopping, tip speed, and the ISO 13855 distance by the 2010 method."""
 
 from math import cos, pi, sin
+from typing import Annotated
 
 from diagnose.calc import stopping as s
+from diagnose.calc.calculator import Answer, Asked, Rows, calculator
+from diagnose.calc.draw import Lines, bar, bars, table
+from diagnose.calc.read import Bare, Quantity, Word
 from diagnose.calc.units import format_reading
-from diagnose.calc.worked import read
-from diagnose.calc.worked.draw import Lines, bar, bars, table
-from diagnose.calc.worked.shape import Answer, Calculator, Need, Parameter, Rows
 from diagnose.errors import CalculationError
 
 _SWEEP_STEPS = 6
+
+
+SECONDS = Quantity("s", 0, 120)
+NOT_A_DESIGN = (
+    "An aid to diagnosis, not a safety design or a conformity statement: local codes and the qualified person decide."
+)
 
 
 def _m(metres: float) -> str:
@@ -20,13 +27,27 @@ def _s(seconds: float) -> str:
     return format_reading(seconds, "s")
 
 
+@calculator(
+    "stopping",
+    "How far a leaf or arm still moves",
+    example="stopping speed=0.3m/s delay=90ms delay=20ms delay=110ms deceleration=0.5m/s2 gap=0.5m",
+    formula="Distance = speed times the sum of all delays, plus speed squared over twice the deceleration.",
+    source="Elementary kinematics; relay 10-20 ms common practice, no source",
+    limits=f"Even braking; worn brakes, wind and a slope lengthen it. {NOT_A_DESIGN}",
+    caution="Measure with nobody near the travel; never test a stop with a person.",
+)
 def stop(
     *,
-    speed: float,
-    delay: tuple[float, ...],
-    deceleration: float | None = None,
-    braking: float | None = None,
-    gap: float | None = None,
+    speed: Annotated[float, Asked("Closing speed at the point that matters", "0.3m/s", Quantity("m/s", 0.001, 20))],
+    delay: Annotated[
+        tuple[float, ...], Asked("A delay in the chain (scans, filter, relay, controller, drive)", "90ms", SECONDS)
+    ],
+    deceleration: Annotated[float | None, Asked("How hard it brakes", "0.5m/s2", Bare("m/s2", 0.01, 50))] = None,
+    braking: Annotated[float | None, Asked("Time from full speed to standstill", "0.6s", SECONDS)] = None,
+    gap: Annotated[
+        float | None,
+        Asked("Room between the part and the object when it is seen", "0.5m", Quantity("m", 0, 100)),
+    ] = None,
 ) -> Answer:
     """How far a moving part travels after something is seen: m/s, delays in s, m/s2 or braking time in s, m."""
     if deceleration is None:
@@ -63,7 +84,21 @@ def _stop_drawing(found: s.Stopping, gap: float | None) -> Lines:
     return bars([(label, _m(way), way / most) for label, way in rows])
 
 
-def arm_tip(*, radius: float, time: float, sweep: float = 90.0) -> Answer:
+@calculator(
+    "arm_tip",
+    "Speed of an arm's tip",
+    example="arm_tip radius=3m sweep=90deg time=1.5s",
+    formula="Mean = arc (radius times angle) over time; peak = mean times pi / 2 when the speed follows half a sine.",
+    source="Elementary kinematics; the half sine is a model",
+    limits=f"Drives with ramps peak lower, springs and wind add. {NOT_A_DESIGN}",
+    caution="Nobody under or beside the arm while it is timed.",
+)
+def arm_tip(
+    *,
+    radius: Annotated[float, Asked("From the pivot to the point you watch", "3m", Quantity("m", 0.05, 30))],
+    time: Annotated[float, Asked("Time of one sweep", "1.5s", Quantity("s", 0.1, 300))],
+    sweep: Annotated[float, Asked("Angle of the sweep", "90deg", Quantity("deg", 1, 360))] = 90.0,
+) -> Answer:
     """Speed of the tip of an arm or leaf: m, s, degrees."""
     mean, peak = s.mean_tip_speed_m_s(radius, sweep, time), s.peak_tip_speed_m_s(radius, sweep, time)
     walking = s.WALKING_MM_S / 1000
@@ -92,13 +127,27 @@ def _sweep_drawing(sweep: float, time: float, peak: float) -> Lines:
     return tuple((line + cells[3]).rstrip() for line, cells in zip(lines, rows, strict=True))
 
 
+@calculator(
+    "iso_13855",
+    "Distance from detection to hazard (ISO 13855, 2010 method)",
+    example="iso_13855 stop_time=0.32s capability=14mm actual=600mm",
+    formula=(
+        "S = K times T plus C. Up to 40 mm: K = 2000 mm/s, 1600 mm/s beyond 500 mm, C = 8 (d - 14), never under 100. "
+        "Over 40 mm: K = 1600, C = 850. Along the plane: 1600 T + max(1200 - 0.4 H, 850)."
+    ),
+    source=f"{s.METHOD}, from memory; the 2024 edition has reordered the terms",
+    limits=NOT_A_DESIGN,
+    caution="For people walking towards a hazard; it does not cover a gate that moves towards them.",
+)
 def iso_13855(
     *,
-    stop_time: float,
-    approach: str = "right_angle",
-    capability: float | None = None,
-    plane_height: float | None = None,
-    actual: float | None = None,
+    stop_time: Annotated[float, Asked("From intrusion to standstill, all together", "0.32s", Quantity("s", 0, 60))],
+    approach: Annotated[
+        str, Asked("right_angle or along the plane", "right_angle", Word(("right_angle", "along")))
+    ] = "right_angle",
+    capability: Annotated[float | None, Asked("Detection capability", "14mm", Quantity("mm", 0.1, 70))] = None,
+    plane_height: Annotated[float | None, Asked("Height of a level plane", "300mm", Quantity("mm", 0, 1000))] = None,
+    actual: Annotated[float | None, Asked("Distance as built", "600mm", Quantity("mm", 0, 50_000))] = None,
 ) -> Answer:
     """Least distance by the 2010 method: s, mm."""
     if approach == "right_angle":
@@ -132,83 +181,3 @@ def _iso_meaning(least: float, actual: float | None) -> str:
             "protecting until a qualified person has decided."
         )
     return "By the 2010 method the distance is enough; that alone proves no conformity."
-
-
-SECONDS = read.quantity("s", 0, 120)
-NOT_A_DESIGN = (
-    "An aid to diagnosis, not a safety design or a conformity statement: local codes and the qualified person decide."
-)
-
-CALCULATORS = (
-    Calculator(
-        "stopping",
-        "How far a leaf or arm still moves",
-        "stopping speed=0.3m/s delay=90ms delay=20ms delay=110ms deceleration=0.5m/s2 gap=0.5m",
-        (
-            Parameter("speed", "Closing speed at the point that matters", "0.3m/s", read.quantity("m/s", 0.001, 20)),
-            Parameter(
-                "delay",
-                "A delay in the chain (scans, filter, relay, controller, drive)",
-                "90ms",
-                SECONDS,
-                Need.REPEATED,
-            ),
-            Parameter("deceleration", "How hard it brakes", "0.5m/s2", read.bare("m/s2", 0.01, 50), Need.OPTIONAL),
-            Parameter("braking", "Time from full speed to standstill", "0.6s", SECONDS, Need.OPTIONAL),
-            Parameter(
-                "gap",
-                "Room between the part and the object when it is seen",
-                "0.5m",
-                read.quantity("m", 0, 100),
-                Need.OPTIONAL,
-            ),
-        ),
-        stop,
-        "Distance = speed times the sum of all delays, plus speed squared over twice the deceleration.",
-        "Elementary kinematics; relay 10-20 ms common practice, no source",
-        f"Even braking; worn brakes, wind and a slope lengthen it. {NOT_A_DESIGN}",
-        "Measure with nobody near the travel; never test a stop with a person.",
-    ),
-    Calculator(
-        "arm_tip",
-        "Speed of an arm's tip",
-        "arm_tip radius=3m sweep=90deg time=1.5s",
-        (
-            Parameter("radius", "From the pivot to the point you watch", "3m", read.quantity("m", 0.05, 30)),
-            Parameter("time", "Time of one sweep", "1.5s", read.quantity("s", 0.1, 300)),
-            Parameter("sweep", "Angle of the sweep", "90deg", read.quantity("deg", 1, 360), Need.OPTIONAL, "90 deg"),
-        ),
-        arm_tip,
-        "Mean = arc (radius times angle) over time; peak = mean times pi / 2 when the speed follows half a sine.",
-        "Elementary kinematics; the half sine is a model",
-        f"Drives with ramps peak lower, springs and wind add. {NOT_A_DESIGN}",
-        "Nobody under or beside the arm while it is timed.",
-    ),
-    Calculator(
-        "iso_13855",
-        "Distance from detection to hazard (ISO 13855, 2010 method)",
-        "iso_13855 stop_time=0.32s capability=14mm actual=600mm",
-        (
-            Parameter("stop_time", "From intrusion to standstill, all together", "0.32s", read.quantity("s", 0, 60)),
-            Parameter(
-                "approach",
-                "right_angle or along the plane",
-                "right_angle",
-                read.word("right_angle", "along"),
-                Need.OPTIONAL,
-                "right_angle",
-            ),
-            Parameter("capability", "Detection capability", "14mm", read.quantity("mm", 0.1, 70), Need.OPTIONAL),
-            Parameter(
-                "plane_height", "Height of a level plane", "300mm", read.quantity("mm", 0, 1000), Need.OPTIONAL
-            ),
-            Parameter("actual", "Distance as built", "600mm", read.quantity("mm", 0, 50_000), Need.OPTIONAL),
-        ),
-        iso_13855,
-        "S = K times T plus C. Up to 40 mm: K = 2000 mm/s, 1600 mm/s beyond 500 mm, C = 8 (d - 14), never under 100. "
-        "Over 40 mm: K = 1600, C = 850. Along the plane: 1600 T + max(1200 - 0.4 H, 850).",
-        f"{s.METHOD}, from memory; the 2024 edition has reordered the terms",
-        NOT_A_DESIGN,
-        "For people walking towards a hazard; it does not cover a gate that moves towards them.",
-    ),
-)

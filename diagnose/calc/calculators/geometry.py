@@ -2,33 +2,58 @@
 
 from functools import partial
 from math import radians, tan
+from typing import Annotated
 
 from diagnose.calc import geometry as g
+from diagnose.calc.calculator import Answer, Asked, Outcome, Rows, calculator
+from diagnose.calc.calculators.comparing import compared
+from diagnose.calc.draw import Block, Lines, bars, side_view
+from diagnose.calc.read import Quantity
 from diagnose.calc.units import format_reading
-from diagnose.calc.worked import read
-from diagnose.calc.worked.draw import Block, Lines, bars, side_view
-from diagnose.calc.worked.shape import Answer, Calculator, Need, Parameter, Rows
 from diagnose.errors import CalculationError
 
 GAP_SPEEDS_KM_H = (1, 2, 3, 5, 8, 10, 15)
 _BEAM_COLUMNS = 38
 
 
+REACH, HEIGHT = Quantity("m", 0.05, 200), Quantity("m", 0, 20)
+FROM, TILT = Quantity("m", 0, 200), Quantity("deg", -80, 80)
+FLAT = "Flat ground: add the road's fall to the tilt and its crossfall to the roll. A sloping ramp bends the result."
+TRIGONOMETRY = "Plain trigonometry"
+FIND_THE_PLANE = (
+    "Find the plane with the maker's aid or a card moved slowly up and down; do not look into the window."
+)
+KEEP_CLEAR = "Nobody stands in the path while the part moves; hold the gate before reaching into it."
+Tilt = Annotated[float, Asked("Tilt of the plane, down is positive", "1deg", TILT)]
+
+
 def _m(metres: float) -> str:
     return format_reading(metres, "m")
 
 
+@calculator(
+    "scan_height",
+    "Height of the scan plane over the road",
+    example="scan_height height=0.25m tilt=1deg roll=2deg distance=5m",
+    formula=(
+        "Height = mounting height minus distance times tan(tilt). Tilt from two heights = atan of the fall over the "
+        "distance between. Roll lifts one side and lowers the other by range times cos(tilt) times sin(roll)."
+    ),
+    source=TRIGONOMETRY,
+    limits=FLAT,
+    caution=FIND_THE_PLANE,
+)
 def scan_height(
     *,
-    distance: float,
-    height: float | None = None,
-    tilt: float = 0.0,
-    roll: float = 0.0,
-    near: float | None = None,
-    near_height: float | None = None,
-    far: float | None = None,
-    far_height: float | None = None,
-    target: float | None = None,
+    distance: Annotated[float, Asked("How far out the height matters", "5m", REACH)],
+    height: Annotated[float | None, Asked("Mounting height of the plane", "0.25m", HEIGHT)] = None,
+    tilt: Tilt = 0.0,
+    roll: Annotated[float, Asked("Roll about the sensor's axis", "2deg", TILT)] = 0.0,
+    near: Annotated[float | None, Asked("Distance of a first measured height", "1m", FROM)] = None,
+    near_height: Annotated[float | None, Asked("Plane's height measured there", "0.4m", HEIGHT)] = None,
+    far: Annotated[float | None, Asked("Distance of a second measured height", "4m", FROM)] = None,
+    far_height: Annotated[float | None, Asked("Plane's height measured there", "0.3m", HEIGHT)] = None,
+    target: Annotated[float | None, Asked("Top of the lowest thing to be seen", "0.35m", HEIGHT)] = None,
 ) -> Answer:
     """Height of the plane over flat ground: m and degrees. Two measured heights replace height and tilt."""
     measured = [one for one in (near, near_height, far, far_height) if one is not None]
@@ -69,15 +94,30 @@ def _height_meaning(there: float, hit: float | None, distance: float, target: fl
     return f"The plane clears the road and is {_m(there)} up at {_m(distance)}; lower things are not seen there."
 
 
+@calculator(
+    "spots",
+    "Beam spacing and the smallest sure hit",
+    example="spots distance=5m step=0.35deg width=200mm hits=3",
+    formula=(
+        "Spacing = range times angular step (in radians), over cos(angle off square). A width of n spacings is hit "
+        "by at least n beams. Spot = window diameter plus range times divergence."
+    ),
+    source=TRIGONOMETRY,
+    limits=(
+        "Beams are taken as points and the surface as bright enough: dark, wet or slanted paint may return no echo."
+    ),
+)
 def spots(
     *,
-    distance: float,
-    step: float,
-    width: float | None = None,
-    hits: float = 1.0,
-    incidence: float = 0.0,
-    window: float | None = None,
-    divergence: float | None = None,
+    distance: Annotated[float, Asked("Distance of the object from the sensor", "5m", REACH)],
+    step: Annotated[float, Asked("Angle between neighbouring beams", "0.35deg", Quantity("deg", 0.01, 20))],
+    width: Annotated[float | None, Asked("Width of the object", "200mm", Quantity("mm", 1, 20_000))] = None,
+    hits: Annotated[float, Asked("Beams that must hit", "3", Quantity("count", 1, 1000))] = 1.0,
+    incidence: Annotated[float, Asked("Angle off square of the surface", "60deg", Quantity("deg", 0, 85))] = 0.0,
+    window: Annotated[
+        float | None, Asked("Spot diameter at the sensor's window", "8mm", Quantity("mm", 0, 100))
+    ] = None,
+    divergence: Annotated[float | None, Asked("Full divergence of a beam", "3mrad", Quantity("deg", 0, 10))] = None,
 ) -> Answer:
     """Spacing of the beams and the smallest sure hit: m, degrees, mm."""
     needed = g.smallest_sure_hit_m(distance, step, int(hits))
@@ -118,8 +158,27 @@ def _beams(spacing_m: float, width_m: float) -> Lines:
     return ("".join(beams).rstrip(), " " * start + "#" * wide, f"{_m(span)} across; # {_m(width_m)} wide")
 
 
+@calculator(
+    "travel",
+    "Scan plane against the travel of leaf or arm",
+    example="travel height=0.25m tilt=1deg near=1m far=5m bottom=0.3m top=1.5m",
+    formula=(
+        "The plane's height at both ends of the travel, against the band from the part's bottom to its top. For an "
+        "upright plane give offsets from the line of travel in place of heights."
+    ),
+    source=f"{TRIGONOMETRY}; the margin is judgement",
+    limits=FLAT,
+    caution=KEEP_CLEAR,
+)
 def travel(
-    *, height: float, near: float, far: float, bottom: float, top: float, tilt: float = 0.0, margin: float = 0.05
+    *,
+    height: Annotated[float, Asked("Mounting height of the plane", "0.25m", HEIGHT)],
+    near: Annotated[float, Asked("Nearest distance of the moving part", "1m", FROM)],
+    far: Annotated[float, Asked("Farthest distance of the moving part", "5m", FROM)],
+    bottom: Annotated[float, Asked("Lowest point of the moving part", "0.3m", HEIGHT)],
+    top: Annotated[float, Asked("Highest point of the moving part", "1.5m", HEIGHT)],
+    tilt: Tilt = 0.0,
+    margin: Annotated[float, Asked("Gap you want to keep", "50mm", Quantity("m", 0, 5))] = 0.05,
 ) -> Answer:
     """Gap between the scan plane and the band a leaf or arm sweeps: m and degrees."""
     found = g.clearance_to_travel(height, tilt, near, far, bottom, top)
@@ -140,7 +199,21 @@ def travel(
     return Answer(rows, meaning, side_view(far * 1.15 or 1.0, partial(g.height_over_ground_m, height, tilt), block))
 
 
-def trailer(*, gap: float, speed: float, hold: float | None = None) -> Answer:
+@calculator(
+    "trailer",
+    "Time a gap in a vehicle lasts",
+    example="trailer gap=1.5m speed=5km/h hold=1s",
+    formula="Time = gap over speed.",
+    source="Elementary kinematics",
+    limits="Constant speed; nobody stops in the gate.",
+    caution="Set hold times by trial only with the gate held and nobody in the path.",
+)
+def trailer(
+    *,
+    gap: Annotated[float, Asked("Length with nothing for the sensor to see (draw-bar)", "1.5m", FROM)],
+    speed: Annotated[float, Asked("Slowest speed driven", "5km/h", Quantity("m/s", 0.02, 30))],
+    hold: Annotated[float | None, Asked("Hold time of the output", "1s", Quantity("s", 0, 600))] = None,
+) -> Answer:
     """How long a gap in a vehicle stands in front of the sensor: m, m/s, s."""
     lasts = g.gap_time_s(gap, speed)
     rows: Rows = (("gap lasts", format_reading(lasts, "s")),)
@@ -163,97 +236,28 @@ def _trailer_meaning(lasts: float, hold: float | None) -> str:
     )
 
 
-REACH, HEIGHT = read.quantity("m", 0.05, 200), read.quantity("m", 0, 20)
-FROM, TILT = read.quantity("m", 0, 200), read.quantity("deg", -80, 80)
-FLAT = "Flat ground: add the road's fall to the tilt and its crossfall to the roll. A sloping ramp bends the result."
-TRIGONOMETRY = "Plain trigonometry"
-KEEP_CLEAR = "Nobody stands in the path while the part moves; hold the gate before reaching into it."
-TILT_ASKED = Parameter("tilt", "Tilt of the plane, down is positive", "1deg", TILT, Need.OPTIONAL, "0 deg")
-
-CALCULATORS = (
-    Calculator(
-        "scan_height",
-        "Height of the scan plane over the road",
-        "scan_height height=0.25m tilt=1deg roll=2deg distance=5m",
-        (
-            Parameter("distance", "How far out the height matters", "5m", REACH),
-            Parameter("height", "Mounting height of the plane", "0.25m", HEIGHT, Need.OPTIONAL),
-            TILT_ASKED,
-            Parameter("roll", "Roll about the sensor's axis", "2deg", TILT, Need.OPTIONAL, "0 deg"),
-            Parameter("near", "Distance of a first measured height", "1m", FROM, Need.OPTIONAL),
-            Parameter("near_height", "Plane's height measured there", "0.4m", HEIGHT, Need.OPTIONAL),
-            Parameter("far", "Distance of a second measured height", "4m", FROM, Need.OPTIONAL),
-            Parameter("far_height", "Plane's height measured there", "0.3m", HEIGHT, Need.OPTIONAL),
-            Parameter("target", "Top of the lowest thing to be seen", "0.35m", HEIGHT, Need.OPTIONAL),
-        ),
-        scan_height,
-        "Height = mounting height minus distance times tan(tilt). Tilt from two heights = atan of the fall over the "
-        "distance between. Roll lifts one side and lowers the other by range times cos(tilt) times sin(roll).",
-        TRIGONOMETRY,
-        FLAT,
-        "Find the plane with the maker's aid or a card moved slowly up and down; do not look into the window.",
-    ),
-    Calculator(
-        "spots",
-        "Beam spacing and the smallest sure hit",
-        "spots distance=5m step=0.35deg width=200mm hits=3",
-        (
-            Parameter("distance", "Distance of the object from the sensor", "5m", REACH),
-            Parameter("step", "Angle between neighbouring beams", "0.35deg", read.quantity("deg", 0.01, 20)),
-            Parameter("width", "Width of the object", "200mm", read.quantity("mm", 1, 20_000), Need.OPTIONAL),
-            Parameter("hits", "Beams that must hit", "3", read.quantity("count", 1, 1000), Need.OPTIONAL, "1"),
-            Parameter(
-                "incidence",
-                "Angle off square of the surface",
-                "60deg",
-                read.quantity("deg", 0, 85),
-                Need.OPTIONAL,
-                "0 deg",
-            ),
-            Parameter(
-                "window", "Spot diameter at the sensor's window", "8mm", read.quantity("mm", 0, 100), Need.OPTIONAL
-            ),
-            Parameter("divergence", "Full divergence of a beam", "3mrad", read.quantity("deg", 0, 10), Need.OPTIONAL),
-        ),
-        spots,
-        "Spacing = range times angular step (in radians), over cos(angle off square). A width of n spacings is hit "
-        "by at least n beams. Spot = window diameter plus range times divergence.",
-        TRIGONOMETRY,
-        "Beams are taken as points and the surface as bright enough: dark, wet or slanted paint may return no echo.",
-    ),
-    Calculator(
-        "travel",
-        "Scan plane against the travel of leaf or arm",
-        "travel height=0.25m tilt=1deg near=1m far=5m bottom=0.3m top=1.5m",
-        (
-            Parameter("height", "Mounting height of the plane", "0.25m", HEIGHT),
-            Parameter("near", "Nearest distance of the moving part", "1m", FROM),
-            Parameter("far", "Farthest distance of the moving part", "5m", FROM),
-            Parameter("bottom", "Lowest point of the moving part", "0.3m", HEIGHT),
-            Parameter("top", "Highest point of the moving part", "1.5m", HEIGHT),
-            TILT_ASKED,
-            Parameter("margin", "Gap you want to keep", "50mm", read.quantity("m", 0, 5), Need.OPTIONAL, "50 mm"),
-        ),
-        travel,
-        "The plane's height at both ends of the travel, against the band from the part's bottom to its top. For an "
-        "upright plane give offsets from the line of travel in place of heights.",
-        f"{TRIGONOMETRY}; the margin is judgement",
-        FLAT,
-        KEEP_CLEAR,
-    ),
-    Calculator(
-        "trailer",
-        "Time a gap in a vehicle lasts",
-        "trailer gap=1.5m speed=5km/h hold=1s",
-        (
-            Parameter("gap", "Length with nothing for the sensor to see (draw-bar)", "1.5m", FROM),
-            Parameter("speed", "Slowest speed driven", "5km/h", read.quantity("m/s", 0.02, 30)),
-            Parameter("hold", "Hold time of the output", "1s", read.quantity("s", 0, 600), Need.OPTIONAL),
-        ),
-        trailer,
-        "Time = gap over speed.",
-        "Elementary kinematics",
-        "Constant speed; nobody stops in the gate.",
-        "Set hold times by trial only with the gate held and nobody in the path.",
-    ),
+@calculator(
+    "scan_level",
+    "Heights of the scan straight out and at right angles",
+    example="scan_level near=0.3m far=0.36m",
+    formula="The height at right angles minus the height straight out, against the tolerance.",
+    source="Tolerance: common practice, no source",
+    limits=FLAT,
+    caution=FIND_THE_PLANE,
+    words={
+        "level": "as high as straight out, within the tolerance",
+        "tilted_up": "higher than the first height",
+        "tilted_down": "lower than the first height",
+    },
+    sound=lambda numbers: [numbers[other] for other in ("near", "far") if other in numbers],
 )
+def scan_level(
+    *,
+    near: Annotated[float, Asked("Height of the scan straight out", "0.3m", HEIGHT)],
+    far: Annotated[float, Asked("Height of the scan at right angles, as far out", "0.36m", HEIGHT)],
+    tolerance: Annotated[float, Asked("Difference that still counts as level", "30mm", HEIGHT)] = 0.03,
+) -> Outcome:
+    """Heights of the scan straight out (near) and at right angles (far)."""
+    return compared(
+        "height difference", far - near, -tolerance, tolerance, ("tilted_down", "level", "tilted_up"), "m"
+    )

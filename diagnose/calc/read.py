@@ -1,18 +1,16 @@
 """Readers of single inputs: each turns what was typed into a Given, or raises AnswerError with the reason."""
 
 import re
-from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime, timedelta, timezone
 from math import inf, isinf
 from typing import get_args
 
 from diagnose.calc.cable import Load
+from diagnose.calc.calculator import Given, Read
 from diagnose.calc.contacts import Contact, Seen
 from diagnose.calc.units import format_reading, parse_reading
-from diagnose.calc.worked.shape import Given
 from diagnose.errors import AnswerError
-
-Read = Callable[[str], Given]
 
 BARE_UNITS = {"nm": "nm", "ns": "ns", "m/s2": r"m/s(?:2|²|\^2)"}
 """Units nobody reads off a meter at a gate: taken in this one spelling, or left out."""
@@ -27,54 +25,69 @@ _FIRST_YEAR, _LAST_YEAR, _LARGEST_OFFSET_H = 1950, 2100, 14
 _LARGEST_W, _LARGEST_A, _LONGEST_RUN_M = 2000.0, 100.0, 5000.0
 
 
-def quantity(unit: str, low: float, high: float, *, may_be_open: bool = False) -> Read:
-    """Reads a value in base unit `unit` between `low` and `high`; over range is infinite where it makes sense."""
+@dataclass(frozen=True, slots=True)
+class Quantity:
+    """A value in base unit `unit` between `low` and `high`; over range is infinite where it makes sense."""
 
-    def read(text: str) -> Given:
-        found = parse_reading(text, unit)
-        shown = format_reading(found.value, unit)
-        if isinf(found.value) and may_be_open:
+    unit: str
+    low: float
+    high: float
+    may_be_open: bool = False
+
+    def __call__(self, text: str, /) -> Given:
+        found = parse_reading(text, self.unit)
+        if isinf(found.value) and self.may_be_open:
             return Given(inf, "over range (open)")
-        if not low <= found.value <= high:
-            limits = f"{format_reading(low, unit)} to {format_reading(high, unit)}"
-            raise AnswerError(f"{shown} cannot be right; possible is {limits}.")
+        if not self.low <= found.value <= self.high:
+            limits = f"{self.shown(self.low)} to {self.shown(self.high)}"
+            raise AnswerError(f"{self.shown(found.value)} cannot be right; possible is {limits}.")
         value = found.value if abs(found.value) >= _SMALLEST else 0.0
-        return Given(value, format_reading(value, unit), found.note)
+        return Given(value, self.shown(value), found.note)
 
-    return read
+    def shown(self, value: float) -> str:
+        return format_reading(value, self.unit)
 
 
-def bare(unit: str, low: float, high: float) -> Read:
-    """Reads a number in one of BARE_UNITS."""
-    pattern = re.compile(rf"{_BARE_NUMBER}\s*(?:{BARE_UNITS[unit]})?", re.I)
+@dataclass(frozen=True, slots=True)
+class Bare:
+    """A number in one of BARE_UNITS."""
 
-    def read(text: str) -> Given:
-        match = pattern.fullmatch(text.strip())
+    unit: str
+    low: float
+    high: float
+
+    def __call__(self, text: str, /) -> Given:
+        match = re.fullmatch(rf"{_BARE_NUMBER}\s*(?:{BARE_UNITS[self.unit]})?", text.strip(), re.I)
         if match is None:
-            raise AnswerError(f"'{text.strip()}' is no number in {unit}.")
+            raise AnswerError(f"'{text.strip()}' is no number in {self.unit}.")
         value = float(match[1].replace(",", "."))
-        if not low <= value <= high:
-            raise AnswerError(f"{value:g} {unit} cannot be right; possible is {low:g} to {high:g} {unit}.")
-        return Given(value, f"{value:g} {unit}")
+        if not self.low <= value <= self.high:
+            limits = f"{self.low:g} to {self.high:g} {self.unit}"
+            raise AnswerError(f"{self.shown(value)} cannot be right; possible is {limits}.")
+        return Given(value, self.shown(value))
 
-    return read
+    def shown(self, value: float) -> str:
+        return f"{value:g} {self.unit}"
 
 
-def word(*words: str) -> Read:
-    """Reads one of these words, or the start of one."""
+@dataclass(frozen=True, slots=True)
+class Word:
+    """One of these words, or the start of one."""
 
-    def read(text: str) -> Given:
+    words: tuple[str, ...]
+
+    def __call__(self, text: str, /) -> Given:
         typed = text.strip().casefold().replace(" ", "_")
-        hits = [one for one in words if typed and one.startswith(typed)]
+        hits = [one for one in self.words if typed and one.startswith(typed)]
         if len(hits) != 1:
-            raise AnswerError(f"'{text.strip()}' is not one of: {', '.join(words)}.")
-        return Given(hits[0], hits[0].replace("_", " "))
+            raise AnswerError(f"'{text.strip()}' is not one of: {', '.join(self.words)}.")
+        return Given(hits[0], self.shown(hits[0]))
 
-    return read
+    def shown(self, value: str) -> str:
+        return value.replace("_", " ")
 
 
-contact = word(*get_args(Contact))
-seen = word(*get_args(Seen))
+contact, seen = Word(get_args(Contact)), Word(get_args(Seen))
 
 
 def load(text: str) -> Given:
@@ -84,10 +97,10 @@ def load(text: str) -> Given:
             f"'{text.strip()}' may be watts or amperes. Add W (constant power) or A (constant current)."
         )
     try:
-        given = quantity("W", 0, _LARGEST_W)(text)
+        given = Quantity("W", 0, _LARGEST_W)(text)
     except AnswerError as not_watts:
         try:
-            given = quantity("A", 0, _LARGEST_A)(text)
+            given = Quantity("A", 0, _LARGEST_A)(text)
         except AnswerError:
             raise AnswerError(str(not_watts)) from None
         return Given(Load("constant current", _number(given)), f"{given.shown} constant current", given.note)
@@ -99,7 +112,7 @@ def device(text: str) -> Given:
     distance, colon, drawn = text.partition(":")
     if not colon:
         raise AnswerError(f"'{text.strip()}' has no ':' between distance and load.")
-    at, draws = quantity("m", 0, _LONGEST_RUN_M)(distance), load(drawn)
+    at, draws = Quantity("m", 0, _LONGEST_RUN_M)(distance), load(drawn)
     note = "; ".join(filter(None, (at.note, draws.note)))
     return Given((at.value, draws.value), f"{draws.shown} at {at.shown}", note)
 
@@ -116,7 +129,7 @@ def coordinate(positive: str, negative: str, largest: float) -> Read:
     def read(text: str) -> Given:
         typed = text.strip()
         letter = typed[-1:].upper() if typed[-1:] and typed[-1:] in letters else ""
-        given = quantity("deg", -largest, largest)(typed[:-1] if letter else typed)
+        given = Quantity("deg", -largest, largest)(typed[:-1] if letter else typed)
         value = _number(given)
         if letter and value < 0:
             raise AnswerError(f"'{typed}' has both a sign and a letter; give one of them.")
