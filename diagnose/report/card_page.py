@@ -8,8 +8,8 @@ from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from diagnose.cards.card import Box, Card, Caution, Line, Named, Reach, Step, StopOrder
+from diagnose.present.clean import cleaned
 from diagnose.report.card_widths import Run, width, wrap
-from diagnose.report.clean import cleaned
 
 Mark = Literal["", "step", "cause", "stop", "heading", "caution"]
 

@@ -9,7 +9,7 @@ from diagnose.calc.unit_table import BASES
 from diagnose.core.reason import Conclusion, Reasoner, open_groups
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Answer
-from diagnose.report.times import role_says
+from diagnose.present.answers import role_says
 from diagnose.session.doubts import look_again, unfitting
 from diagnose.session.law import barred_now, may_follow
 from diagnose.session.parse import options_of

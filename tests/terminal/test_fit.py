@@ -2,12 +2,13 @@
 
 import io
 
+from diagnose.terminal.fit import draw_fit
+
 from diagnose.core.reason import Reasoner
 from diagnose.model.visit import Answer, Setup
 from diagnose.session.events import Begin, Reply
 from diagnose.session.session import step
 from diagnose.session.state import Session
-from diagnose.terminal.fit import draw_fit
 from diagnose.terminal.screen import Screen
 from tests.build import cause, check, knowledge
 

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from functools import partial
 
 import pytest
+from diagnose.terminal.workings import draw_rules, draw_weights
 from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
@@ -19,7 +20,6 @@ from diagnose.session.wording import ask_text
 from diagnose.terminal import draw
 from diagnose.terminal.result import draw_conclusion, draw_stop_work
 from diagnose.terminal.screen import NARROWEST, Screen, clean
-from diagnose.terminal.workings import draw_rules, draw_weights
 from tests.shipped import begun, knowledge, reasoner
 from tests.terminal.typed import opened, play
 
