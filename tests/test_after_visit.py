@@ -8,7 +8,7 @@ import pytest
 
 from diagnose.cli import main
 from diagnose.model.visit import Setup
-from diagnose.session.events import Begin, Close, Event, Proved, Repaired, Reply, Ticked
+from diagnose.session.events import Begin, Close, Event, Proved, Repaired, Reply, TakeOver, Ticked
 from diagnose.session.session import replay
 from diagnose.session.visit_record import visit_record
 from diagnose.store.journal import Journal, read
@@ -28,8 +28,9 @@ def events() -> list[Event]:
 
 def mended() -> list[Event]:
     kb = knowledge()
-    done = [*events(), Repaired(CAUSE, "new hood"), Proved(True, "an hour of rain")]
-    return [*done, *(Ticked(p, "pass", "seen") for p in kb.proofs), Close("solved_on_phone", "caretaker, today")]
+    there = TakeOver(Setup("technician", devices=("laser",)), "technician in the van")
+    done = [*events(), there, Repaired(CAUSE, "new hood"), Proved(True, "an hour of rain")]
+    return [*done, *(Ticked(p, "pass", "seen") for p in kb.proofs), Close("in_service", "caretaker told")]
 
 
 @pytest.fixture
@@ -54,7 +55,9 @@ def test_a_closed_visit_becomes_a_record_with_only_proved_causes() -> None:
     found = visit_record("v", session, ["2026-01-02T03:04:05+00:00", "2026-01-02T04:04:05+00:00"])
     assert found.outcome is not None
     assert (found.state, found.outcome.causes, found.outcome.in_service) == ("finished", (CAUSE,), True)
-    failed = replay(knowledge(), [*events(), Repaired(CAUSE), Proved(False), Close("dispatched", "still opens")])
+    failed = replay(
+        knowledge(), [*events(), Repaired(CAUSE, by="technician"), Proved(False), Close("dispatched", "still opens")]
+    )
     other = visit_record("v", failed, ["2026-01-02T03:04:05+00:00"])
     assert other.outcome is not None
     assert (other.outcome.causes, other.outcome.in_service, other.outcome.note) == ((), False, "still opens")

@@ -167,9 +167,9 @@ def test_timing(
     release = ASSUMED_RELEASE_MS if release_ms is None else release_ms
     times = PulseTimes(pulse_ms, window_ms if window_ms is not None else inf, response_ms, release, hold_ms)
     found = timing(times)
-    says = f"pulse {pulse_ms:g} ms, needed {found.needed_pulse_s:g} ms; back after {found.needed_return_s:g} ms"
+    says = f"pulse {pulse_ms:g} ms, needed {found.needed_pulse_ms:g} ms; back after {found.needed_return_ms:g} ms"
     says += f" (release not known, {release:g} ms assumed)" if release_ms is None else ""
-    if found.pulse_spare_s < 0:
+    if found.pulse_spare_ms < 0:
         return Outcome("pulse_too_short", says)
     return Outcome("good" if found.works else "hold_too_long", says)
 

@@ -1,6 +1,6 @@
 """What was checked between the repairs, with readings, limits and arithmetic; and what changed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnose.core.facts import fact_name
 from diagnose.core.reason import Conclusion, Reasoner
@@ -8,7 +8,7 @@ from diagnose.model.knowledge import Calculation, Check, KnowledgeBase
 from diagnose.model.visit import Answer
 from diagnose.present.clean import LONGEST_NAME, clean
 from diagnose.present.record import Checked, Compared, RecordedStage, Version
-from diagnose.session.session import BY_CALLER, BY_TECHNICIAN
+from diagnose.session.session import BY_CALLER, BY_TECHNICIAN, conclude
 from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text, by_says
 from diagnose.words import say
@@ -25,13 +25,16 @@ class Lap:
 def laps(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> tuple[Lap, ...]:
     """The stages of the visit, oldest first; the last one is the present."""
     before = [
-        Lap(
-            a.answers,
-            reasoner.conclude(session.setup, session.complaint, a.answers, False, session.attempts[:n], a.carried),
-        )
-        for n, a in enumerate(session.attempts)
+        Lap(a.answers, conclude(reasoner, _before_repair(session, number)))
+        for number, a in enumerate(session.attempts)
     ]
     return (*before, Lap(session.answers, conclusion))
+
+
+def _before_repair(session: Session, number: int) -> Session:
+    """The session as it was reasoned about when repair `number` (from 0) was decided on."""
+    then, earlier = session.attempts[number], session.attempts[:number]
+    return replace(session, answers=then.answers, carried=then.carried, attempts=earlier, insist=False)
 
 
 def stages(

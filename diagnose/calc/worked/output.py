@@ -93,8 +93,7 @@ def monitored(
     after: Seen | None = None,
 ) -> Answer:
     """The monitored test; all times in ms, `during` and `after` what the output showed."""
-    given = (pulse, window if window is not None else inf, response, release, hold, boot)
-    times = PulseTimes(*(ms / 1000 for ms in given))
+    times = PulseTimes(pulse, window if window is not None else inf, response, release, hold, boot)
     found = monitored_test.timing(times)
     rows = _timing_rows(found, window is not None)
     meaning = _timing_meaning(found, times)
@@ -108,22 +107,22 @@ def monitored(
 
 def _timing_rows(found: Timing, has_window: bool) -> Rows:
     rows: Rows = (
-        ("pulse needed", f"{_ms(found.needed_pulse_s)} or more"),
-        ("pulse to spare", _ms(found.pulse_spare_s)),
-        ("back to clear after", f"{_ms(found.needed_return_s)} from the end of the pulse"),
+        ("pulse needed", f"{_ms(found.needed_pulse_ms)} or more"),
+        ("pulse to spare", _ms(found.pulse_spare_ms)),
+        ("back to clear after", f"{_ms(found.needed_return_ms)} from the end of the pulse"),
     )
-    return rows + ((("window to spare", _ms(found.return_spare_s)),) if has_window else ())
+    return rows + ((("window to spare", _ms(found.return_spare_ms)),) if has_window else ())
 
 
-def _ms(seconds: float) -> str:
-    return format_reading(seconds * 1000, "ms")
+def _ms(time: float) -> str:
+    return format_reading(time, "ms")
 
 
 def _timing_meaning(found: Timing, times: PulseTimes) -> str:
-    if found.pulse_spare_s < 0:
+    if found.pulse_spare_ms < 0:
         return "The pulse ends before the output can answer: the controller reports a sensor fault that is not there."
-    if found.return_spare_s < 0:
-        worst = "the sensor boots anew at each test" if times.boot_s else "the output's hold time is too long"
+    if found.return_spare_ms < 0:
+        worst = "the sensor boots anew at each test" if times.boot_ms else "the output's hold time is too long"
         return (
             f"The output is back too late ({worst}): the controller refuses the cycle though nothing is in the way."
         )
@@ -131,13 +130,13 @@ def _timing_meaning(found: Timing, times: PulseTimes) -> str:
 
 
 def _pulse_drawing(times: PulseTimes, found: Timing) -> Lines:
-    answers, back = found.needed_pulse_s, times.pulse_s + found.needed_return_s
-    window_end = times.pulse_s + times.window_s if times.window_s != inf else back
-    end = max(back, window_end, answers) * 1.05 or 1.0
-    answered = found.pulse_spare_s >= 0
-    rows = [("test", 0.0, times.pulse_s), ("detects", answers, back if answered else answers)]
-    if times.window_s != inf:
-        rows.append(("window", times.pulse_s, window_end))
+    answers, back = found.needed_pulse_ms, times.pulse_ms + found.needed_return_ms
+    window_end = times.pulse_ms + times.window_ms if times.window_ms != inf else back
+    end = max(back, window_end, answers) * 1.05 or 1000.0
+    answered = found.pulse_spare_ms >= 0
+    rows = [("test", 0.0, times.pulse_ms), ("detects", answers, back if answered else answers)]
+    if times.window_ms != inf:
+        rows.append(("window", times.pulse_ms, window_end))
     return (*timeline(rows, end), f"{'':10}0{_ms(end):>28}")
 
 
