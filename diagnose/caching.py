@@ -31,7 +31,7 @@ def kept(name: str, kind: type[Kept], build: Callable[[], Kept]) -> Kept:
 def _read(path: Path, kind: type[Kept]) -> Kept | None:
     try:
         seal, _, body = path.read_bytes().partition(b"\n")
-        if hashlib.sha256(body).hexdigest().encode() != seal:
+        if seal != _seal(path, body):
             return None
         found = pickle.loads(body)  # our own file in the user's own cache folder, sealed above
     except Exception:  # a cache that cannot be read is only a cache that must be rebuilt
@@ -39,12 +39,17 @@ def _read(path: Path, kind: type[Kept]) -> Kept | None:
     return found if isinstance(found, kind) else None
 
 
+def _seal(path: Path, body: bytes) -> bytes:
+    """Of the content and of what it was kept as, so that one file cannot stand for another."""
+    return hashlib.sha256(path.name.encode() + b"\n" + body).hexdigest().encode()
+
+
 def _write(path: Path, body: bytes) -> None:
     path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
     handle, name = tempfile.mkstemp(dir=path.parent)
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
+            file.write(_seal(path, body) + b"\n" + body)
         Path(name).replace(path)
     finally:
         Path(name).unlink(missing_ok=True)

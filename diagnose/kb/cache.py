@@ -19,10 +19,15 @@ def load_knowledge(folder: Path) -> KnowledgeBase:
 
     Raises KnowledgeError with every problem when it does not pass the check.
     """
+    return in_words_of(load_english(folder), folder, spoken().language)
+
+
+def load_english(folder: Path) -> KnowledgeBase:
+    """The same in the words that its own files use."""
     files = read_files(folder)
     content = digest(files)
     name = f"knowledge-{__version__}-{record_shape()}-{content}"
-    return in_words_of(kept(name, KnowledgeBase, lambda: _build(files, content)), folder, spoken().language)
+    return kept(name, KnowledgeBase, lambda: _build(files, content))
 
 
 def record_shape() -> str:

@@ -5,16 +5,12 @@ Whatever is still plain on a screen in this language did not come from the catal
 
 import re
 import shutil
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import polib
 
-from diagnose.kb.cache import load_knowledge
 from diagnose.kb.languages import FOLDER, texts_of
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.words import speaking
 from diagnose.words.read import ENGLISH, SHIPPED
 
 CODE = "xx"
@@ -66,11 +62,8 @@ def write_knowledge(kb: KnowledgeBase, folder: Path) -> Path:
     return path
 
 
-@contextmanager
-def pseudo(folder: Path, shipped: Path) -> Iterator[KnowledgeBase]:
-    """Speaks the pseudo-language, with the shipped knowledge in it; a copy of it and the words lie in `folder`."""
-    knowledge = folder / "knowledge"
-    shutil.copytree(shipped, knowledge, ignore=shutil.ignore_patterns("cases"))
-    write_knowledge(load_knowledge(shipped), knowledge)
-    with speaking(str(write_words(folder / "words"))):
-        yield load_knowledge(knowledge)
+def write_pseudo(kb: KnowledgeBase, shipped: Path, folder: Path) -> None:
+    """The words in words/xx, and in knowledge/ a copy of the shipped one, with its texts in languages/xx.po."""
+    shutil.copytree(shipped, folder / "knowledge", ignore=shutil.ignore_patterns("cases"))
+    write_knowledge(kb, folder / "knowledge")
+    write_words(folder / "words")
