@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.cli import main
-from diagnose.model.visit import Setup
+from diagnose.model.visit import Earlier, Setup
 from diagnose.session.events import Begin, Close, Event, Proved, Repaired, Reply, TakeOver, Ticked
 from diagnose.session.session import replay
 from diagnose.session.visit_record import visit_record
@@ -89,7 +89,7 @@ def test_a_visit_handed_over_goes_on_elsewhere_with_a_trace(
     answer = session.answer("when_it_happens")
     assert session.setup.role == "technician"
     assert answer is not None
-    assert (answer.value, answer.replaced) == ("wind", "wet (caller, by eye)")
+    assert (answer.value, answer.replaced) == ("wind", Earlier("wet", "caller"))
     assert "came with the visit" in capsys.readouterr().out
 
 

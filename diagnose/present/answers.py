@@ -89,7 +89,7 @@ def _given(
         asked=ask_text(check, role),
         said=answer_says(check, answer, role),
         value=str(answer.value),
-        origin=origin_says(answer, role),
+        origin=origin_says(check, answer, role),
         counted=counted,
         inherited=inherited,
         barred=barred_now(kb, session, check.id) if inherited else "",

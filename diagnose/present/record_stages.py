@@ -10,7 +10,7 @@ from diagnose.present.clean import LONGEST_NAME, clean
 from diagnose.present.record import Checked, Compared, RecordedStage, Version
 from diagnose.session.session import BY_CALLER, BY_TECHNICIAN, conclude
 from diagnose.session.state import Session
-from diagnose.session.wording import answer_says, ask_text, by_says
+from diagnose.session.wording import answer_says, ask_text, by_says, earlier_says
 from diagnose.words import say
 
 
@@ -78,7 +78,7 @@ def _checked(
     if version == "full" and check.kind == "quantity" and check.finding and not limits:
         limits = (say("report.wanted", good=check.good),)
     by = clean(by_says(answer.by), LONGEST_NAME) if answer.by != BY_TECHNICIAN else ""
-    return Checked(asked, said, limits, by, answer.note, _replaced(answer, version), counted)
+    return Checked(asked, said, limits, by, answer.note, _replaced(check, answer, session, version), counted)
 
 
 def in_words(check: Check, answer: Answer, session: Session, version: Version) -> tuple[str, str]:
@@ -91,8 +91,10 @@ def in_words(check: Check, answer: Answer, session: Session, version: Version) -
     return ask_text(check, "help_desk"), answer_says(check, answer, "help_desk")
 
 
-def _replaced(answer: Answer, version: Version) -> str:
-    return answer.replaced.replace("_", " ") if version == "full" else ""
+def _replaced(check: Check, answer: Answer, session: Session, version: Version) -> str:
+    if version != "full" or answer.replaced is None:
+        return ""
+    return earlier_says(check, answer.replaced, session.setup.role)
 
 
 def capital(text: str) -> str:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import SessionError
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import CALLER, Answer
+from diagnose.model.visit import CALLER, Answer, Earlier
 from diagnose.session import mending
 from diagnose.session.events import (
     AnotherFault,
@@ -29,7 +29,7 @@ from diagnose.session.law import LAW, UNFIT, refusal
 from diagnose.session.state import Session
 from diagnose.words import say
 
-BY_CALLER = f"{CALLER}, by eye"
+BY_CALLER = CALLER
 BY_TECHNICIAN = "technician"
 
 
@@ -174,10 +174,9 @@ def _placed(session: Session, event: Reply) -> Session:
     """The answer at the end, also when it replaces one: order says what was known when 'made safe' was said."""
     before = session.answer(event.check)
     by = event.by or (BY_CALLER if session.setup.role == "help_desk" else BY_TECHNICIAN)
-    replaced = f"{before.value} ({before.by})" if before and before.by != by and before.value != event.value else ""
-    answer = Answer(
-        event.check, event.value, event.sure, by, event.note, replaced or (before.replaced if before else "")
-    )
+    differs = before and before.by != by and before.value != event.value
+    replaced = Earlier(before.value, before.by) if before and differs else before.replaced if before else None
+    answer = Answer(event.check, event.value, event.sure, by, event.note, replaced)
     others = tuple(a for a in session.answers if a.check != event.check)
     carried = tuple(a for a in session.carried if a.check != event.check)
     return replace(session, answers=(*others, answer), carried=carried, concluded=False, insist=False)

@@ -3,7 +3,7 @@
 from diagnose.calc.units import format_reading
 from diagnose.core.reason import Why
 from diagnose.model.knowledge import Check, KnowledgeBase, Who
-from diagnose.model.visit import Answer, Role
+from diagnose.model.visit import CALLER, Answer, Earlier, Role
 from diagnose.session.grounds import DOERS
 from diagnose.session.parse import options_of
 from diagnose.words import say
@@ -52,13 +52,24 @@ def answer_says(check: Check, answer: Answer, role: Role) -> str:
     return said if answer.sure else say("session.not_sure", said=said)
 
 
-def origin_says(answer: Answer, role: Role) -> str:
+def origin_says(check: Check, answer: Answer, role: Role) -> str:
     """Who gave an answer when that was not the present role, and what it replaced; '' with nothing to tell."""
     by_another = bool(answer.by) and answer.from_caller != (role == "help_desk")
-    told = [answer.by] if by_another else []
+    told = [by_says(answer.by)] if by_another else []
     if answer.replaced:
-        told.append(say("session.replaces", said=answer.replaced))
+        told.append(say("session.replaces", said=earlier_says(check, answer.replaced, role)))
     return "; ".join(told)
+
+
+def earlier_says(check: Check, earlier: Earlier, role: Role) -> str:
+    """What somebody else had said before, and who: 'steady (caller, by eye)'."""
+    said = answer_says(check, Answer(check.id, earlier.value), role)
+    return say("session.said_by", said=said, by=by_says(earlier.by))
+
+
+def by_says(by: str) -> str:
+    """Who gave an answer: a name as it was given, or in words who it was."""
+    return say(f"session.by_{by}") if by in (CALLER, "technician") else by
 
 
 def state_says(kb: KnowledgeBase, finding_id: str, state: str) -> str:

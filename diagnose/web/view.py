@@ -229,7 +229,7 @@ def answers_of(kb: KnowledgeBase, opened: Opened, conclusion: Conclusion) -> tup
 
 def _given(kb: KnowledgeBase, session: Session, answer: Answer, counted: bool, inherited: bool) -> Given:
     check, role = kb.checks[answer.check], session.setup.role
-    value, origin = str(answer.value), origin_says(answer, role)
+    value, origin = str(answer.value), origin_says(check, answer, role)
     said, barred = answer_says(check, answer, role), barred_now(kb, session, check.id) if inherited else ""
     return Given(check.id, ask_text(check, role), said, value, origin, counted, inherited, barred)
 

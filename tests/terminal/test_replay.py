@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.core.reason import Conclusion
-from diagnose.model.visit import Setup
+from diagnose.model.visit import Earlier, Setup
 from diagnose.session.checklist import open_items, ordered
 from diagnose.session.events import Reply, TakeOver
 from diagnose.session.mending import still_holds
@@ -18,6 +18,7 @@ from diagnose.terminal.screen import Screen
 from tests.shipped import begun, knowledge, reasoner
 from tests.terminal.typed import play
 
+STEADY = f"off, nothing lit [replaces: {knowledge().checks['power_lamp'].options['steady']} (caller, by eye)]"
 DEMOS = Path(__file__).parents[2] / "transcripts_demo"
 GOLDEN: dict[str, tuple[str, list[tuple[str, str]]]] = {
     "call_solved_on_the_phone": ("solved_on_phone", [("photo_eye_web", "passed")]),
@@ -61,20 +62,21 @@ def test_answers_tell_whose_they_are_when_somebody_else_gave_them_and_what_they_
     kb, call = knowledge(), begun(setup=Setup("help_desk"))
     for check, value in (("power_lamp", "steady"), ("lamp_clear", "clear")):
         call = step(kb, call, Reply(check, value))
-    assert "[" not in play("answers", session=call).text.partition("Answers so far")[2].partition("Computed")[0]
+    assert "[" not in play("answers", session=call).text.partition("Answers so far")[2].partition("Calculated")[0]
     there = step(kb, call, TakeOver(Setup(), "van 2"))
     text = play("change 1", "off", "answers", session=there).flat()
-    assert f"shows clear [{BY_CALLER}]" in text
-    assert f"off, nothing lit [replaces: steady ({BY_CALLER})]" in text
+    assert "shows clear [caller, by eye]" in text
+    assert STEADY in text
     again = play("answers", session=step(kb, play("change 1", "off", session=there).session, TakeOver(call.setup)))
-    assert f"[{BY_TECHNICIAN}; replaces: steady ({BY_CALLER})]" in again.flat()
+    plain = knowledge().checks["power_lamp"].caller_options["steady"]
+    assert f"[technician; replaces: {plain} (caller, by eye)]" in again.flat()
 
 
 def test_a_caller_s_wrong_answer_is_replaced_and_the_record_says_whose_it_was() -> None:
     session, _, text = ended("call_handed_over_wrong_answer")
     lamp = session.answer("power_lamp")
-    assert lamp and (lamp.value, lamp.by, lamp.replaced) == ("off", BY_TECHNICIAN, f"steady ({BY_CALLER})")
-    assert f"off, nothing lit [replaces: steady ({BY_CALLER})]" in " ".join(text.split())
+    assert lamp and (lamp.value, lamp.by, lamp.replaced) == ("off", BY_TECHNICIAN, Earlier("steady", BY_CALLER))
+    assert STEADY in " ".join(text.split())
 
 
 @pytest.mark.parametrize(("name", "mended"), [("failed_first_remedy", False), ("two_faults", True)])

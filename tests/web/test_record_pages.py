@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.model.history import Outcome, VisitRecord
-from diagnose.model.visit import Setup
+from diagnose.model.visit import Earlier, Setup
 from diagnose.session.events import Begin, Event, Reply, TakeOver
 from diagnose.store.journal import Journal, read
 from tests.report.visits import found, opening
@@ -80,7 +80,7 @@ def test_what_is_handed_over_is_the_file_and_can_be_taken_over(tmp_path: Path) -
     shown.open(shown.address.replace("/answers", "/change/when_it_happens"))
     shown.send(next(f for f in shown.forms() if f.buttons), answer="always")
     answer = session_in(there, shown.address).answer("when_it_happens")
-    assert answer and answer.value == "always" and answer.replaced == "wet (caller, by eye)"
+    assert answer and answer.value == "always" and answer.replaced == Earlier("wet", "caller")
     assert "Confirm<" not in shown.text and "replaces: wet" in shown.text
 
 

@@ -69,4 +69,4 @@ function toldState(reasoner, session, conclusion) {
 }
 
 const saidOf = (check, answer, role) =>
-  [askText(check, role), answerSays(check, answer, role), originSays(answer, role)];
+  [askText(check, role), answerSays(check, answer, role), originSays(check, answer, role)];

@@ -62,9 +62,9 @@ function setupOf({ role, electrician = false, tools = null, devices = [], profil
 // The answer at the end, also when it replaces one: order says what was known when 'made safe' was said.
 function placed(session, event) {
   const before = answerTo(session, event.check);
-  const by = event.by || (session.setup.role === "help_desk" ? "caller, by eye" : "technician");
+  const by = event.by || (session.setup.role === "help_desk" ? "caller" : "technician");
   const differs = before && before.by !== by && before.value !== event.value;
-  const replaced = differs ? `${valueText(before.value)} (${before.by})` : before?.replaced ?? "";
+  const replaced = differs ? { value: before.value, by: before.by } : before?.replaced ?? null;
   const { check, value, sure = true, note = "" } = event;
   const others = (answers) => answers.filter((a) => a.check !== check);
   const answers = [...others(session.answers), { check, value, sure, by, note, replaced }];

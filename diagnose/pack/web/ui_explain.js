@@ -98,7 +98,7 @@ function answersText(app, visit) {
 }
 
 function originText(answer, role) {
-  const says = originSays(answer, role);
+  const says = originSays(check, answer, role);
   return says && ` [${says}]`;
 }
 

@@ -23,10 +23,21 @@ function answerSays(check, answer, role) {
 }
 
 // Who gave an answer when that was not the present role, and what it replaced; '' with nothing to tell.
-function originSays(answer, role) {
+function originSays(check, answer, role) {
   const byAnother = answer.by && fromCaller(answer) !== (role === "help_desk");
-  return [byAnother && answer.by, answer.replaced && say("session.replaces", { said: answer.replaced })].filter(Boolean).join("; ");
+  const { replaced } = answer;
+  return [
+    byAnother && bySays(answer.by),
+    replaced && say("session.replaces", { said: earlierSays(check, replaced, role) }),
+  ].filter(Boolean).join("; ");
 }
+
+// What somebody else had said before, and who.
+const earlierSays = (check, { value, by }, role) =>
+  say("session.said_by", { said: answerSays(check, { value, sure: true }, role), by: bySays(by) });
+
+// Who gave an answer: a name as it was given, or in words who it was.
+const bySays = (by) => (["caller", "technician"].includes(by) ? say(`session.by_${by}`) : by);
 
 // {value, sure, note, doubt} of a typed quantity; a trailing '?' or 'maybe' in front marks it as not sure.
 function parseQuantity(check, text) {
@@ -36,7 +47,7 @@ function parseQuantity(check, text) {
   const sure = !(maybe || typed.endsWith("?"));
   const bare = typed.replace(/\?+$/u, "").trim();
   const body = bare.toLowerCase().startsWith(lead) ? bare.slice(lead.length).trim() : bare;
-  if (!body) throw new AnswerError(say("session.type_an_answer"));
+  if (!body) throw new AnswerError(say("session.choose_an_answer"));
   return judgedQuantity(check, parseReading(body, check.unit), sure);
 }
 
