@@ -15,8 +15,8 @@ from diagnose.core.reason import Reasoner
 from diagnose.model.history import VisitRecord
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice.lessons import practice_reasoner
-from diagnose.report.clean import clean
-from diagnose.report.times import in_words
+from diagnose.present.clean import clean
+from diagnose.present.times import in_words
 from diagnose.store.history.search import FolderSearch
 from diagnose.web.drills import Drills
 from diagnose.web.guard import Doorkeeper

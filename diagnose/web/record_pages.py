@@ -10,10 +10,10 @@ from starlette.responses import Response
 
 from diagnose.errors import VisitError
 from diagnose.model.visit import Role, Setup
+from diagnose.present.record import Record, Version
+from diagnose.present.record_parts import build
+from diagnose.present.times import times_of
 from diagnose.report import html, pdf, plain
-from diagnose.report.build import build
-from diagnose.report.record import Record, Version
-from diagnose.report.times import times_of
 from diagnose.session.wording import places
 from diagnose.store.journal import MAX_BYTES, Recovered, read
 from diagnose.web.desk import Ask, Desk, to
