@@ -23,6 +23,7 @@ CONVERTED = (
     "web",
 )
 STYLES = re.compile(r"(bold|dim)( (red|yellow))?")
+WIRE = re.compile(r"\w+/\w+; charset=[\w-]+|; Path=/; .*|[A-Z][a-z]")  # headers, and categories of characters
 SENTENCE = re.compile(r"[A-Za-z]{2,}[,:;]? +[A-Za-z]{2,}|^[A-Z][a-z]+(?: |$)")
 
 
@@ -40,7 +41,7 @@ def sentences(tree: ast.AST) -> Iterator[str]:
 
 
 def said(text: str) -> bool:
-    return bool(SENTENCE.search(text)) and not STYLES.fullmatch(text)
+    return bool(SENTENCE.search(text)) and not STYLES.fullmatch(text) and not WIRE.fullmatch(text)
 
 
 def silent(holder: ast.AST) -> Iterator[ast.AST]:
