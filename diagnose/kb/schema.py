@@ -19,6 +19,7 @@ SECTIONS: dict[str, type[Any]] = {
     "findings": model.Finding,
     "rules": model.Rule,
     "calculations": model.Calculation,
+    "subjects": model.Subject,
 }
 WORD_TABLES = ("devices", "tools", "proofs")
 SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings}

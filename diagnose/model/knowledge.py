@@ -25,6 +25,15 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Subject:
+    """A folder of the knowledge. Ids of its checks, calculations and rules begin with `prefix` and '_'."""
+
+    id: str
+    says: str
+    prefix: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
     """`stop_work` cautions come before anything else and must be confirmed; `tag` is what to write on the gate."""
 
@@ -245,6 +254,7 @@ class KnowledgeBase:
     """Everything loaded, keyed by id; `digest` identifies the exact content."""
 
     digest: str
+    subjects: Mapping[str, Subject]
     sources: Mapping[str, Source]
     cautions: Mapping[str, Caution]
     access: Mapping[str, Access]
