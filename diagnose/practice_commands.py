@@ -31,7 +31,7 @@ from diagnose.store import exercises, visits
 from diagnose.store import progress as kept_progress
 from diagnose.store.cases import PracticeCase, check_case, gate_of, load_case
 from diagnose.store.journal import Journal, read
-from diagnose.store.profiles import profile_facts
+from diagnose.store.profiles import load_profile, profile_facts
 from diagnose.store.scripts import Part, load_script
 from diagnose.terminal.practice import Practice
 from diagnose.terminal.practice_draw import draw_debrief
@@ -42,7 +42,6 @@ from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
 
 DEMO_SITE, DEMO_DEVICE = "demo_site", "demo_device"
-DEMO_KIND = "laser"  # what the invented device is
 
 
 def practice(args: argparse.Namespace) -> int:
@@ -164,7 +163,7 @@ def _turned(kinds: list[tuple[str, ...]], seed: int) -> list[tuple[str, ...]]:
 
 def practice_setup(devices: tuple[str, ...]) -> Setup:
     """A technician without a licence for mains, at the invented site."""
-    profiles = (DEMO_DEVICE, DEMO_SITE) if DEMO_KIND in devices else (DEMO_SITE,)
+    profiles = (DEMO_DEVICE, DEMO_SITE) if load_profile(DEMO_DEVICE).sensor in devices else (DEMO_SITE,)
     return Setup(devices=devices, profile=profile_facts(profiles))
 
 

@@ -16,6 +16,7 @@ from diagnose.model.knowledge import (
     Complaint,
     Effects,
     Finding,
+    Kind,
     KnowledgeBase,
     Remedy,
     Rule,
@@ -41,6 +42,10 @@ def check(name: str, states: Sequence[str], leak: Shown, **more: Any) -> Check:
     finding = Finding(says=name, states={s: (s,) for s in states}, leak=leak, source="src") if states else None
     given = {"kind": "choice", "options": {s: s for s in states}, "minutes": 1.0, **more}
     return Check(id=name, ask=name, help=name, good="good", bad="bad", finding=finding, source="src", **given)
+
+
+def kinds(**says: str) -> dict[str, Kind]:
+    return {name: Kind(id=name, says=what) for name, what in says.items()}
 
 
 def rule(name: str, when: Mapping[str, Iterable[str]], **then: Any) -> Rule:

@@ -31,7 +31,7 @@ def references(kb: KnowledgeBase) -> Found:
         yield from unknown((*here, "complaints"), cause.complaints.values(), kb.scales.complaint, "complaint word")
         yield from unknown((*here, "common"), [cause.common], kb.scales.frequency, "frequency word")
         yield from unknown((*here, "family"), [cause.family], FAMILIES, "family")
-        yield from unknown((*here, "devices"), cause.devices, kb.devices, "device family")
+        yield from unknown((*here, "devices"), cause.devices, kb.kinds, "kind or trait of sensor")
         yield from unknown((*here, "source"), [cause.source], kb.sources, "source")
         yield from unknown((*here, "cautions"), cause.cautions, kb.cautions, "caution")
         yield from unknown((*here, "inseparable_from"), cause.inseparable_from, kb.causes, "cause")

@@ -9,7 +9,7 @@ from diagnose.model.knowledge import Check, Condition, Finding, KnowledgeBase
 
 JARGON = re.compile(
     r"\b(inputs?|contacts?|terminals?|voltages?|volts?|NO/NC|relays?|zones?|scan\w*|polarity|impedance|"
-    r"teach-?in|multimeter|ohms?|retroreflect\w*|threshold|protective|activation|actuator|debounce|loop detector|"
+    r"teach-?in|multimeter|ohms?|retroreflect\w*|threshold|protective|activation|actuator|debounce|"
     r"operator|NC|NO|monitored|bridg\w+|commission\w*|parameter\w*)\b"
 )
 
@@ -22,7 +22,7 @@ def references(kb: KnowledgeBase) -> Found:
         here = ("checks", check.id)
         yield from unknown((*here, "access"), filter(None, [check.access]), kb.access, "access group")
         yield from unknown((*here, "tools"), check.tools, kb.tools, "tool")
-        yield from unknown((*here, "devices"), check.devices, kb.devices, "device family")
+        yield from unknown((*here, "devices"), check.devices, kb.kinds, "kind or trait of sensor")
         yield from unknown((*here, "needs"), check.needs, kb.checks, "check")
         yield from unknown((*here, "cautions"), check.cautions, kb.cautions, "caution")
         yield from unknown((*here, "picture"), filter(None, [check.picture]), kb.pictures, "picture")
@@ -75,8 +75,26 @@ def callers(kb: KnowledgeBase) -> Found:
             yield (*here, "who"), "a caller has no tools and opens nothing; who: technician"
         if LOOK.search(check.ask_caller) and not check.stand:
             yield (*here, "stand"), "a look needs 'stand': where the caller stands, clear of the gate's travel"
-        if check.ask_caller != "never" and (word := JARGON.search(check.ask_caller)):
-            yield (*here, "ask_caller"), f"'{word.group()}' is trade jargon; say it in plain words"
+        if check.ask_caller != "never" and (word := _jargon(check.ask_caller, kb)):
+            yield (*here, "ask_caller"), f"'{word}' is trade jargon; say it in plain words"
+
+
+def _jargon(text: str, kb: KnowledgeBase) -> str:
+    """The first trade word in a text: one of every gate, or one that goes with a kind of sensor."""
+    of_kinds = (
+        word for kind in kb.kinds.values() for word in kind.jargon if re.search(rf"\b{re.escape(word)}\b", text)
+    )
+    found = JARGON.search(text)
+    return found.group() if found else next(of_kinds, "")
+
+
+def traits(kb: KnowledgeBase) -> Found:
+    """A word in `devices:` is a kind or a trait, never both, and a trait is defined before kinds have it."""
+    for kind in kb.kinds.values():
+        yield from unknown(("kinds", kind.id, "traits"), kind.traits, kb.traits, "trait")
+    for trait in kb.traits:
+        if trait in kb.kinds:
+            yield ("traits", trait), f"'{trait}' is a kind of sensor already; give the trait another name"
 
 
 def hazards(kb: KnowledgeBase) -> Found:
@@ -176,4 +194,4 @@ def _used(check: Check, kb: KnowledgeBase) -> bool:
 
 
 __all__ = ["LINTS", "answers_of", "condition_problems"]
-LINTS = (references, pictures, kinds, callers, hazards, stop_work, conditions, findings, coverage)
+LINTS = (references, pictures, kinds, traits, callers, hazards, stop_work, conditions, findings, coverage)

@@ -20,8 +20,9 @@ SECTIONS: dict[str, type[Any]] = {
     "rules": model.Rule,
     "calculations": model.Calculation,
     "subjects": model.Subject,
+    "kinds": model.Kind,
 }
-WORD_TABLES = ("devices", "tools", "proofs")
+WORD_TABLES = ("traits", "tools", "proofs")
 SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings}
 
 _ADAPTERS: dict[type[Any], TypeAdapter[Any]] = {}

@@ -34,6 +34,18 @@ class Subject:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """A kind of sensor. `traits` say which entries written for many kinds concern it; `jargon` are its trade words,
+    which no caller is asked in; `in_cases` is what field cases call it where that is not its id."""
+
+    id: str
+    says: str
+    traits: Words = ()
+    jargon: Words = ()
+    in_cases: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
     """`stop_work` cautions come before anything else and must be confirmed; `tag` is what to write on the gate."""
 
@@ -93,7 +105,7 @@ class Cause:
     says: str
     explain: str
     family: str
-    devices: Words = ()
+    devices: Words = ()  # kinds of sensor; in the text also traits; none: every kind
     common: str
     complaints: Mapping[str, str]
     signs: Mapping[str, Mapping[str, Strength]]
@@ -264,9 +276,15 @@ class KnowledgeBase:
     findings: Mapping[str, Finding]
     rules: Mapping[str, Rule]
     calculations: Mapping[str, Calculation]
-    devices: Mapping[str, str]  # device family -> what it is called
+    kinds: Mapping[str, Kind]
+    traits: Mapping[str, str]
     tools: Mapping[str, str]
     proofs: Mapping[str, str]  # what was touched -> how to prove it afterwards
     pictures: Mapping[str, str]  # id -> SVG text, safe to inline into a page
     scales: Scales
     settings: Settings
+
+    @property
+    def devices(self) -> Mapping[str, str]:
+        """Kind of sensor -> what it is called."""
+        return {kind.id: kind.says for kind in self.kinds.values()}

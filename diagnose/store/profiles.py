@@ -31,9 +31,8 @@ def load_profile(name: str) -> Profile:
         raise VisitError(f"the profile {path.name} cannot be used:\n" + "\n".join(problems))
     head = document.value["profile"]
     facts = {k: float(v) if isinstance(v, int) else v for k, v in document.value.get("facts", {}).items()}
-    return Profile(
-        head["id"], head["says"], head["kind"], facts, document.value.get("lamps", {}), head.get("invented", False)
-    )
+    lamps, invented, sensor = document.value.get("lamps", {}), head.get("invented", False), head.get("sensor", "")
+    return Profile(head["id"], head["says"], head["kind"], facts, lamps, invented, sensor)
 
 
 def profile_facts(names: Iterable[str]) -> dict[str, Value]:
@@ -54,6 +53,8 @@ def _problems(document: Document) -> list[str]:
             found.append(str(document.problem(("profile", field), f"'{field}' is missing or not a text")))
     if head.get("kind") not in ("device", "site"):
         found.append(str(document.problem(("profile", "kind"), "kind must be device or site")))
+    if not isinstance(head.get("sensor", ""), str):
+        found.append(str(document.problem(("profile", "sensor"), "sensor must be a kind of sensor, as text")))
     for section in value:
         if section not in ("profile", "facts", "lamps"):
             says = f"unknown section '{section}'; known: profile, facts, lamps"

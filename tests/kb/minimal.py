@@ -18,7 +18,8 @@ access:
   mains_compartment: {says: mains side, minutes: 5, cautions: [moving], source: src}
 complaints:
   stuck: {says: it is stuck, caller_says: [it is stuck], source: src}
-devices: {loop: inductive loop}
+kinds: {loop: {says: inductive loop, traits: [buried], jargon: [loop feeder]}}
+traits: {buried: lies in the road}
 tools: {meter: multimeter}
 proofs: {supply: measure it again}
 scales:

@@ -16,7 +16,7 @@ from diagnose.store.history import History
 from diagnose.store.learned import Overlay
 from diagnose.terminal import history_commands
 from diagnose.terminal.screen import Screen
-from tests.build import cause, knowledge
+from tests.build import cause, kinds, knowledge
 from tests.store.writers import at, record
 
 HISTORY: dict[str, Any] = {
@@ -59,7 +59,7 @@ class Desk:
 @pytest.fixture
 def desk(tmp_path: Path) -> Iterator[Desk]:
     causes = [cause("thin_cable", {}, says="the cable is too thin"), cause("b", {}), cause("c", {})]
-    kb = replace(knowledge(causes, complaints=["ghost_opening"]), devices={"laser": "laser", "loop": "loop"})
+    kb = replace(knowledge(causes, complaints=["ghost_opening"]), kinds=kinds(laser="laser", loop="loop"))
     with History(str(tmp_path / "history.db")) as kept:
         yield Desk(kb, kept, Overlay(tmp_path))
 
