@@ -148,9 +148,10 @@ def drawn_for(
     family = family or next_family(progress.families, families, date.today().toordinal())
     if family not in families:
         raise VisitError(f"unknown family {family!r}; known: {', '.join(families)}")
+    wanted = lesson.wanted(kb, family)
     for kinds in [devices] if devices else _turned([(d,) for d in kb.devices], seed):
         try:
-            return draw_level(reasoner, practice_setup(kinds), lesson.wanted(family), lesson.level, seed)[0]
+            return draw_level(reasoner, practice_setup(kinds), wanted, lesson.level, seed)[0]
         except DiagnoseError as error:
             last = error
     raise last

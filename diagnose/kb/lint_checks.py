@@ -5,7 +5,7 @@ from collections.abc import Mapping
 
 from diagnose.kb.domain import Domain, answers_of, fact_domain
 from diagnose.kb.lint_causes import Found, unknown
-from diagnose.model.knowledge import Check, Condition, Finding, KnowledgeBase
+from diagnose.model.knowledge import RANKS, Check, Condition, Finding, KnowledgeBase
 
 JARGON = re.compile(
     r"\b(inputs?|contacts?|terminals?|voltages?|volts?|NO/NC|relays?|zones?|scan\w*|polarity|impedance|"
@@ -34,8 +34,6 @@ def references(kb: KnowledgeBase) -> Found:
         yield from unknown(("cautions", caution.id, "source"), [caution.source], kb.sources, "source")
     opening = (*kb.settings.opening, kb.settings.made_safe_check)
     yield from unknown(("settings", "opening"), opening, kb.checks, "check")
-    yield from unknown(("settings", "protective_proofs"), kb.settings.protective_proofs, kb.proofs, "proof")
-    yield from unknown(("settings", "outside_cause"), [kb.settings.outside_cause], kb.causes, "cause")
 
 
 def pictures(kb: KnowledgeBase) -> Found:
@@ -102,8 +100,8 @@ def hazards(kb: KnowledgeBase) -> Found:
         group = kb.access.get(check.access)
         if check.hazard and not check.cautions and not (group and group.cautions):
             yield ("checks", check.id, "cautions"), "a hazardous step needs a caution"
-        if check.access == "mains_compartment" and check.who != "electrician":
-            yield ("checks", check.id, "who"), "mains terminals are for the electrician"
+        if group and RANKS.index(check.who) < RANKS.index(group.who):
+            yield ("checks", check.id, "who"), f"'{group.id}' is for the {group.who}"
 
 
 def stop_work(kb: KnowledgeBase) -> Found:

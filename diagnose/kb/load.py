@@ -103,7 +103,7 @@ def _validated(section: str, entry_id: str, value: Any, document: Document) -> t
 
 def _normal(section: str, value: dict[str, Any]) -> dict[str, Any]:
     """Let a single word stand for a list of one in conditions and in finding states."""
-    conditions = {"rules": ("when",), "checks": ("only_if",)}.get(section, ())
+    conditions = {"rules": ("when",), "checks": ("only_if",), "proofs": ("when",)}.get(section, ())
     wide = {k: _widen(v) if k in conditions else v for k, v in value.items()}
     if section == "findings" and "states" in wide:
         wide["states"] = _states(wide["states"])

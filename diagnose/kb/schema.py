@@ -21,8 +21,10 @@ SECTIONS: dict[str, type[Any]] = {
     "calculations": model.Calculation,
     "subjects": model.Subject,
     "kinds": model.Kind,
+    "proofs": model.Proof,
+    "families": model.Family,
 }
-WORD_TABLES = ("traits", "tools", "proofs")
+WORD_TABLES = ("traits", "tools")
 SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings}
 
 _ADAPTERS: dict[type[Any], TypeAdapter[Any]] = {}

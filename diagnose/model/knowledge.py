@@ -6,7 +6,7 @@ field named here is a field a practitioner may write, and nothing else is.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 Words = tuple[str, ...]
 Condition = Mapping[str, Words]  # fact name -> accepted values, all must hold
@@ -14,6 +14,8 @@ Strength = Annotated[float | str, "a probability or a word of scales.strength"]
 
 SourceKind = Literal["standard", "handbook", "paper", "common practice", "judgement"]
 Who = Literal["caller", "technician", "electrician"]
+RANKS: tuple[Who, ...] = get_args(Who)  # each may do what is for those before it
+Occasion = Literal["stop_work", "repair", "enclosure"]
 CheckKind = Literal["choice", "yes_no", "quantity"]
 
 
@@ -66,15 +68,47 @@ class Access:
     minutes: float
     enclosure: bool = False
     cautions: Words = ()
+    who: Who = "technician"  # who may open it at least
     source: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Complaint:
+    """`comes_and_goes`: what is wrong is there only at times."""
+
     id: str
     says: str
     caller_says: Words
+    comes_and_goes: bool = False
     source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """What is proved before a gate goes back into service: owed once a repair touches it, and as this says.
+
+    `after`: also on these occasions, on the first of them that happened; `after_caution`: also after a check that
+    carries the caution, for the reason given; `when`: both only where the visit's set-up says so. A `protective` one
+    stands between people and the gate: it must pass, or be not applicable with a reason. `never_waved_after` these
+    stop-work orders 'not applicable' is no answer.
+    """
+
+    id: str
+    says: str
+    protective: bool = False
+    after: tuple[Occasion, ...] = ()
+    after_caution: Mapping[str, str] = field(default_factory=dict)
+    when: Condition = field(default_factory=dict)
+    never_waved_after: Words = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Family:
+    """What causes have in common: where in the installation they are. `link` is one of settings.chain."""
+
+    id: str
+    says: str
+    link: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +122,7 @@ class Remedy:
     who: Who = "technician"
     access: str = ""
     cautions: Words = ()
-    touches: Words = ()  # what must be re-proved afterwards: keys of return_to_service
+    touches: Words = ()  # what must be proved again afterwards: keys of proofs
     hides_fault: bool = False
 
 
@@ -228,7 +262,8 @@ class Scales:
 class Settings:
     """Numbers of the reasoning, all judgement, all in one place.
 
-    `protective_proofs` are the keys of `proofs` that stand between people and the gate.
+    `chain` are the links of an installation in the order a signal takes, from the power coming in to the people.
+    `outside_cause` stands for everything that is not listed, `designed_cause` for a gate that does what it should.
     `two_fault_odds` is the odds that a faulty gate has a second, independent fault.
     Below `conclude_at` for the leading cause, checks that tell at least `least_bits_per_minute` are asked even
     where none pays for itself: being right first time is worth more than the minutes alone.
@@ -244,8 +279,9 @@ class Settings:
 
     opening: Words
     made_safe_check: str
-    protective_proofs: Words
+    chain: Words
     outside_cause: str
+    designed_cause: str
     two_fault_odds: float
     asking_minutes: float
     slip: float
@@ -279,7 +315,8 @@ class KnowledgeBase:
     kinds: Mapping[str, Kind]
     traits: Mapping[str, str]
     tools: Mapping[str, str]
-    proofs: Mapping[str, str]  # what was touched -> how to prove it afterwards
+    proofs: Mapping[str, Proof]
+    families: Mapping[str, Family]
     pictures: Mapping[str, str]  # id -> SVG text, safe to inline into a page
     scales: Scales
     settings: Settings

@@ -11,10 +11,10 @@ from typing import Any, get_args, get_origin, get_type_hints
 from diagnose.calc import unit_table, units
 from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
 from diagnose.core.network import applicable
-from diagnose.core.permit import RANKS
 from diagnose.model import knowledge as model
-from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.knowledge import RANKS, Check, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS, Profile
+from diagnose.session.checklist import OWED
 from diagnose.session.grounds import DOERS
 from diagnose.session.law import ENDING, LAW, UNFIT
 from diagnose.session.plain_facts import LAMP
@@ -31,9 +31,10 @@ KINDS: Mapping[str, type[Any]] = {
     "findings": model.Finding,
     "rules": model.Rule,
     "calculations": model.Calculation,
+    "proofs": model.Proof,
 }
 PARTS = (model.Remedy, model.Effects, model.Contradiction, model.Scales, model.Settings)
-WORD_TABLES = ("devices", "tools", "proofs", "pictures")
+WORD_TABLES = ("devices", "tools", "pictures")
 UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Source: ("kind",),
     model.Caution: ("source",),
@@ -153,6 +154,7 @@ def law() -> dict[str, Any]:
         "ranks": RANKS,
         "doers": DOERS,
         "sentences": SENTENCES,
+        "owed": OWED,
         "told": {"left_out": LEFT_OUT, "kept": KEPT},
     }
 

@@ -124,7 +124,7 @@ def _draw_remedy(screen: Screen, kb: KnowledgeBase, cause: Cause) -> None:
     if remedy.parts:
         screen.hanging("   Parts: ", "; ".join(remedy.parts))
     for touched in remedy.touches:
-        screen.hanging("   Afterwards: ", kb.proofs[touched])
+        screen.hanging("   Afterwards: ", kb.proofs[touched].says)
 
 
 def _draw_order(screen: Screen, kb: KnowledgeBase, summary: Summary) -> None:

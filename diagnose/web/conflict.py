@@ -70,7 +70,7 @@ def step_says(kb: KnowledgeBase, event: Event, role: Role) -> str:
         case Proved():
             return "the proof passed" if event.passed else "the proof failed"
         case Ticked(item=name) if name in kb.proofs:
-            return f"{kb.proofs[name]} - {event.result}"
+            return f"{kb.proofs[name].says} - {event.result}"
         case Close(outcome=outcome) if outcome in ENDINGS:
             return ENDINGS[outcome]
         case _:

@@ -168,7 +168,7 @@ def _suspect(kb: KnowledgeBase, ranked: Ranked) -> Suspect:
         steps=remedy.steps,
         parts=remedy.parts,
         tools=tuple(kb.tools[t] for t in remedy.tools),
-        afterwards=tuple(kb.proofs[t] for t in remedy.touches),
+        afterwards=tuple(kb.proofs[t].says for t in remedy.touches),
         proof=cause.proof,
         proof_minutes=cause.proof_minutes,
         hides_fault=remedy.hides_fault,

@@ -84,7 +84,7 @@ def test_the_conclusion_holds_test_remedy_proof_and_cautions_of_the_leader(width
     cautions = [*leader.cautions, *leader.remedy.cautions]
     cautions += kb.access[leader.remedy.access].cautions if leader.remedy.access else ()
     parts = [leader.says, leader.explain, leader.test, leader.proof, *leader.remedy.steps]
-    parts += [*(kb.cautions[c].says for c in cautions), *(kb.proofs[t] for t in leader.remedy.touches)]
+    parts += [*(kb.cautions[c].says for c in cautions), *(kb.proofs[t].says for t in leader.remedy.touches)]
     for part in parts:
         assert letters(part) in letters(text)
 

@@ -107,7 +107,7 @@ function remedyView(app, { remedy }) {
     pair("Remedy", `about ${general(remedy.minutes)} min, ${app.words.who[remedy.who]}${access}`),
     list(remedy.steps, "ol"),
     remedy.parts.length > 0 && pair("Parts", remedy.parts.join("; ")),
-    remedy.touches.map((t) => pair("Afterwards", kb.proofs.get(t))),
+    remedy.touches.map((t) => pair("Afterwards", kb.proofs.get(t).says)),
   ];
 }
 
