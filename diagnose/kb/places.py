@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from diagnose.kb.load import Loaded
 from diagnose.kb.text import Problem
 
-FILE_OF = {"causes": "causes", "checks": "checks", "calculations": "rules", "rules": "rules", "findings": "rules"}
+FILE_OF = {"causes": "causes", "checks": "checks", "calculations": "rules", "rules": "rules"}
 UNPREFIXED = ("causes",)  # their ids are words of people's visits, older than the prefixes
 
 

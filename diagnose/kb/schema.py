@@ -16,7 +16,6 @@ SECTIONS: dict[str, type[Any]] = {
     "complaints": model.Complaint,
     "causes": model.Cause,
     "checks": model.Check,
-    "findings": model.Finding,
     "rules": model.Rule,
     "calculations": model.Calculation,
     "subjects": model.Subject,

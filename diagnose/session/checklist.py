@@ -7,12 +7,12 @@ from diagnose.core.facts import facts_of_setup, gather
 from diagnose.core.rules import Consequences, consequences, fixpoint
 from diagnose.model.knowledge import Check, KnowledgeBase, Occasion, Proof
 from diagnose.session.state import Session, Tick
+from diagnose.words import say
 
-OWED: Mapping[str, str] = {  # why a line is on the checklist
-    "touched": "touched by: {says}",
-    "stop_work": "a stop-work order was given",
-    "repair": "something was repaired",
-    "enclosure": "an enclosure was opened",
+OWED: Mapping[Occasion, str] = {  # why a line is on the checklist
+    "stop_work": "session.ordered",
+    "repair": "session.repaired",
+    "enclosure": "session.opened",
 }
 
 
@@ -45,7 +45,7 @@ def checklist(kb: KnowledgeBase, session: Session) -> list[Item]:
     reasons: dict[str, str] = {}
     for repair in session.repairs:
         for touched in kb.causes[repair.cause].remedy.touches:
-            reasons.setdefault(touched, OWED["touched"].format(says=kb.causes[repair.cause].says))
+            reasons.setdefault(touched, say("session.touched_by", cause=kb.causes[repair.cause].says))
     site, occasions, cautions = facts_of_setup(kb, session.setup), _occasions(kb, session), _cautions(kb, session)
     for proof in sorted(kb.proofs.values(), key=lambda p: bool(p.when)):
         why = _why(proof, occasions, cautions)
@@ -55,9 +55,9 @@ def checklist(kb: KnowledgeBase, session: Session) -> list[Item]:
     return sorted(items, key=lambda item: not item.protective)
 
 
-def _why(proof: Proof, occasions: Collection[str], cautions: Collection[str]) -> str:
+def _why(proof: Proof, occasions: Collection[Occasion], cautions: Collection[str]) -> str:
     """What makes a proof owed, other than that a repair touched it; '' where nothing does."""
-    reasons = [OWED[occasion] for occasion in proof.after if occasion in occasions]
+    reasons = [say(OWED[occasion]) for occasion in proof.after if occasion in occasions]
     reasons += [says for caution, says in proof.after_caution.items() if caution in cautions]
     return next(iter(reasons), "")
 

@@ -10,7 +10,6 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from diagnose.card_commands import card
 from diagnose.cases.play import Player, Spoil
 from diagnose.cases.read import read_case
 from diagnose.cases.result import result_of
@@ -37,7 +36,6 @@ from diagnose.web.app import build
 from diagnose.web.desk import Desk
 from diagnose.web.guard import Doorkeeper
 from diagnose.web.visits import Visits
-from tests.cards.test_commands import GIVEN
 from tests.pack.page import chromium, followed, opened
 from tests.pack.states import difference, followed_here
 from tests.web.tab import HOME, Tab, nothing
@@ -146,11 +144,8 @@ def test_practice_hides_its_faults_with_readings_that_show_them(reasoner: Reason
 
 
 def test_its_card_is_printed(folder: Path, tmp_path: Path) -> None:
-    import argparse
-
-    places = {"knowledge": str(folder), "output": str(tmp_path)}
-    wanted = {"complaint": ["stuck_open"], "sensors": KIND, "html": True, "cases": 0}
-    assert card(argparse.Namespace(**{**GIVEN, **places, **wanted})) == 0
+    words = ["card", "stuck_open", "--sensors", KIND, "--html", "--cases", "0", "--plain"]
+    assert main([*words, "--knowledge", str(folder), "--output", str(tmp_path)]) == 0
     text = unescape((tmp_path / f"card_stuck_open_{KIND}.html").read_text("utf-8"))
     assert SAYS.capitalize() in text and "sound face" in text
 

@@ -13,7 +13,7 @@ function checklist(kb, session) {
   const add = (item, why) => { if (why && !reasons.has(item)) reasons.set(item, why); };
   for (const { cause } of session.repairs) {
     const { remedy, says } = kb.causes.get(cause);
-    for (const touched of remedy.touches) add(touched, filled(kb.law.owed.touched, { says }));
+    for (const touched of remedy.touches) add(touched, say("session.touched_by", { cause: says }));
   }
   const site = factsOfSetup(kb, session.setup);
   const occasions = occasionsOf(kb, session);
@@ -31,7 +31,7 @@ function checklist(kb, session) {
 
 // What makes a proof owed, other than that a repair touched it; undefined where nothing does.
 function whyOwed(kb, proof, occasions, cautions) {
-  const after = proof.after.filter((o) => occasions[o]).map((o) => kb.law.owed[o]);
+  const after = proof.after.filter((o) => occasions[o]).map((o) => say(kb.law.owed[o]));
   return [...after, ...[...proof.after_caution].filter(([c]) => cautions.has(c)).map(([, says]) => says)][0];
 }
 
