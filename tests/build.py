@@ -84,7 +84,6 @@ def settings(**changes: Any) -> Settings:
     names = {
         "opening": (),
         "made_safe_check": "made_safe",
-        "chain": (),
         "outside_cause": "something_else",
         "designed_cause": "working_as_designed",
         "source": "src",
@@ -117,6 +116,7 @@ def knowledge(
     }
     for section, entries in tables.items():
         loaded.entries[section] |= {e.id: e for e in entries}
+    loaded.entries["links"] |= {f: f for f in families}
     loaded.singles["scales"] = Scales(
         strength={"probable": 0.85},
         frequency=frequency or {"common": 1.0},
@@ -124,7 +124,7 @@ def knowledge(
         complaint_floor=0.08,
         source="src",
     )
-    loaded.singles["settings"] = settings(**{"chain": tuple(families), **more})
+    loaded.singles["settings"] = settings(**more)
     return assemble(loaded, "test")
 
 

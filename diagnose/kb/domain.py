@@ -1,7 +1,7 @@
 """Which facts exist and which values each can take."""
 
 from diagnose.calc.registry import FOR_RULES
-from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.knowledge import Check, Finding, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS
 
 Domain = dict[str, set[str]]  # a number has an empty set
@@ -35,3 +35,9 @@ def fact_domain(kb: KnowledgeBase) -> Domain:
         for fact, value in rule.then.derive.items():
             domain.setdefault(fact, set()).add(value)
     return domain
+
+
+def option_for(kb: KnowledgeBase, finding: Finding, state: str) -> str:
+    """The option of the finding's check that says this state, or ''."""
+    check, values = kb.checks.get(finding.check), finding.states[state]
+    return check.options.get(values[0], "") if check and len(values) == 1 else ""

@@ -36,9 +36,7 @@ def references(kb: KnowledgeBase) -> Found:
 
 def families(kb: KnowledgeBase) -> Found:
     for family in kb.families.values():
-        yield from unknown(
-            ("families", family.id, "link"), [family.link], kb.settings.chain, "link of settings.chain"
-        )
+        yield from unknown(("families", family.id, "link"), [family.link], kb.links, "link")
     for name in ("outside_cause", "designed_cause"):
         yield from unknown(("settings", name), [getattr(kb.settings, name)], kb.causes, "cause")
 

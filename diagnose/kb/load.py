@@ -128,6 +128,7 @@ def assemble(loaded: Loaded, content_digest: str) -> KnowledgeBase:
     findings = {c.finding.id: c.finding for c in checks.values() if c.finding}
     tables: dict[str, Any] = {s: dict(sorted(entries[s].items())) for s in (*SECTIONS, *WORD_TABLES)}
     tables |= {"checks": checks, "findings": findings, "pictures": dict(sorted(loaded.pictures.items()))}
+    tables["links"] = dict(entries["links"])  # as written: their order is the signal's
     return KnowledgeBase(digest=content_digest, **tables, **loaded.singles)
 
 

@@ -23,7 +23,7 @@ SECTIONS: dict[str, type[Any]] = {
     "proofs": model.Proof,
     "families": model.Family,
 }
-WORD_TABLES = ("traits", "tools")
+WORD_TABLES = ("links", "traits", "tools")
 SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings}
 
 _ADAPTERS: dict[type[Any], TypeAdapter[Any]] = {}

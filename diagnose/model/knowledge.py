@@ -108,7 +108,7 @@ class Proof:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Family:
-    """What causes have in common: where in the installation they are. `link` is one of settings.chain."""
+    """What causes have in common: where in the installation they are. `link` is a key of links."""
 
     id: str
     says: str
@@ -268,7 +268,6 @@ class Scales:
 class Settings:
     """Numbers of the reasoning, all judgement, all in one place.
 
-    `chain` are the links of an installation in the order a signal takes, from the power coming in to the people.
     `outside_cause` stands for everything that is not listed, `designed_cause` for a gate that does what it should.
     `two_fault_odds` is the odds that a faulty gate has a second, independent fault.
     Below `conclude_at` for the leading cause, checks that tell at least `least_bits_per_minute` are asked even
@@ -285,7 +284,6 @@ class Settings:
 
     opening: Words
     made_safe_check: str
-    chain: Words
     outside_cause: str
     designed_cause: str
     two_fault_odds: float
@@ -323,6 +321,7 @@ class KnowledgeBase:
     tools: Mapping[str, str]
     proofs: Mapping[str, Proof]
     families: Mapping[str, Family]
+    links: Mapping[str, str]  # of the installation, in the order a signal takes
     pictures: Mapping[str, str]  # id -> SVG text, safe to inline into a page
     scales: Scales
     settings: Settings

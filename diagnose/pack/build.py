@@ -4,6 +4,7 @@ Tables travel as lists of pairs, because their order means something and any wor
 defaults in again; `defaults`, `maps` and `nested` tell it how, read off the records themselves.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import MISSING, Field, asdict, fields, is_dataclass
 from math import inf
@@ -17,7 +18,8 @@ from diagnose.core.network import applicable
 from diagnose.model import knowledge as model
 from diagnose.model.knowledge import RANKS, Check, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS, Profile
-from diagnose.session.checklist import OWED
+from diagnose.pack.page import script_text
+from diagnose.present.cautions import general
 from diagnose.session.grounds import DOERS
 from diagnose.session.law import ENDING, LAW, UNFIT
 from diagnose.session.plain_facts import LAMP
@@ -36,9 +38,9 @@ KINDS: Mapping[str, type[Any]] = {
     "proofs": model.Proof,
 }
 PARTS = (model.Remedy, model.Effects, model.Contradiction, model.Scales, model.Settings)
-SPOKEN = ("session", "present")  # areas of the catalogue
 NUMBERS = 200  # plural rules repeat beyond
 WORD_TABLES = ("devices", "tools", "pictures")
+_KEY = re.compile(r"""["`]([a-z]+\.[a-z0-9_]*)(["`$])""")  # in full, or the beginning of one that is put together
 UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Source: ("kind",),
     model.Caution: ("source",),
@@ -75,6 +77,7 @@ def payload(kb: KnowledgeBase, sensors: Iterable[str] = (), profiles: Iterable[P
         "calculators": {name: calculator_inputs(each) for name, each in FOR_RULES.items()},
         "profile_facts": PROFILE_FACTS,
         "law": law(),
+        "general": sorted(general(kb)),
         "words": words(),
         "profiles": [_profile(p) for p in profiles],
     }
@@ -143,8 +146,8 @@ def _nested(record: type[Any]) -> dict[str, str]:
 def unit_tables() -> dict[str, Any]:
     """Units, how to ask for them and how to show them; AWG areas; characters that mean the same."""
     return {
-        "kinds": {k.says: _plain_kind(k) for k in unit_table.KINDS},
-        "bases": [[name, {**_fields(base), "kind": base.kind.says}] for name, base in unit_table.BASES.items()],
+        "kinds": {k.name: _plain_kind(k) for k in unit_table.KINDS},
+        "bases": [[name, {**_fields(base), "kind": base.kind.name}] for name, base in unit_table.BASES.items()],
         "same": [[chr(code), same] for code, same in units.SAME_CHARACTER.items()],
         "awg": [awg_area_mm2(gauge) for gauge in range(SMALLEST_AWG, LARGEST_AWG + 1)],
     }
@@ -164,14 +167,15 @@ def law() -> dict[str, Any]:
         "unfit": UNFIT,
         "ranks": RANKS,
         "doers": DOERS,
-        "owed": OWED,
     }
 
 
 def words() -> dict[str, Any]:
-    """Every sentence the page says, and which plural form goes with each of the first numbers."""
-    said = spoken()
-    texts = {key: forms for area in SPOKEN for key, forms in said.spoken(area).items()}
+    """Every sentence that the scripts name, and which plural form goes with each of the first numbers."""
+    said, named = spoken(), _KEY.findall(script_text())
+    whole = {key for key, end in named if end != "$"}
+    begun = tuple(key for key, end in named if end == "$")
+    texts = {key: forms for key, forms in said.texts.items() if key in whole or key.startswith(begun)}
     return {"language": said.language, "texts": texts, "plural": [said.form(n) for n in range(NUMBERS)]}
 
 

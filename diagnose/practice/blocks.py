@@ -27,7 +27,7 @@ def blocks(kb: KnowledgeBase, belief: Belief) -> list[Block]:
     """Every block with causes at this gate, in signal order."""
     names = belief.network.causes
     found = []
-    for block in kb.settings.chain:
+    for block in kb.links:
         inside = np.array([False, *(block_of_family(kb, kb.causes[c].family) == block for c in names)])
         if inside.any():
             outside = np.triu(belief.weights)[np.ix_(~inside, ~inside)].sum()
@@ -44,4 +44,4 @@ def block_of_check(kb: KnowledgeBase, check: Check) -> str:
     if check.finding is None or check.id in kb.settings.opening:
         return "facts"
     held = Counter(block_of_family(kb, c.family) for c in kb.causes.values() if check.finding.id in c.signs)
-    return min(held, key=lambda b: (-held[b], kb.settings.chain.index(b)), default="facts")
+    return min(held, key=lambda b: (-held[b], list(kb.links).index(b)), default="facts")

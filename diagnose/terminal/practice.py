@@ -126,7 +126,7 @@ class Practice:
         if not wanted:
             drawn.draw_block_counts(self.screen, self.kb, checks)
             return
-        if wanted in self.kb.settings.chain or wanted == "facts":
+        if wanted in self.kb.links or wanted == "facts":
             self._listed = [c for c in checks if block_of_check(self.kb, c) == wanted]
         else:
             self._listed = [c for c in checks if wanted in f"{c.id.replace('_', ' ')} {c.ask}".casefold()]

@@ -22,6 +22,7 @@ kinds: {loop: {says: inductive loop, traits: [buried], jargon: [loop feeder]}}
 traits: {buried: lies in the road}
 tools: {meter: multimeter}
 proofs: {supply: {says: measure it again}}
+links: {wiring: wires, outside: not listed}
 families: {wiring: {link: wiring, says: wires}, outside: {link: outside, says: what is not listed}}
 scales:
   source: src
@@ -32,7 +33,6 @@ scales:
 settings:
   opening: [made_safe]
   made_safe_check: made_safe
-  chain: [wiring, outside]
   outside_cause: other
   designed_cause: other
   two_fault_odds: 0.1

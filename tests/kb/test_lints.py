@@ -54,7 +54,7 @@ CHECKS: list[Case] = [
     ("opening: [made_safe]", "opening: [nope]", "nope", "check 'nope' is not defined"),
     ("outside_cause: other", "outside_cause: nope", "nope", "cause 'nope' is not defined"),
     ("designed_cause: other", "designed_cause: nope", "nope", "cause 'nope' is not defined"),
-    ("{link: wiring,", "{link: wirring,", "wirring", "link of settings.chain 'wirring' is not defined"),
+    ("{link: wiring,", "{link: wirring,", "wirring", "link 'wirring' is not defined"),
     ("{says: measure it again}", "{says: it, after_caution: {nope: so}}", "nope", "caution 'nope' is not defined"),
     ("{says: measure it again}", "{says: it, never_waved_after: [moving]}", "never_waved",
      "stop-work caution 'moving' is not defined"),

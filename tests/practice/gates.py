@@ -69,9 +69,8 @@ def small() -> KnowledgeBase:
     made = knowledge(causes, checks, rules, frequency=frequency, complaints=["stuck"], access={"box": 5.0})
     links = {"hardware": "sensor", "environment": "surroundings"}
     families = {f.id: replace(f, link=links.get(f.id, f.id)) for f in made.families.values()}
-    chain = ("supply", "sensor", "surroundings", "outside")
-    settings = replace(made.settings, chain=chain)
-    return replace(made, families=families, settings=settings, proofs=proofs(protective_zone=ALWAYS))
+    chain = {link: link for link in ("supply", "sensor", "surroundings", "outside")}
+    return replace(made, families=families, links=chain, proofs=proofs(protective_zone=ALWAYS))
 
 
 @cache

@@ -20,6 +20,7 @@ CONVERTED = (
     "terminal/mend.py",
     "terminal/result.py",
     "terminal/visit.py",
+    "web",
 )
 STYLES = re.compile(r"(bold|dim)( (red|yellow))?")
 SENTENCE = re.compile(r"[A-Za-z]{2,}[,:;]? +[A-Za-z]{2,}|^[A-Z][a-z]+(?: |$)")

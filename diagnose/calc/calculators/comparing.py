@@ -4,6 +4,7 @@ from math import inf
 
 from diagnose.calc.calculator import Numbers, Outcome, calculator
 from diagnose.errors import CalculationError
+from diagnose.words import say
 
 LIMITS = {"inside": "within the limits", "below": "below the limit", "above": "above the limit"}
 
@@ -21,7 +22,7 @@ def _middle(numbers: Numbers) -> list[float]:
 @calculator("within", "A number against limits", words=LIMITS, sound=_middle)
 def within(*, value: float, low: float = -inf, high: float = inf) -> Outcome:
     """A number against limits in its own unit."""
-    return compared("value", value, low, high, ("below", "inside", "above"), "")
+    return compared(say("calc.value"), value, low, high, ("below", "inside", "above"), "")
 
 
 @calculator(
@@ -32,7 +33,7 @@ def within(*, value: float, low: float = -inf, high: float = inf) -> Outcome:
 )
 def difference(*, a: float, b: float, tolerance: float) -> Outcome:
     """a - b against a tolerance, all in one unit."""
-    return compared("difference", a - b, -tolerance, tolerance, ("b_larger", "equal", "a_larger"), "")
+    return compared(say("calc.difference"), a - b, -tolerance, tolerance, ("b_larger", "equal", "a_larger"), "")
 
 
 @calculator(
@@ -45,11 +46,24 @@ def ratio(*, a: float, b: float, low: float, high: float) -> Outcome:
     """a / b against limits."""
     if b == 0:
         raise CalculationError("cannot divide by zero")
-    return compared("ratio", a / b, low, high, ("below", "inside", "above"), "")
+    return compared(say("calc.ratio"), a / b, low, high, ("below", "inside", "above"), "")
 
 
 def compared(what: str, value: float, low: float, high: float, words: tuple[str, str, str], unit: str) -> Outcome:
     word = words[0] if value < low else words[2] if value > high else words[1]
-    limits = f"{low:g} to {high:g}" if low != -inf and high != inf else f"at least {low:g}"
-    limits = f"at most {high:g}" if low == -inf else limits
-    return Outcome(word, f"{what} {value:.3g} {unit}; limits {limits} {unit}".replace(" ;", ";").rstrip())
+    return Outcome(
+        word, say("calc.compared", what=what, value=_shown(f"{value:.3g}", unit), limits=_limits(low, high, unit))
+    )
+
+
+def _limits(low: float, high: float, unit: str) -> str:
+    most = _shown(f"{high:g}", unit)
+    if low == -inf:
+        return say("calc.at_most", high=most)
+    if high == inf:
+        return say("calc.at_least", low=_shown(f"{low:g}", unit))
+    return say("calc.between", low=f"{low:g}", high=most)
+
+
+def _shown(number: str, unit: str) -> str:
+    return f"{number} {unit}".rstrip()

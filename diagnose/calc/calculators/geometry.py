@@ -11,6 +11,7 @@ from diagnose.calc.draw import Block, Lines, bars, side_view
 from diagnose.calc.read import Quantity
 from diagnose.calc.units import format_reading
 from diagnose.errors import CalculationError
+from diagnose.words import say
 
 GAP_SPEEDS_KM_H = (1, 2, 3, 5, 8, 10, 15)
 _BEAM_COLUMNS = 38
@@ -258,6 +259,5 @@ def scan_level(
     tolerance: Annotated[float, Asked("Difference that still counts as level", "30mm", HEIGHT)] = 0.03,
 ) -> Outcome:
     """Heights of the scan straight out (near) and at right angles (far)."""
-    return compared(
-        "height difference", far - near, -tolerance, tolerance, ("tilted_down", "level", "tilted_up"), "m"
-    )
+    words = ("tilted_down", "level", "tilted_up")
+    return compared(say("calc.height_difference"), far - near, -tolerance, tolerance, words, "m")

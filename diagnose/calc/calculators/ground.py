@@ -9,6 +9,7 @@ from diagnose.calc.draw import Lines
 from diagnose.calc.edges import TERMINATOR_OHM, EdgeVerdict, EdgeWindow
 from diagnose.calc.read import Quantity
 from diagnose.calc.units import format_reading
+from diagnose.words import say
 
 LOOP_MEANINGS = {
     "good": "the copper is sound",
@@ -217,7 +218,8 @@ def _bands(window: EdgeWindow, measured: float) -> Lines:
 def insulation(*, mohm: Annotated[float, "Mohm"]) -> Outcome:
     """Insulation to earth at 500 V DC."""
     word = loops.judge_insulation(mohm)
-    return Outcome("good" if word == "acceptable" else word, f"{mohm:g} Mohm: {word}; at least 50 Mohm wanted")
+    says = say("calc.insulation", ohm=f"{mohm:g}", judged=say(f"calc.insulation_{word}"))
+    return Outcome("good" if word == "acceptable" else word, says)
 
 
 @calculator(
@@ -241,7 +243,7 @@ def loop_resistance(
 ) -> Outcome:
     """Series resistance against the copper of loop and lead-in."""
     expected = _copper_ohm(turns, perimeter, lead_in, area)
-    says = f"{measured:.2f} ohm measured; the copper has {expected:.2f} ohm"
+    says = say("calc.loop", measured=f"{measured:.2f}", expected=f"{expected:.2f}")
     return Outcome(_loop_word(measured, expected), says)
 
 
@@ -274,4 +276,5 @@ def edge_resistance(
 ) -> Outcome:
     """Resistance of a terminated edge."""
     word = edges.classify_edge(measured, EdgeWindow(terminator_ohm=terminator))
-    return Outcome(EDGE_WORDS.get(word, word), f"{measured:g} ohm against a {terminator:g} ohm terminator: {word}")
+    named = {"measured": f"{measured:g}", "terminator": f"{terminator:g}", "found": say(f"calc.edge_{word}")}
+    return Outcome(EDGE_WORDS.get(word, word), say("calc.edge", **named))

@@ -11,6 +11,7 @@ from diagnose.calc.monitored_test import PulseTimes, Timing
 from diagnose.calc.read import Quantity
 from diagnose.calc.units import format_reading
 from diagnose.errors import CalculationError
+from diagnose.words import say
 
 Reading = Contact | None
 Readings = tuple[Reading, Reading, Reading]
@@ -183,13 +184,16 @@ def _pulse_drawing(times: PulseTimes, found: Timing) -> Lines:
 )
 def contact_logic(*, off: str, clear: str, blocked: str) -> Outcome:
     """Three readings, each 'open' or 'closed', -> the logic of the contact."""
-    readings = f"off {off}, clear {clear}, blocked {blocked}"
-    states = [_contact(x) for x in (off, clear, blocked)]
-    logic = contacts.identify_logic(*states)
-    if logic:
-        return Outcome(_logic_word(logic), f"{readings}: {logic.coil.value}, {logic.pole.value}")
-    word = f"stuck_{off}" if off == clear == blocked else "inconsistent"
-    return Outcome(word, f"{readings}: no sound contact does that")
+    readings = {"off": _contact(off), "clear": _contact(clear), "blocked": _contact(blocked)}
+    logic = contacts.identify_logic(*readings.values())
+    stuck = f"stuck_{off}" if off == clear == blocked else "inconsistent"
+    word = _logic_word(logic) if logic else stuck
+    found = say(f"calc.logic_{word}") if logic else say("calc.no_logic")
+    return Outcome(word, say("calc.contact", **{when: _contact_says(c) for when, c in readings.items()}, found=found))
+
+
+def _contact_says(contact: Contact) -> str:
+    return say(f"calc.contact_{contact}")
 
 
 def _contact(word: str) -> Contact:
@@ -220,14 +224,18 @@ def signal_chain(*, lamp: str, contact: str, logic: str, input: str = "", sense:
     if lamp not in ("clear", "detecting"):
         raise CalculationError(f"a lamp that shows {lamp!r} tells nothing about the contact")
     expected = expected_contact(_logic(logic), True, lamp == "detecting")
-    if expected != _contact(contact):
-        return Outcome("breaks_at_contact", f"lamp {lamp}: contact should be {expected}, is {contact}")
+    shown = {"lamp": say(f"calc.lamp_{lamp}"), "contact": _contact_says(_contact(contact))}
+    if expected != contact:
+        return Outcome("breaks_at_contact", say("calc.contact_wrong", **shown, expected=_contact_says(expected)))
     if not input or not sense:
-        return Outcome("agrees", f"lamp {lamp} and contact {contact} agree")
+        return Outcome("agrees", say("calc.contact_agrees", **shown))
+    if input not in ("active", "inactive"):
+        raise CalculationError(f"an input is active or inactive, not {input!r}")
     believed = "active" if contact == sense.split("_")[0] else "inactive"
+    shown["input"] = say(f"calc.input_{input}")
     if input != believed:
-        return Outcome("breaks_at_input", f"contact {contact}: the input should be {believed}, is {input}")
-    return Outcome("agrees", f"lamp {lamp}, contact {contact} and input {input} agree")
+        return Outcome("breaks_at_input", say("calc.input_wrong", **shown, expected=say(f"calc.input_{believed}")))
+    return Outcome("agrees", say("calc.input_agrees", **shown))
 
 
 @calculator(
@@ -251,8 +259,9 @@ def test_timing(
     release = ASSUMED_RELEASE_MS if release_ms is None else release_ms
     window = window_ms if window_ms is not None else inf
     found = monitored_test.timing(PulseTimes(pulse_ms, window, response_ms, release, hold_ms))
-    says = f"pulse {pulse_ms:g} ms, needed {found.needed_pulse_ms:g} ms; back after {found.needed_return_ms:g} ms"
-    says += f" (release not known, {release:g} ms assumed)" if release_ms is None else ""
+    named = {"pulse": pulse_ms, "needed": found.needed_pulse_ms, "back": found.needed_return_ms, "release": release}
+    key = "calc.timing_assumed" if release_ms is None else "calc.timing"
+    says = say(key, **{name: f"{ms:g}" for name, ms in named.items()})
     if found.pulse_spare_ms < 0:
         return Outcome("pulse_too_short", says)
     return Outcome("good" if found.works else "hold_too_long", says)

@@ -10,6 +10,7 @@ from diagnose.calc.draw import Lines, table
 from diagnose.calc.read import Quantity
 from diagnose.calc.sun import Direction, Glare, glare, sun_position
 from diagnose.errors import CalculationError
+from diagnose.words import say
 
 Degrees = Annotated[float, "deg"]
 STRONG_DEG, NEAR_DEG = 5.0, 15.0
@@ -140,7 +141,7 @@ def sun_in_view(
     angles = [_sun_angle(look, latitude, longitude, when) for when in _times(month, hour, longitude)]
     nearest = min((a for a in angles if a is not None), default=180.0)
     word = "near_sun" if nearest < NEAR_DEG else "clear_of_sun"
-    says = f"the sun comes within {nearest:.0f} degrees of the look direction (near: under {NEAR_DEG:g})"
+    says = say("calc.sun", degrees=f"{nearest:.0f}", near=f"{NEAR_DEG:g}")
     return Outcome(word, says)
 
 

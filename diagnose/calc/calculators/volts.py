@@ -7,6 +7,7 @@ from diagnose.calc import cable
 from diagnose.calc.calculator import Asked, Numbers, Outcome, calculator
 from diagnose.calc.read import Quantity
 from diagnose.errors import CalculationError
+from diagnose.words import say
 
 ASSUMED_RUN_DROP = 0.10  # share of the source a run of unknown length may lose before it is called a fault
 USUAL_V, USUAL_W = 24.0, 5.0  # where a made-up installation needs them
@@ -57,8 +58,8 @@ def supply_at_device(
     high = maximum if maximum is not None else 1.25 * source if source is not None else inf
     expected, how = _expected_supply(source, length, area, load_w, load_a, temperature)
     word = cable.judge_supply(measured, expected, low, high)
-    says = f"{measured:.1f} V measured; {how}; limits {low:.1f} to {high:.1f} V"
-    return Outcome("below_expected" if word == "sags_below_expected" else word, says)
+    named = {"measured": f"{measured:.1f}", "how": how, "low": f"{low:.1f}", "high": f"{high:.1f}"}
+    return Outcome("below_expected" if word == "sags_below_expected" else word, say("calc.supply", **named))
 
 
 def _expected_supply(
@@ -70,20 +71,20 @@ def _expected_supply(
     temp_c: float,
 ) -> tuple[float, str]:
     if source is None:
-        return 0.0, "source not known"
+        return 0.0, say("calc.source_not_known")
     if length == 0:
-        return source, f"{source:.1f} V wanted"
+        return source, say("calc.source_wanted", source=f"{source:.1f}")
     if length is None or area is None or (load_w is None and load_a is None):
         expected = source * (1.0 - ASSUMED_RUN_DROP)
-        return expected, f"{source:.1f} V over an unknown run (10 % allowed) should leave {expected:.1f} V"
+        return expected, say("calc.unknown_run", source=f"{source:.1f}", left=f"{expected:.1f}")
     load = (
         cable.Load("constant power", load_w) if load_w is not None else cable.Load("constant current", load_a or 0.0)
     )
     supply = cable.supply_at_device(source, cable.loop_resistance(length, area, temp_c), load)
-    how = f"{source:.1f} V over {length:g} m of {area:g} mm2"
+    run = {"source": f"{source:.1f}", "length": f"{length:g}", "area": f"{area:g}"}
     if not supply.starts:
-        return 0.0, how + " cannot start this device"
-    return supply.device_v, f"{how} should leave {supply.device_v:.1f} V"
+        return 0.0, say("calc.cannot_start", **run)
+    return supply.device_v, say("calc.should_leave", **run, left=f"{supply.device_v:.1f}")
 
 
 @calculator(
@@ -110,7 +111,8 @@ def sag(
     """Supply idle against supply with the drive starting."""
     drop = (idle - loaded) / idle if idle > 0 else 0.0
     low = minimum if minimum is not None else 0.8 * idle
-    says = f"{idle:.1f} V idle, {loaded:.1f} V under load ({drop:.0%} down); at least {low:.1f} V needed"
+    share = say("session.percent", number=f"{100 * drop:.0f}")
+    says = say("calc.sag", idle=f"{idle:.1f}", loaded=f"{loaded:.1f}", drop=share, low=f"{low:.1f}")
     if loaded < low:
         return Outcome("drops_out", says)
     return Outcome("sags" if drop > 0.10 else "steady", says)

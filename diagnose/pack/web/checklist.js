@@ -1,5 +1,7 @@
 // What must be proved before a gate goes back into service, built from what was touched and what was ordered.
 
+const OWED = { stop_work: "session.ordered", repair: "session.repaired", enclosure: "session.opened" };
+
 // Every stop-work order this visit ever raised, also on answers that repairs have made obsolete.
 function orderedStops(kb, session) {
   const stages = [...session.attempts.map((a) => [...a.carried, ...a.answers]), given(session)];
@@ -20,7 +22,7 @@ function checklist(kb, session) {
   const cautions = new Set(doneChecks(kb, session).flatMap((check) => check.cautions));
   for (const proof of [...kb.proofs.values()].sort((a, b) => Math.sign(a.when.size) - Math.sign(b.when.size))) {
     const fits = [...proof.when].every(([fact, values]) => values.includes(site.get(fact)));
-    if (fits) add(proof.id, whyOwed(kb, proof, occasions, cautions));
+    if (fits) add(proof.id, whyOwed(proof, occasions, cautions));
   }
   const items = [...reasons].map(([id, why]) => {
     const { says, protective } = kb.proofs.get(id);
@@ -30,8 +32,8 @@ function checklist(kb, session) {
 }
 
 // What makes a proof owed, other than that a repair touched it; undefined where nothing does.
-function whyOwed(kb, proof, occasions, cautions) {
-  const after = proof.after.filter((o) => occasions[o]).map((o) => say(kb.law.owed[o]));
+function whyOwed(proof, occasions, cautions) {
+  const after = proof.after.filter((o) => occasions[o]).map((o) => say(OWED[o]));
   return [...after, ...[...proof.after_caution].filter(([c]) => cautions.has(c)).map(([, says]) => says)][0];
 }
 

@@ -62,12 +62,6 @@ function cautionsFor(kb, check) {
   return unique([...(group ? group.cautions : []), ...check.cautions]);
 }
 
-// Cautions that came before checks already answered on this visit.
-function shownCautions(kb, session) {
-  const done = given(session).map((a) => kb.checks.get(a.check)).filter(Boolean);
-  return new Set(done.flatMap((check) => cautionsFor(kb, check)));
-}
-
 // A finding's state in words: the option that means it, what the finding calls it, else the state's own name.
 function stateSays(kb, findingId, state) {
   const finding = kb.findings.get(findingId);

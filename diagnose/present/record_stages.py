@@ -6,11 +6,12 @@ from diagnose.core.facts import fact_name
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Calculation, Check, KnowledgeBase
 from diagnose.model.visit import Answer
-from diagnose.report.clean import LONGEST_NAME, clean
-from diagnose.report.record import Checked, Compared, Stage, Version
-from diagnose.session.session import BY_CALLER, conclude
+from diagnose.present.clean import LONGEST_NAME, clean
+from diagnose.present.record import Checked, Compared, RecordedStage, Version
+from diagnose.session.session import BY_CALLER, BY_TECHNICIAN, conclude
 from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text, by_says, earlier_says
+from diagnose.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,10 +37,13 @@ def _before_repair(session: Session, number: int) -> Session:
     return replace(session, answers=then.answers, carried=then.carried, attempts=earlier, insist=False)
 
 
-def stages(kb: KnowledgeBase, session: Session, all_laps: tuple[Lap, ...], version: Version) -> tuple[Stage, ...]:
+def stages(
+    kb: KnowledgeBase, session: Session, all_laps: tuple[Lap, ...], version: Version
+) -> tuple[RecordedStage, ...]:
     """Every lap in which something was checked, in words."""
     found = [
-        Stage(_title(kb, session, number), _checks(kb, session, lap, version)) for number, lap in enumerate(all_laps)
+        RecordedStage(_title(kb, session, number), _checks(kb, session, lap, version))
+        for number, lap in enumerate(all_laps)
     ]
     return tuple(stage for stage in found if stage.checks)
 
@@ -47,8 +51,9 @@ def stages(kb: KnowledgeBase, session: Session, all_laps: tuple[Lap, ...], versi
 def _title(kb: KnowledgeBase, session: Session, number: int) -> str:
     """Repair `number` (from 0) is the one that this lap led to, if it came to that."""
     if number < len(session.repairs):
-        return f"Before repair {number + 1}: {kb.causes[session.repairs[number].cause].says}"
-    return f"After repair {number}" if number else "On this visit"
+        cause = kb.causes[session.repairs[number].cause]
+        return say("report.before_repair", number=number + 1, cause=cause.says)
+    return say("report.after_repair", number=number) if number else say("report.on_this_visit")
 
 
 def _checks(kb: KnowledgeBase, session: Session, lap: Lap, version: Version) -> tuple[Checked, ...]:
@@ -71,16 +76,9 @@ def _checked(
     asked, said = in_words(check, answer, session, version)
     limits = held_against.get(check.id, ())
     if version == "full" and check.kind == "quantity" and check.finding and not limits:
-        limits = (f"Wanted: {check.good}",)
-    return Checked(
-        asked,
-        said,
-        limits,
-        clean(by_says(answer.by), LONGEST_NAME),
-        answer.note,
-        _replaced(check, answer, session, version),
-        counted,
-    )
+        limits = (say("report.wanted", good=check.good),)
+    by = clean(by_says(answer.by), LONGEST_NAME) if answer.by != BY_TECHNICIAN else ""
+    return Checked(asked, said, limits, by, answer.note, _replaced(check, answer, session, version), counted)
 
 
 def in_words(check: Check, answer: Answer, session: Session, version: Version) -> tuple[str, str]:
@@ -116,7 +114,7 @@ def _limits(kb: KnowledgeBase, lap: Lap) -> dict[str, tuple[str, ...]]:
 
 
 def _arithmetic(calculation: Calculation, says: str) -> str:
-    return f"{capital(calculation.says.rstrip('.'))}: {says.replace('_', ' ')}"
+    return say("report.arithmetic", calculation=capital(calculation.says.rstrip(".")), says=says.replace("_", " "))
 
 
 def compared(

@@ -3,18 +3,16 @@
 from collections.abc import Sequence
 from datetime import datetime, tzinfo
 
-from diagnose.report.clean import LONGEST_NAME, clean
-from diagnose.report.record import HandOver, Times
+from diagnose.present.clean import LONGEST_NAME, clean
+from diagnose.present.record import HandOver, Times
 from diagnose.session.events import Event, TakeOver
-from diagnose.session.state import Session
-
-ROLES = {"technician": "technician at the gate", "help_desk": "help-desk on the phone"}
+from diagnose.words import say
 
 
 def times_of(events: Sequence[Event], times: Sequence[str], zone: tzinfo | None = None) -> Times:
     """In the zone given, by default this machine's own. `times` are ISO 8601 with offset, one per event."""
     took = [
-        HandOver(in_words(at, zone), clean(event.by, LONGEST_NAME), ROLES[event.setup.role])
+        HandOver(in_words(at, zone), clean(event.by, LONGEST_NAME), say(f"present.role_{event.setup.role}"))
         for event, at in zip(events, times, strict=True)
         if isinstance(event, TakeOver)
     ]
@@ -30,9 +28,3 @@ def in_words(at: str, zone: tzinfo | None = None) -> str:
         return at
     offset = moment.strftime("%z")
     return f"{moment:%Y-%m-%d %H:%M} (UTC{offset[:3]}:{offset[3:5]})"
-
-
-def role_says(session: Session) -> str:
-    """Who the visit is carried on by, in words."""
-    licensed = ", licensed electrician" if session.setup.electrician else ""
-    return ROLES[session.setup.role] + licensed

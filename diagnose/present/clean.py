@@ -4,6 +4,8 @@ import unicodedata
 from dataclasses import fields, is_dataclass, replace
 from typing import Any, TypeVar
 
+from diagnose.words import say
+
 LONGEST_TEXT = 1500  # characters; the visit file keeps all
 LONGEST_NAME = 120  # of a site or a person
 MOST_MARKS = 4  # accents in a row; more only smear over the lines around them
@@ -18,7 +20,7 @@ def clean(text: str, most: int = LONGEST_TEXT) -> str:
     visible = "".join(_harmless(c) for c in kept)
     line = " ".join(_without_smears(visible).split())
     cut = len(text) - len(kept)
-    return f"{line} [and {cut} more characters, left out]" if cut else line
+    return f"{line} {say('present.cut_off', n=cut)}" if cut else line
 
 
 def _harmless(character: str) -> str:

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from diagnose.present.profile import Fitted
+
 Version = Literal["customer", "full"]
 
 
@@ -25,7 +27,7 @@ class Times:
 
 
 @dataclass(frozen=True, slots=True)
-class Order:
+class RecordedOrder:
     """A stop-work order: whom to tell, what the tag says, and how it stands."""
 
     says: str
@@ -52,7 +54,7 @@ class Checked:
 
 
 @dataclass(frozen=True, slots=True)
-class Stage:
+class RecordedStage:
     """The checks made between two repairs."""
 
     says: str
@@ -61,14 +63,14 @@ class Stage:
 
 @dataclass(frozen=True, slots=True)
 class Evidence:
-    """What one finding weighs for a cause against its nearest rival, in decibans (10 dB = ten to one)."""
+    """What one finding weighs for a cause against its nearest rival, in decibans (10 is ten times as likely)."""
 
     says: str
     decibans: float
 
 
 @dataclass(frozen=True, slots=True)
-class Suspect:
+class RecordedCause:
     """One cause of the ranked list. `evidence` adds up to the log odds against `rival`; empty for customers."""
 
     says: str
@@ -81,7 +83,7 @@ class Suspect:
 
 
 @dataclass(frozen=True, slots=True)
-class Mended:
+class RecordedRepair:
     """One repair, what was to prove it, and what the proof showed."""
 
     says: str
@@ -113,15 +115,6 @@ class Proven:
 
 
 @dataclass(frozen=True, slots=True)
-class Fitted:
-    """One fact of the device's or the site's profile; `of` is device, site or lamp."""
-
-    of: str
-    name: str
-    value: str
-
-
-@dataclass(frozen=True, slots=True)
 class Record:
     """The record of one visit. `serving`: the gate is in use again.
 
@@ -138,13 +131,13 @@ class Record:
     profile: tuple[Fitted, ...]
     complaint: str
     words: str
-    orders: tuple[Order, ...]
+    orders: tuple[RecordedOrder, ...]
     conclusion: str
     explain: str
-    suspects: tuple[Suspect, ...]
-    repairs: tuple[Mended, ...]
+    suspects: tuple[RecordedCause, ...]
+    repairs: tuple[RecordedRepair, ...]
     compared: tuple[Compared, ...]
-    stages: tuple[Stage, ...]
+    stages: tuple[RecordedStage, ...]
     checklist: tuple[Proven, ...]
     left: tuple[str, ...]
     outcome: str
