@@ -29,9 +29,23 @@ TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     model.Effects: ("contradiction",),
     model.Contradiction: ("says",),
     model.Calculation: ("says",),
+    model.Kind: ("says",),
+    model.Proof: ("says", "after_caution"),
 }
-SECTIONS = ("sources", "cautions", "access", "complaints", "causes", "checks", "findings", "rules", "calculations")
-WORD_TABLES = ("devices", "tools", "proofs")
+SECTIONS = (
+    "sources",
+    "cautions",
+    "access",
+    "complaints",
+    "causes",
+    "checks",
+    "findings",
+    "rules",
+    "calculations",
+    "kinds",
+    "proofs",
+)
+WORD_TABLES = ("links", "tools")
 NO_WORDS = ("", "never")  # 'never' asked of a caller is no text
 
 

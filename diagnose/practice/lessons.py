@@ -18,10 +18,9 @@ from diagnose.practice.gate import Gate
 from diagnose.practice.ladder import LADDER, Lesson
 from diagnose.practice.mastery import next_family
 from diagnose.practice.progress import Progress, Worked
-from diagnose.store.profiles import profile_facts
+from diagnose.store.profiles import load_profile, profile_facts
 
 DEMO_SITE, DEMO_DEVICE = "demo_site", "demo_device"
-DEMO_KIND = "laser"  # what the invented device is
 
 
 def practice_reasoner(kb: KnowledgeBase) -> Reasoner:
@@ -31,7 +30,7 @@ def practice_reasoner(kb: KnowledgeBase) -> Reasoner:
 
 def practice_setup(devices: tuple[str, ...]) -> Setup:
     """A technician without a licence for mains, at the invented site."""
-    profiles = (DEMO_DEVICE, DEMO_SITE) if DEMO_KIND in devices else (DEMO_SITE,)
+    profiles = (DEMO_DEVICE, DEMO_SITE) if load_profile(DEMO_DEVICE).sensor in devices else (DEMO_SITE,)
     return Setup(devices=devices, profile=profile_facts(profiles))
 
 
@@ -68,9 +67,10 @@ def drawn_for(
     family = family or next_family(progress.families, families, today())
     if family not in families:
         raise VisitError(f"unknown family {family!r}; known: {', '.join(families)}")
+    wanted = lesson.wanted(kb, family)
     for kinds in [devices] if devices else _turned([(d,) for d in kb.devices], seed):
         try:
-            return draw_level(reasoner, practice_setup(kinds), lesson.wanted(family), lesson.level, seed)[0]
+            return draw_level(reasoner, practice_setup(kinds), wanted, lesson.level, seed)[0]
         except DiagnoseError as error:
             last = error
     raise last

@@ -7,7 +7,7 @@ from diagnose.errors import AnswerError, DiagnoseError
 from diagnose.model.knowledge import Check
 from diagnose.model.visit import Answer
 from diagnose.practice import coach
-from diagnose.practice.blocks import BLOCKS, block_of_check
+from diagnose.practice.blocks import block_of_check
 from diagnose.practice.exercise import Exercise, advance, begin, offered
 from diagnose.practice.gate import Gate
 from diagnose.practice.hazards import repair_cautions
@@ -126,7 +126,7 @@ class Practice:
         if not wanted:
             drawn.draw_block_counts(self.screen, self.kb, checks)
             return
-        if wanted in BLOCKS or wanted == "facts":
+        if wanted in self.kb.links or wanted == "facts":
             self._listed = [c for c in checks if block_of_check(self.kb, c) == wanted]
         else:
             self._listed = [c for c in checks if wanted in f"{c.id.replace('_', ' ')} {c.ask}".casefold()]

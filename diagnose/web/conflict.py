@@ -74,7 +74,7 @@ def step_says(kb: KnowledgeBase, event: Event, role: Role) -> str:
         case Proved():
             return say("web.step_passed") if event.passed else say("web.step_failed")
         case Ticked(item=name) if name in kb.proofs:
-            return say("present.answered", asked=kb.proofs[name], said=say(f"present.ticked_{event.result}"))
+            return say("present.answered", asked=kb.proofs[name].says, said=say(f"present.ticked_{event.result}"))
         case Close(outcome=outcome) if outcome in ENDS:
             return ending_says(outcome)
         case _:

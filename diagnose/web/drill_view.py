@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.practice import coach
-from diagnose.practice.blocks import BLOCKS, Block, block_of_check, block_of_family, blocks
+from diagnose.practice.blocks import Block, block_of_check, block_of_family, blocks
 from diagnose.practice.coach import Feedback
 from diagnose.practice.debrief import Debrief, Line, Otherwise
 from diagnose.practice.exercise import Exercise, offered, opening_minutes
@@ -111,16 +111,16 @@ def stand_of(reasoner: Reasoner, drill: Drill, words: str) -> Stand:
         told=told_of(kb, told) if told and not hint else (),
         hint=hint,
         answers=_answers(kb, exercise),
-        parts=tuple((_part(b.id), _looks(b)) for b in blocks(kb, conclusion.belief)),
+        parts=tuple((kb.links[b.id], _looks(b)) for b in blocks(kb, conclusion.belief)),
         offered=_offered(kb, conclusion, exercise, words),
         owed=kb.causes[session.pending.cause].proof if session.pending else "",
         proved=tuple((item.id, item.says) for item in items),
     )
 
 
-def _part(block: str) -> str:
-    """What a part of the installation is called; one that has no name yet, as it is kept."""
-    return say(f"web.part_{block}") if block in (*BLOCKS, "facts") else block.replace("_", " ")
+def _part(kb: KnowledgeBase, block: str) -> str:
+    """What a part of the installation is called."""
+    return kb.links.get(block) or say("web.part_facts")
 
 
 def _looks(block: Block) -> str:
@@ -181,7 +181,7 @@ def _offered(
     for check in offered(kb, conclusion, exercise):
         text = f"{check.id.replace('_', ' ')} {check.ask}".casefold()
         if all(word in text for word in wanted):
-            found.setdefault(_part(block_of_check(kb, check)), []).append(_one(kb, exercise, check))
+            found.setdefault(_part(kb, block_of_check(kb, check)), []).append(_one(kb, exercise, check))
     return {block: tuple(checks) for block, checks in found.items()}
 
 
@@ -205,7 +205,9 @@ def causes_of(kb: KnowledgeBase, names: Sequence[str]) -> dict[str, list[tuple[s
     """What can be wrong at this gate, by part of the installation, to choose from."""
     found: dict[str, list[tuple[str, str]]] = {}
     for name in names:
-        found.setdefault(_part(block_of_family(kb.causes[name].family)), []).append((name, kb.causes[name].says))
+        found.setdefault(_part(kb, block_of_family(kb, kb.causes[name].family)), []).append(
+            (name, kb.causes[name].says)
+        )
     return found
 
 
