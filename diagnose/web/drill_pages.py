@@ -12,11 +12,12 @@ from diagnose.web.desk import Ask, Desk, to
 from diagnose.web.drill_forms import SUSPECTS, move_of
 from diagnose.web.drills import Drill, Drills, StaleDrill
 from diagnose.web.forms import number_of
+from diagnose.words import say
 
 
 def _drills(desk: Desk) -> Drills:
     if desk.drills is None:
-        raise VisitError("Practice is not served here.")
+        raise VisitError(say("web.no_practice"))
     return desk.drills
 
 
@@ -62,7 +63,7 @@ def check(desk: Desk, ask: Ask) -> Response:
     conclusion = conclude(drills.reasoner, drill.exercise.session)
     chosen = next((c for c in offered(desk.kb, conclusion, drill.exercise) if c.id == ask.path["check"]), None)
     if chosen is None:
-        raise VisitError("That check makes no sense at this gate now.")
+        raise VisitError(say("web.no_sense"))
     causes = drill_view.causes_of(desk.kb, conclusion.belief.network.causes)
     asked = drill_view.asked_of(desk.kb, chosen)
     return desk.page(ask, "look.html", drill=drill, asked=asked, causes=causes, rows=range(1, SUSPECTS + 1))
@@ -84,7 +85,7 @@ def send(desk: Desk, ask: Ask) -> Response:
     try:
         move = move_of(desk.kb, form)
         if isinstance(move, Hint) and not drill.lesson.hints:
-            raise SessionError("There are no hints in this lesson.")
+            raise SessionError(say("web.no_hints"))
         drills.send(drill.name, number, move)
     except StaleDrill as error:
         return _page(desk, ask, drills.open(drill.name), str(error), 409)

@@ -6,19 +6,22 @@ from dataclasses import dataclass
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.practice import coach
-from diagnose.practice.blocks import block_of_check, blocks
+from diagnose.practice.blocks import BLOCKS, Block, block_of_check, block_of_family, blocks
 from diagnose.practice.coach import Feedback
-from diagnose.practice.debrief import Debrief, Line
+from diagnose.practice.debrief import Debrief, Line, Otherwise
 from diagnose.practice.exercise import Exercise, offered, opening_minutes
 from diagnose.practice.moves import Hint, Look
 from diagnose.practice.slips import SAYS
 from diagnose.practice.wording import ENDED, PRACTISE, move_says, parting
+from diagnose.present.figures import minutes, rounded, weight
+from diagnose.present.notices import Order, orders_of
+from diagnose.present.reasons import seen_says
 from diagnose.session.checklist import open_items
 from diagnose.session.session import conclude
 from diagnose.session.summary import cautions_for
-from diagnose.session.wording import answer_says, state_says
+from diagnose.session.wording import answer_says, state_says, who_says
 from diagnose.web.drills import Drill
-from diagnose.web.view import Order, orders_of
+from diagnose.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +35,8 @@ class Offered:
 
 @dataclass(frozen=True, slots=True)
 class Stand:
-    """Where the exercise stands. `parts` are the blocks of the installation: (name, good so far)."""
+    """Where the exercise stands. `parts` are those of the installation, each with how it looks so far; `offered`
+    checks by part; `owed` a proof, '' for none."""
 
     name: str
     number: int
@@ -40,18 +44,17 @@ class Stand:
     trainee: str
     complaint: str
     sensors: str
-    minutes: float
+    minutes: str
     orders: tuple[Order, ...]
     last: str
     results: tuple[tuple[str, str], ...]
     told: tuple[str, ...]
     hint: str
     answers: tuple[tuple[str, str], ...]
-    parts: tuple[tuple[str, bool], ...]
+    parts: tuple[tuple[str, str], ...]
     offered: Mapping[str, tuple[Offered, ...]]
     owed: str
     proved: tuple[tuple[str, str], ...]
-    can_finish: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,9 +77,9 @@ class Review:
     truth: tuple[tuple[str, str], ...]
     false_leads: tuple[str, ...]
     own: tuple[tuple[str, str], ...]
-    own_minutes: float
+    own_minutes: str
     best: tuple[tuple[str, str], ...]
-    best_minutes: float
+    best_minutes: str
     part_at: int
     otherwise: str
     missed: tuple[str, ...]
@@ -100,20 +103,28 @@ def stand_of(reasoner: Reasoner, drill: Drill, words: str) -> Stand:
         lesson=drill.lesson.says,
         trainee=drill.trainee,
         complaint=kb.complaints[exercise.gate.complaint].says,
-        sensors=", ".join(kb.devices[d] for d in session.setup.devices) or "not known",
-        minutes=exercise.minutes,
+        sensors=", ".join(kb.devices[d] for d in session.setup.devices) or say("web.not_known"),
+        minutes=minutes(exercise.minutes),
         orders=orders_of(kb, conclusion),
         last=move_says(kb, moved) if moved and not hint else "",
         results=_results(kb, drill),
         told=told_of(kb, told) if told and not hint else (),
         hint=hint,
         answers=_answers(kb, exercise),
-        parts=tuple((b.id, b.good) for b in blocks(kb, conclusion.belief)),
+        parts=tuple((_part(b.id), _looks(b)) for b in blocks(kb, conclusion.belief)),
         offered=_offered(kb, conclusion, exercise, words),
         owed=kb.causes[session.pending.cause].proof if session.pending else "",
         proved=tuple((item.id, item.says) for item in items),
-        can_finish=not session.pending,
     )
+
+
+def _part(block: str) -> str:
+    """What a part of the installation is called; one that has no name yet, as it is kept."""
+    return say(f"web.part_{block}") if block in (*BLOCKS, "facts") else block.replace("_", " ")
+
+
+def _looks(block: Block) -> str:
+    return say("web.good_so_far") if block.good else say("web.open_still")
 
 
 def _answers(kb: KnowledgeBase, exercise: Exercise) -> tuple[tuple[str, str], ...]:
@@ -139,28 +150,27 @@ def _proof(kb: KnowledgeBase, drill: Drill) -> tuple[tuple[str, str], ...]:
         return ()
     if repairs[-1].proof == "pending":
         remedy = kb.causes[repairs[-1].cause].remedy
-        return (("The remedy was carried out", "; ".join(remedy.steps)),)
+        return ((say("web.remedy_done"), "; ".join(remedy.steps)),)
     if repairs[-1].proof == "failed":
-        return (("The proof", "FAILED: the trouble is still there"),)
-    left = "but something is still wrong" if drill.exercise.gate.truth else "all is well now"
-    return (("The proof", f"PASSED; {left}"),)
+        return ((say("web.the_proof"), say("web.proof_bad")),)
+    return ((say("web.the_proof"), say("web.proof_left") if drill.exercise.gate.truth else say("web.proof_good")),)
 
 
 def told_of(kb: KnowledgeBase, told: Feedback) -> tuple[str, ...]:
     """What the coach says after a move."""
     said = []
     if told.expected is not None:
-        said.append("As you expected." if told.expected else "Not what you expected.")
+        said.append(say("web.as_expected") if told.expected else say("web.not_expected"))
     if told.surprise is not None:
-        said.append(f"Your expectation against the chances: Brier {told.surprise:.2f} (0 best, 1 worst).")
+        said.append(say("web.expected_off", off=f"{told.surprise:.2f}"))
     if told.brier is not None:
-        said.append(f"Your suspects against the posterior: Brier {told.brier:.3f} (0 best).")
+        said.append(say("web.shares_off", off=f"{told.brier:.3f}"))
     if told.bits or told.weight:
-        pair = f"'{kb.causes[told.leader].says}' against '{kb.causes[told.rival].says}'"
-        said.append(f"It told {told.bits:.2f} bit, and {round(told.weight):+d} dB for {pair}.")
+        leader, rival = kb.causes[told.leader].says, kb.causes[told.rival].says
+        said.append(say("web.it_weighs", weight=weight(told.weight), leader=leader, rival=rival))
     if told.counter:
         said.append(coach.says_counter(kb, told.counter))
-    return (*said, *(f"SLIP: {SAYS[slip.kind]}. {slip.says}" for slip in told.slips))
+    return (*said, *(say("web.slip", kind=SAYS[slip.kind], says=slip.says) for slip in told.slips))
 
 
 def _offered(
@@ -171,15 +181,17 @@ def _offered(
     for check in offered(kb, conclusion, exercise):
         text = f"{check.id.replace('_', ' ')} {check.ask}".casefold()
         if all(word in text for word in wanted):
-            found.setdefault(block_of_check(kb, check), []).append(_one(kb, exercise, check))
+            found.setdefault(_part(block_of_check(kb, check)), []).append(_one(kb, exercise, check))
     return {block: tuple(checks) for block, checks in found.items()}
 
 
 def _one(kb: KnowledgeBase, exercise: Exercise, check: Check) -> Offered:
     opening = opening_minutes(kb, exercise.session, check)
-    facts = [f"{check.minutes:g} min", *([f"+{opening:g} to {kb.access[check.access].says}"] if opening else [])]
-    facts += [kb.tools[t] for t in check.tools] + (["electrician"] if check.who == "electrician" else [])
-    facts += ["answered"] if exercise.session.answer(check.id) else []
+    facts = [minutes(check.minutes), *(kb.tools[t] for t in check.tools)]
+    if opening:
+        facts.insert(1, say("web.opening_too", minutes=minutes(opening), opening=kb.access[check.access].says))
+    facts += [who_says(check.who)] if check.who == "electrician" else []
+    facts += [say("web.answered")] if exercise.session.answer(check.id) else []
     return Offered(check.id, check.ask, "; ".join(facts))
 
 
@@ -190,10 +202,10 @@ def asked_of(kb: KnowledgeBase, check: Check) -> Asked:
 
 
 def causes_of(kb: KnowledgeBase, names: Sequence[str]) -> dict[str, list[tuple[str, str]]]:
-    """What can be wrong at this gate, by family, to choose from."""
+    """What can be wrong at this gate, by part of the installation, to choose from."""
     found: dict[str, list[tuple[str, str]]] = {}
     for name in names:
-        found.setdefault(kb.causes[name].family, []).append((name, kb.causes[name].says))
+        found.setdefault(_part(block_of_family(kb.causes[name].family)), []).append((name, kb.causes[name].says))
     return found
 
 
@@ -204,39 +216,38 @@ def review_of(kb: KnowledgeBase, drill: Drill, seen: Debrief) -> Review:
         ended=ENDED[end.ended],
         danger=end.danger.says if end.danger else "",
         truth=tuple((kb.causes[c].says, kb.causes[c].explain) for c in drill.recording.gate.truth),
-        false_leads=tuple(f"{kb.findings[f].says}: {state_says(kb, f, s)}" for f, s in seen.false_leads),
+        false_leads=tuple(seen_says(kb, f, s) for f, s in seen.false_leads),
         own=_path(kb, seen.own),
-        own_minutes=seen.minutes,
+        own_minutes=minutes(seen.minutes),
         best=_path(kb, seen.best),
-        best_minutes=seen.best_minutes,
+        best_minutes=minutes(seen.best_minutes),
         part_at=0 if parted is None else parted + 1,
-        otherwise=f"At your step {other.number + 1}: '{move_says(kb, other.instead)}' would have saved "
-        f"{other.saves:.0f} min."
-        if other
-        else "",
+        otherwise=_otherwise(kb, other) if other else "",
         missed=tuple(kb.cautions[c].says for c in seen.missed),
         score=seen.score,
         points=tuple(seen.parts.items()),
         judged=_judged(seen),
-        slips=tuple(f"{SAYS[kind]} ({count})" for kind, count in seen.slips.most_common()),
+        slips=tuple(say("web.slips", kind=SAYS[kind], times=count) for kind, count in seen.slips.most_common()),
         practise=PRACTISE[seen.practise],
     )
 
 
 def _path(kb: KnowledgeBase, lines: Sequence[Line]) -> tuple[tuple[str, str], ...]:
-    return tuple(
-        (move_says(kb, x.move), f"{x.minutes:g} min" + (f", {x.bits:+.2f} bit" if isinstance(x.move, Look) else ""))
-        for x in lines
-    )
+    return tuple((move_says(kb, line.move), minutes(line.minutes)) for line in lines)
+
+
+def _otherwise(kb: KnowledgeBase, other: Otherwise) -> str:
+    saved = rounded(other.saves)
+    return say("web.otherwise", step=other.number + 1, move=move_says(kb, other.instead), saved=saved)
 
 
 def _judged(seen: Debrief) -> tuple[str, ...]:
     said = []
     if seen.brier is not None:
-        said.append(f"Your suspects against the posterior: mean Brier {seen.brier:.3f}.")
+        said.append(say("web.all_shares_off", off=f"{seen.brier:.3f}"))
     if seen.truth_brier is not None:
-        said.append(f"Your suspects against what it was: mean Brier {seen.truth_brier:.3f}.")
+        said.append(say("web.truth_off", off=f"{seen.truth_brier:.3f}"))
     if parts := seen.truth_parts:
-        told = f"miscalibration {parts.reliability:.3f}, gained by telling cases apart {parts.resolution:.3f}"
-        said.append(f"Over every single statement: {told}.")
+        lost, gained = f"{parts.reliability:.3f}", f"{parts.resolution:.3f}"
+        said.append(say("web.truth_parts", lost=lost, gained=gained))
     return tuple(said)
