@@ -7,6 +7,7 @@ import numpy as np
 
 from diagnose.core.posterior import Belief
 from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.words import say
 
 # block -> the cause families in it, from the power coming in to the people driving through
 BLOCKS: dict[str, tuple[str, ...]] = {
@@ -23,6 +24,7 @@ BLOCKS: dict[str, tuple[str, ...]] = {
     "people": ("site",),
     "outside": ("outside",),
 }
+FACTS = "facts"  # the part that checks without a fault behind them are in
 GOOD_BELOW = 0.02  # a block less likely than this to hold a fault counts as good; judgement
 
 
@@ -56,8 +58,21 @@ def block_of_family(family: str) -> str:
 
 
 def block_of_check(kb: KnowledgeBase, check: Check) -> str:
-    """The block of most causes with this check among their signs; 'facts' for the opening and facts of the site."""
+    """The block of most causes with this check among their signs; FACTS for the opening and facts of the site."""
     if check.finding is None or check.id in kb.settings.opening:
-        return "facts"
+        return FACTS
     held = Counter(block_of_family(c.family) for c in kb.causes.values() if check.finding.id in c.signs)
-    return min(held, key=lambda b: (-held[b], list(BLOCKS).index(b) if b in BLOCKS else 99), default="facts")
+    return min(held, key=lambda b: (-held[b], list(BLOCKS).index(b) if b in BLOCKS else 99), default=FACTS)
+
+
+def part_says(block: str) -> str:
+    """What a part of the installation is called; one that has no name yet, as it is kept."""
+    return say(f"practice.part_{block}") if block in (*BLOCKS, FACTS) else block.replace("_", " ")
+
+
+def family_says(family: str) -> str:
+    """What a family of causes is called: as its part, where it has that for itself; '' for no family."""
+    block = block_of_family(family)
+    if len(BLOCKS.get(block, ())) > 1:
+        return say(f"practice.family_{family}")
+    return part_says(block)

@@ -19,6 +19,7 @@ from diagnose.practice.ladder import LADDER, Lesson
 from diagnose.practice.mastery import next_family
 from diagnose.practice.progress import Progress, Worked
 from diagnose.store.profiles import profile_facts
+from diagnose.words import say
 
 DEMO_SITE, DEMO_DEVICE = "demo_site", "demo_device"
 DEMO_KIND = "laser"  # what the invented device is
@@ -47,7 +48,7 @@ def lesson_named(name: str, progress: Progress) -> Lesson:
         return progress.lesson
     known = {x.id: x for x in LADDER}
     if name not in known:
-        raise VisitError(f"unknown lesson {name!r}; known: {', '.join(known)}")
+        raise VisitError(say("practice.unknown_lesson", name=name, known=", ".join(known)))
     return known[name]
 
 
@@ -67,7 +68,7 @@ def drawn_for(
     seed = secrets.randbelow(10**6) if seed is None else seed
     family = family or next_family(progress.families, families, today())
     if family not in families:
-        raise VisitError(f"unknown family {family!r}; known: {', '.join(families)}")
+        raise VisitError(say("practice.unknown_family", name=family, known=", ".join(families)))
     for kinds in [devices] if devices else _turned([(d,) for d in kb.devices], seed):
         try:
             return draw_level(reasoner, practice_setup(kinds), lesson.wanted(family), lesson.level, seed)[0]
