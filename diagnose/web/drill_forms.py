@@ -37,7 +37,7 @@ def _percentage(typed: str) -> float:
     except ValueError:
         percent = -1.0
     if not 0.0 <= percent <= 100.0:
-        raise SessionError(say("web.no_percentage"))
+        raise SessionError(say("practice.no_percentage"))
     return percent / 100.0
 
 

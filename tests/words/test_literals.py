@@ -11,6 +11,7 @@ from diagnose.words.read import SHIPPED
 
 PACKAGE = SHIPPED.parent
 CONVERTED = (
+    "practice",
     "present",
     "session",
     "terminal/ask.py",
@@ -18,6 +19,11 @@ CONVERTED = (
     "terminal/commands.py",
     "terminal/draw.py",
     "terminal/mend.py",
+    "terminal/practice.py",
+    "terminal/practice_draw.py",
+    "terminal/practice_explain.py",
+    "terminal/practice_overview.py",
+    "terminal/practice_words.py",
     "terminal/result.py",
     "terminal/visit.py",
     "web",
