@@ -58,8 +58,8 @@ def silent(holder: ast.AST) -> Iterator[ast.AST]:
             yield first.value
     if isinstance(holder, ast.Assert) and holder.msg:
         yield holder.msg
-    if isinstance(holder, ast.AnnAssign):
-        yield from ast.walk(holder.annotation)
+    hints = [getattr(holder, "annotation", None), getattr(holder, "returns", None)]
+    yield from (node for hint in hints if hint for node in ast.walk(hint))
 
 
 @pytest.mark.parametrize("path", modules(), ids=lambda p: p.relative_to(PACKAGE).as_posix())
