@@ -1,6 +1,6 @@
 """Answers in words for paper: options as they read, readings as the limits that part good from bad."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 from diagnose.calc.registry import FOR_RULES
@@ -10,6 +10,8 @@ from diagnose.core.facts import fact_name, gather, run_calculation
 from diagnose.model.knowledge import Calculation, Check, KnowledgeBase
 from diagnose.model.visit import Answer, Setup, Value
 from diagnose.session.parse import options_of
+from diagnose.session.wording import state_says
+from diagnose.words import say
 
 HALVINGS = 40  # of the gap between two numbers on either side of a limit
 
@@ -27,7 +29,7 @@ class Wording:
     def reading(self, check: Check, state: str, asked: Sequence[str]) -> str:
         """The limits of a reading for one state. `asked` are checks before it, whose numbers the card cannot know."""
         if check.finding is None:
-            return "write it down and go on"
+            return say("card.write_down")
         calculation = self.kb.calculations.get(check.finding.fact)
         words = tuple(check.finding.states[state])
         if calculation is None:
@@ -40,14 +42,15 @@ class Wording:
     def _told(self, calculation: Calculation, check: Check, state: str) -> str:
         words = tuple(check.finding.states[state]) if check.finding else ()
         told = [FOR_RULES[calculation.calculator].words[w] for w in words]
-        return " or ".join(told) if all(told) else self._by_hand(check, state)
+        return either(told) if all(told) else self._by_hand(check, state)
 
     def _by_hand(self, check: Check, state: str) -> str:
         """What the knowledge says is good and bad, where nothing can be worked out."""
-        states = list(check.finding.states) if check.finding else []
-        good = states[:1] == [state]
-        would_be = f"(good would be: {check.good.rstrip('.')})"
-        return f"good: {check.good}" if good else f"{state.replace('_', ' ')} {would_be}"
+        finding = self.kb.findings[check.id]
+        if state == next(iter(finding.states)):
+            return say("card.good", good=check.good)
+        says = state_says(self.kb, finding.id, state)
+        return say("card.not_good", says=says, good=check.good.rstrip("."))
 
     def _bands(self, check: Check, calculation: Calculation, words: Sequence[str]) -> str:
         """'under 20.4 V', '20.4 V to 30 V' or 'over 30 V', worked out with the profile's numbers; '' if it cannot."""
@@ -82,36 +85,54 @@ class Wording:
         return {p: asks[f].partition("?")[0] for p, f in calculation.inputs.items() if f in asks}
 
 
+def either(told: Iterable[str]) -> str:
+    """One of several, in words."""
+    return f" {say('card.or')} ".join(told)
+
+
 def _said(starts_inside: bool, ends_inside: bool, cuts: Sequence[str]) -> str:
     """Limits in words, from where the band begins and ends."""
     if not cuts:
-        return "any reading"
+        return say("card.any_reading")
     ends = ["" if starts_inside else cuts[0], *cuts[0 if starts_inside else 1 :]]
     bands = list(zip(ends[::2], [*ends[1::2], ""][: (len(ends) + 1) // 2], strict=True))
     if not ends_inside:
         bands = [(a, b) for a, b in bands if b]
-    return " or ".join(f"{a} to {b}" if a and b else f"over {a}" if a else f"under {b}" for a, b in bands)
+    return either(_band(low, high) for low, high in bands)
+
+
+def _band(low: str, high: str) -> str:
+    """'20.4 V to 30 V', 'over 30 V' or 'under 20.4 V'; '' for an end that is open."""
+    if low and high:
+        return say("card.between", low=low, high=high)
+    return say("card.over", limit=low) if low else say("card.under", limit=high)
 
 
 def _relative(calculation: Calculation, check: Check, words: tuple[str, ...], names: dict[str, str]) -> str:
     """The limits against another number of the visit, for a ratio or a difference; '' for anything else."""
-    fixed, mine = calculation.constants, next((p for p, f in calculation.inputs.items() if f == fact_name(check)), "")
+    mine = next((p for p, f in calculation.inputs.items() if f == fact_name(check)), "")
     other = names.get("b" if mine == "a" else "a", "")
     if not other or mine not in ("a", "b"):
         return ""
     if calculation.calculator == "difference":
-        margin = format_reading(fixed["tolerance"], check.unit) if fixed["tolerance"] else ""
-        near = f"within {margin} of" if margin else "equal to"
-        above, below = (f"more than {margin} {side}" if margin else side for side in ("above", "below"))
-        more, less = (above, below) if mine == "a" else (below, above)
-        said = {"equal": near, "a_larger": more, "b_larger": less}
-        return f"{' or '.join(said[w] for w in words)} '{other}'"
-    if calculation.calculator == "ratio" and mine == "a":
-        low, high = (f"{fixed[k]:.3g} times" for k in ("low", "high"))
-        said = {"below": f"under {low}", "inside": f"{low} to {high}", "above": f"over {high}"}
-        open_ended = {
-            frozenset(("inside", "above")): f"at least {low}",
-            frozenset(("inside", "below")): f"at most {high}",
-        }
-        return f"{open_ended.get(frozenset(words)) or ' or '.join(said[w] for w in words)} '{other}'"
-    return ""
+        return _apart(calculation, check, words, mine == "a", other)
+    return _times(calculation, words, other) if calculation.calculator == "ratio" and mine == "a" else ""
+
+
+def _apart(calculation: Calculation, check: Check, words: tuple[str, ...], larger_is_above: bool, other: str) -> str:
+    """'more than 2 V above 'the other reading''."""
+    tolerance = calculation.constants["tolerance"]
+    named = {"other": other} | ({"margin": format_reading(tolerance, check.unit)} if tolerance else {})
+    kind = "within" if tolerance else "exactly"
+    sides = {"equal": "near", "a_larger": "above", "b_larger": "below"}
+    if not larger_is_above:
+        sides |= {"a_larger": "below", "b_larger": "above"}
+    return either(say(f"card.{kind}_{sides[word]}", **named) for word in words)
+
+
+def _times(calculation: Calculation, words: tuple[str, ...], other: str) -> str:
+    """'0.9 to 1.1 times 'the other reading''."""
+    low, high = (f"{calculation.constants[k]:.3g}" for k in ("low", "high"))
+    open_ended = {frozenset(("inside", "above")): "least", frozenset(("inside", "below")): "most"}
+    kinds = [open_ended[frozenset(words)]] if frozenset(words) in open_ended else words
+    return either(say(f"card.times_{kind}", low=low, high=high, other=other) for kind in kinds)

@@ -20,8 +20,9 @@ from diagnose.core.rules import fixpoint
 from diagnose.errors import VisitError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
+from diagnose.present.card import reach_says
 from diagnose.report import card_html, card_pdf
-from diagnose.report.card_page import fits, lay_out, reach_says
+from diagnose.report.card_page import fits, lay_out
 from diagnose.report.card_text import outline
 from diagnose.session.match import match_complaint
 from diagnose.session.session import require_devices

@@ -4,9 +4,9 @@ import argparse
 from pathlib import Path
 
 from diagnose.cli.shared import reasoner_of, salvaged, screen_of, visit_of
+from diagnose.present.record_parts import records
+from diagnose.present.times import times_of
 from diagnose.report import html, pdf, plain
-from diagnose.report.build import records
-from diagnose.report.times import times_of
 from diagnose.session.session import conclude
 from diagnose.store.journal import read
 from diagnose.store.records import write

@@ -27,14 +27,19 @@ def fact_name(check: Check) -> str:
     return check.fills or check.id
 
 
+def facts_of_setup(kb: KnowledgeBase, setup: Setup) -> dict[str, Value]:
+    """What is known before anything is asked: profile, role, the kinds of sensor where they are known."""
+    values: dict[str, Value] = {**setup.profile, "role": setup.role}
+    if setup.devices:
+        values |= {f"fitted.{kind}": "fitted" if kind in setup.devices else "none" for kind in kb.kinds}
+    return values
+
+
 def gather(kb: KnowledgeBase, setup: Setup, complaint: str, answers: Iterable[Answer]) -> Known:
     """Everything established directly: profile, set-up, complaint, answers, calculations. Later answers win."""
-    values: dict[str, Value] = dict(setup.profile)
-    values["role"] = setup.role
+    values = facts_of_setup(kb, setup)
     if complaint:
         values["complaint"] = complaint
-    if setup.devices:
-        values |= {f"fitted.{d}": "fitted" if d in setup.devices else "none" for d in kb.devices}
     for answer in answers:
         if answer.says_something and answer.check in kb.checks:
             values[fact_name(kb.checks[answer.check])] = answer.value

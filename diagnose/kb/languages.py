@@ -10,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 from diagnose.errors import LanguageError
+from diagnose.kb.domain import option_for
 from diagnose.kb.picture_words import with_words, words_in
 from diagnose.model import knowledge as model
 from diagnose.model.knowledge import Check, Finding, KnowledgeBase
@@ -29,9 +30,23 @@ TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     model.Effects: ("contradiction",),
     model.Contradiction: ("says",),
     model.Calculation: ("says",),
+    model.Kind: ("says",),
+    model.Proof: ("says", "after_caution"),
 }
-SECTIONS = ("sources", "cautions", "access", "complaints", "causes", "checks", "findings", "rules", "calculations")
-WORD_TABLES = ("devices", "tools", "proofs")
+SECTIONS = (
+    "sources",
+    "cautions",
+    "access",
+    "complaints",
+    "causes",
+    "checks",
+    "findings",
+    "rules",
+    "calculations",
+    "kinds",
+    "proofs",
+)
+WORD_TABLES = ("links", "tools")
 NO_WORDS = ("", "never")  # 'never' asked of a caller is no text
 
 
@@ -66,8 +81,12 @@ def texts_of(kb: KnowledgeBase) -> dict[str, str]:
 
 
 def _worded(kb: KnowledgeBase, record: Any) -> Any:
-    """A finding that only repeats the question of its check has no text of its own."""
-    return replace(record, says="") if isinstance(record, Finding) and _repeats(kb, record) else record
+    """A finding that only repeats the question of its check has no text of its own, a state by its name has one."""
+    if not isinstance(record, Finding):
+        return record
+    unsaid = (state for state in record.states if not option_for(kb, record, state))
+    called = {state: record.called.get(state, state.replace("_", " ")) for state in unsaid}
+    return replace(record, says="" if _repeats(kb, record) else record.says, called=called)
 
 
 def _repeats(kb: KnowledgeBase, finding: Finding) -> bool:
@@ -96,7 +115,7 @@ def translated(kb: KnowledgeBase, texts: Mapping[str, str]) -> KnowledgeBase:
         section: {name: _anew(record, f"{section}.{name}", texts) for name, record in getattr(kb, section).items()}
         for section in SECTIONS
     }
-    tables["findings"] = {n: _repeated(kb, tables["checks"], f) for n, f in tables["findings"].items()}
+    tables["findings"] = {n: _finding(kb, tables["checks"], f, texts) for n, f in kb.findings.items()}
     tables["checks"] = {name: _with_finding(check, tables["findings"]) for name, check in tables["checks"].items()}
     words: dict[str, Any] = {table: _anew(getattr(kb, table), table, texts) for table in WORD_TABLES}
     pictures = {
@@ -117,8 +136,9 @@ def _anew(value: Any, key: str, texts: Mapping[str, str]) -> Any:
     return value if value is None else tuple(_anew(inner, f"{key}.{n}", texts) for n, inner in enumerate(value))
 
 
-def _repeated(kb: KnowledgeBase, checks: Mapping[str, Check], finding: Finding) -> Finding:
-    return replace(finding, says=checks[finding.check].ask) if _repeats(kb, finding) else finding
+def _finding(kb: KnowledgeBase, checks: Mapping[str, Check], finding: Finding, texts: Mapping[str, str]) -> Finding:
+    anew: Finding = _anew(_worded(kb, finding), f"findings.{finding.id}", texts)
+    return anew if anew.says else replace(anew, says=checks[finding.check].ask)
 
 
 def _with_finding(check: Check, findings: Mapping[str, Finding]) -> Check:

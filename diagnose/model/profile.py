@@ -53,3 +53,4 @@ class Profile:
     facts: Mapping[str, str | float]
     lamps: Mapping[str, str] = field(default_factory=dict)
     invented: bool = False
+    sensor: str = ""  # the kind of sensor that a device is

@@ -15,9 +15,8 @@ from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
 from diagnose.calc.calculator import Calculator
 from diagnose.calc.registry import FOR_RULES
 from diagnose.core.network import applicable
-from diagnose.core.permit import RANKS
 from diagnose.model import knowledge as model
-from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.knowledge import RANKS, Check, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS, Profile
 from diagnose.pack.page import script_text
 from diagnose.present.cautions import general
@@ -36,10 +35,11 @@ KINDS: Mapping[str, type[Any]] = {
     "findings": model.Finding,
     "rules": model.Rule,
     "calculations": model.Calculation,
+    "proofs": model.Proof,
 }
 PARTS = (model.Remedy, model.Effects, model.Contradiction, model.Scales, model.Settings)
 NUMBERS = 200  # plural rules repeat beyond
-WORD_TABLES = ("devices", "tools", "proofs", "pictures")
+WORD_TABLES = ("devices", "tools", "pictures")
 _KEY = re.compile(r"""["`]([a-z]+\.[a-z0-9_]*)(["`$])""")  # in full, or the beginning of one that is put together
 UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Source: ("kind",),

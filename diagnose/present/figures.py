@@ -1,14 +1,9 @@
 """Numbers as people read them."""
 
-from diagnose.session.wording import percent
+from diagnose.session.wording import minutes, percent
 from diagnose.words import say
 
 __all__ = ["minutes", "percent", "rounded", "weight"]
-
-
-def minutes(number: float) -> str:
-    """'35 min'."""
-    return say("present.minutes", number=f"{number:g}")
 
 
 def rounded(number: float) -> str:

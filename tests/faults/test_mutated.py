@@ -25,9 +25,9 @@ from diagnose.kb.files import read_files, shipped_folder
 from diagnose.kb.text import parse
 from diagnose.practice import exercise_file, progress_file
 from diagnose.practice.case_file import check_case
+from diagnose.present.record_parts import records
+from diagnose.present.times import times_of
 from diagnose.report import html
-from diagnose.report.build import records
-from diagnose.report.times import times_of
 from diagnose.session.plain import as_plain
 from diagnose.session.session import conclude, salvage
 from diagnose.session.visit_record import visit_record

@@ -1,13 +1,18 @@
 // Setup and answers -> facts; readings pass through the named calculators with the profile's numbers.
 
-// Everything established directly: profile, set-up, complaint, answers, calculations. Later answers win.
-function gather(kb, setup, complaint, answers) {
-  const values = new Map(setup.profile);
-  values.set("role", setup.role);
-  if (complaint) values.set("complaint", complaint);
+// What is known before anything is asked: profile, role, the kinds of sensor where they are known.
+function factsOfSetup(kb, setup) {
+  const values = new Map(setup.profile).set("role", setup.role);
   if (setup.devices.length) {
     for (const d of kb.devices.keys()) values.set(`fitted.${d}`, setup.devices.includes(d) ? "fitted" : "none");
   }
+  return values;
+}
+
+// Everything established directly: profile, set-up, complaint, answers, calculations. Later answers win.
+function gather(kb, setup, complaint, answers) {
+  const values = factsOfSetup(kb, setup);
+  if (complaint) values.set("complaint", complaint);
   for (const answer of answers) {
     if (saysSomething(answer) && kb.checks.has(answer.check)) values.set(factName(kb, answer.check), answer.value);
   }

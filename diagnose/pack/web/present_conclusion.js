@@ -86,7 +86,7 @@ function remedyOf(kb, cause, told) {
     parts: remedy.parts,
     tools: remedy.tools.map((t) => kb.tools.get(t)),
     proof: say("present.proof_takes", { proof: cause.proof, minutes: minutesSays(cause.proof_minutes) }),
-    afterwards: remedy.touches.map((t) => kb.proofs.get(t)),
+    afterwards: remedy.touches.map((t) => kb.proofs.get(t).says),
     cautions: beforeRemedy(kb, cause, told),
   };
 }

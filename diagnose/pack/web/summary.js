@@ -30,7 +30,7 @@ function summarise(kb, session, conclusion) {
     order: repairOrder(kb, conclusion.belief, openGroups(kb, given(session)), least),
     pairs: likelySets(conclusion.belief).filter(([set, p]) => set.length === 2 && p >= LEAST_SHOWN),
     outside: leader === kb.settings.outside_cause,
-    designed: leader === "working_as_designed",
+    designed: leader === kb.settings.designed_cause,
   };
 }
 
