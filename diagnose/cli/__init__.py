@@ -10,6 +10,7 @@ from contextlib import suppress
 
 from diagnose.cli.parser import module_of, parser
 from diagnose.errors import DiagnoseError, KnowledgeError
+from diagnose.words import speak
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -20,6 +21,8 @@ def main(argv: Sequence[str] | None = None) -> int:
     given = sys.argv[1:] if argv is None else argv
     args = parser(given).parse_args(given)
     try:
+        if language := args.lang or os.environ.get("DIAGNOSE_LANG", ""):
+            speak(language)
         code: int = module_of(args.command or "start").run(args)
         sys.stdout.flush()
         return code

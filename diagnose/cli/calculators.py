@@ -2,7 +2,7 @@
 
 import argparse
 
-from diagnose.calc.registry import CALCULATORS
+from diagnose.calc.registry import FOR_RULES
 
 
 def add_options(_: argparse.ArgumentParser) -> None:
@@ -11,7 +11,7 @@ def add_options(_: argparse.ArgumentParser) -> None:
 
 def run(_: argparse.Namespace) -> int:
     """Every calculator with its inputs and its words."""
-    for name, calculator in CALCULATORS.items():
-        given = ", ".join([*calculator.required, *(f"{o}?" for o in calculator.optional)])
-        print(f"{name}: {calculator.says}\n    ({given}) -> {', '.join(calculator.words)}")
+    for name, calculator in FOR_RULES.items():
+        given = ", ".join(f"{i.name}{'' if i.required else '?'} {i.unit}".rstrip() for i in calculator.inputs)
+        print(f"{name}: {calculator.title}\n    ({given}) -> {', '.join(calculator.words)}")
     return 0

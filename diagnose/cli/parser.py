@@ -40,6 +40,7 @@ COMMANDS = {
     "pack": "one HTML file that diagnoses in a browser without a network",
     "card": "a printable field card for a complaint and a sensor kind",
     "calculators": "list the calculators a knowledge base may name",
+    "languages": "which languages there are, and what one does not say yet",
     "paths": "say where files are kept",
 }
 
@@ -77,6 +78,7 @@ def _common_options(command: argparse.ArgumentParser, again: bool = False) -> No
 
     add("--knowledge", "", "use this knowledge instead of the shipped one", metavar="FOLDER")
     add("--visits", "", "keep visits here instead of in your data folder", metavar="FOLDER")
+    add("--lang", "", "speak this language (also DIAGNOSE_LANG): a code, or a folder of .po files", metavar="CODE")
     add("--plain", False, "no colour, plain line input (also TERM=dumb, ACCESSIBLE=1)", action="store_true")
     add("--width", 0, argparse.SUPPRESS, type=int)
 

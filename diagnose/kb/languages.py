@@ -10,6 +10,8 @@ from pathlib import Path
 from typing import Any
 
 from diagnose.errors import LanguageError
+from diagnose.kb.domain import option_for
+from diagnose.kb.picture_words import with_words, words_in
 from diagnose.model import knowledge as model
 from diagnose.model.knowledge import Check, Finding, KnowledgeBase
 from diagnose.words.read import ENGLISH, parsed
@@ -28,9 +30,23 @@ TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     model.Effects: ("contradiction",),
     model.Contradiction: ("says",),
     model.Calculation: ("says",),
+    model.Kind: ("says",),
+    model.Proof: ("says", "after_caution"),
 }
-SECTIONS = ("sources", "cautions", "access", "complaints", "causes", "checks", "findings", "rules", "calculations")
-WORD_TABLES = ("devices", "tools", "proofs")
+SECTIONS = (
+    "sources",
+    "cautions",
+    "access",
+    "complaints",
+    "causes",
+    "checks",
+    "findings",
+    "rules",
+    "calculations",
+    "kinds",
+    "proofs",
+)
+WORD_TABLES = ("links", "tools")
 NO_WORDS = ("", "never")  # 'never' asked of a caller is no text
 
 
@@ -59,23 +75,18 @@ def texts_of(kb: KnowledgeBase) -> dict[str, str]:
             found.update(_texts(_worded(kb, record), f"{section}.{name}"))
     for table in WORD_TABLES:
         found.update(_texts(getattr(kb, table), table))
+    for name, picture in kb.pictures.items():
+        found.update(_texts(words_in(picture), f"pictures.{name}"))
     return found
 
 
 def _worded(kb: KnowledgeBase, record: Any) -> Any:
-    """A finding that only repeats the question of its check has no text of its own, but for its states."""
+    """A finding that only repeats the question of its check has no text of its own, a state by its name has one."""
     if not isinstance(record, Finding):
         return record
-    named = _named(kb, record)
-    return replace(named, says="") if _repeats(kb, record) else named
-
-
-def _named(kb: KnowledgeBase, finding: Finding) -> Finding:
-    """The finding with words for every state that no answer says: its own name, where nothing else is given."""
-    check = kb.checks.get(finding.check)
-    options = check.options if check else {}
-    unsaid = (s for s, values in finding.states.items() if len(values) != 1 or values[0] not in options)
-    return replace(finding, called={**{s: s.replace("_", " ") for s in unsaid}, **finding.called})
+    unsaid = (state for state in record.states if not option_for(kb, record, state))
+    called = {state: record.called.get(state, state.replace("_", " ")) for state in unsaid}
+    return replace(record, says="" if _repeats(kb, record) else record.says, called=called)
 
 
 def _repeats(kb: KnowledgeBase, finding: Finding) -> bool:
@@ -104,11 +115,14 @@ def translated(kb: KnowledgeBase, texts: Mapping[str, str]) -> KnowledgeBase:
         section: {name: _anew(record, f"{section}.{name}", texts) for name, record in getattr(kb, section).items()}
         for section in SECTIONS
     }
-    findings = {name: _anew(_named(kb, f), f"findings.{name}", texts) for name, f in kb.findings.items()}
-    tables["findings"] = {name: _repeated(kb, tables["checks"], f) for name, f in findings.items()}
+    tables["findings"] = {n: _finding(kb, tables["checks"], f, texts) for n, f in kb.findings.items()}
     tables["checks"] = {name: _with_finding(check, tables["findings"]) for name, check in tables["checks"].items()}
     words: dict[str, Any] = {table: _anew(getattr(kb, table), table, texts) for table in WORD_TABLES}
-    return replace(kb, **tables, **words)
+    pictures = {
+        name: with_words(picture, _anew(words_in(picture), f"pictures.{name}", texts))
+        for name, picture in kb.pictures.items()
+    }
+    return replace(kb, **tables, **words, pictures=pictures)
 
 
 def _anew(value: Any, key: str, texts: Mapping[str, str]) -> Any:
@@ -122,8 +136,9 @@ def _anew(value: Any, key: str, texts: Mapping[str, str]) -> Any:
     return value if value is None else tuple(_anew(inner, f"{key}.{n}", texts) for n, inner in enumerate(value))
 
 
-def _repeated(kb: KnowledgeBase, checks: Mapping[str, Check], finding: Finding) -> Finding:
-    return replace(finding, says=checks[finding.check].ask) if _repeats(kb, finding) else finding
+def _finding(kb: KnowledgeBase, checks: Mapping[str, Check], finding: Finding, texts: Mapping[str, str]) -> Finding:
+    anew: Finding = _anew(_worded(kb, finding), f"findings.{finding.id}", texts)
+    return anew if anew.says else replace(anew, says=checks[finding.check].ask)
 
 
 def _with_finding(check: Check, findings: Mapping[str, Finding]) -> Check:

@@ -7,8 +7,8 @@ __all__ = ["minutes", "percent", "rounded", "weight"]
 
 
 def rounded(number: float) -> str:
-    """Minutes without a fraction."""
-    return say("present.minutes", number=f"{number:.0f}")
+    """Minutes without a fraction; never a minus nought."""
+    return say("present.minutes", number=round(number))
 
 
 def weight(decibans: float, places: int = 0) -> str:

@@ -1,12 +1,13 @@
 """Why this step, what is likely so far, and how the leader came to lead."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 
+from diagnose.core.facts import fact_name
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Firing
 from diagnose.present.figures import minutes, percent, rounded, weight
+from diagnose.session.parse import options_of
 from diagnose.session.state import Session
 from diagnose.session.summary import summarise, why_this_check
 from diagnose.session.wording import likely_says, state_says, why_says
@@ -121,7 +122,23 @@ def computed_of(conclusion: Conclusion) -> tuple[str, ...]:
 
 
 def _rule(kb: KnowledgeBase, firing: Firing) -> str:
+    """A rule with the facts that made it fire, as far as people were told them."""
     rule = kb.rules[firing.rule]
-    facts: Mapping[str, str] = dict(firing.premises)
-    because = ", ".join(f"{name} = {value}" for name, value in facts.items())
-    return say("present.rule", says=rule.says, because=because, source=kb.sources[rule.source].cite)
+    source = kb.sources[rule.source].cite
+    because = "; ".join(filter(None, (_fact(kb, *fact) for fact in firing.premises)))
+    if not because:
+        return say("present.rule", says=rule.says, source=source)
+    return say("present.rule_because", says=rule.says, because=because, source=source)
+
+
+def _fact(kb: KnowledgeBase, name: str, value: str) -> str:
+    """A fact in words; '' for one that only other rules know."""
+    if name == "complaint":
+        return say("present.seen", finding=say("present.complaint"), state=kb.complaints[value].says)
+    for finding in kb.findings.values():
+        state = next((s for s, values in finding.states.items() if value in values), "")
+        if finding.fact == name and state:
+            return seen_says(kb, finding.id, state)
+    check = next((c for c in kb.checks.values() if fact_name(c) == name), None)
+    said = options_of(check).get(value, "") if check else ""
+    return say("present.seen", finding=check.ask, state=said) if check and said else ""

@@ -2,6 +2,7 @@
 
 from diagnose.calc.units import format_reading
 from diagnose.core.reason import Why
+from diagnose.kb.domain import option_for
 from diagnose.model.knowledge import Check, KnowledgeBase, Who
 from diagnose.model.visit import CALLER, Answer, Earlier, Role
 from diagnose.session.grounds import DOERS
@@ -75,11 +76,7 @@ def by_says(by: str) -> str:
 def state_says(kb: KnowledgeBase, finding_id: str, state: str) -> str:
     """A finding's state in words: the option that means it, what the finding calls it, else the state's own name."""
     finding = kb.findings[finding_id]
-    check = kb.checks.get(finding.check)
-    values = finding.states[state]
-    if check and check.options and len(values) == 1 and values[0] in check.options:
-        return check.options[values[0]]
-    return finding.called.get(state, state.replace("_", " "))
+    return option_for(kb, finding, state) or finding.called.get(state, state.replace("_", " "))
 
 
 _LIKELY = ((0.93, "almost_certain"), (0.50, "likely"), (0.20, "less_likely"), (0.0, "unlikely"))

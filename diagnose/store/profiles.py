@@ -32,9 +32,8 @@ def load_profile(name: str) -> Profile:
         raise VisitError("\n".join((say("store.profile_unusable", name=path.name), *problems)))
     head = document.value["profile"]
     facts = {k: float(v) if isinstance(v, int) else v for k, v in document.value.get("facts", {}).items()}
-    return Profile(
-        head["id"], head["says"], head["kind"], facts, document.value.get("lamps", {}), head.get("invented", False)
-    )
+    lamps, invented, sensor = document.value.get("lamps", {}), head.get("invented", False), head.get("sensor", "")
+    return Profile(head["id"], head["says"], head["kind"], facts, lamps, invented, sensor)
 
 
 def profile_facts(names: Iterable[str]) -> dict[str, Value]:
@@ -65,6 +64,8 @@ def _problems(document: Document) -> list[str]:
             found.append(str(document.problem(("profile", field), say("store.missing_text", field=field))))
     if head.get("kind") not in ("device", "site"):
         found.append(str(document.problem(("profile", "kind"), say("store.profile_kind"))))
+    if not isinstance(head.get("sensor", ""), str):
+        found.append(str(document.problem(("profile", "sensor"), say("store.profile_sensor"))))
     for section in value:
         if section not in ("profile", "facts", "lamps"):
             says = say("store.unknown_section", section=section)

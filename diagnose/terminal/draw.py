@@ -83,6 +83,12 @@ def draw_commands(screen: Screen, after: bool = False) -> None:
         screen.hanging(f"  {typed:8} ", says)
 
 
+def draw_at_end(screen: Screen) -> None:
+    """What may be typed after a conclusion."""
+    screen.line()
+    screen.line(say("terminal.at_end", **{command: word(command) for command in (*AFTER, *COMMANDS)}))
+
+
 def draw_understood(screen: Screen, role: Role, check: Check, parsed: Parsed) -> None:
     """What an answer was taken for, with any assumption."""
     says = answer_says(check, Answer(check.id, parsed.value, parsed.sure), role)

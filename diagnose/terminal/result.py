@@ -5,6 +5,8 @@ from diagnose.terminal.draw import draw_cautions
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 
+ON_ONE_SCREEN = 4  # causes named; 'likely' names all, and each can be unfolded
+
 
 def draw_conclusion(screen: Screen, result: Result) -> None:
     """The leading cause with its deciding test and what it takes; the others on a line each."""
@@ -12,10 +14,10 @@ def draw_conclusion(screen: Screen, result: Result) -> None:
     screen.line(result.why)
     for note in result.notes:
         screen.line(note, "bold")
-    leader, *others = result.suspects
+    leader, *others = result.suspects[:ON_ONE_SCREEN]
     _line(screen, leader, "bold")
     draw_cautions(screen, leader.test_cautions)
-    screen.hanging(f"   {say('present.test')}: ", leader.test)
+    screen.hanging("   ", f"{say('present.test')}: {leader.test}")
     screen.hanging("   ", leader.plan)
     for suspect in others:
         _line(screen, suspect)

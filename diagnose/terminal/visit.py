@@ -208,9 +208,7 @@ class Visit:
         if which == "0":
             return self._change_complaint()
         if not (number := number_of(which, len(self.session.given))):
-            self.screen.line(
-                say("terminal.no_answer", which=repr(which)) if which else say("terminal.nothing_changed")
-            )
+            self.screen.line(say("terminal.no_answer", which=which) if which else say("terminal.nothing_changed"))
             return False
         check = self.reasoner.kb.checks[self.session.given[number - 1].check]
         self._draw_check(check)
@@ -230,12 +228,12 @@ class Visit:
     def _end(self, conclusion: Conclusion) -> bool:
         """Show the conclusion, once, and what may follow it; True when the person wants to go on."""
         if not self.session.mended:
+            draw.draw_orders(self.screen, orders_of(self.reasoner.kb, conclusion), self._orders)
             draw_conclusion(self.screen, self._result(conclusion))
         for event in due(self.session, conclusion):
             self._send(event)
         while True:
-            self.screen.line()
-            self.screen.line(say("terminal.at_end", **{f"{c}": word(c) for c in (*AFTER, *COMMANDS)}))
+            draw.draw_at_end(self.screen)
             typed = self._asker.line(words((*AFTER, *COMMANDS)))
             command, rest = command_in(typed, (*AFTER, *COMMANDS))
             if not typed or command == "conclude":

@@ -21,6 +21,7 @@ from diagnose.store.history.search import FolderSearch
 from diagnose.web.drills import Drills
 from diagnose.web.guard import Doorkeeper
 from diagnose.web.visits import Visits
+from diagnose.words import say, spoken
 
 LONGEST_SHOWN = 1500
 Search = Callable[[str, str, str, int], Iterable[VisitRecord]]  # words, place, sensor kind, the most to find
@@ -64,7 +65,11 @@ class Desk:
 
     def page(self, ask: Ask, template: str, status: int = 200, **shown: Any) -> HTMLResponse:
         """A drawn page. Every text in it was cleaned and escaped."""
-        common = {"token": self.keeper.token(ask.session), "login": bool(self.keeper.password)}
+        common = {
+            "token": self.keeper.token(ask.session),
+            "login": bool(self.keeper.password),
+            "language": spoken().language,
+        }
         return HTMLResponse(_ENVIRONMENT.get_template(template).render(**common, **shown), status)
 
 
@@ -109,7 +114,7 @@ def _environment() -> Environment:
     )
     environment.filters["urlencode"] = lambda text: do_urlencode(_shown(text))
     environment.filters["moment"] = in_words
-    environment.filters["percent"] = lambda p: "under 1 %" if p < 0.005 else f"{p:.0%}".replace("%", " %")
+    environment.globals["say"] = say
     return environment
 
 

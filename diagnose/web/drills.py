@@ -20,6 +20,7 @@ from diagnose.practice.lessons import drawn_for, worked
 from diagnose.practice.moves import Move
 from diagnose.practice.progress import Progress
 from diagnose.web.visits import NoVisit
+from diagnose.words import say
 
 MOST_READY = 20
 LESSONS = {lesson.id: lesson for lesson in LADDER}
@@ -96,7 +97,7 @@ class Drills:
             if drill.number != number:
                 if drill.recording.moves[number : number + 1] == (move,):
                     return drill
-                raise StaleDrill("This exercise went on elsewhere; your move was not made. Here is where it stands.")
+                raise StaleDrill(say("web.exercise_went_on"))
             after = advance(self.reasoner, drill.exercise, move)
             recording = Recording(drill.recording.gate, (*drill.recording.moves, move))
             exercise_file.save(self._path(name), recording, self.reasoner.kb.digest)
@@ -129,7 +130,7 @@ class Drills:
 
     def _loaded(self, name: str) -> Drill:
         if name not in exercise_file.noted(self._exercises):
-            raise NoVisit("There is no exercise of this name here.")
+            raise NoVisit(say("web.no_exercise"))
         started = exercise_file.read_note(self._exercises, name)
         recording = exercise_file.load(self.reasoner, self._path(name))
         stages = [begin(self.reasoner, recording.gate)]

@@ -2,9 +2,10 @@
 
 from starlette.responses import Response
 
-from diagnose.model.history import VisitRecord
+from diagnose.model.history import Outcome, VisitRecord
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.web.desk import Ask, Desk
+from diagnose.words import say
 
 FOUND = 50
 
@@ -27,21 +28,25 @@ def search(desk: Desk, ask: Ask) -> Response:
 
 def _past(kb: KnowledgeBase, record: VisitRecord) -> dict[str, str]:
     """One earlier visit in words, also where the knowledge no longer has its cause."""
-    causes = kb.causes
-    outcome = record.outcome
-    found = (
-        "; ".join(causes[c].says if c in causes else c.replace("_", " ") for c in outcome.causes) if outcome else ""
-    )
-    known = kb.complaints.get(record.complaint)
-    proof = "proof passed" if outcome and outcome.proof_passed else "not proved"
-    service = "in service" if outcome and outcome.in_service else "left out of service"
+    known, outcome = kb.complaints.get(record.complaint), record.outcome
     return {
         "id": record.id,
         "began": record.began,
         "site": record.site,
         "complaint": known.says if known else record.complaint,
         "words": record.words,
-        "state": record.state,
-        "outcome": f"{found or 'no cause was found'} ({proof}, {service})" if outcome else "",
+        "state": say(f"web.state_{record.state}"),
+        "outcome": _outcome(kb, outcome) if outcome else "",
         "notes": "; ".join(filter(None, (outcome.remedy, outcome.note))) if outcome else "",
     }
+
+
+def _outcome(kb: KnowledgeBase, outcome: Outcome) -> str:
+    """What was found, whether it was proved, and whether the gate is in service."""
+    causes = (kb.causes[c].says if c in kb.causes else c.replace("_", " ") for c in outcome.causes)
+    return say(
+        "web.past_outcome",
+        found="; ".join(causes) or say("web.nothing_found"),
+        proof=say("web.proof_passed") if outcome.proof_passed else say("web.not_proved"),
+        service=say("web.in_service") if outcome.in_service else say("web.out_of_service"),
+    )

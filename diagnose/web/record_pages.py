@@ -16,10 +16,11 @@ from diagnose.present.times import times_of
 from diagnose.report import html, pdf, plain
 from diagnose.session.wording import places
 from diagnose.store.journal import MAX_BYTES, Recovered, read
-from diagnose.web import view
 from diagnose.web.desk import Ask, Desk, to
 from diagnose.web.forms import LONGEST
+from diagnose.web.page import page_of
 from diagnose.web.visit_pages import Said
+from diagnose.words import say
 
 VERSIONS: Mapping[str, Version] = {"customer": "customer", "full": "full"}
 DRAWERS: Mapping[str, tuple[str, Callable[[Record], bytes]]] = {
@@ -35,7 +36,7 @@ RECORD_POLICY = (
 def records(desk: Desk, ask: Ask) -> Response:
     """What can be had of this visit, to look at and to keep."""
     opened = desk.visits.open(ask.path["name"])
-    page = view.page_of(desk.visits.reasoner, opened, desk.visits.conclude(opened))
+    page = page_of(desk.visits.reasoner, opened, desk.visits.conclude(opened))
     return desk.page(ask, "record.html", page=page, said=Said())
 
 
@@ -44,7 +45,7 @@ def record(desk: Desk, ask: Ask) -> Response:
     opened = desk.visits.open(ask.path["name"])
     version, drawer = VERSIONS.get(ask.path["version"]), DRAWERS.get(ask.path["ending"])
     if version is None or drawer is None:
-        raise VisitError("There is no record of this kind: customer or full, as html, json or pdf.")
+        raise VisitError(say("web.no_record"))
     kind, draw = drawer
     conclusion, times = desk.visits.conclude(opened), times_of(opened.found.events, opened.found.times)
     body = draw(build(desk.visits.reasoner, opened.session, conclusion, times, version))
@@ -63,7 +64,7 @@ def hand_over(desk: Desk, ask: Ask) -> Response:
     """The visit file itself, for somebody else. A damaged one has to be gone on with first."""
     path = desk.visits.path(ask.path["name"])
     if damage := read(path).damage:
-        raise VisitError(f"{damage}. Go on with the visit here first; that mends its file.")
+        raise VisitError(say("web.mend_first", damage=damage))
     headers = {"Content-Disposition": _named("attachment", path.name)}
     return Response(path.read_bytes(), media_type="application/octet-stream", headers=headers)
 
@@ -79,7 +80,7 @@ def _take_over_page(desk: Desk, ask: Ask, error: str) -> Response:
 def take_over(desk: Desk, ask: Ask) -> Response:
     """A visit file that somebody handed over; its answers are shown next, each to confirm or to correct."""
     if ask.text("role") not in places():
-        return _take_over_page(desk, ask, "Say where you are: it decides which checks are proposed.")
+        return _take_over_page(desk, ask, say("web.say_where"))
     role: Role = "help_desk" if ask.text("role") == "help_desk" else "technician"
     setup, by = Setup(role, ask.text("role") == "electrician"), ask.text("by").strip()[:LONGEST]
     try:
@@ -93,12 +94,12 @@ def _uploaded(form: FormData) -> Recovered:
     """The events of the file that was sent, read from a temporary file whose name is ours. Raises VisitError."""
     upload = form.get("file")
     if not isinstance(upload, UploadFile):
-        raise VisitError("Choose the visit file that was handed over.")
+        raise VisitError(say("web.choose_file"))
     data = upload.file.read(MAX_BYTES + 1)
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "handed-over.visit"
         path.write_bytes(data)
         found = read(path)
     if found.damage:
-        raise VisitError(f"This file is no whole visit: {found.damage}. Have it handed over again.")
+        raise VisitError(say("web.no_whole_visit", damage=found.damage))
     return found

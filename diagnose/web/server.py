@@ -11,11 +11,7 @@ from diagnose.errors import VisitError
 from diagnose.web.app import build
 from diagnose.web.desk import Desk
 from diagnose.web.punctual import Punctual
-
-CLEAR_TEXT = (
-    "Open to the network WITHOUT encryption: whoever can listen there can read the password. "
-    "Use a network you trust, or give --certificate and --key."
-)
+from diagnose.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,12 +28,13 @@ class Address:
 def require_certificate(address: Address) -> None:
     """What is to encrypt the pages can be used. Raises VisitError."""
     if address.key and not address.certificate:
-        raise VisitError("--key needs the certificate it belongs to: --certificate FILE")
+        raise VisitError(say("web.key_alone"))
     try:
         if address.certificate:
             ssl.SSLContext(ssl.PROTOCOL_TLS_SERVER).load_cert_chain(address.certificate, address.key or None)
     except OSError as error:
-        raise VisitError(f"cannot use the certificate {address.certificate}: {error.strerror or error}") from error
+        why = error.strerror or error
+        raise VisitError(say("web.bad_certificate", file=address.certificate, why=why)) from error
 
 
 def serve(desk: Desk, address: Address) -> None:
@@ -67,10 +64,10 @@ def _door(address: Address) -> socket.socket:
         return socket.create_server((host, port), family=family)
     except (OSError, OverflowError) as error:
         reason = (error.strerror if isinstance(error, OSError) else "") or error
-        raise VisitError(f"cannot serve on {host} port {port}: {reason}; choose another with --port") from error
+        raise VisitError(say("web.cannot_serve", host=host, port=port, why=reason)) from error
 
 
 def _welcome(address: Address, port: int) -> str:
     name = f"[{address.host}]" if ":" in address.host else address.host
-    says = f"http{'s' if address.certificate else ''}://{name}:{port}/  (Ctrl-C stops)"
-    return says if address.local or address.certificate else f"{says}\n{CLEAR_TEXT}"
+    says = f"http{'s' if address.certificate else ''}://{name}:{port}/  ({say('web.how_to_stop')})"
+    return says if address.local or address.certificate else f"{says}\n{say('web.in_the_clear')}"

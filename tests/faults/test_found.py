@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from diagnose import caching
 from diagnose.errors import KnowledgeError, VisitError
-from diagnose.kb import cache
 from diagnose.kb.files import read_files
 from diagnose.model.visit import Setup
 from diagnose.practice import progress_file
@@ -125,7 +125,7 @@ def test_a_cache_that_cannot_be_finished_leaves_nothing_behind(
 
     monkeypatch.setattr(Path, "replace", refuse)
     with pytest.raises(OSError, match="No space"):
-        cache._write(tmp_path / "knowledge.pickle", b"x")
+        caching._write(tmp_path / "knowledge.pickle", b"x")
     assert list(tmp_path.iterdir()) == []
 
 

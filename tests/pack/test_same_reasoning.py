@@ -12,9 +12,9 @@ from diagnose.kb.files import shipped_folder
 from diagnose.model.visit import Setup
 from diagnose.session.events import Back, Begin, Event, to_plain
 from diagnose.session.law import refusal
-from diagnose.session.refusals import SENTENCES
 from diagnose.session.session import step
 from diagnose.terminal.replay import script_events
+from diagnose.words import spoken
 from tests.pack.page import followed, opened, packed
 from tests.pack.states import difference, followed_here
 from tests.pack.visits import random_events
@@ -53,7 +53,7 @@ def test_what_the_law_refuses_it_refuses_in_the_page_with_the_same_sentence(tab:
         here, there = refusals(events), tab.evaluate(REFUSALS, json.loads(json.dumps([to_plain(e) for e in events])))
         assert here == there
         heard |= {says[:12] for says in here}
-    known = {says[:12] for says in SENTENCES.values()}
+    known = {says[:12] for (says, *_) in spoken().spoken("session").values()}
     assert len(heard & known) >= 8
 
 

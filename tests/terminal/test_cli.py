@@ -58,7 +58,7 @@ def test_without_a_terminal_lines_are_read_echoed_and_saved(run: Run) -> None:
 
 def test_a_visit_goes_on_and_is_shown_where_it_was_left(run: Run) -> None:
     run(*VISIT, typed="ghost_opening\n1\n")
-    resumed = run("resume", "--plain", typed="safe\nanswers\ndone\n\n")
+    resumed = run("resume", "--plain", typed="safe\nanswers\nconclude\n\n")
     assert resumed.returncode == 0
     assert "1. Was anybody or anything touched" in resumed.stdout
     assert "see smoke or smell burning? - nobody" in flat(resumed.stdout)

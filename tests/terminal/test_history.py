@@ -14,7 +14,7 @@ from diagnose.store.history.history import History
 from diagnose.store.learned import Overlay
 from diagnose.terminal import history as terminal
 from diagnose.terminal.screen import Screen
-from tests.build import cause, knowledge
+from tests.build import cause, kinds, knowledge
 from tests.store.writers import at, record
 
 PROVED = Outcome(causes=("thin_cable",), remedy="thicker cable", proof_passed=True, in_service=True)
@@ -52,7 +52,7 @@ class Desk:
 @pytest.fixture
 def desk(tmp_path: Path) -> Iterator[Desk]:
     causes = [cause("thin_cable", {}, says="the cable is too thin"), cause("b", {}), cause("c", {})]
-    kb = replace(knowledge(causes, complaints=["ghost_opening"]), devices={"laser": "laser", "loop": "loop"})
+    kb = replace(knowledge(causes, complaints=["ghost_opening"]), kinds=kinds(laser="laser", loop="loop"))
     with History(str(tmp_path / "history.db")) as kept:
         yield Desk(kb, kept, Overlay(tmp_path))
 
