@@ -155,7 +155,7 @@ def _answered(results: Sequence[Result]) -> dict[str, Any]:
         "against": mean(len(r.against) for r in results),
         "against_expected": mean(r.against_expected for r in results),
         "against_certain": sum(a.certain for r in results for a in r.against),
-        "not_encoded": _share(t.source == "not encoded" for t in told),
+        "not_encoded": _share(t.source == "not_encoded" for t in told),
     }
 
 

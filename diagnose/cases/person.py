@@ -13,7 +13,7 @@ from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Value
 from diagnose.practice.readings import reading
 
-Source = Literal["encoded", "healthy", "nobody", "no fit", "not encoded", "untouched"]
+Source = Literal["encoded", "healthy", "nobody", "no_fit", "not_encoded", "untouched"]
 NOT_KNOWN = "dont_know"
 
 
@@ -46,20 +46,20 @@ class Person:
             if check.id in state.nobody:
                 return Reply(NOT_KNOWN, "nobody")
             if check.id in state.no_fit:
-                return Reply(NOT_KNOWN, "no fit")
+                return Reply(NOT_KNOWN, "no_fit")
         if self._touched(check):
-            return Reply(NOT_KNOWN, "not encoded")
+            return Reply(NOT_KNOWN, "not_encoded")
         return self._healthy(check, values, rng)
 
     def how_answered(self, check: Check) -> Source:
         """Where the answer to a check would come from."""
         for state in self._states(False):
             parts: dict[Source, object] = {"encoded": state.answers, "healthy": state.healthy,
-                                           "nobody": state.nobody, "no fit": state.no_fit}  # fmt: skip
+                                           "nobody": state.nobody, "no_fit": state.no_fit}  # fmt: skip
             for source, keys in parts.items():
                 if check.id in keys:  # type: ignore[operator]
                     return source
-        return "not encoded" if self._touched(check) else "untouched"
+        return "not_encoded" if self._touched(check) else "untouched"
 
     @property
     def all_well(self) -> bool:
@@ -90,13 +90,13 @@ class Person:
 
     def _healthy(self, check: Check, values: Mapping[str, Value], rng: np.random.Generator) -> Reply:
         if check.finding is None:
-            return Reply(NOT_KNOWN, "not encoded")
+            return Reply(NOT_KNOWN, "not_encoded")
         normal = next(iter(check.finding.states.values()))
         if check.kind != "quantity" and check.finding.fact == fact_name(check):
             return Reply(normal[0], "healthy")
         calculation = self.kb.calculations.get(check.finding.fact)
         value = reading(check, calculation, values, normal, rng) if calculation else None
-        return Reply(NOT_KNOWN, "not encoded") if value is None else Reply(value, "healthy")
+        return Reply(NOT_KNOWN, "not_encoded") if value is None else Reply(value, "healthy")
 
 
 def _same_device(check: Check, touched: Touched) -> bool:

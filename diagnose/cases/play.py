@@ -30,7 +30,7 @@ MOST_QUESTIONS = 70  # in one part of a visit; judgement, and what the blind pla
 MOST_WRONG = 3  # remedies that mend nothing before the job is given away
 BY_LIST = 3  # complaints offered for the words
 
-Ended = Literal["mended", "outside", "handed over", "given up", "no end"]
+Ended = Literal["mended", "outside", "handed_over", "given_up", "no_end"]
 Pick = Callable[[Session, Conclusion], str]  # the check to ask next, '' to conclude
 
 
@@ -213,7 +213,7 @@ class Player:
         if self._session.setup.role == "help_desk":
             return self._sent()
         if not part.order:
-            return "handed over"
+            return "handed_over"
         return self._repair(part.order[0])
 
     def _sent(self) -> Literal["outside"] | None:
@@ -240,7 +240,7 @@ class Player:
             self.person.mended |= {mended}
             return self._after_mended()
         wrong = sum(r.mended is None and not r.botched for r in self._remedies)
-        return "given up" if wrong >= MOST_WRONG or len(self._remedies) > 2 * MOST_WRONG else None
+        return "given_up" if wrong >= MOST_WRONG or len(self._remedies) > 2 * MOST_WRONG else None
 
     def _botched(self, cause: str) -> bool:
         """Each right remedy fails to take at most once."""

@@ -18,7 +18,7 @@ from diagnose.measure.streams import stream
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Value
 
-AS_IT_IS, PLANTED, BOTCHED, ALL_BOTCHED = "as it is", "one wrong answer", "5 % botched", "every repair botched once"
+AS_IT_IS, PLANTED, BOTCHED, ALL_BOTCHED = "as_it_is", "one_wrong", "few_botched", "all_botched"
 BOTCHED_SHARE: Mapping[str, float] = {BOTCHED: 0.05, ALL_BOTCHED: 1.0}
 
 

@@ -35,7 +35,7 @@ def sheet(kb: KnowledgeBase, case: FieldCase, only_open: bool = False) -> Iterat
     person.on_site = True
     for check in checks_for(kb, case):
         state = person.how_answered(check)
-        if not (only_open and state in ("encoded", "healthy", "nobody", "no fit")):
+        if not (only_open and state in ("encoded", "healthy", "nobody", "no_fit")):
             yield from _entry(check, state)
 
 

@@ -76,8 +76,8 @@ def any_two(reasoner: Reasoner, conclusion: Conclusion, rng: np.random.Generator
 
 WAYS: Mapping[str, Spoil] = {
     "contradicting": contradicting,
-    "against the leader": against_the_leader,
-    "any two": any_two,
+    "against_leader": against_the_leader,
+    "any_two": any_two,
 }
 
 

@@ -15,9 +15,11 @@ from diagnose.measure.policies import POLICIES
 from diagnose.measure.runs import TOOL, Task, run, run_fits, seeds
 from diagnose.measure.simulate import Outcome, at_face_value
 from diagnose.measure.small import Excess, corners, excesses
+from diagnose.measure.words import condition_says, way_says
 from diagnose.measure.worth import CauseNeed, CheckWorth, cause_needs, check_worths, most_asked, tasks_without
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
+from diagnose.words import say
 
 Item = TypeVar("Item")
 
@@ -72,17 +74,19 @@ def collect(kb: KnowledgeBase, wanted: Wanted, track: Track) -> Measured:
     def done(says: str, tasks: Sequence[Task]) -> list[Outcome]:
         return list(track(says, len(tasks), run(kb, tasks, wanted.processes)))
 
-    policies = {p: done(p, _tasks(wanted, policy=p)) for p in dict.fromkeys((TOOL, *wanted.policies))}
+    policies = {p: done(way_says(p), _tasks(wanted, policy=p)) for p in dict.fromkeys((TOOL, *wanted.policies))}
     plain, tool = _tasks(wanted), policies[TOOL]
     conditions, fits, pure = {}, list[Fit](), list[Stated]()
     if wanted.robustness:
         others = [c for c in CONDITIONS if c != AS_WRITTEN]
-        conditions = {AS_WRITTEN: tool, **{c: done(c, _tasks(wanted, condition=c)) for c in others}}
-        fits = list(track("spoilt answers", many, run_fits(kb, plain, tool, wanted.processes)))
+        conditions = {AS_WRITTEN: tool, **{c: done(condition_says(c), _tasks(wanted, condition=c)) for c in others}}
+        fits = list(track(say("measure.spoilt_answers"), many, run_fits(kb, plain, tool, wanted.processes)))
         network = compile_network(kb, wanted.setup.devices)
-        pure = list(track("random answers", wanted.stated, stated(kb, network, wanted.seed, wanted.stated)))
+        pure = list(
+            track(say("measure.random_answers"), wanted.stated, stated(kb, network, wanted.seed, wanted.stated))
+        )
     dropped = [c for c in most_asked(tool) if kb.checks[c].finding][: wanted.without]
-    without = {c: done(f"without {c}", tasks_without(plain, tool, c)) for c in dropped}
+    without = {c: done(say("measure.without", check=c), tasks_without(plain, tool, c)) for c in dropped}
     return Measured(
         kb,
         wanted,

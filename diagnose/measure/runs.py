@@ -35,14 +35,14 @@ _KNOWLEDGE: dict[str, KnowledgeBase] = {}
 
 
 def _start_worker(kb: KnowledgeBase) -> None:
-    _KNOWLEDGE["as written"] = kb
+    _KNOWLEDGE["as_written"] = kb
     _reasoner.cache_clear()
 
 
 @lru_cache(maxsize=2)
 def _reasoner(condition: str, draw: int) -> Reasoner:
     """What the tool reasons with under the condition, in its `draw`."""
-    kb, disturb = _KNOWLEDGE["as written"], CONDITIONS[condition].disturb
+    kb, disturb = _KNOWLEDGE["as_written"], CONDITIONS[condition].disturb
     if disturb:
         kb = perturbed(kb, disturb(kb, stream(draw, condition)))
     return Reasoner(kb, partial(fixpoint, kb))

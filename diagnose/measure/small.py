@@ -155,11 +155,11 @@ def choosers(kb: KnowledgeBase, rng: np.random.Generator) -> Mapping[str, Choose
 
     return {
         "tool": partial(until_sure, lambda gains, _: choose(gains) or most_telling(gains, least)),
-        "tool, minutes only": lambda gains, _: choose(gains),
-        "fixed order": partial(until_sure, lambda gains, _: min(gains, key=lambda g: (g.minutes, g.option.check))),
+        "minutes_only": lambda gains, _: choose(gains),
+        "fixed_order": partial(until_sure, lambda gains, _: min(gains, key=lambda g: (g.minutes, g.option.check))),
         "random": partial(until_sure, lambda gains, _: gains[int(rng.integers(len(gains)))]),
-        "entropy per minute": partial(until_sure, lambda gains, _: max(gains, key=lambda g: g.bits / g.minutes)),
-        "no checks": lambda *_: None,
+        "entropy": partial(until_sure, lambda gains, _: max(gains, key=lambda g: g.bits / g.minutes)),
+        "no_checks": lambda *_: None,
     }
 
 

@@ -14,6 +14,7 @@ from diagnose.triplog.meaning import MEANINGS, because, strength
 from diagnose.triplog.records import Log, Tested
 from diagnose.triplog.rows import Bad
 from diagnose.triplog.sources import expected_per_second, lags
+from diagnose.words import say, spoken
 
 
 def page(log: Log, verdict: Verdict, read: Sequence[str], bad: Sequence[tuple[str, Bad]]) -> bytes:
@@ -25,10 +26,12 @@ def page(log: Log, verdict: Verdict, read: Sequence[str], bad: Sequence[tuple[st
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.globals["say"] = say
     found = [_pattern(p, sensor) for p, sensor in zip(verdict.patterns, verdict.leans, strict=True)]
     text = environment.get_template("triplog.html").render(
         verdict=verdict, patterns=found, tests=_tests(verdict), seen=_seen(verdict), plots=_plots(log, verdict),
-        read=[clean(line) for line in read], bad=_bad(bad), discovery=FALSE_DISCOVERY, power=POWER,
+        read=[clean(line) for line in read], bad=_bad(bad),
+        discovery=f"{100 * FALSE_DISCOVERY:.0f}", power=f"{100 * POWER:.0f}", language=spoken().language,
     )  # fmt: skip
     return text.encode()
 
@@ -50,7 +53,7 @@ def _tests(verdict: Verdict) -> list[tuple[str, str, str, str]]:
     return [
         (
             f"{t.name.replace('_', ' ')}, {clean(t.count.detail)}",
-            f"{t.ratio:.3g} ({t.low:.2g} to {t.high:.3g})",
+            say("report.interval", value=f"{t.ratio:.3g}", low=f"{t.low:.2g}", high=f"{t.high:.3g}"),
             f"{t.p:.2g}",
             f"{rate:.2g}",
         )
@@ -59,12 +62,18 @@ def _tests(verdict: Verdict) -> list[tuple[str, str, str, str]]:
 
 
 def _seen(verdict: Verdict) -> list[tuple[str, str]]:
-    return [(MEANINGS[t.name].says, "none" if isinf(r) else f"{r:.2g} times") for t, r in verdict.seen]
+    return [
+        (MEANINGS[t.name].says, say("report.none") if isinf(r) else say("report.times", ratio=f"{r:.2g}"))
+        for t, r in verdict.seen
+    ]
 
 
 def _bad(bad: Sequence[tuple[str, Bad]]) -> list[tuple[str, list[tuple[int, str]]]]:
     return [
-        (f"{clean(name)}: {times} rows, {clean(reason)}", [(n, clean(text)) for n, text in rows.shown[reason]])
+        (
+            say("report.bad_rows", name=clean(name), n=times, reason=clean(reason)),
+            [(n, clean(text)) for n, text in rows.shown[reason]],
+        )
         for name, rows in bad
         for reason, times in rows.counts.items()
     ]
@@ -73,20 +82,20 @@ def _bad(bad: Sequence[tuple[str, Bad]]) -> list[tuple[str, list[tuple[int, str]
 def _plots(log: Log, verdict: Verdict) -> list[tuple[str, str, Markup]]:
     """(title, legend, SVG); every text in the SVG is escaped where it is drawn."""
     grid = follow_traffic(log, make_grid(log, verdict.gap_s))[1]
-    legend = "Each dot is an episode."
-    legend += " Blue: rain." if log.weather and "rain" in log.weather.values else ""
-    legend += f" Yellow: the sun or its image within {plots.NEAR_DEG:g}° of a look." if log.place else ""
+    legend = [say("report.each_dot")]
+    if log.weather and "rain" in log.weather.values:
+        legend.append(say("report.blue_rain"))
+    if log.place:
+        legend.append(say("report.yellow_sun", degrees=f"{plots.NEAR_DEG:g}"))
     drawn = [
-        ("Date and time of day", legend, plots.raster(log, grid)),
-        ("Hours of the day", "Bars: counted. Line: what the exposure would give.", plots.hours(grid)),
+        (say("report.date_and_time"), " ".join(legend), plots.raster(log, grid)),
+        (say("report.hours_of_the_day"), say("report.bars_legend"), plots.hours(grid)),
     ]
     if log.place:
-        says = (
-            "Dots: the sun at each episode. Lines: first, middle and last day. Rings: 5°, 10°, 15° about each look."
-        )
-        drawn.append(("The sun", says, plots.sun_path(log, grid, log.place)))
+        says = say("report.sun_legend")
+        drawn.append((say("report.the_sun"), says, plots.sun_path(log, grid, log.place)))
     if len(log.moves):
         even = expected_per_second(log, grid, verdict.gap_s) * plots.LAG_STEP_S * len(grid.episodes)
-        says = "Bars: counted. Line: what the exposure would give."
-        drawn.append(("After a movement of the gate", says, plots.lag(lags(log, verdict.gap_s), even)))
+        says = say("report.bars_legend")
+        drawn.append((say("report.after_movement"), says, plots.lag(lags(log, verdict.gap_s), even)))
     return [(title, says, Markup(svg)) for title, says, svg in drawn]

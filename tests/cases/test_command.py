@@ -67,14 +67,14 @@ def test_json_holds_totals_of_both_halves_and_only_the_open_cases(folder, capsys
     assert found["schema"] == 1
     assert set(found["halves"]) == {"learning", "judging"}
     assert [c["id"] for c in found["cases"]] == names(folder, "open")
-    assert found["halves"]["learning"]["as it is"]["cases"] == 2
+    assert found["halves"]["learning"]["as_it_is"]["cases"] == 2
 
 
 def test_the_whole_run_has_spoilt_visits_and_other_ways_of_asking(folder, capsys):
     assert main(["cases", str(folder), "--only", names(folder, "open")[0], "--processes", "1", "--json"]) == 0
     runs = json.loads(capsys.readouterr().out)["halves"]["learning"]
-    assert {"as it is", "one wrong answer", "5 % botched", "every repair botched once"} < set(runs)
-    assert {"fixed order", "each complaint's usual order", "entropy per minute"} < set(runs)
+    assert {"as_it_is", "one_wrong", "few_botched", "all_botched"} < set(runs)
+    assert {"fixed_order", "usual_order", "entropy"} < set(runs)
 
 
 def test_the_same_seed_plays_the_same(folder, capsys):

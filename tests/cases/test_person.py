@@ -31,14 +31,14 @@ def test_a_check_that_the_fault_does_not_touch_is_healthy():
 def test_a_touched_check_without_an_answer_is_not_encoded_and_unknown():
     case = made.case(states={"start": made.state({"volts": "none"})})
     reply = answer(person(case), "lamp")
-    assert (reply.value, reply.source) == (NOT_KNOWN, "not encoded")
+    assert (reply.value, reply.source) == (NOT_KNOWN, "not_encoded")
 
 
 def test_unscored_context_is_never_taken_as_healthy():
-    assert answer(person(made.case()), "shape").source == "not encoded"
+    assert answer(person(made.case()), "shape").source == "not_encoded"
 
 
-@pytest.mark.parametrize(("part", "source"), [("nobody", "nobody"), ("no_fit", "no fit")])
+@pytest.mark.parametrize(("part", "source"), [("nobody", "nobody"), ("no_fit", "no_fit")])
 def test_what_nobody_can_tell_and_what_fits_no_answer_are_unknown(part, source):
     keys = {"lamp": "it is covered by a cap"} if part == "no_fit" else ("lamp",)
     reply = answer(person(made.case(states={"start": made.state({}, **{part: keys})})), "lamp")

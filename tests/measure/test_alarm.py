@@ -17,14 +17,14 @@ from diagnose.session.doubts import misfit_of, predicted
 from tests.measure.test_runs import made
 from tests.shipped import knowledge
 
-FITS = [Fit(0.1 * i, wrong=i >= 8, spoilt={"any two": 1.0 + i}) for i in range(10)]
+FITS = [Fit(0.1 * i, wrong=i >= 8, spoilt={"any_two": 1.0 + i}) for i in range(10)]
 
 
 def test_shares_are_counted_by_hand() -> None:
     found = alarms(FITS, at=0.65)
     assert (found.right.value, found.right.count) == (1 / 8, 8)
     assert (found.wrong.value, found.wrong.count) == (1.0, 2)
-    assert found.spoilt["any two"].value == 1.0 and found.spoilt["contradicting"].count == 0
+    assert found.spoilt["any_two"].value == 1.0 and found.spoilt["contradicting"].count == 0
 
 
 @cache
@@ -46,7 +46,7 @@ def test_two_answers_become_what_the_way_says(way: str) -> None:
             assert state != was[finding].state
             if way == "contradicting":
                 assert predicted(kb, before.belief, was[finding], kb.settings.slip, state) < 0.05
-            if way == "against the leader":
+            if way == "against_leader":
                 assert finding in kb.causes[before.belief.ranked()[0][0]].signs
 
 

@@ -57,13 +57,13 @@ def test_every_policy_and_condition_meets_the_same_faults() -> None:
 
 @pytest.mark.usefixtures("worker")
 def test_the_tool_reasons_with_the_disturbed_knowledge_and_answers_come_from_the_one_as_written() -> None:
-    written, noisy = visits(), visits(condition="noise of 1.0 on every log-odds")
+    written, noisy = visits(), visits(condition="noise_full")
     assert [o.case.states for o in written] == [o.case.states for o in noisy]
     assert [o.ranked for o in written] != [o.ranked for o in noisy]
 
 
 def test_any_number_of_processes_gives_the_same_visits() -> None:
-    tasks = [Task(s, Setup(), condition="snapped to seven points") for s in seeds(6, 3)]
+    tasks = [Task(s, Setup(), condition="snapped") for s in seeds(6, 3)]
     assert list(run(made(), tasks, 1)) == list(run(made(), tasks, 2))
 
 
@@ -79,8 +79,8 @@ def test_troubles_are_as_frequent_as_stated(field: str, share: float) -> None:
 
 @pytest.mark.usefixtures("worker")
 def test_what_cannot_be_answered_counts_for_nothing_and_what_cannot_be_done_costs_the_asking() -> None:
-    impossible = visits(40, condition="a third of the checks impossible")
-    unknown = visits(40, condition="10 % unknown")
+    impossible = visits(40, condition="third_barred")
+    unknown = visits(40, condition="unknown_10")
     refused = [a for o in impossible for a in o.asked if a.check in o.case.barred]
     assert refused and {a.minutes for a in refused} == {0.5}
     looked = [a for o in unknown for a in o.asked if a.check in o.case.unknown]
@@ -101,6 +101,6 @@ def test_a_missing_check_is_never_asked_and_costs_nothing() -> None:
 @pytest.mark.usefixtures("worker")
 def test_without_checks_only_repairs_are_spent() -> None:
     """By hand: 20 minutes and 5 of proof each, until mended; or the specialist's 240 at once."""
-    for outcome in visits(policy="no checks"):
+    for outcome in visits(policy="no_checks"):
         assert outcome.check_minutes == 0.0 and not outcome.asked
         assert outcome.minutes % 5.0 == 0.0 and outcome.minutes >= 25.0

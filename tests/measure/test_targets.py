@@ -14,6 +14,7 @@ from markupsafe import escape
 from diagnose.measure.collect import Measured, Wanted, collect
 from diagnose.measure.small import Excess
 from diagnose.measure.targets import aims, lost_first
+from diagnose.measure.words import condition_says
 from diagnose.model.visit import Setup
 from diagnose.report.measure_page import page
 from diagnose.terminal.measured import draw_measured
@@ -34,7 +35,7 @@ def measured() -> Measured:
     wanted = Wanted(Setup(), cases=20, robustness=True, without=2, corners=0, stated=50)
     found = collect(made(), wanted, untracked)
     return replace(
-        found, excesses={"tool": Excess(0.03, 0.05, 0.2, 7), "tool, minutes only": Excess(0.01, 0.05, 0.1, 7)}
+        found, excesses={"tool": Excess(0.03, 0.05, 0.2, 7), "minutes_only": Excess(0.01, 0.05, 0.1, 7)}
     )
 
 
@@ -68,7 +69,7 @@ def test_screen_and_page_carry_every_figure() -> None:
         assert f"{aim.says}: {aim.measured}" in screen
         assert str(escape(aim.measured)) in text
     for name in measured().conditions:
-        assert name in screen and name in text
+        assert condition_says(name) in screen and condition_says(name) in text
     assert text.count("NOT REACHED</td>") == sum(not a.reached for a in aims(measured()))
 
 
