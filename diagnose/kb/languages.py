@@ -63,8 +63,19 @@ def texts_of(kb: KnowledgeBase) -> dict[str, str]:
 
 
 def _worded(kb: KnowledgeBase, record: Any) -> Any:
-    """A finding that only repeats the question of its check has no text of its own."""
-    return replace(record, says="") if isinstance(record, Finding) and _repeats(kb, record) else record
+    """A finding that only repeats the question of its check has no text of its own, but for its states."""
+    if not isinstance(record, Finding):
+        return record
+    named = _named(kb, record)
+    return replace(named, says="") if _repeats(kb, record) else named
+
+
+def _named(kb: KnowledgeBase, finding: Finding) -> Finding:
+    """The finding with words for every state that no answer says: its own name, where nothing else is given."""
+    check = kb.checks.get(finding.check)
+    options = check.options if check else {}
+    unsaid = (s for s, values in finding.states.items() if len(values) != 1 or values[0] not in options)
+    return replace(finding, called={**{s: s.replace("_", " ") for s in unsaid}, **finding.called})
 
 
 def _repeats(kb: KnowledgeBase, finding: Finding) -> bool:
@@ -93,7 +104,8 @@ def translated(kb: KnowledgeBase, texts: Mapping[str, str]) -> KnowledgeBase:
         section: {name: _anew(record, f"{section}.{name}", texts) for name, record in getattr(kb, section).items()}
         for section in SECTIONS
     }
-    tables["findings"] = {n: _repeated(kb, tables["checks"], f) for n, f in tables["findings"].items()}
+    findings = {name: _anew(_named(kb, f), f"findings.{name}", texts) for name, f in kb.findings.items()}
+    tables["findings"] = {name: _repeated(kb, tables["checks"], f) for name, f in findings.items()}
     tables["checks"] = {name: _with_finding(check, tables["findings"]) for name, check in tables["checks"].items()}
     words: dict[str, Any] = {table: _anew(getattr(kb, table), table, texts) for table in WORD_TABLES}
     return replace(kb, **tables, **words)

@@ -41,9 +41,10 @@ def no_checks(conclusion: Conclusion, rng: np.random.Generator) -> str:
     return ""
 
 
+FIXED = "fixed order"  # what the others are compared with
 POLICIES: Mapping[str, Picker] = {
     "tool": tool,
-    "fixed order": _until_sure(lambda g: -g.option.own - g.option.opening),
+    FIXED: _until_sure(lambda g: -g.option.own - g.option.opening),
     "random": _any_permitted,
     "entropy per minute": _until_sure(lambda g: g.bits / g.minutes),
     "no checks": no_checks,

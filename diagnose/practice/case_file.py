@@ -63,7 +63,7 @@ def _document(path: Path) -> Document:
     try:
         document = parse(limited_text(path, MAX_BYTES, say("practice.a_case")), path.name)
     except OSError as error:
-        raise VisitError(say("practice.cannot_read", path=path, why=error.strerror)) from error
+        raise VisitError(say("present.cannot_read", path=path, why=error.strerror)) from error
     if document.problems:
         raise VisitError("\n".join(map(str, document.problems)))
     return document

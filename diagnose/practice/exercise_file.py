@@ -70,7 +70,7 @@ def save(path: Path, recording: Recording, digest: str) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         replace_file(path, json.dumps(as_plain(recording, digest), indent=1).encode())
     except OSError as error:
-        raise VisitError(say("practice.cannot_write", path=path, why=error.strerror)) from error
+        raise VisitError(say("present.cannot_write", path=path, why=error.strerror)) from error
 
 
 def load(reasoner: Reasoner, path: Path) -> Recording:
@@ -79,7 +79,7 @@ def load(reasoner: Reasoner, path: Path) -> Recording:
         plain = json.loads(limited_text(path, MAX_BYTES, say("practice.an_exercise")))
         return _recording(reasoner, plain)
     except OSError as error:
-        raise VisitError(say("practice.cannot_read", path=path, why=error.strerror)) from error
+        raise VisitError(say("present.cannot_read", path=path, why=error.strerror)) from error
     except VisitError:
         raise
     except (DiagnoseError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
@@ -132,7 +132,7 @@ def read_note(folder: Path, name: str) -> Started:
         plain: Any = json.loads(_note(folder, name).read_bytes()[:MAX_NOTE_BYTES])
         return Started(name, str(plain["trainee"]), str(plain["lesson"]), plain["ended"] is True)
     except (OSError, ValueError, KeyError, TypeError) as error:
-        raise VisitError(say("practice.cannot_read", path=name, why=str(error)[:80])) from error
+        raise VisitError(say("present.cannot_read", path=name, why=str(error)[:80])) from error
 
 
 def _note(folder: Path, name: str) -> Path:

@@ -63,7 +63,7 @@ def _read(path: Path) -> Progress:
     try:
         plain = json.loads(limited_text(path, MAX_BYTES, say("practice.a_progress")))
     except OSError as error:
-        raise _NoDamage(say("practice.cannot_read", path=path, why=error.strerror)) from error
+        raise _NoDamage(say("present.cannot_read", path=path, why=error.strerror)) from error
     except (ValueError, RecursionError) as error:
         raise DiagnoseError(say("practice.not_json", why=str(error)[:80])) from error
     version = plain.get("version") if isinstance(plain, dict) else None
@@ -118,4 +118,4 @@ def _explained(path: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise VisitError(say("practice.choose_folder", path=path, why=error.strerror)) from error
+        raise VisitError(say("present.write_elsewhere", path=path, why=error.strerror, option="--folder")) from error

@@ -18,7 +18,7 @@ from diagnose.store.limited import limited_bytes
 FORMAT = "gate-diagnose-learned-1"
 MAX_BYTES = 8_000_000
 _LEARNED = TypeAdapter(Learned)
-_ADVICE = "'diagnose learn --on' makes it anew from the history, 'diagnose learn --off' goes without"
+_ADVICE = "'diagnose frequencies --on' makes it anew from the history, 'diagnose frequencies --off' goes without"
 
 
 class Overlay:

@@ -15,7 +15,9 @@ from diagnose.cases.result import Result
 from diagnose.cases.runs import AS_IT_IS
 from diagnose.cases.temper import Tempered, best
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.present.figures import percent
 from diagnose.terminal.screen import Screen
+from diagnose.words import say
 
 SHOWN = 25  # entries to look at
 Item = TypeVar("Item")
@@ -47,23 +49,23 @@ def _draw_compared(screen: Screen, collected: Collected, half: Half) -> None:
     rows = list(words.compared_rows(collected, half))
     if len(rows) > 1:
         screen.line()
-        screen.line("Ways of asking, same cases, same run:", "bold")
+        screen.line(say("terminal.cases_ways"), "bold")
     for name, first, three, steps, minutes, right in rows if len(rows) > 1 else ():
-        says = f"first {first}, three {three}, {steps} questions, {minutes} min to a remedy, right at once {right}"
+        says = say("terminal.cases_way", first=first, three=three, steps=steps, minutes=minutes, right=right)
         screen.hanging(f"{name}: ", says)
 
 
 def _draw_learning(screen: Screen, collected: Collected, learning: list[Result]) -> None:
-    screen.heading("Case by case, learning half")
+    screen.heading(say("terminal.cases_each"))
     for result in learning:
         screen.hanging(f"{result.id}  ", words.case_line(result))
-    screen.heading("By the sensor it is about")
+    screen.heading(say("terminal.cases_by_sensor"))
     for family, cases, first, three, steps in words.families(learning):
-        screen.pair(family, f"{cases} cases, first {first}, three {three}, {steps} questions")
-    screen.heading("True answers that counted against the truth: the entries to look at (tenths of a decade in all)")
+        screen.pair(family, say("terminal.cases_family", cases=cases, first=first, three=three, steps=steps))
+    screen.heading(say("terminal.cases_entries"))
     for entry in entries_to_look_at(learning)[:SHOWN]:
         screen.hanging(f"{entry.decibans:5.1f}  ", words.entry_says(collected.kb, entry))
-    screen.heading("Questions without an answer that fits, asked for nothing, or not encoded")
+    screen.heading(say("terminal.cases_misfits"))
     for case, says in words.misfits(learning):
         screen.hanging(f"{case}  ", says)
 
@@ -71,19 +73,27 @@ def _draw_learning(screen: Screen, collected: Collected, learning: list[Result])
 def draw_changes(screen: Screen, changes: Sequence[Change]) -> None:
     """Every figure of the learning half against its recorded value."""
     if changes:
-        screen.heading("Against the recorded figures (learning half)")
+        screen.heading(say("terminal.cases_recorded"))
     for change in changes:
-        fell = " FELL by more than its noise" if change.fell else ""
-        moved = f"; worse {', '.join(change.worse) or 'none'}; better {', '.join(change.better) or 'none'}"
-        says = f"{change.before:.2f} -> {change.after:.2f} over {change.of} cases{fell}{moved}"
+        none = say("terminal.none")
+        says = say(
+            "terminal.cases_fell" if change.fell else "terminal.cases_moved",
+            before=f"{change.before:.2f}",
+            after=f"{change.after:.2f}",
+            cases=change.of,
+            worse=", ".join(change.worse) or none,
+            better=", ".join(change.better) or none,
+        )
         screen.hanging(f"{change.figure}: ", says)
 
 
 def draw_tempered(screen: Screen, present: float, found: Sequence[Tempered]) -> None:
     """The log score of every power, the best first in words."""
-    screen.heading("Power of the likelihoods, on the cases set aside for fitting it")
+    screen.heading(say("terminal.temper"))
     for row in found:
-        marks = " best" * (row is best(found)) + " in use" * (row.temper == present)
-        says = f"{row.score.value:.3f} bits; stated {100 * row.stated:.0f} %, right {100 * row.right:.0f} %{marks}"
-        screen.hanging(f"{row.temper:4.2f}  ", says)
-    screen.line(f"Of {found[0].score.count} visits. The number stands in knowledge/shared/settings.yaml as 'temper'.")
+        stated, right = percent(row.stated), percent(row.right)
+        told = [say("terminal.temper_row", score=f"{row.score.value:.3f}", stated=stated, right=right)]
+        told += [say("terminal.temper_best")] if row is best(found) else []
+        told += [say("terminal.temper_in_use")] if row.temper == present else []
+        screen.hanging(f"{row.temper:4.2f}  ", "; ".join(told))
+    screen.line(say("terminal.temper_where", n=found[0].score.count))

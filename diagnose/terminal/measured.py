@@ -1,4 +1,4 @@
-"""`diagnose measure`: runs simulated visits with a progress bar and draws the figures."""
+"""`diagnose simulate`: runs simulated visits with a progress bar and draws the figures."""
 
 from collections.abc import Iterator
 from typing import TypeVar
@@ -10,9 +10,13 @@ from diagnose.measure.alarm import Alarms, alarms
 from diagnose.measure.collect import Measured, Wanted, collect
 from diagnose.measure.conditions import AS_WRITTEN
 from diagnose.measure.figures import Figures, confusions, figures
-from diagnose.measure.targets import aims, lost_first, percent
+from diagnose.measure.policies import FIXED
+from diagnose.measure.targets import aims, lost_first
+from diagnose.measure.targets import percent as measured_percent
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.present.figures import percent
 from diagnose.terminal.screen import Screen
+from diagnose.words import say
 
 SHOWN = 10  # rows of the lists of checks, causes and confusions
 Item = TypeVar("Item")
@@ -30,7 +34,7 @@ def measure(kb: KnowledgeBase, wanted: Wanted) -> Measured:
 
 def draw_measured(screen: Screen, measured: Measured) -> None:
     """One block per policy, then what the tool confuses, what helps it, what hurts it, and what was aimed at."""
-    base = figures(measured.policies["fixed order"]).minutes.value if "fixed order" in measured.policies else None
+    base = figures(measured.policies[FIXED]).minutes.value if FIXED in measured.policies else None
     for name, outcomes in measured.policies.items():
         screen.heading(name)
         _draw_figures(screen, figures(outcomes), base)
@@ -44,82 +48,117 @@ def draw_measured(screen: Screen, measured: Measured) -> None:
         _draw_alarms(screen, alarms(measured.fits, measured.kb.settings.misfit_at))
     _draw_aims(screen, measured)
     screen.line()
-    screen.line("Drawn from the knowledge base's own model: says how good the tool is if its knowledge is right.")
+    screen.line(say("terminal.own_model"))
 
 
 def _draw_figures(screen: Screen, found: Figures, base: float | None) -> None:
-    share = f" ({found.minutes.value / base:.0%} of fixed order)" if base else ""
-    listed = f"{found.listed_first.value:.1%} / {found.listed_three.value:.1%}"
-    pairs = f"{found.first_of_pairs.value:.1%} / {found.both_in_three.value:.1%}"
-    rows = {
+    for key, text in _rows(found, base).items():
+        screen.pair(say(f"terminal.measured_{key}"), text)
+
+
+def _rows(found: Figures, base: float | None) -> dict[str, str]:
+    """What is measured -> its value, in words."""
+    minutes = f"{found.minutes.value:.0f} ± {found.minutes.margin:.0f}"
+    if base:
+        minutes = say("terminal.measured_share", minutes=minutes, share=percent(found.minutes.value / base))
+    checks, bound = f"{found.checks.value:.1f}", f"{found.least_checks:.1f}"
+    pairs = f"{tenths(found.first_of_pairs.value)} / {tenths(found.both_in_three.value)}"
+    error, chance = f"{found.calibration.error:.3f}", f"{found.calibration.by_chance:.3f}"
+    return {
         "visits": f"{found.cases}",
-        "true cause first": f"{found.first.value:.1%} ± {found.first.margin:.1%}",
-        "within the first three": f"{found.first_three.value:.1%} ± {found.first_three.margin:.1%}",
-        "listed single faults first / first three": listed,
-        f"two faults ({found.first_of_pairs.count}): one of them first / both among three": pairs,
-        "checks": f"{found.checks.value:.1f} (entropy bound {found.least_checks:.1f})",
-        "minutes of checks": f"{found.check_minutes.value:.0f}",
-        "minutes to mended": f"{found.minutes.value:.0f} ± {found.minutes.margin:.0f}{share}",
-        "calibration error": f"{found.calibration.error:.3f} ({found.calibration.by_chance:.3f} were it perfect)",
+        "first": f"{tenths(found.first.value)} ± {tenths(found.first.margin)}",
+        "three": f"{tenths(found.first_three.value)} ± {tenths(found.first_three.margin)}",
+        "listed": f"{tenths(found.listed_first.value)} / {tenths(found.listed_three.value)}",
+        "pairs": say("terminal.measured_of", shares=pairs, visits=found.first_of_pairs.count),
+        "checks": say("terminal.measured_bound", checks=checks, bound=bound),
+        "check_minutes": f"{found.check_minutes.value:.0f}",
+        "minutes": minutes,
+        "error": say("terminal.measured_chance", error=error, chance=chance),
     }
-    for label, text in rows.items():
-        screen.pair(label, text)
+
+
+def tenths(share: float) -> str:
+    """'87.5 %'."""
+    return f"{100 * share:.1f} %"
 
 
 def _draw_reliability(screen: Screen, found: Figures) -> None:
-    screen.heading("Does what the tool states come true? (its leading cause, ten groups of visits)")
+    screen.heading(say("terminal.comes_true"))
     for part in found.calibration.bins:
-        screen.line(f"stated {part.said:4.0%}  true {part.right:4.0%} ± {part.margin:.0%}  of {part.count} visits")
+        stated, true, margin = percent(part.said), percent(part.right), percent(part.margin)
+        screen.line(say("terminal.comes_true_row", stated=stated, true=true, margin=margin, visits=part.count))
 
 
 def _draw_corners(screen: Screen, measured: Measured) -> None:
     if not measured.excesses:
         return
     many = next(iter(measured.excesses.values())).corners
-    screen.heading(f"Over the exact optimum, on {many} small problems cut out of this knowledge")
+    screen.heading(say("terminal.over_optimum", n=many))
     for name, over in measured.excesses.items():
-        screen.pair(name, f"mean {over.mean:.1%}, 95th percentile {over.p95:.1%}, worst {over.worst:.1%}")
+        mean, p95, worst = tenths(over.mean), tenths(over.p95), tenths(over.worst)
+        screen.pair(name, say("terminal.over_optimum_row", mean=mean, p95=p95, worst=worst))
 
 
 def _draw_confusions(screen: Screen, measured: Measured) -> None:
-    screen.heading("Most confused (true cause, cause put first instead)")
+    screen.heading(say("terminal.confused"))
     causes = measured.kb.causes
     for (true, said), times in confusions(measured.tool, SHOWN):
         screen.hanging(f"{times:4d}  ", f"{causes[true].says} -> {causes[said].says}")
 
 
 def _draw_worth(screen: Screen, measured: Measured) -> None:
-    screen.heading("What the most asked checks are worth (promised when chosen)")
+    screen.heading(say("terminal.worth"))
     for worth in measured.checks[:SHOWN]:
-        lost = f"; without it {worth.lost.value:+.0f} ± {worth.lost.margin:.0f} min" if worth.lost else ""
-        says = f"saves {worth.saves:.0f} min, tells {worth.bits:.2f} bit, takes {worth.minutes:.1f} min{lost}"
-        screen.hanging(f"{worth.share:5.0%}  ", f"{measured.kb.checks[worth.check].ask} - {says}")
-    screen.heading("Causes a new check would help most (minutes per visit it could save at most)")
+        says = say(
+            "terminal.worth_row",
+            check=measured.kb.checks[worth.check].ask,
+            saves=f"{worth.saves:.0f}",
+            takes=f"{worth.minutes:.1f}",
+        )
+        if worth.lost:
+            lost, margin = f"{worth.lost.value:+.0f}", f"{worth.lost.margin:.0f}"
+            says = say("terminal.worth_lost", says=says, lost=lost, margin=margin)
+        screen.hanging(f"{percent(worth.share):>5}  ", says)
+    screen.heading(say("terminal.needs"))
     for need in measured.causes[:SHOWN]:
-        says = f"{need.wasted.value:.0f} ± {need.wasted.margin:.0f} min lost in each of {need.wasted.count} visits"
-        named = f"named first in {need.named:.0%}"
-        screen.hanging(f"{need.value:5.2f}  ", f"{measured.kb.causes[need.cause].says} - {says}, {named}")
+        says = say(
+            "terminal.needs_row",
+            cause=measured.kb.causes[need.cause].says,
+            lost=f"{need.wasted.value:.0f} ± {need.wasted.margin:.0f}",
+            visits=need.wasted.count,
+            named=percent(need.named),
+        )
+        screen.hanging(f"{need.value:5.2f}  ", says)
 
 
 def _draw_conditions(screen: Screen, measured: Measured) -> None:
-    screen.heading("Wrong knowledge and wrong answers (drawn from the knowledge as written)")
+    screen.heading(say("terminal.wrong_knowledge"))
     for name, outcomes in measured.conditions.items():
         found, lost = figures(outcomes), lost_first(measured.conditions[AS_WRITTEN], outcomes)
-        fall = "" if name == AS_WRITTEN else f", {100 * lost.value:+.1f} ± {100 * lost.margin:.1f} points lost"
-        says = f"first {found.first.value:.1%}, three {found.first_three.value:.1%}{fall}"
-        screen.pair(name, f"{says}, {found.minutes.value:.0f} min, error {found.calibration.error:.3f}")
+        says = say(
+            "terminal.wrong_knowledge_row",
+            first=tenths(found.first.value),
+            three=tenths(found.first_three.value),
+            minutes=f"{found.minutes.value:.0f}",
+            error=f"{found.calibration.error:.3f}",
+        )
+        if name != AS_WRITTEN:
+            points = f"{100 * lost.value:+.1f} ± {100 * lost.margin:.1f}"
+            says = say("terminal.points_lost", says=says, points=points)
+        screen.pair(name, says)
 
 
 def _draw_alarms(screen: Screen, found: Alarms) -> None:
-    screen.heading("Visits flagged as not fitting together")
-    screen.pair("every answer right", percent(found.right))
-    screen.pair("an answer wrong by nature", percent(found.wrong))
+    screen.heading(say("terminal.flagged"))
+    screen.pair(say("terminal.flagged_right"), measured_percent(found.right))
+    screen.pair(say("terminal.flagged_wrong"), measured_percent(found.wrong))
     for way, share in found.spoilt.items():
-        screen.pair(f"two answers spoilt, {way}", percent(share))
+        screen.pair(say("terminal.flagged_spoilt", way=way), measured_percent(share))
 
 
 def _draw_aims(screen: Screen, measured: Measured) -> None:
-    screen.heading("Targets")
+    screen.heading(say("terminal.targets"))
     for aim in aims(measured):
-        reached = "reached" if aim.reached else "NOT REACHED"
-        screen.hanging(f"{aim.target:4} ", f"{reached}: {aim.says}: {aim.measured}; wanted {aim.wanted}")
+        key = "terminal.target_reached" if aim.reached else "terminal.target_missed"
+        says = say(key, says=aim.says, measured=aim.measured, wanted=aim.wanted)
+        screen.hanging(f"{aim.target:4} ", says)
