@@ -45,5 +45,7 @@ def _build(files: dict[str, str], content: str) -> KnowledgeBase:
     problems = problems_of(loaded)
     if problems:
         listed = tuple(str(p) for p in problems)
-        raise KnowledgeError(f"the knowledge base has {len(listed)} problem(s); run 'diagnose check'", listed)
+        raise KnowledgeError(
+            f"the knowledge base has {len(listed)} problem(s); run 'diagnose check-knowledge'", listed
+        )
     return assemble(loaded, content)

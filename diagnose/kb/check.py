@@ -54,7 +54,7 @@ def read_register(folder: Path) -> Register:
     fits = isinstance(document.value, dict) and all(isinstance(v, dict) for v in document.value.values())
     if document.problems or not fits:
         raise KnowledgeError(
-            f"{path} is no safety register; make it anew with 'diagnose check --register'",
+            f"{path} is no safety register; make it anew with 'diagnose check-knowledge --register'",
             tuple(map(str, document.problems)),
         )
     return dict(document.value)

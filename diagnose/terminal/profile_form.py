@@ -10,22 +10,23 @@ from diagnose.session.parse import number_of
 from diagnose.session.plain_facts import fact_problem
 from diagnose.terminal.ask import Asker
 from diagnose.terminal.screen import Screen, clean
+from diagnose.words import say
 
-LAMPS = {"power": "power lamp", "detection": "detection lamp", "fault": "fault lamp"}
+LAMPS = ("power", "detection", "fault")
 
 
 def ask_profile(kind: str, screen: Screen, asker: Asker) -> str:
     """The YAML text of a profile of this kind. Raises Leave."""
-    screen.line(f"A profile of the {kind}. Enter: not known. 'leave' stops without a file.")
-    screen.line("What is it called?", "bold")
-    says = asker.line() or f"unnamed {kind}"
+    screen.line(say(f"terminal.profile_{kind}"))
+    screen.line(say("terminal.profile_name"), "bold")
+    says = asker.line() or say("terminal.profile_unnamed")
     facts = {n: v for n in PROFILE_FACTS if n.startswith(f"{kind}.") and (v := _fact(n, screen, asker)) is not None}
-    lamps = {n: t for n, w in LAMPS.items() if kind == "device" and (t := _lamp(w, screen, asker))}
+    lamps = {n: t for n in LAMPS if kind == "device" and (t := _lamp(n, screen, asker))}
     return as_yaml(kind, says, facts, lamps)
 
 
-def _lamp(what: str, screen: Screen, asker: Asker) -> str:
-    screen.line(f"What does its {what} look like, in your words?", "bold")
+def _lamp(name: str, screen: Screen, asker: Asker) -> str:
+    screen.line(say("terminal.profile_lamp", lamp=say(f"present.lamp_{name}")), "bold")
     return asker.line()
 
 
@@ -36,16 +37,16 @@ def _fact(name: str, screen: Screen, asker: Asker) -> Value | None:
     if isinstance(allowed, tuple):
         screen.numbered(a.replace("_", " ") for a in allowed)
     else:
-        screen.line(f"(a number in {allowed})", "dim")
+        screen.line(say("terminal.profile_number", unit=allowed), "dim")
     while typed := asker.line(allowed if isinstance(allowed, tuple) else ()):
         try:
             value = _read(typed, allowed)
         except AnswerError as error:
-            screen.line(f"Not understood: {error}")
+            screen.line(say("terminal.not_understood", why=error))
             continue
         if not (says := fact_problem(name, value)):
             return value
-        screen.line(f"Not possible: {says}")
+        screen.line(say("terminal.not_possible", why=says))
     return None
 
 

@@ -46,7 +46,7 @@ def _outcome(kb: KnowledgeBase, outcome: Outcome) -> str:
     causes = (kb.causes[c].says if c in kb.causes else c.replace("_", " ") for c in outcome.causes)
     return say(
         "web.past_outcome",
-        found="; ".join(causes) or say("web.nothing_found"),
+        found="; ".join(causes) or say("present.no_cause"),
         proof=say("web.proof_passed") if outcome.proof_passed else say("web.not_proved"),
         service=say("web.in_service") if outcome.in_service else say("web.out_of_service"),
     )

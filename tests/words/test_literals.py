@@ -11,24 +11,15 @@ from diagnose.words.read import SHIPPED
 
 PACKAGE = SHIPPED.parent
 CONVERTED = (
+    "cards",
+    "cli",
     "practice",
     "present",
     "session",
-    "terminal/ask.py",
-    "terminal/begin.py",
-    "terminal/commands.py",
-    "terminal/draw.py",
-    "terminal/mend.py",
-    "terminal/practice.py",
-    "terminal/practice_draw.py",
-    "terminal/practice_explain.py",
-    "terminal/practice_overview.py",
-    "terminal/practice_words.py",
-    "terminal/result.py",
-    "terminal/visit.py",
+    "terminal",
     "web",
 )
-STYLES = re.compile(r"(bold|dim)( (red|yellow))?")
+PLAIN = re.compile(r"(bold|dim)( (red|yellow))?|--?[a-z-]+ [A-Z]+")  # a style, an option as it is typed
 WIRE = re.compile(r"\w+/\w+; charset=[\w-]+|; Path=/; .*|[A-Z][a-z]")  # headers, and categories of characters
 SENTENCE = re.compile(r"[A-Za-z]{2,}[,:;]? +[A-Za-z]{2,}|^[A-Z][a-z]+(?: |$)")
 
@@ -47,19 +38,19 @@ def sentences(tree: ast.AST) -> Iterator[str]:
 
 
 def said(text: str) -> bool:
-    return bool(SENTENCE.search(text)) and not STYLES.fullmatch(text) and not WIRE.fullmatch(text)
+    return bool(SENTENCE.search(text)) and not PLAIN.fullmatch(text) and not WIRE.fullmatch(text)
 
 
 def silent(holder: ast.AST) -> Iterator[ast.AST]:
-    """A docstring, what an assertion says, and names of types in annotations."""
-    if isinstance(holder, ast.Module | ast.ClassDef | ast.FunctionDef) and holder.body:
-        first = holder.body[0]
-        if isinstance(first, ast.Expr):
-            yield first.value
+    """What stands alone and explains, what an assertion says, names of types and their variables."""
+    if isinstance(holder, ast.Expr):
+        yield holder.value
     if isinstance(holder, ast.Assert) and holder.msg:
         yield holder.msg
     hints = [getattr(holder, "annotation", None), getattr(holder, "returns", None)]
     yield from (node for hint in hints if hint for node in ast.walk(hint))
+    if isinstance(holder, ast.Call) and getattr(holder.func, "id", "") == "TypeVar":
+        yield from holder.args
 
 
 @pytest.mark.parametrize("path", modules(), ids=lambda p: p.relative_to(PACKAGE).as_posix())
