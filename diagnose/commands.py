@@ -16,7 +16,6 @@ from diagnose.kb.files import shipped_folder
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup, Value
 from diagnose.present.answers import answers_of
-from diagnose.present.conclusion import result_of
 from diagnose.present.notices import orders_of
 from diagnose.session.events import Begin
 from diagnose.session.plain import as_plain
@@ -28,7 +27,6 @@ from diagnose.terminal.ask import Asker, Leave
 from diagnose.terminal.begin import ask_begin
 from diagnose.terminal.draw import draw_answers, draw_orders
 from diagnose.terminal.reader import Reader, choose_reader, on_terminal, wait_for_enter
-from diagnose.terminal.result import draw_whole
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
 from diagnose.words import say
@@ -197,6 +195,9 @@ def _show(reasoner: Reasoner, path: Path, as_json: bool, screen: Screen) -> int:
     if as_json:
         print(json.dumps(as_plain(reasoner, session, conclusion), indent=1))
         return 0
+    from diagnose.present.conclusion import result_of  # no question needs these
+    from diagnose.terminal.result import draw_whole
+
     draw_answers(screen, answers_of(reasoner.kb, session, conclusion))
     draw_orders(screen, orders_of(reasoner.kb, conclusion))
     draw_whole(screen, result_of(reasoner, session, conclusion))

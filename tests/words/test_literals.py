@@ -13,6 +13,7 @@ PACKAGE = SHIPPED.parent
 CONVERTED = (
     "present",
     "session",
+    "terminal/after.py",
     "terminal/ask.py",
     "terminal/begin.py",
     "terminal/commands.py",
