@@ -15,8 +15,11 @@ from diagnose.model.knowledge import (
     Check,
     Complaint,
     Effects,
+    Family,
     Finding,
+    Kind,
     KnowledgeBase,
+    Proof,
     Remedy,
     Rule,
     Scales,
@@ -43,6 +46,20 @@ def check(name: str, states: Sequence[str], leak: Shown, **more: Any) -> Check:
     return Check(id=name, ask=name, help=name, good="good", bad="bad", finding=finding, source="src", **given)
 
 
+def kinds(**says: str) -> dict[str, Kind]:
+    return {name: Kind(id=name, says=what) for name, what in says.items()}
+
+
+def proofs(**fields: Mapping[str, Any]) -> dict[str, Proof]:
+    """Proofs by their fields; without `says` each says its own name."""
+    return {name: Proof(id=name, **{"says": name, **more}) for name, more in fields.items()}
+
+
+ALWAYS = {"protective": True, "after": ("stop_work", "repair")}  # owed after both, as the shipped protective ones are
+COVERS = {"after": ("enclosure",)}
+BRIDGES = {"protective": True, "after_caution": {"no_bypass": "an isolation test was made"}}
+
+
 def rule(name: str, when: Mapping[str, Iterable[str]], **then: Any) -> Rule:
     return Rule(id=name, says=name, when={f: tuple(v) for f, v in when.items()}, then=Effects(**then), source="src")
 
@@ -67,8 +84,8 @@ def settings(**changes: Any) -> Settings:
     names = {
         "opening": (),
         "made_safe_check": "made_safe",
-        "protective_proofs": (),
         "outside_cause": "something_else",
+        "designed_cause": "working_as_designed",
         "source": "src",
     }
     return Settings(**{**NUMBERS, **names, **changes})
@@ -84,7 +101,8 @@ def knowledge(
     **more: Any,
 ) -> KnowledgeBase:
     """A knowledge base around the given entries. `access` maps a group to its minutes; the rest goes to settings."""
-    loaded, access = Loaded(), more.pop("access", {})
+    loaded, access, causes = Loaded(), more.pop("access", {}), list(causes)
+    families = dict.fromkeys(c.family for c in causes)
     made_safe = check("made_safe", (), {}, options={"safe": "safe", "unsafe": "unsafe"})
     tables: dict[str, Iterable[Any]] = {
         "sources": [Source(id="src", cite="a test", kind="judgement")],
@@ -92,11 +110,13 @@ def knowledge(
         "access": [Access(id=g, says=g, minutes=m, source="src") for g, m in access.items()],
         "complaints": [Complaint(id=c, says=c, caller_says=(c,), source="src") for c in complaints],
         "causes": causes,
+        "families": [Family(id=f, says=f, link=f) for f in families],
         "checks": [made_safe, *checks],
         "rules": rules,
     }
     for section, entries in tables.items():
         loaded.entries[section] |= {e.id: e for e in entries}
+    loaded.entries["links"] |= {f: f for f in families}
     loaded.singles["scales"] = Scales(
         strength={"probable": 0.85},
         frequency=frequency or {"common": 1.0},

@@ -8,6 +8,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import pi
 
+from diagnose.words import say
+
 Steps = tuple[tuple[float, str], ...]
 
 
@@ -15,12 +17,17 @@ Steps = tuple[tuple[float, str], ...]
 class Kind:
     """A physical quantity: spellings and their factor to the first unit listed."""
 
-    says: str
+    name: str
     factors: Mapping[str, float]
     offsets: Mapping[str, float] = field(default_factory=dict)
     prefix_case_matters: bool = False
     meter_can_overrange: bool = False
     compounds: bool = False
+
+    @property
+    def says(self) -> str:
+        """'a voltage'."""
+        return say(f"units.kind_{self.name}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,9 +36,27 @@ class Base:
 
     kind: Kind
     symbol: str
-    wanted: str
-    example: str
     steps: Steps
+
+    @property
+    def key(self) -> str:
+        """Its name among the words: 'm_per_s'."""
+        return self.symbol.lower().replace("/", "_per_")
+
+    @property
+    def wanted(self) -> str:
+        """What a question asks for: 'volts (V)'."""
+        return say(f"units.wanted_{self.key}")
+
+    @property
+    def example(self) -> str:
+        """A reading as it may be typed."""
+        return say(f"units.example_{self.key}")
+
+    @property
+    def like(self) -> str:
+        """Both of them."""
+        return say("units.like", wanted=self.wanted, example=self.example)
 
     @property
     def factor(self) -> float:
@@ -44,13 +69,13 @@ def _spell(by_factor: Mapping[float, str]) -> dict[str, float]:
 
 
 VOLTAGE = Kind(
-    "a voltage",
+    "voltage",
     _spell({1: "V volt volts", 1e-3: "mV millivolt millivolts", 1e-6: "uV", 1e3: "kV kilovolt kilovolts"}),
     prefix_case_matters=True,
     meter_can_overrange=True,
 )
 CURRENT = Kind(
-    "a current",
+    "current",
     _spell(
         {
             1: "A amp amps ampere amperes",
@@ -62,7 +87,7 @@ CURRENT = Kind(
     meter_can_overrange=True,
 )
 RESISTANCE = Kind(
-    "a resistance",
+    "resistance",
     _spell(
         {
             1: "Ω ohm ohms R",
@@ -76,7 +101,7 @@ RESISTANCE = Kind(
     meter_can_overrange=True,
 )
 LENGTH = Kind(
-    "a length",
+    "length",
     _spell(
         {
             1: "m metre metres meter meters",
@@ -91,7 +116,7 @@ LENGTH = Kind(
     compounds=True,
 )
 TIME = Kind(
-    "a time",
+    "time",
     _spell(
         {
             1: "s sec secs second seconds",
@@ -103,9 +128,9 @@ TIME = Kind(
     ),
     compounds=True,
 )
-ANGLE = Kind("an angle", _spell({1: "° deg degs degree degrees", 180 / pi: "rad radian radians", 0.18 / pi: "mrad"}))
+ANGLE = Kind("angle", _spell({1: "° deg degs degree degrees", 180 / pi: "rad radian radians", 0.18 / pi: "mrad"}))
 TEMPERATURE = Kind(
-    "a temperature",
+    "temperature",
     _spell(
         {
             1: "°C C degC degreesC celsius centigrade ° deg degree degrees",
@@ -115,7 +140,7 @@ TEMPERATURE = Kind(
     offsets=dict.fromkeys(("°F", "F", "degF", "degreesF", "fahrenheit"), -160 / 9),
 )
 SPEED = Kind(
-    "a speed",
+    "speed",
     _spell(
         {
             1: "m/s m/sec mps",
@@ -129,14 +154,14 @@ SPEED = Kind(
         }
     ),
 )
-AREA = Kind("a conductor size", _spell({1: "mm2 mm² mm^2 sqmm", 100: "cm2 cm² cm^2 sqcm"}))
+AREA = Kind("conductor_size", _spell({1: "mm2 mm² mm^2 sqmm", 100: "cm2 cm² cm^2 sqcm"}))
 FREQUENCY = Kind(
-    "a frequency",
+    "frequency",
     _spell({1: "Hz hertz", 1e3: "kHz k kilohertz", 1e6: "MHz megahertz"}),
     prefix_case_matters=True,
 )
 INDUCTANCE = Kind(
-    "an inductance",
+    "inductance",
     _spell(
         {
             1: "H henry henries",
@@ -147,16 +172,16 @@ INDUCTANCE = Kind(
     prefix_case_matters=True,
     meter_can_overrange=True,
 )
-PERCENT = Kind("a percentage", _spell({1: "% percent pct"}))
-COUNT = Kind("a count", _spell({1: "x times pieces pcs turns trips"}))
+PERCENT = Kind("percentage", _spell({1: "% percent pct"}))
+COUNT = Kind("count", _spell({1: "x times pieces pcs turns trips"}))
 POWER = Kind(
-    "a power",
+    "power",
     _spell({1: "W watt watts", 1e-3: "mW milliwatt milliwatts", 1e3: "kW kilowatt kilowatts"}),
     prefix_case_matters=True,
 )
-LIGHT = Kind("a light level", _spell({1: "lux lx", 1e3: "klux klx", 10.763910416709722: "fc footcandle footcandles"}))
-RAIN = Kind("a rain rate", _spell({1: "mm/h mm/hr", 25.4: "in/h in/hr"}))
-FORCE = Kind("a force", _spell({1: "N newton newtons", 4.4482216152605: "lbf lb lbs", 9.80665: "kgf"}))
+LIGHT = Kind("light_level", _spell({1: "lux lx", 1e3: "klux klx", 10.763910416709722: "fc footcandle footcandles"}))
+RAIN = Kind("rain_rate", _spell({1: "mm/h mm/hr", 25.4: "in/h in/hr"}))
+FORCE = Kind("force", _spell({1: "N newton newtons", 4.4482216152605: "lbf lb lbs", 9.80665: "kgf"}))
 
 KINDS = (
     VOLTAGE,
@@ -187,29 +212,29 @@ _HERTZ_STEPS: Steps = ((1e6, " MHz"), (1e3, " kHz"), (1, " Hz"))
 _HENRY_STEPS: Steps = ((1e-3, " mH"), (1e-6, " µH"))
 
 BASES: Mapping[str, Base] = {
-    "V": Base(VOLTAGE, "V", "volts (V)", "9.8 V", _VOLT_STEPS),
-    "mV": Base(VOLTAGE, "mV", "millivolts (mV)", "980 mV", _VOLT_STEPS),
-    "A": Base(CURRENT, "A", "amperes (A)", "0.25 A", _AMP_STEPS),
-    "mA": Base(CURRENT, "mA", "milliamperes (mA)", "250 mA", _AMP_STEPS),
-    "ohm": Base(RESISTANCE, "ohm", "ohms", "1.2 kohm", _OHM_STEPS),
-    "Mohm": Base(RESISTANCE, "Mohm", "megohms", "50 megohm", _OHM_STEPS),
-    "m": Base(LENGTH, "m", "metres or feet", "2.4 m or 8 ft", _LENGTH_STEPS),
-    "mm": Base(LENGTH, "mm", "millimetres or inches", "350 mm or 14 in", _LENGTH_STEPS),
-    "s": Base(TIME, "s", "seconds", "2.5 s", _TIME_STEPS),
-    "ms": Base(TIME, "ms", "milliseconds", "200 ms", _TIME_STEPS),
-    "min": Base(TIME, "min", "minutes", "15 min", ((60, " min"),)),
-    "h": Base(TIME, "h", "hours", "6 h or 17:30", ((3600, " h"),)),
-    "day": Base(TIME, "day", "days", "14 days", ((86400, " days"),)),
-    "deg": Base(ANGLE, "deg", "degrees of angle", "1.5 deg", ((1, "°"),)),
-    "degC": Base(TEMPERATURE, "degC", "degrees Celsius or Fahrenheit", "20 °C or 68 °F", ((1, " °C"),)),
-    "m/s": Base(SPEED, "m/s", "metres per second", "0.3 m/s or 1 ft/s", ((1, " m/s"),)),
-    "mm2": Base(AREA, "mm2", "square millimetres or AWG", "0.75 mm2 or 18 AWG", ((1, " mm²"),)),
-    "Hz": Base(FREQUENCY, "Hz", "hertz", "60 kHz", _HERTZ_STEPS),
-    "uH": Base(INDUCTANCE, "uH", "microhenries (uH)", "94 uH", _HENRY_STEPS),
-    "percent": Base(PERCENT, "percent", "per cent", "40 %", ((1, " %"),)),
-    "count": Base(COUNT, "x", "a whole number", "3", ((1, ""),)),
-    "W": Base(POWER, "W", "watts", "5 W", ((1, " W"),)),
-    "lux": Base(LIGHT, "lux", "lux", "5000 lux", ((1, " lux"),)),
-    "mm/h": Base(RAIN, "mm/h", "millimetres of rain an hour", "5 mm/h", ((1, " mm/h"),)),
-    "N": Base(FORCE, "N", "newtons", "150 N", ((1, " N"),)),
+    "V": Base(VOLTAGE, "V", _VOLT_STEPS),
+    "mV": Base(VOLTAGE, "mV", _VOLT_STEPS),
+    "A": Base(CURRENT, "A", _AMP_STEPS),
+    "mA": Base(CURRENT, "mA", _AMP_STEPS),
+    "ohm": Base(RESISTANCE, "ohm", _OHM_STEPS),
+    "Mohm": Base(RESISTANCE, "Mohm", _OHM_STEPS),
+    "m": Base(LENGTH, "m", _LENGTH_STEPS),
+    "mm": Base(LENGTH, "mm", _LENGTH_STEPS),
+    "s": Base(TIME, "s", _TIME_STEPS),
+    "ms": Base(TIME, "ms", _TIME_STEPS),
+    "min": Base(TIME, "min", ((60, " min"),)),
+    "h": Base(TIME, "h", ((3600, " h"),)),
+    "day": Base(TIME, "day", ((86400, " days"),)),
+    "deg": Base(ANGLE, "deg", ((1, "°"),)),
+    "degC": Base(TEMPERATURE, "degC", ((1, " °C"),)),
+    "m/s": Base(SPEED, "m/s", ((1, " m/s"),)),
+    "mm2": Base(AREA, "mm2", ((1, " mm²"),)),
+    "Hz": Base(FREQUENCY, "Hz", _HERTZ_STEPS),
+    "uH": Base(INDUCTANCE, "uH", _HENRY_STEPS),
+    "percent": Base(PERCENT, "percent", ((1, " %"),)),
+    "count": Base(COUNT, "x", ((1, ""),)),
+    "W": Base(POWER, "W", ((1, " W"),)),
+    "lux": Base(LIGHT, "lux", ((1, " lux"),)),
+    "mm/h": Base(RAIN, "mm/h", ((1, " mm/h"),)),
+    "N": Base(FORCE, "N", ((1, " N"),)),
 }

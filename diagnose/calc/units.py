@@ -9,9 +9,10 @@ import re
 from dataclasses import dataclass
 
 from diagnose.calc import unit_table as table
-from diagnose.calc.cable import awg_area_mm2
+from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
 from diagnose.calc.unit_table import BASES, Base, Kind
 from diagnose.errors import AnswerError, CalculationError
+from diagnose.words import say
 
 _LONGEST_TEXT = 60
 _SIGNIFICANT_DIGITS = 4
@@ -66,11 +67,11 @@ def parse_reading(text: str, unit: str) -> Reading:
     base = _base(unit)
     typed = " ".join(text.translate(SAME_CHARACTER).split()).rstrip(".!;").strip()
     if not typed or len(typed) > _LONGEST_TEXT:
-        raise AnswerError(f"Please type {base.wanted}, for example {base.example}.")
+        raise AnswerError(say("units.please", like=base.like))
     notes: list[str] = []
     low, value, high = _bounds(typed, base, notes)
-    if math.isnan(value) or (math.isinf(value) and "over range" not in notes):
-        raise AnswerError(f"'{text.strip()}' is too large to be a reading. Type it like {base.example}.")
+    if math.isnan(value) or (math.isinf(value) and say("units.over_range") not in notes):
+        raise AnswerError(say("units.too_large", typed=text.strip(), example=base.example))
     return Reading(value, unit, low, high, "; ".join(dict.fromkeys(notes)))
 
 
@@ -78,7 +79,7 @@ def format_reading(value: float, unit: str) -> str:
     """Show `value` (in base unit `unit`) to four significant digits, in a handy unit: '980 mV', '1.2 kΩ'."""
     base = _base(unit)
     if not math.isfinite(value):
-        return "over range"
+        return say("units.over_range")
     size = value * base.factor
     factor, symbol = next((step for step in base.steps if abs(size) >= step[0]), base.steps[-1])
     if value == 0:
@@ -103,14 +104,14 @@ def _digits(value: float) -> str:
 def _bounds(typed: str, base: Base, notes: list[str]) -> tuple[float | None, float, float | None]:
     """(low, value, high): words such as 'about' and '>' are peeled off first."""
     if about := _ABOUT.match(typed):
-        notes.append("approximate")
+        notes.append(say("units.approximate"))
         return _bounds(typed[about.end() :], base, notes)
     if (least := _AT_LEAST.match(typed)) and not _OVER_RANGE.fullmatch(typed):
-        notes.append("a lower bound")
+        notes.append(say("units.lower_bound"))
         value = _quantity(typed[least.end() :], base, notes)
         return value, value, None
     if most := _AT_MOST.match(typed):
-        notes.append("an upper bound")
+        notes.append(say("units.upper_bound"))
         value = _quantity(typed[most.end() :], base, notes)
         return None, value, value
     return _range(typed, base, notes) or (None, _quantity(typed, base, notes), None)
@@ -128,8 +129,8 @@ def _range(typed: str, base: Base, notes: list[str]) -> tuple[float, float, floa
     else:
         return None
     if low > high:
-        raise AnswerError(f"'{typed}' runs from high to low. Type the lower value first, or just one value.")
-    notes.append("a range, its middle is used")
+        raise AnswerError(say("units.high_to_low", typed=typed))
+    notes.append(say("units.middle_used"))
     return low, low + (high - low) / 2, high
 
 
@@ -148,7 +149,7 @@ def _quantity(typed: str, base: Base, notes: list[str]) -> float:
             return value
     match = _SINGLE.fullmatch(typed)
     if match is None:
-        raise AnswerError(f"I cannot read '{typed}'. Please type {base.wanted}, for example {base.example}.")
+        raise AnswerError(say("units.cannot_read", typed=typed, like=base.like))
     return _converted(_number(match[1], base), match[2], base, notes)
 
 
@@ -158,7 +159,7 @@ def _over_range(typed: str, base: Base, notes: list[str]) -> float | None:
     is_open = base.kind is table.RESISTANCE and _OPEN.fullmatch(typed)
     if not base.kind.meter_can_overrange or not (is_over or is_open):
         return None
-    notes.append("over range")
+    notes.append(say("units.over_range"))
     return math.inf
 
 
@@ -169,9 +170,10 @@ def _gauge(typed: str, base: Base, notes: list[str]) -> float | None:
     gauge = int(match[1] or match[2])
     try:
         area = awg_area_mm2(gauge)
-    except CalculationError as error:
-        raise AnswerError(f"{error} Type the size like {base.example}.") from None
-    notes.append(f"AWG {gauge} is {area:.3g} mm²")
+    except CalculationError:
+        limits = {"low": SMALLEST_AWG, "high": LARGEST_AWG}
+        raise AnswerError(say("units.no_gauge", gauge=gauge, **limits, example=base.example)) from None
+    notes.append(say("units.gauge_is", gauge=gauge, area=f"{area:.3g}"))
     return area / base.factor
 
 
@@ -192,8 +194,8 @@ def _clock(typed: str, base: Base, notes: list[str]) -> float | None:
         return None
     hour, minutes, half = int(match[1]), int(match[2] or 0), (match[3] or "").lower()
     if (half and not 1 <= hour <= 12) or hour * 60 + minutes > 24 * 60:
-        raise AnswerError(f"There is no time of day '{typed}'. Type it like 17:30 or 5:30 pm.")
-    notes.append("a time of day")
+        raise AnswerError(say("units.no_time", typed=typed))
+    notes.append(say("units.time_of_day"))
     return (hour % 12 + 12 * (half == "p") if half else hour) + minutes / 60
 
 
@@ -211,7 +213,7 @@ def _compound(typed: str, base: Base, notes: list[str]) -> float | None:
     if second * small >= large:
         return None
     if not match[5]:
-        notes.append("the second number taken as inches")
+        notes.append(say("units.taken_as_inches"))
     return (first * large + second * small) / base.factor
 
 
@@ -221,12 +223,12 @@ def _number(typed: str, base: Base) -> float:
         return _tape_fraction(typed, base)
     if _GROUPED.fullmatch(typed):
         whole, decimal = typed.replace(",", ""), typed.replace(",", ".")
-        raise AnswerError(f"'{typed}' can be read two ways. Please type {whole} or {decimal}.")
+        raise AnswerError(say("units.two_ways", typed=typed, whole=whole, decimal=decimal))
     if _WRITTEN.fullmatch(typed) is None:
-        raise AnswerError(f"I cannot read the number '{typed}'. Type it plainly, like {base.example}.")
+        raise AnswerError(say("units.no_number", typed=typed, example=base.example))
     value = float(typed.replace(",", "."))
     if base.kind is table.COUNT and (math.isinf(value) or value != int(value)):
-        raise AnswerError(f"'{typed}' is not a whole number. Please type a whole number, for example 3.")
+        raise AnswerError(say("units.not_whole", typed=typed))
     return value
 
 
@@ -234,7 +236,7 @@ def _tape_fraction(typed: str, base: Base) -> float:
     whole, _, fraction = typed.rpartition(" ")
     top, _, bottom = fraction.partition("/")
     if base.kind is not table.LENGTH or not bottom.isdigit() or int(bottom) not in _TAPE_FRACTIONS:
-        raise AnswerError(f"I cannot read '{typed}' as one number. Type one value, like {base.example}.")
+        raise AnswerError(say("units.not_one_number", typed=typed, example=base.example))
     sign = -1.0 if typed.startswith("-") else 1.0
     return sign * (abs(float(whole or 0)) + abs(int(top)) / int(bottom))
 
@@ -244,7 +246,7 @@ def _converted(value: float, typed_unit: str, base: Base, notes: list[str]) -> f
     unit = _without_current_type(typed_unit, base, notes)
     if not unit:
         if base.kind is not table.COUNT:
-            notes.append(f"no unit given, taken as {base.symbol}")
+            notes.append(say("units.no_unit", unit=base.symbol))
         return value
     factor = _factor(unit, base.kind)
     if factor is None:
@@ -256,7 +258,7 @@ def _converted(value: float, typed_unit: str, base: Base, notes: list[str]) -> f
 def _without_current_type(typed_unit: str, base: Base, notes: list[str]) -> str:
     unit = re.sub(r"[\s.]", "", typed_unit)
     if base.kind in (table.VOLTAGE, table.CURRENT) and (match := re.fullmatch(r"(.*)([AaDd][Cc])", unit)):
-        notes.append(f"typed as {match[2].upper()}")
+        notes.append(say("units.typed_as", kind=match[2].upper()))
         return match[1]
     return unit
 
@@ -282,17 +284,16 @@ def _prefix_in_doubt(unit: str, known: str, kind: Kind) -> bool:
 
 
 def _which_prefix(typed: str, meant: str, base: Base) -> str:
-    words = "milli (a thousandth)", "mega (a million)"
+    words = say("units.milli"), say("units.mega")
     typed_word, meant_word = words if typed.startswith("m") else words[::-1]
-    return (
-        f"'{typed}' means {typed_word}; did you mean '{meant}', {meant_word}? "
-        f"Please type the value again in {base.wanted}, for example {base.example}."
-    )
+    named = {"typed": typed, "typed_word": typed_word, "meant": meant, "meant_word": meant_word}
+    return say("units.which_prefix", **named, like=base.like)
 
 
 def _why_not(unit: str, base: Base) -> str:
     if (known := _spelling(unit, base.kind)) is not None:
         return _which_prefix(unit, known, base)
     other = next((kind for kind in table.KINDS if _spelling(unit, kind)), None)
-    reason = f"'{unit}' is {other.says}" if other else f"I do not know the unit '{unit}'"
-    return f"{reason}; this question asks for {base.wanted}, for example {base.example}."
+    if other:
+        return say("units.other_kind", unit=unit, kind=other.says, like=base.like)
+    return say("units.unknown_unit", unit=unit, like=base.like)

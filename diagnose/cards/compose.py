@@ -6,18 +6,16 @@ from dataclasses import dataclass, replace
 from diagnose.cards.answers import safe_words
 from diagnose.cards.card import Box, Card, Caution, Line, Named, Step, StopOrder
 from diagnose.cards.grow import Branch, Grower, Node, Path
-from diagnose.cards.limits import Wording
+from diagnose.cards.limits import Wording, either
 from diagnose.cards.numbers import number_of
 from diagnose.cards.plan import LEAST_OWN, Plan, names_a_cause
 from diagnose.core.reason import open_groups
 from diagnose.model.knowledge import Access, Check, KnowledgeBase
 from diagnose.session.parse import options_of
 from diagnose.session.summary import cautions_for
-from diagnose.session.wording import ask_text
+from diagnose.session.wording import ask_text, minutes
+from diagnose.words import say
 
-ANYTHING_ELSE = "anything else"
-ROLES = {"help_desk": "help-desk, with a caller on the line", "technician": "technician at the gate"}
-LICENSED = ", licensed for mains work"
 LONGEST_REMEDY = 120  # characters; whole steps only, and at least the first
 MORE_STEPS = "…"
 
@@ -48,8 +46,8 @@ class Composer:
         marks = Marks({n.path: i for i, n in enumerate(steps, 1)}, letters, self._marked(steps, nodes, leaders))
         return Card(
             complaint=kb.complaints[self.grower.complaint].says,
-            kinds=", ".join(kb.devices[d] for d in setup.devices) or "any sensor",
-            role=ROLES[setup.role] + (LICENSED if setup.electrician else ""),
+            kinds=", ".join(kb.devices[d] for d in setup.devices) or say("card.any_sensor"),
+            role=say(f"present.role_{'electrician' if setup.electrician else setup.role}"),
             digest=kb.digest,
             dated=self.dated,
             orders=tuple(self._orders(steps)),
@@ -95,7 +93,7 @@ class Composer:
             number=marks.numbers[node.path],
             asks=ask_text(check, setup.role),
             minutes=check.minutes,
-            opening=f"{access.says} (+{access.minutes:g} min)" if access else "",
+            opening=say("card.opening", opening=access.says, minutes=minutes(access.minutes)) if access else "",
             tools=tuple(kb.tools[t] for t in check.tools),
             stand=check.stand if setup.role == "help_desk" else "",
             stop=bool(node.stop_work),
@@ -116,7 +114,7 @@ class Composer:
             yield self._call(plan, node, [branch], self._says(check, branch))
         if rest := [b for b in left if b not in own]:
             alone = len(rest) == 1 and rest[0].node is not None
-            yield self._call(plan, node, rest, self._says(check, rest[0]) if alone else ANYTHING_ELSE)
+            yield self._call(plan, node, rest, self._says(check, rest[0]) if alone else say("card.anything_else"))
         if safe := safe_words(self.kb, check):
             yield Line(" / ".join(t for o, t in self._options(check).items() if o not in safe), None, "again", "")
 
@@ -163,7 +161,7 @@ class Composer:
             says=cause.says,
             test=cause.test,
             remedy=brief(remedy.steps),
-            access=f"+ {access.minutes:g} min to {access.says}" if access else "",
+            access=say("card.plus_opening", opening=access.says, minutes=minutes(access.minutes)) if access else "",
             licensed=remedy.who == "electrician",
             minutes=remedy.minutes,
             proof=cause.proof,
@@ -184,7 +182,7 @@ class Composer:
         else:
             values = [self._options(check).get(str(v), str(v)) for v in branch.values]
         given = [
-            " or ".join(self._options(self.kb.checks[c]).get(v, v) for v in said)
+            either(self._options(self.kb.checks[c]).get(v, v) for v in said)
             for c, said in branch.given
             if c != check.id
         ]

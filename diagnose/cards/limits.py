@@ -1,47 +1,19 @@
 """Answers in words for paper: options as they read, readings as the limits that part good from bad."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
+from diagnose.calc.registry import FOR_RULES
 from diagnose.calc.units import format_reading
 from diagnose.cards.answers import trial_numbers
 from diagnose.core.facts import fact_name, gather, run_calculation
 from diagnose.model.knowledge import Calculation, Check, KnowledgeBase
 from diagnose.model.visit import Answer, Setup, Value
 from diagnose.session.parse import options_of
+from diagnose.session.wording import state_says
+from diagnose.words import say
 
 HALVINGS = 40  # of the gap between two numbers on either side of a limit
-SAYS = {
-    ("within", "below"): "below the limit",
-    ("within", "inside"): "within the limits",
-    ("within", "above"): "above the limit",
-    ("supply_at_device", "good"): "what the supply and the cable should leave",
-    ("supply_at_device", "below_expected"): "less than supply and cable should leave, yet enough for the device",
-    ("supply_at_device", "high"): "over the device's highest supply voltage",
-    ("supply_at_device", "low"): "under the device's lowest supply voltage",
-    ("supply_at_device", "none"): "as good as nothing",
-    ("sag", "steady"): "falls by no more than a tenth",
-    ("sag", "sags"): "falls by more than a tenth, yet enough for the device",
-    ("sag", "drops_out"): "falls under the device's lowest supply voltage",
-    ("scan_level", "level"): "as high as straight out, within the tolerance",
-    ("scan_level", "tilted_up"): "higher than the first height",
-    ("scan_level", "tilted_down"): "lower than the first height",
-    ("loop_resistance", "good"): "what the copper should have",
-    ("loop_resistance", "high"): "clearly more than the copper should have",
-    ("loop_resistance", "shorted"): "under a third of what the copper should have",
-    ("loop_resistance", "open"): "no connection",
-    ("edge_resistance", "healthy"): "the terminator's value",
-    ("edge_resistance", "leaking"): "somewhat under the terminator's value",
-    ("edge_resistance", "two_terminators"): "half the terminator's value",
-    ("edge_resistance", "pressed_or_short"): "next to nothing",
-    ("edge_resistance", "open"): "far over the terminator's value",
-    ("sun_in_view", "clear_of_sun"): "the sun is not near the look direction at that hour",
-    ("sun_in_view", "near_sun"): "the sun stands near the look direction at that hour",
-    ("test_timing", "good"): "long enough",
-    ("test_timing", "pulse_too_short"): "pulse shorter than the sensor needs",
-    ("test_timing", "hold_too_long"): "shorter than response, release and hold together",
-    ("insulation", "good"): "50 Mohm or more",
-}
 
 
 class Wording:
@@ -57,7 +29,7 @@ class Wording:
     def reading(self, check: Check, state: str, asked: Sequence[str]) -> str:
         """The limits of a reading for one state. `asked` are checks before it, whose numbers the card cannot know."""
         if check.finding is None:
-            return "write it down and go on"
+            return say("card.write_down")
         calculation = self.kb.calculations.get(check.finding.fact)
         words = tuple(check.finding.states[state])
         if calculation is None:
@@ -69,15 +41,16 @@ class Wording:
 
     def _told(self, calculation: Calculation, check: Check, state: str) -> str:
         words = tuple(check.finding.states[state]) if check.finding else ()
-        told = [SAYS[calculation.calculator, w] for w in words if (calculation.calculator, w) in SAYS]
-        return " or ".join(told) if len(told) == len(words) else self._by_hand(check, state)
+        told = [FOR_RULES[calculation.calculator].words[w] for w in words]
+        return either(told) if all(told) else self._by_hand(check, state)
 
     def _by_hand(self, check: Check, state: str) -> str:
         """What the knowledge says is good and bad, where nothing can be worked out."""
-        states = list(check.finding.states) if check.finding else []
-        good = states[:1] == [state]
-        would_be = f"(good would be: {check.good.rstrip('.')})"
-        return f"good: {check.good}" if good else f"{state.replace('_', ' ')} {would_be}"
+        finding = self.kb.findings[check.id]
+        if state == next(iter(finding.states)):
+            return say("card.good", good=check.good)
+        says = state_says(self.kb, finding.id, state)
+        return say("card.not_good", says=says, good=check.good.rstrip("."))
 
     def _bands(self, check: Check, calculation: Calculation, words: Sequence[str]) -> str:
         """'under 20.4 V', '20.4 V to 30 V' or 'over 30 V', worked out with the profile's numbers; '' if it cannot."""
@@ -112,36 +85,54 @@ class Wording:
         return {p: asks[f].partition("?")[0] for p, f in calculation.inputs.items() if f in asks}
 
 
+def either(told: Iterable[str]) -> str:
+    """One of several, in words."""
+    return f" {say('card.or')} ".join(told)
+
+
 def _said(starts_inside: bool, ends_inside: bool, cuts: Sequence[str]) -> str:
     """Limits in words, from where the band begins and ends."""
     if not cuts:
-        return "any reading"
+        return say("card.any_reading")
     ends = ["" if starts_inside else cuts[0], *cuts[0 if starts_inside else 1 :]]
     bands = list(zip(ends[::2], [*ends[1::2], ""][: (len(ends) + 1) // 2], strict=True))
     if not ends_inside:
         bands = [(a, b) for a, b in bands if b]
-    return " or ".join(f"{a} to {b}" if a and b else f"over {a}" if a else f"under {b}" for a, b in bands)
+    return either(_band(low, high) for low, high in bands)
+
+
+def _band(low: str, high: str) -> str:
+    """'20.4 V to 30 V', 'over 30 V' or 'under 20.4 V'; '' for an end that is open."""
+    if low and high:
+        return say("card.between", low=low, high=high)
+    return say("card.over", limit=low) if low else say("card.under", limit=high)
 
 
 def _relative(calculation: Calculation, check: Check, words: tuple[str, ...], names: dict[str, str]) -> str:
     """The limits against another number of the visit, for a ratio or a difference; '' for anything else."""
-    fixed, mine = calculation.constants, next((p for p, f in calculation.inputs.items() if f == fact_name(check)), "")
+    mine = next((p for p, f in calculation.inputs.items() if f == fact_name(check)), "")
     other = names.get("b" if mine == "a" else "a", "")
     if not other or mine not in ("a", "b"):
         return ""
     if calculation.calculator == "difference":
-        margin = format_reading(fixed["tolerance"], check.unit) if fixed["tolerance"] else ""
-        near = f"within {margin} of" if margin else "equal to"
-        above, below = (f"more than {margin} {side}" if margin else side for side in ("above", "below"))
-        more, less = (above, below) if mine == "a" else (below, above)
-        said = {"equal": near, "a_larger": more, "b_larger": less}
-        return f"{' or '.join(said[w] for w in words)} '{other}'"
-    if calculation.calculator == "ratio" and mine == "a":
-        low, high = (f"{fixed[k]:.3g} times" for k in ("low", "high"))
-        said = {"below": f"under {low}", "inside": f"{low} to {high}", "above": f"over {high}"}
-        open_ended = {
-            frozenset(("inside", "above")): f"at least {low}",
-            frozenset(("inside", "below")): f"at most {high}",
-        }
-        return f"{open_ended.get(frozenset(words)) or ' or '.join(said[w] for w in words)} '{other}'"
-    return ""
+        return _apart(calculation, check, words, mine == "a", other)
+    return _times(calculation, words, other) if calculation.calculator == "ratio" and mine == "a" else ""
+
+
+def _apart(calculation: Calculation, check: Check, words: tuple[str, ...], larger_is_above: bool, other: str) -> str:
+    """'more than 2 V above 'the other reading''."""
+    tolerance = calculation.constants["tolerance"]
+    named = {"other": other} | ({"margin": format_reading(tolerance, check.unit)} if tolerance else {})
+    kind = "within" if tolerance else "exactly"
+    sides = {"equal": "near", "a_larger": "above", "b_larger": "below"}
+    if not larger_is_above:
+        sides |= {"a_larger": "below", "b_larger": "above"}
+    return either(say(f"card.{kind}_{sides[word]}", **named) for word in words)
+
+
+def _times(calculation: Calculation, words: tuple[str, ...], other: str) -> str:
+    """'0.9 to 1.1 times 'the other reading''."""
+    low, high = (f"{calculation.constants[k]:.3g}" for k in ("low", "high"))
+    open_ended = {frozenset(("inside", "above")): "least", frozenset(("inside", "below")): "most"}
+    kinds = [open_ended[frozenset(words)]] if frozenset(words) in open_ended else words
+    return either(say(f"card.times_{kind}", low=low, high=high, other=other) for kind in kinds)

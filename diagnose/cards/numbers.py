@@ -19,11 +19,11 @@ from diagnose.errors import DiagnoseError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Answer, Setup, Value
 from diagnose.session.events import Begin, Event, Reply
+from diagnose.words import say
 
 SIGNS = "0123456789ABCDEFGHJKMNPQRSTVWXYZ"
 BASE = len(SIGNS)
 ALIKE = str.maketrans("OIL", "011")
-BAND = "the card knows only that it leads this way; ask for the real answer"
 SEAL = 1 << 10
 GROUP = 4
 SHORTEST, LONGEST = 4, 40  # signs
@@ -74,11 +74,7 @@ def open_leaf(reasoner: Reasoner, number: str, profile: Mapping[str, Value] | No
     kb, value = reasoner.kb, _value(number)
     value, seal = divmod(value, SEAL)
     if seal != _seal(kb, profile or {}):
-        raise CardNumberError(
-            f"the number {number[:LONGEST]!r} was printed from other knowledge, or with other profiles, than now "
-            f"(knowledge {kb.digest[:8]}); compare the knowledge on the head of the card, give its --device and "
-            "--site, or ask for the answers one by one"
-        )
+        raise CardNumberError(say("card.other_knowledge", number=repr(number[:LONGEST]), digest=kb.digest[:8]))
     value, role = divmod(value, len(ROLES))
     value, kinds = divmod(value, 1 << len(kb.devices))
     value, complaint = divmod(value, len(kb.complaints))
@@ -91,7 +87,7 @@ def open_leaf(reasoner: Reasoner, number: str, profile: Mapping[str, Value] | No
 
 def events_of(opened: Opened, digest: str, site: str, visit: str) -> tuple[Event, ...]:
     """The events that open a visit with these answers; a reading is marked as standing for a band."""
-    notes = dict.fromkeys(opened.ask, BAND)
+    notes = dict.fromkeys(opened.ask, say("card.band"))
     replies = (Reply(a.check, a.value, a.sure, ON_CARD, notes.get(a.check, "")) for a in opened.answers)
     return Begin(opened.setup, opened.complaint, "", site, digest, visit), *replies
 
@@ -174,6 +170,4 @@ def _check_sum(signs: str) -> int:
 
 
 def _misheard(number: str) -> CardNumberError:
-    return CardNumberError(
-        f"{number[:LONGEST]!r} is no number of a field card; read it again sign by sign (no O, I, L or U is used)"
-    )
+    return CardNumberError(say("card.misheard", number=repr(number[:LONGEST])))

@@ -11,7 +11,6 @@ from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text
 
 TO_DO = "TO DO"
-KIND_TO_FAMILY = {"laser": "laser_scanner", "loop": "inductive_loop", "edge": "safety_edge"}
 
 
 def case_text(kb: KnowledgeBase, session: Session, name: str) -> str:
@@ -26,12 +25,12 @@ def _prose(kb: KnowledgeBase, session: Session, name: str, proved: list[str]) ->
     """What a reader wants to know; names of people and places are for the person to leave out."""
     setup, causes = session.setup, [kb.causes[c] for c in proved[:2]]
     second = causes[1] if len(causes) > 1 else None
-    family = setup.devices[0] if setup.devices else TO_DO
+    main = kb.kinds[setup.devices[0]] if setup.devices else None
     return {
         "id": name,
         "invented": f"{TO_DO}: true, once nothing in it names a real site, person or maker",
         "difficulty": "medium",
-        "sensor_family": KIND_TO_FAMILY.get(family, family),
+        "sensor_family": (main.in_cases or main.id) if main else TO_DO,
         "gate_type": str(setup.profile.get("site.gate_type", TO_DO)),
         "who": "helpdesk_with_caller" if setup.role == "help_desk" else "field_tech",
         "licence": setup.electrician,

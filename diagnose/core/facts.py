@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from diagnose.calc.registry import CALCULATORS
-from diagnose.calc.verdicts import Outcome
+from diagnose.calc.calculator import Outcome
+from diagnose.calc.registry import FOR_RULES
 from diagnose.errors import CalculationError
 from diagnose.model.knowledge import Calculation, Check, KnowledgeBase
 from diagnose.model.visit import Answer, Fact, Setup, Value
@@ -27,14 +27,19 @@ def fact_name(check: Check) -> str:
     return check.fills or check.id
 
 
+def facts_of_setup(kb: KnowledgeBase, setup: Setup) -> dict[str, Value]:
+    """What is known before anything is asked: profile, role, the kinds of sensor where they are known."""
+    values: dict[str, Value] = {**setup.profile, "role": setup.role}
+    if setup.devices:
+        values |= {f"fitted.{kind}": "fitted" if kind in setup.devices else "none" for kind in kb.kinds}
+    return values
+
+
 def gather(kb: KnowledgeBase, setup: Setup, complaint: str, answers: Iterable[Answer]) -> Known:
     """Everything established directly: profile, set-up, complaint, answers, calculations. Later answers win."""
-    values: dict[str, Value] = dict(setup.profile)
-    values["role"] = setup.role
+    values = facts_of_setup(kb, setup)
     if complaint:
         values["complaint"] = complaint
-    if setup.devices:
-        values |= {f"fitted.{d}": "fitted" if d in setup.devices else "none" for d in kb.devices}
     for answer in answers:
         if answer.says_something and answer.check in kb.checks:
             values[fact_name(kb.checks[answer.check])] = answer.value
@@ -56,12 +61,12 @@ def _calculate(kb: KnowledgeBase, values: dict[str, Value]) -> dict[str, Outcome
 
 def run_calculation(calculation: Calculation, values: Mapping[str, Value]) -> Outcome | None:
     """The calculator's outcome, or None while a required input is unknown or its numbers make no sense."""
-    calculator = CALCULATORS[calculation.calculator]
+    calculator = FOR_RULES[calculation.calculator]
     given: dict[str, Value] = dict(calculation.constants)
     given |= {param: values[fact] for param, fact in calculation.inputs.items() if fact in values}
     if any(param not in given for param in calculator.required):
         return None
     try:
-        return calculator.run(**given)
+        return calculator.judge(**given)
     except CalculationError:
         return None

@@ -1,13 +1,10 @@
 """Which checks this role may do here and now. The one gate every proposed check passes."""
 
 from collections.abc import Mapping
-from typing import get_args
 
 from diagnose.core.facts import fact_name
-from diagnose.model.knowledge import Check, Condition, Who
+from diagnose.model.knowledge import RANKS, Check, Condition, Who
 from diagnose.model.visit import Setup, Value
-
-RANKS: tuple[Who, ...] = get_args(Who)  # each may do what is for those before it
 
 
 def skill(setup: Setup) -> Who:

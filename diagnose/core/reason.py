@@ -87,6 +87,7 @@ class Reasoner:
         setup: Setup,
         complaint: str,
         answers: Sequence[Answer],
+        *,
         insist: bool = False,
         attempts: Sequence[Attempt] = (),
         carried: Sequence[Answer] = (),

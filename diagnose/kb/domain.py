@@ -1,6 +1,6 @@
 """Which facts exist and which values each can take."""
 
-from diagnose.calc.registry import CALCULATORS
+from diagnose.calc.registry import FOR_RULES
 from diagnose.model.knowledge import Check, Finding, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS
 
@@ -14,16 +14,22 @@ def answers_of(check: Check) -> set[str]:
     return set(check.options) if check.kind == "choice" else set()
 
 
+def setup_domain(kb: KnowledgeBase) -> Domain:
+    """The facts that are known before anything is asked: profile, kinds of sensor, role."""
+    domain: Domain = {name: set(v) if isinstance(v, tuple) else set() for name, v in PROFILE_FACTS.items()}
+    domain |= {f"fitted.{kind}": {"fitted", "none"} for kind in kb.kinds}
+    domain["role"] = {"technician", "help_desk"}
+    return domain
+
+
 def fact_domain(kb: KnowledgeBase) -> Domain:
     """Every fact a rule, condition or calculation may name, with its possible words."""
-    domain: Domain = {name: set(v) if isinstance(v, tuple) else set() for name, v in PROFILE_FACTS.items()}
-    domain |= {f"fitted.{device}": {"fitted", "none"} for device in kb.devices}
+    domain = setup_domain(kb)
     domain["complaint"] = set(kb.complaints)
-    domain["role"] = {"technician", "help_desk"}
     for check in kb.checks.values():
         domain.setdefault(check.fills or check.id, set()).update(answers_of(check))
     for calculation in kb.calculations.values():
-        known = CALCULATORS.get(calculation.calculator)
+        known = FOR_RULES.get(calculation.calculator)
         domain[calculation.id] = set(known.words) if known else set()
     for rule in kb.rules.values():
         for fact, value in rule.then.derive.items():

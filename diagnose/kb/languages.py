@@ -11,6 +11,7 @@ from typing import Any
 
 from diagnose.errors import LanguageError
 from diagnose.kb.domain import option_for
+from diagnose.kb.picture_words import with_words, words_in
 from diagnose.model import knowledge as model
 from diagnose.model.knowledge import Check, Finding, KnowledgeBase
 from diagnose.words.read import ENGLISH, parsed
@@ -29,9 +30,23 @@ TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     model.Effects: ("contradiction",),
     model.Contradiction: ("says",),
     model.Calculation: ("says",),
+    model.Kind: ("says",),
+    model.Proof: ("says", "after_caution"),
 }
-SECTIONS = ("sources", "cautions", "access", "complaints", "causes", "checks", "findings", "rules", "calculations")
-WORD_TABLES = ("devices", "tools", "proofs")
+SECTIONS = (
+    "sources",
+    "cautions",
+    "access",
+    "complaints",
+    "causes",
+    "checks",
+    "findings",
+    "rules",
+    "calculations",
+    "kinds",
+    "proofs",
+)
+WORD_TABLES = ("links", "tools")
 NO_WORDS = ("", "never")  # 'never' asked of a caller is no text
 
 
@@ -60,6 +75,8 @@ def texts_of(kb: KnowledgeBase) -> dict[str, str]:
             found.update(_texts(_worded(kb, record), f"{section}.{name}"))
     for table in WORD_TABLES:
         found.update(_texts(getattr(kb, table), table))
+    for name, picture in kb.pictures.items():
+        found.update(_texts(words_in(picture), f"pictures.{name}"))
     return found
 
 
@@ -101,7 +118,11 @@ def translated(kb: KnowledgeBase, texts: Mapping[str, str]) -> KnowledgeBase:
     tables["findings"] = {n: _finding(kb, tables["checks"], f, texts) for n, f in kb.findings.items()}
     tables["checks"] = {name: _with_finding(check, tables["findings"]) for name, check in tables["checks"].items()}
     words: dict[str, Any] = {table: _anew(getattr(kb, table), table, texts) for table in WORD_TABLES}
-    return replace(kb, **tables, **words)
+    pictures = {
+        name: with_words(picture, _anew(words_in(picture), f"pictures.{name}", texts))
+        for name, picture in kb.pictures.items()
+    }
+    return replace(kb, **tables, **words, pictures=pictures)
 
 
 def _anew(value: Any, key: str, texts: Mapping[str, str]) -> Any:

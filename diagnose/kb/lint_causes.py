@@ -5,10 +5,6 @@ from collections.abc import Iterable, Iterator, Mapping
 from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Strength
 
 Found = Iterator[tuple[tuple[str | int, ...], str]]
-FAMILIES = (
-    "supply", "wiring", "output", "monitoring", "mounting", "zone", "environment", "hardware",
-    "controller", "mechanics", "other_opening", "site", "outside",
-)  # fmt: skip
 
 
 def unknown(path: tuple[str | int, ...], names: Iterable[str], known: Iterable[str], what: str) -> Found:
@@ -30,12 +26,19 @@ def references(kb: KnowledgeBase) -> Found:
         yield from unknown((*here, "complaints"), cause.complaints, kb.complaints, "complaint")
         yield from unknown((*here, "complaints"), cause.complaints.values(), kb.scales.complaint, "complaint word")
         yield from unknown((*here, "common"), [cause.common], kb.scales.frequency, "frequency word")
-        yield from unknown((*here, "family"), [cause.family], FAMILIES, "family")
-        yield from unknown((*here, "devices"), cause.devices, kb.devices, "device family")
+        yield from unknown((*here, "family"), [cause.family], kb.families, "family")
+        yield from unknown((*here, "devices"), cause.devices, kb.kinds, "kind or trait of sensor")
         yield from unknown((*here, "source"), [cause.source], kb.sources, "source")
         yield from unknown((*here, "cautions"), cause.cautions, kb.cautions, "caution")
         yield from unknown((*here, "inseparable_from"), cause.inseparable_from, kb.causes, "cause")
         yield from _remedy(cause, kb)
+
+
+def families(kb: KnowledgeBase) -> Found:
+    for family in kb.families.values():
+        yield from unknown(("families", family.id, "link"), [family.link], kb.links, "link")
+    for name in ("outside_cause", "designed_cause"):
+        yield from unknown(("settings", name), [getattr(kb.settings, name)], kb.causes, "cause")
 
 
 def _remedy(cause: Cause, kb: KnowledgeBase) -> Found:
@@ -64,12 +67,10 @@ def signs(kb: KnowledgeBase) -> Found:
 
 def leaks(kb: KnowledgeBase) -> Found:
     for finding in kb.findings.values():
-        here: tuple[str, ...] = ("checks", finding.check, "finding") if finding.check else ("findings", finding.id)
+        here = ("checks", finding.check, "finding")
         yield from _distribution((*here, "leak"), finding.leak, finding, kb)
         if len(finding.states) < 2:
             yield (*here, "states"), "a finding needs at least two states"
-        if not finding.says or not finding.source:
-            yield here, "a finding needs 'says' and 'source'"
 
 
 def _distribution(
@@ -107,4 +108,4 @@ def separable(kb: KnowledgeBase) -> Found:
             yield ("causes", cause.id, "signs"), f"same signs as '{other}': no check separates them"
 
 
-LINTS = (references, signs, leaks, separable)
+LINTS = (references, families, signs, leaks, separable)

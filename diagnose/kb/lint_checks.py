@@ -5,11 +5,11 @@ from collections.abc import Mapping
 
 from diagnose.kb.domain import Domain, answers_of, fact_domain
 from diagnose.kb.lint_causes import Found, unknown
-from diagnose.model.knowledge import Check, Condition, Finding, KnowledgeBase
+from diagnose.model.knowledge import RANKS, Check, Condition, Finding, KnowledgeBase
 
 JARGON = re.compile(
     r"\b(inputs?|contacts?|terminals?|voltages?|volts?|NO/NC|relays?|zones?|scan\w*|polarity|impedance|"
-    r"teach-?in|multimeter|ohms?|retroreflect\w*|threshold|protective|activation|actuator|debounce|loop detector|"
+    r"teach-?in|multimeter|ohms?|retroreflect\w*|threshold|protective|activation|actuator|debounce|"
     r"operator|NC|NO|monitored|bridg\w+|commission\w*|parameter\w*)\b"
 )
 
@@ -22,7 +22,7 @@ def references(kb: KnowledgeBase) -> Found:
         here = ("checks", check.id)
         yield from unknown((*here, "access"), filter(None, [check.access]), kb.access, "access group")
         yield from unknown((*here, "tools"), check.tools, kb.tools, "tool")
-        yield from unknown((*here, "devices"), check.devices, kb.devices, "device family")
+        yield from unknown((*here, "devices"), check.devices, kb.kinds, "kind or trait of sensor")
         yield from unknown((*here, "needs"), check.needs, kb.checks, "check")
         yield from unknown((*here, "cautions"), check.cautions, kb.cautions, "caution")
         yield from unknown((*here, "picture"), filter(None, [check.picture]), kb.pictures, "picture")
@@ -34,8 +34,6 @@ def references(kb: KnowledgeBase) -> Found:
         yield from unknown(("cautions", caution.id, "source"), [caution.source], kb.sources, "source")
     opening = (*kb.settings.opening, kb.settings.made_safe_check)
     yield from unknown(("settings", "opening"), opening, kb.checks, "check")
-    yield from unknown(("settings", "protective_proofs"), kb.settings.protective_proofs, kb.proofs, "proof")
-    yield from unknown(("settings", "outside_cause"), [kb.settings.outside_cause], kb.causes, "cause")
 
 
 def pictures(kb: KnowledgeBase) -> Found:
@@ -75,8 +73,26 @@ def callers(kb: KnowledgeBase) -> Found:
             yield (*here, "who"), "a caller has no tools and opens nothing; who: technician"
         if LOOK.search(check.ask_caller) and not check.stand:
             yield (*here, "stand"), "a look needs 'stand': where the caller stands, clear of the gate's travel"
-        if check.ask_caller != "never" and (word := JARGON.search(check.ask_caller)):
-            yield (*here, "ask_caller"), f"'{word.group()}' is trade jargon; say it in plain words"
+        if check.ask_caller != "never" and (word := _jargon(check.ask_caller, kb)):
+            yield (*here, "ask_caller"), f"'{word}' is trade jargon; say it in plain words"
+
+
+def _jargon(text: str, kb: KnowledgeBase) -> str:
+    """The first trade word in a text: one of every gate, or one that goes with a kind of sensor."""
+    of_kinds = (
+        word for kind in kb.kinds.values() for word in kind.jargon if re.search(rf"\b{re.escape(word)}\b", text)
+    )
+    found = JARGON.search(text)
+    return found.group() if found else next(of_kinds, "")
+
+
+def traits(kb: KnowledgeBase) -> Found:
+    """A word in `devices:` is a kind or a trait, never both, and a trait is defined before kinds have it."""
+    for kind in kb.kinds.values():
+        yield from unknown(("kinds", kind.id, "traits"), kind.traits, kb.traits, "trait")
+    for trait in kb.traits:
+        if trait in kb.kinds:
+            yield ("traits", trait), f"'{trait}' is a kind of sensor already; give the trait another name"
 
 
 def hazards(kb: KnowledgeBase) -> Found:
@@ -84,8 +100,8 @@ def hazards(kb: KnowledgeBase) -> Found:
         group = kb.access.get(check.access)
         if check.hazard and not check.cautions and not (group and group.cautions):
             yield ("checks", check.id, "cautions"), "a hazardous step needs a caution"
-        if check.access == "mains_compartment" and check.who != "electrician":
-            yield ("checks", check.id, "who"), "mains terminals are for the electrician"
+        if group and RANKS.index(check.who) < RANKS.index(group.who):
+            yield ("checks", check.id, "who"), f"'{group.id}' is for the {group.who}"
 
 
 def stop_work(kb: KnowledgeBase) -> Found:
@@ -122,8 +138,7 @@ def findings(kb: KnowledgeBase) -> Found:
     """Every state must be reachable, and every answer that means something must have a state."""
     domain = fact_domain(kb)
     for finding in kb.findings.values():
-        check = kb.checks.get(finding.check)
-        here: tuple[str, ...] = ("checks", finding.check, "finding") if check else ("findings", finding.id)
+        here = ("checks", finding.check, "finding")
         if finding.fact not in domain:
             yield (*here, "fact"), f"fact '{finding.fact}' is never established"
             continue
@@ -176,4 +191,4 @@ def _used(check: Check, kb: KnowledgeBase) -> bool:
 
 
 __all__ = ["LINTS", "answers_of", "condition_problems"]
-LINTS = (references, pictures, kinds, callers, hazards, stop_work, conditions, findings, coverage)
+LINTS = (references, pictures, kinds, traits, callers, hazards, stop_work, conditions, findings, coverage)

@@ -7,7 +7,7 @@ from typing import Any
 from diagnose.kb.pictures import picture_id, picture_problems
 from diagnose.kb.schema import SECTIONS, SINGLES, WORD_TABLES, build
 from diagnose.kb.text import MOST_PROBLEMS, Document, Problem, parse
-from diagnose.model.knowledge import Finding, KnowledgeBase
+from diagnose.model.knowledge import Finding, Kind, KnowledgeBase
 
 
 @dataclass(slots=True)
@@ -103,10 +103,8 @@ def _validated(section: str, entry_id: str, value: Any, document: Document) -> t
 
 def _normal(section: str, value: dict[str, Any]) -> dict[str, Any]:
     """Let a single word stand for a list of one in conditions and in finding states."""
-    conditions = {"rules": ("when",), "checks": ("only_if",)}.get(section, ())
+    conditions = {"rules": ("when",), "checks": ("only_if",), "proofs": ("when",)}.get(section, ())
     wide = {k: _widen(v) if k in conditions else v for k, v in value.items()}
-    if section == "findings" and "states" in wide:
-        wide["states"] = _states(wide["states"])
     if isinstance(finding := wide.get("finding"), dict) and "states" in finding:
         wide["finding"] = {**finding, "states": _states(finding["states"])}
     return wide
@@ -123,17 +121,24 @@ def _states(states: Any) -> Any:
 
 
 def assemble(loaded: Loaded, content_digest: str) -> KnowledgeBase:
-    """Records -> KnowledgeBase; the finding inside a check gets the check's id."""
-    entries = loaded.entries
+    """Records -> KnowledgeBase; the finding inside a check gets the check's id, a trait becomes the kinds with it."""
+    kinds = loaded.entries["kinds"]
+    entries = loaded.entries | {s: _for_kinds(loaded.entries[s], kinds) for s in ("causes", "checks")}
     checks = {i: _with_finding(c) for i, c in sorted(entries["checks"].items())}
     findings = {c.finding.id: c.finding for c in checks.values() if c.finding}
-    findings |= {i: replace(f, fact=f.fact or i) for i, f in entries["findings"].items()}
-    tables: dict[str, Any] = {
-        s: dict(sorted(entries[s].items())) for s in (*SECTIONS, *WORD_TABLES) if s not in ("checks", "findings")
-    }
-    ordered = dict(sorted(findings.items()))
-    tables |= {"checks": checks, "findings": ordered, "pictures": dict(sorted(loaded.pictures.items()))}
+    tables: dict[str, Any] = {s: dict(sorted(entries[s].items())) for s in (*SECTIONS, *WORD_TABLES)}
+    tables |= {"checks": checks, "findings": findings, "pictures": dict(sorted(loaded.pictures.items()))}
+    tables["links"] = dict(entries["links"])  # as written: their order is the signal's
     return KnowledgeBase(digest=content_digest, **tables, **loaded.singles)
+
+
+def _for_kinds(entries: Mapping[str, Any], kinds: Mapping[str, Kind]) -> dict[str, Any]:
+    """Every entry with kinds only; a word that is neither kind nor a kind's trait stays, for the check to report."""
+    having = {t: [k.id for k in kinds.values() if t in k.traits] for kind in kinds.values() for t in kind.traits}
+    return {
+        i: replace(e, devices=tuple(dict.fromkeys(k for word in e.devices for k in having.get(word, [word]))))
+        for i, e in entries.items()
+    }
 
 
 def _with_finding(check: Any) -> Any:

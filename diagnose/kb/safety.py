@@ -8,12 +8,11 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Rule
+from diagnose.model.knowledge import RANKS, Access, Cause, Check, KnowledgeBase, Proof, Rule
 
 Fields = Mapping[str, Any]
 Register = Mapping[str, Fields]  # 'checks.some_id' -> its fields
 FILE = "safety/register.yaml"
-STRICTNESS = ("caller", "technician", "electrician")
 
 
 def safety_of(kb: KnowledgeBase) -> dict[str, Fields]:
@@ -22,16 +21,10 @@ def safety_of(kb: KnowledgeBase) -> dict[str, Fields]:
     found |= {f"causes.{c.id}": _cause(c) for c in kb.causes.values()}
     found |= {f"rules.{r.id}": _rule(r) for r in kb.rules.values() if r.then.stop_work or r.then.caution}
     found |= {f"cautions.{c.id}": {"stop_work": c.stop_work} for c in kb.cautions.values()}
-    found |= {
-        f"access.{a.id}": {"enclosure": a.enclosure, "cautions": sorted(a.cautions)} for a in kb.access.values()
-    }
-    found |= {f"proofs.{p}": {} for p in kb.proofs}
+    found |= {f"access.{a.id}": _access(a) for a in kb.access.values()}
+    found |= {f"proofs.{p.id}": _proof(p) for p in kb.proofs.values()}
     settings = kb.settings
-    found["settings"] = {
-        "opening": sorted(settings.opening),
-        "made_safe_check": settings.made_safe_check,
-        "protective_proofs": sorted(settings.protective_proofs),
-    }
+    found["settings"] = {"opening": sorted(settings.opening), "made_safe_check": settings.made_safe_check}
     return {entry: {n: v for n, v in fields.items() if v} for entry, fields in found.items()}
 
 
@@ -62,6 +55,20 @@ def _cause(cause: Cause) -> dict[str, Any]:
     }
 
 
+def _access(group: Access) -> dict[str, Any]:
+    return {"who": group.who, "enclosure": group.enclosure, "cautions": sorted(group.cautions)}
+
+
+def _proof(proof: Proof) -> dict[str, Any]:
+    return {
+        "protective": proof.protective,
+        "after": sorted(proof.after),
+        "after_caution": sorted(proof.after_caution),
+        "when": {fact: sorted(values) for fact, values in proof.when.items()},
+        "never_waved_after": sorted(proof.never_waved_after),
+    }
+
+
 def _rule(rule: Rule) -> dict[str, Any]:
     return {
         "when": {fact: sorted(values) for fact, values in rule.when.items()},
@@ -83,8 +90,8 @@ def weakened(before: Register, after: Register) -> Iterator[tuple[str, str]]:
 
 
 def _weaker(before: Fields, after: Fields) -> Iterator[str]:
-    for name, was in before.items():
-        now = after.get(name)
+    for name in {**before, "when": {}}:  # a condition that is new narrows just as well
+        was, now = before.get(name), after.get(name)
         if was != now and (says := _lost(name, was, now)):
             yield says
 
@@ -95,10 +102,10 @@ def _lost(name: str, was: Any, now: Any) -> str:
         gone = [x for x in was if x not in (now or [])]
         return f"{name} no longer has {', '.join(map(str, gone))}" if gone else ""
     if name == "who":
-        weaker = STRICTNESS.index(str(now)) < STRICTNESS.index(str(was))
+        weaker = RANKS.index(now) < RANKS.index(was)
         return f"who was {was} and is {now}" if weaker else ""
     if name == "when":
-        return _narrowed(was, now or {})
+        return _narrowed(was or {}, now or {})
     if isinstance(was, bool):
         return f"{name} was true and is not" if was else ""
     return f"{name} was {was!r} and is {now!r}" if was else ""

@@ -16,11 +16,14 @@ SECTIONS: dict[str, type[Any]] = {
     "complaints": model.Complaint,
     "causes": model.Cause,
     "checks": model.Check,
-    "findings": model.Finding,
     "rules": model.Rule,
     "calculations": model.Calculation,
+    "subjects": model.Subject,
+    "kinds": model.Kind,
+    "proofs": model.Proof,
+    "families": model.Family,
 }
-WORD_TABLES = ("devices", "tools", "proofs")
+WORD_TABLES = ("links", "traits", "tools")
 SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings}
 
 _ADAPTERS: dict[type[Any], TypeAdapter[Any]] = {}

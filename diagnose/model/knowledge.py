@@ -6,7 +6,7 @@ field named here is a field a practitioner may write, and nothing else is.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Annotated, Literal
+from typing import Annotated, Literal, get_args
 
 Words = tuple[str, ...]
 Condition = Mapping[str, Words]  # fact name -> accepted values, all must hold
@@ -14,6 +14,8 @@ Strength = Annotated[float | str, "a probability or a word of scales.strength"]
 
 SourceKind = Literal["standard", "handbook", "paper", "common practice", "judgement"]
 Who = Literal["caller", "technician", "electrician"]
+RANKS: tuple[Who, ...] = get_args(Who)  # each may do what is for those before it
+Occasion = Literal["stop_work", "repair", "enclosure"]
 CheckKind = Literal["choice", "yes_no", "quantity"]
 
 
@@ -22,6 +24,27 @@ class Source:
     id: str
     cite: str
     kind: SourceKind
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Subject:
+    """A folder of the knowledge. Ids of its checks, calculations and rules begin with `prefix` and '_'."""
+
+    id: str
+    says: str
+    prefix: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Kind:
+    """A kind of sensor. `traits` say which entries written for many kinds concern it; `jargon` are its trade words,
+    which no caller is asked in; `in_cases` is what field cases call it where that is not its id."""
+
+    id: str
+    says: str
+    traits: Words = ()
+    jargon: Words = ()
+    in_cases: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,15 +72,47 @@ class Access:
     minutes: float
     enclosure: bool = False
     cautions: Words = ()
+    who: Who = "technician"  # who may open it at least
     source: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Complaint:
+    """`comes_and_goes`: what is wrong is there only at times."""
+
     id: str
     says: str
     caller_says: Words
+    comes_and_goes: bool = False
     source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """What is proved before a gate goes back into service: owed once a repair touches it, and as this says.
+
+    `after`: also on these occasions, on the first of them that happened; `after_caution`: also after a check that
+    carries the caution, for the reason given; `when`: both only where the visit's set-up says so. A `protective` one
+    stands between people and the gate: it must pass, or be not applicable with a reason. `never_waved_after` these
+    stop-work orders 'not applicable' is no answer.
+    """
+
+    id: str
+    says: str
+    protective: bool = False
+    after: tuple[Occasion, ...] = ()
+    after_caution: Mapping[str, str] = field(default_factory=dict)
+    when: Condition = field(default_factory=dict)
+    never_waved_after: Words = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Family:
+    """What causes have in common: where in the installation they are. `link` is a key of links."""
+
+    id: str
+    says: str
+    link: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +126,7 @@ class Remedy:
     who: Who = "technician"
     access: str = ""
     cautions: Words = ()
-    touches: Words = ()  # what must be re-proved afterwards: keys of return_to_service
+    touches: Words = ()  # what must be proved again afterwards: keys of proofs
     hides_fault: bool = False
 
 
@@ -88,7 +143,7 @@ class Cause:
     says: str
     explain: str
     family: str
-    devices: Words = ()
+    devices: Words = ()  # kinds of sensor; in the text also traits; none: every kind
     common: str
     complaints: Mapping[str, str]
     signs: Mapping[str, Mapping[str, Strength]]
@@ -213,7 +268,7 @@ class Scales:
 class Settings:
     """Numbers of the reasoning, all judgement, all in one place.
 
-    `protective_proofs` are the keys of `proofs` that stand between people and the gate.
+    `outside_cause` stands for everything that is not listed, `designed_cause` for a gate that does what it should.
     `two_fault_odds` is the odds that a faulty gate has a second, independent fault.
     Below `conclude_at` for the leading cause, checks that tell at least `least_bits_per_minute` are asked even
     where none pays for itself: being right first time is worth more than the minutes alone.
@@ -229,8 +284,8 @@ class Settings:
 
     opening: Words
     made_safe_check: str
-    protective_proofs: Words
     outside_cause: str
+    designed_cause: str
     two_fault_odds: float
     asking_minutes: float
     slip: float
@@ -251,6 +306,7 @@ class KnowledgeBase:
     """Everything loaded, keyed by id; `digest` identifies the exact content."""
 
     digest: str
+    subjects: Mapping[str, Subject]
     sources: Mapping[str, Source]
     cautions: Mapping[str, Caution]
     access: Mapping[str, Access]
@@ -260,9 +316,17 @@ class KnowledgeBase:
     findings: Mapping[str, Finding]
     rules: Mapping[str, Rule]
     calculations: Mapping[str, Calculation]
-    devices: Mapping[str, str]  # device family -> what it is called
+    kinds: Mapping[str, Kind]
+    traits: Mapping[str, str]
     tools: Mapping[str, str]
-    proofs: Mapping[str, str]  # what was touched -> how to prove it afterwards
+    proofs: Mapping[str, Proof]
+    families: Mapping[str, Family]
+    links: Mapping[str, str]  # of the installation, in the order a signal takes
     pictures: Mapping[str, str]  # id -> SVG text, safe to inline into a page
     scales: Scales
     settings: Settings
+
+    @property
+    def devices(self) -> Mapping[str, str]:
+        """Kind of sensor -> what it is called."""
+        return {kind.id: kind.says for kind in self.kinds.values()}

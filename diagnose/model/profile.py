@@ -23,16 +23,11 @@ PROFILE_FACTS: Mapping[str, str | tuple[str, ...]] = {
     "device.protective_logic": LOGIC,
     "device.test_input": FITTED,
     "device.planes": "count",
-    "device.angular_step_deg": "deg",
-    "device.range_m": "m",
-    "device.reflectance_min_percent": "percent",
-    "device.ip": "count",
     "device.edge_terminator_ohm": "ohm",
     "device.temp_min_c": "degC",
     "device.temp_max_c": "degC",
     "device.look_azimuth_deg": "deg",
     "site.gate_type": ("barrier_arm", "sliding", "swing"),
-    "site.gate_speed": "m/s",
     "site.supply_v": "V",
     "site.cable_length_m": "m",
     "site.cable_area_mm2": "mm2",
@@ -58,3 +53,4 @@ class Profile:
     facts: Mapping[str, str | float]
     lamps: Mapping[str, str] = field(default_factory=dict)
     invented: bool = False
+    sensor: str = ""  # the kind of sensor that a device is

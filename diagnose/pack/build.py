@@ -4,17 +4,22 @@ Tables travel as lists of pairs, because their order means something and any wor
 defaults in again; `defaults`, `maps` and `nested` tell it how, read off the records themselves.
 """
 
+import re
 from collections.abc import Iterable, Mapping
 from dataclasses import MISSING, Field, asdict, fields, is_dataclass
+from math import inf
 from typing import Any, get_args, get_origin, get_type_hints
 
 from diagnose.calc import unit_table, units
 from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
+from diagnose.calc.calculator import Calculator
+from diagnose.calc.registry import FOR_RULES
 from diagnose.core.network import applicable
-from diagnose.core.permit import RANKS
 from diagnose.model import knowledge as model
-from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.knowledge import RANKS, Check, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS, Profile
+from diagnose.pack.page import script_text
+from diagnose.present.cautions import general
 from diagnose.session.grounds import DOERS
 from diagnose.session.law import ENDING, LAW, UNFIT
 from diagnose.session.plain_facts import LAMP
@@ -30,11 +35,12 @@ KINDS: Mapping[str, type[Any]] = {
     "findings": model.Finding,
     "rules": model.Rule,
     "calculations": model.Calculation,
+    "proofs": model.Proof,
 }
 PARTS = (model.Remedy, model.Effects, model.Contradiction, model.Scales, model.Settings)
-SPOKEN = ("session", "present")  # areas of the catalogue
 NUMBERS = 200  # plural rules repeat beyond
-WORD_TABLES = ("devices", "tools", "proofs", "pictures")
+WORD_TABLES = ("devices", "tools", "pictures")
+_KEY = re.compile(r"""["`]([a-z]+\.[a-z0-9_]*)(["`$])""")  # in full, or the beginning of one that is put together
 UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Source: ("kind",),
     model.Caution: ("source",),
@@ -68,8 +74,10 @@ def payload(kb: KnowledgeBase, sensors: Iterable[str] = (), profiles: Iterable[P
         "maps": {r.__name__: _maps(r) for r in records},
         "nested": {r.__name__: _nested(r) for r in records},
         "units": unit_tables(),
+        "calculators": {name: calculator_inputs(each) for name, each in FOR_RULES.items()},
         "profile_facts": PROFILE_FACTS,
         "law": law(),
+        "general": sorted(general(kb)),
         "words": words(),
         "profiles": [_profile(p) for p in profiles],
     }
@@ -138,11 +146,17 @@ def _nested(record: type[Any]) -> dict[str, str]:
 def unit_tables() -> dict[str, Any]:
     """Units, how to ask for them and how to show them; AWG areas; characters that mean the same."""
     return {
-        "kinds": {k.says: _plain_kind(k) for k in unit_table.KINDS},
-        "bases": [[name, {**_fields(base), "kind": base.kind.says}] for name, base in unit_table.BASES.items()],
+        "kinds": {k.name: _plain_kind(k) for k in unit_table.KINDS},
+        "bases": [[name, {**_fields(base), "kind": base.kind.name}] for name, base in unit_table.BASES.items()],
         "same": [[chr(code), same] for code, same in units.SAME_CHARACTER.items()],
         "awg": [awg_area_mm2(gauge) for gauge in range(SMALLEST_AWG, LARGEST_AWG + 1)],
     }
+
+
+def calculator_inputs(calculator: Calculator) -> dict[str, Any]:
+    """Which inputs must be known, and what is taken for the others; the formulas are the page's own."""
+    finite = {name: v for name, v in calculator.defaults.items() if v not in (inf, -inf)}
+    return {"required": list(calculator.required), "defaults": finite}
 
 
 def law() -> dict[str, Any]:
@@ -157,9 +171,11 @@ def law() -> dict[str, Any]:
 
 
 def words() -> dict[str, Any]:
-    """Every sentence the page says, and which plural form goes with each of the first numbers."""
-    said = spoken()
-    texts = {key: forms for area in SPOKEN for key, forms in said.spoken(area).items()}
+    """Every sentence that the scripts name, and which plural form goes with each of the first numbers."""
+    said, named = spoken(), _KEY.findall(script_text())
+    whole = {key for key, end in named if end != "$"}
+    begun = tuple(key for key, end in named if end == "$")
+    texts = {key: forms for key, forms in said.texts.items() if key in whole or key.startswith(begun)}
     return {"language": said.language, "texts": texts, "plural": [said.form(n) for n in range(NUMBERS)]}
 
 

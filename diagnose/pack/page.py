@@ -6,16 +6,28 @@ import json
 import re
 from collections.abc import Mapping
 from functools import cache
+from html import escape
 from importlib import resources
 from typing import Any
+
+from diagnose.words import say, spoken
 
 MODULES = (
     "py", "words", "kb", "sha256", "units", "units_read", "calc", "sun", "facts", "rules", "findings", "network",
     "posterior", "repair", "policy", "permit", "stage", "reason", "wording", "session", "checklist", "grounds",
-    "law", "mending", "summary", "doubts", "dispatch", "match", "plain", "journal", "store", "api", "dom",
-    "ui_begin", "ui_question", "ui_explain", "ui_result", "ui_mend", "ui_visits", "main",
+    "law", "mending", "summary", "doubts", "dispatch", "match", "plain", "journal", "store", "present_figures",
+    "present_cautions", "present_answers", "present_question", "present_notices", "present_reasons",
+    "present_conclusion", "present_mending", "present_sheet", "api", "dom", "ui_cautions", "ui_begin", "ui_question",
+    "ui_explain", "ui_result", "ui_mend", "ui_visits", "main",
 )  # fmt: skip
 _SLOT = re.compile(r"@@([a-z]+)@@")
+_SAID = {  # slots of the template
+    "title": "page.title",
+    "name": "page.name",
+    "jump": "page.jump",
+    "visits": "page.all_visits",
+    "scriptless": "page.without_script",
+}
 
 
 def page(payload: Mapping[str, Any]) -> bytes:
@@ -27,7 +39,9 @@ def page(payload: Mapping[str, Any]) -> bytes:
         "style": style,
         "script": script,
         "payload": as_data(payload),
+        "language": escape(spoken().language),
     }
+    parts |= {slot: escape(say(key)) for slot, key in _SAID.items()}
     return _SLOT.sub(lambda slot: parts[slot[1]], _text("template.html")).encode()
 
 

@@ -1,4 +1,4 @@
-"""The installation as blocks in the order a signal takes, with how likely each holds a fault: where to look."""
+"""The installation as blocks, the links a signal passes in order, with how likely each holds a fault."""
 
 from collections import Counter
 from dataclasses import dataclass
@@ -7,22 +7,9 @@ import numpy as np
 
 from diagnose.core.posterior import Belief
 from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.words import say
 
-# block -> the cause families in it, from the power coming in to the people driving through
-BLOCKS: dict[str, tuple[str, ...]] = {
-    "supply": ("supply",),
-    "wiring": ("wiring",),
-    "sensor": ("hardware",),
-    "mounting": ("mounting",),
-    "zone": ("zone",),
-    "surroundings": ("environment",),
-    "output": ("output",),
-    "monitoring": ("monitoring",),
-    "controller": ("controller", "other_opening"),
-    "gate": ("mechanics",),
-    "people": ("site",),
-    "outside": ("outside",),
-}
+FACTS = "facts"  # the part that checks without a fault behind them are in
 GOOD_BELOW = 0.02  # a block less likely than this to hold a fault counts as good; judgement
 
 
@@ -42,22 +29,35 @@ def blocks(kb: KnowledgeBase, belief: Belief) -> list[Block]:
     """Every block with causes at this gate, in signal order."""
     names = belief.network.causes
     found = []
-    for block, families in BLOCKS.items():
-        inside = np.array([False, *(kb.causes[c].family in families for c in names)])
+    for block in kb.links:
+        inside = np.array([False, *(block_of_family(kb, kb.causes[c].family) == block for c in names)])
         if inside.any():
             outside = np.triu(belief.weights)[np.ix_(~inside, ~inside)].sum()
             found.append(Block(block, float(max(0.0, 1.0 - outside))))
     return found
 
 
-def block_of_family(family: str) -> str:
-    """The block a cause family belongs to; its own name when it belongs to none."""
-    return next((block for block, families in BLOCKS.items() if family in families), family)
+def block_of_family(kb: KnowledgeBase, family: str) -> str:
+    return kb.families[family].link
 
 
 def block_of_check(kb: KnowledgeBase, check: Check) -> str:
-    """The block of most causes with this check among their signs; 'facts' for the opening and facts of the site."""
+    """The block of most causes with this check among their signs; FACTS for the opening and facts of the site."""
     if check.finding is None or check.id in kb.settings.opening:
-        return "facts"
-    held = Counter(block_of_family(c.family) for c in kb.causes.values() if check.finding.id in c.signs)
-    return min(held, key=lambda b: (-held[b], list(BLOCKS).index(b) if b in BLOCKS else 99), default="facts")
+        return FACTS
+    held = Counter(block_of_family(kb, c.family) for c in kb.causes.values() if check.finding.id in c.signs)
+    return min(held, key=lambda b: (-held[b], list(kb.links).index(b)), default=FACTS)
+
+
+def part_says(kb: KnowledgeBase, block: str) -> str:
+    """What a part of the installation is called."""
+    return kb.links.get(block) or say("practice.part_facts")
+
+
+def family_says(kb: KnowledgeBase, family: str) -> str:
+    """What a family of causes is called: as its part, where it has that for itself; '' for no family."""
+    if not family:
+        return ""
+    link = kb.families[family].link
+    alone = sum(f.link == link for f in kb.families.values()) == 1
+    return kb.links[link] if alone else kb.families[family].says

@@ -44,7 +44,7 @@ class Otherwise:
 
 @dataclass(frozen=True, slots=True)
 class Debrief:
-    """`parts` are the points earned and lost, by name; they add up to the score before it is cut to 0..100.
+    """`parts` are the points earned and lost, by an id; they add up to the score before it is cut to 0..100.
 
     `false_leads`: (finding, state) that were seen although no hidden cause brings them. `truth_parts`: Murphy's
     parts of the Brier score of everything stated against what the gate really had; None when nothing was stated.
@@ -154,7 +154,7 @@ def points(end: Exercise, slips: Counter[str], brier: float | None, best_minutes
         "solved": SOLVED if solved else 0.0,
         "time": TIME * min(1.0, best_minutes / max(end.minutes, 1.0)) if solved else 0.0,
         "beliefs": JUDGEMENT * judged,
-        "proof and care": CARE if careful else 0.0,
+        "care": CARE if careful else 0.0,
         "hints": 0.0 - hint_points(end),
         "slips": 0.0 - min(MOST_SLIP_POINTS, SLIP_POINTS * sum(slips.values())),
     }

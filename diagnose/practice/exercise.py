@@ -22,6 +22,7 @@ from diagnose.session.events import AnotherFault, Begin, Close, Event, Proved, R
 from diagnose.session.law import doers, may_follow
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
+from diagnose.words import say
 
 Ended = Literal["", "unsafe", "solved", "left_out", "specialist"]
 BY = "trainee"
@@ -65,7 +66,7 @@ class Exercise:
 
 def begin(reasoner: Reasoner, gate: Gate) -> Exercise:
     """An exercise on a fresh gate."""
-    opening = Begin(gate.setup, gate.complaint, site="practice gate", digest=reasoner.kb.digest)
+    opening = Begin(gate.setup, gate.complaint, site=say("practice.gate_name"), digest=reasoner.kb.digest)
     return Exercise(gate, step(reasoner.kb, None, opening), (opening,))
 
 
@@ -80,7 +81,7 @@ def replayed(reasoner: Reasoner, gate: Gate, moves: Iterable[Move]) -> Exercise:
 def advance(reasoner: Reasoner, exercise: Exercise, move: Move) -> Exercise:
     """The exercise after a move. Raises DiagnoseError, and changes nothing, when it is not possible."""
     if exercise.ended:
-        raise DiagnoseError("this exercise is over")
+        raise DiagnoseError(say("practice.over"))
     match move:
         case Look():
             return _look(reasoner, exercise, move)
@@ -124,11 +125,11 @@ def _look(reasoner: Reasoner, exercise: Exercise, move: Look) -> Exercise:
     kb, check = reasoner.kb, reasoner.kb.checks.get(move.check)
     conclusion = conclude(reasoner, exercise.session)
     if check is None or check not in offered(kb, conclusion, exercise):
-        raise DiagnoseError(f"the check {move.check!r} makes no sense at this gate now")
+        raise DiagnoseError(say("practice.no_sense"))
     if danger := hazards.of_check(kb, exercise.session.setup, conclusion, check, move.prepared):
         return replace(_added(exercise, move, 0.0), ended="unsafe", danger=danger)
     if not permit.may_do(check, exercise.session.setup):
-        raise DiagnoseError("the tools for this check are not at hand")
+        raise DiagnoseError(say("practice.no_tools"))
     needs = _open_needs(reasoner, conclusion, exercise, check)
     events = [Reply(c.id, exercise.gate.results[c.id], by=BY) for c in (*needs, check)]
     again = (e for e in events if e.check != kb.settings.made_safe_check)  # it covers only what was known when said
@@ -152,7 +153,7 @@ def opening_minutes(kb: KnowledgeBase, session: Session, check: Check) -> float:
 def _repair(reasoner: Reasoner, exercise: Exercise, move: Repair) -> Exercise:
     kb, conclusion = reasoner.kb, conclude(reasoner, exercise.session)
     if not move.causes or any(c not in kb.causes for c in move.causes):
-        raise DiagnoseError("name a cause that is on the list")
+        raise DiagnoseError(say("practice.name_a_cause"))
     if why := may_follow(kb, exercise.session)["repaired"]:
         raise DiagnoseError(why)
     for cause in move.causes:
@@ -187,9 +188,9 @@ def _proved(reasoner: Reasoner, exercise: Exercise) -> Exercise:
     repair = exercise.session.pending
     assert repair
     if repair.cause not in exercise.gate.truth:
-        return _sent(reasoner.kb, exercise, Proved(False, "the trouble is still there"))
+        return _sent(reasoner.kb, exercise, Proved(False, say("practice.note_failed")))
     gate = after_repair(reasoner, exercise.gate, repair.cause)
-    exercise = _sent(reasoner.kb, replace(exercise, gate=gate), Proved(True, "its proof passed"))
+    exercise = _sent(reasoner.kb, replace(exercise, gate=gate), Proved(True, say("practice.note_passed")))
     return _sent(reasoner.kb, exercise, AnotherFault()) if gate.truth else exercise
 
 
@@ -198,7 +199,7 @@ def _finish(kb: KnowledgeBase, exercise: Exercise, move: Finish) -> Exercise:
     proved = not exercise.session.pending and not open_items(kb, exercise.session)
     if proved and not exercise.gate.truth:
         return replace(_sent(kb, done, Close("in_service")), ended="solved")
-    return replace(_sent(kb, done, Close("left_out", "the trainee ended here")), ended="left_out")
+    return replace(_sent(kb, done, Close("left_out", say("practice.note_ended"))), ended="left_out")
 
 
 def best_from(reasoner: Reasoner, exercise: Exercise) -> Exercise:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 from diagnose.errors import DiagnoseError
+from diagnose.words import say
 
 Beliefs = tuple[tuple[str, float], ...]  # cause -> probability of being present, as the trainee states it
 
@@ -75,15 +76,15 @@ def from_plain(plain: Mapping[str, Any]) -> Move:
     """The inverse. Raises DiagnoseError for anything that is no move."""
     record = _NAMES.get(str(plain.get("move")))
     if record is None:
-        raise DiagnoseError(f"no practice move {plain.get('move')!r}")
+        raise DiagnoseError(say("practice.no_move", name=str(plain.get("move"))))
     known = {f.name for f in fields(record)}
     given = {k: v for k, v in plain.items() if k != "move"}
     if extra := set(given) - known:
-        raise DiagnoseError(f"a practice move has no {sorted(extra)[0]!r}")
+        raise DiagnoseError(say("practice.move_lacks", name=sorted(extra)[0]))
     try:
         move: Move = record(**{k: _value(k, v) for k, v in given.items()})
     except (TypeError, ValueError, AttributeError) as error:
-        raise DiagnoseError(f"not a practice move: {error}") from error
+        raise DiagnoseError(say("practice.not_a_move", why=error)) from error
     return move
 
 
@@ -101,5 +102,5 @@ def stated(beliefs: Mapping[str, Any]) -> Beliefs:
     """Beliefs from plain values. Raises ValueError outside 0..1."""
     pairs = tuple((str(c), float(p)) for c, p in beliefs.items())
     if any(not 0.0 <= p <= 1.0 for _, p in pairs):
-        raise ValueError("a probability lies between 0 and 1")
+        raise ValueError(say("practice.no_probability"))
     return pairs

@@ -2,9 +2,11 @@
 
 from collections import Counter
 from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Cause, Check, KnowledgeBase
+from diagnose.session.session import conclude
 from diagnose.session.state import Session
 from diagnose.session.summary import cautions_for
 
@@ -53,6 +55,15 @@ def remedy_cautions(kb: KnowledgeBase, cause: Cause) -> tuple[str, ...]:
 def raised(kb: KnowledgeBase, names: Iterable[str]) -> tuple[Caution, ...]:
     """Cautions that rules raised on the answers of this very visit: each is special."""
     return tuple(_caution(kb, name) for name in names)
+
+
+def raised_last(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> tuple[Caution, ...]:
+    """Cautions that rules raised on the last answer, for a screen that keeps nothing of the one before it."""
+    now = conclusion.after.cautions
+    if not now or not session.answers:
+        return raised(reasoner.kb, now)
+    before = conclude(reasoner, replace(session, answers=session.answers[:-1])).after.cautions
+    return raised(reasoner.kb, (name for name in now if name not in before))
 
 
 def of_visit(kb: KnowledgeBase, told: Iterable[str]) -> tuple[Caution, ...]:

@@ -165,7 +165,7 @@ def remedy_of(kb: KnowledgeBase, cause: Cause, told: Collection[str] = ()) -> Re
         parts=remedy.parts,
         tools=tuple(kb.tools[t] for t in remedy.tools),
         proof=say("present.proof_takes", proof=cause.proof, minutes=minutes(cause.proof_minutes)),
-        afterwards=tuple(kb.proofs[t] for t in remedy.touches),
+        afterwards=tuple(kb.proofs[t].says for t in remedy.touches),
         cautions=before_remedy(kb, cause, told),
     )
 

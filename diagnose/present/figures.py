@@ -1,19 +1,14 @@
 """Numbers as people read them."""
 
-from diagnose.session.wording import percent
+from diagnose.session.wording import minutes, percent
 from diagnose.words import say
 
 __all__ = ["minutes", "percent", "rounded", "weight"]
 
 
-def minutes(number: float) -> str:
-    """'35 min'."""
-    return say("present.minutes", number=f"{number:g}")
-
-
 def rounded(number: float) -> str:
-    """Minutes without a fraction."""
-    return say("present.minutes", number=f"{number:.0f}")
+    """Minutes without a fraction; never a minus nought."""
+    return say("present.minutes", number=round(number))
 
 
 def weight(decibans: float, places: int = 0) -> str:

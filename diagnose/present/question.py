@@ -8,6 +8,7 @@ from diagnose.core.reason import open_groups
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.present.cautions import Cautions, before_check, told_before
 from diagnose.present.figures import minutes
+from diagnose.present.profile import lamp_says
 from diagnose.session.law import barred_now
 from diagnose.session.parse import options_of
 from diagnose.session.plain_facts import LAMP
@@ -114,11 +115,5 @@ def help_of(kb: KnowledgeBase, session: Session, check: Check) -> Help:
 def lamps_of(session: Session) -> tuple[tuple[str, str], ...]:
     """What the lamps of this very device mean, where its profile says so."""
     profile = session.setup.profile.items()
-    return tuple((_lamp(name.removeprefix(LAMP)), str(says)) for name, says in profile if name.startswith(LAMP))
-
-
-def _lamp(name: str) -> str:
-    return say("present.lamp", name=say(f"present.lamp_{name}") if name in LAMPS else name)
-
-
-LAMPS = ("power", "detection", "fault")
+    lamps = ((name.removeprefix(LAMP), str(says)) for name, says in profile if name.startswith(LAMP))
+    return tuple((say("present.lamp", name=lamp_says(lamp)), says) for lamp, says in lamps)

@@ -7,6 +7,7 @@ from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from diagnose.report import card_page
 from diagnose.report.card_page import Layout
+from diagnose.words import say, spoken
 
 
 @cache
@@ -18,9 +19,10 @@ def _template() -> Template:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.globals["say"] = say
     return environment.get_template("card.html")
 
 
 def render(layouts: Sequence[Layout]) -> bytes:
     """UTF-8 HTML of cards that were laid out for one paper; it asks for nothing from outside and runs no script."""
-    return _template().render(layouts=layouts, first=layouts[0], p=card_page).encode()
+    return _template().render(layouts=layouts, first=layouts[0], p=card_page, language=spoken().language).encode()

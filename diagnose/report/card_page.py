@@ -7,9 +7,12 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from diagnose.cards.card import Box, Card, Caution, Line, Named, Reach, Step, StopOrder
+from diagnose.cards.card import Box, Card, Caution, Line, Step, StopOrder
+from diagnose.present.card import chance_says, foot_of, leaf_says, meta_says, needs_says, title_says
+from diagnose.present.clean import cleaned
+from diagnose.present.figures import minutes
 from diagnose.report.card_widths import Run, width, wrap
-from diagnose.report.clean import cleaned
+from diagnose.words import say
 
 Mark = Literal["", "step", "cause", "stop", "heading", "caution"]
 
@@ -21,13 +24,10 @@ GAP, CAUTION_GAP = 5.0, 1.5  # under a block, under a caution
 TITLE_TYPE = 13.0
 HEAD, HEAD_AGAIN = 68.0, 36.0  # of the first page, with its boxes to fill in by hand, and of the others
 TITLE_AT, META_AT, FILL_AT, FILL_HIGH = 12.0, 25.0, 32.0, 28.0  # below the top of the head
-FILL_IN = (("Site", 0.5), ("Date", 0.2), ("Name", 0.3))  # label, share of the width
+FILL_IN = (("present.site", 0.5), ("report.date", 0.2), ("report.name", 0.3))  # key of the label, share of the width
 STOP_INDENT = 5.0
 STOP_FRAME = 2.0  # thickness of the line round a stop-work order
 FOOT = 3.4 * LEADING
-NOTE = "Decision support, no statement of conformity: local codes and licensed practice decide."
-HARD_SPACE = "\u00a0"
-STILL = "stay at this step until it is"
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,16 +92,18 @@ def lay_out(card: Card, paper: str) -> Layout:
 
 def title(layout: Layout) -> str:
     """The head's first line, cut where it is longer than the page is wide."""
-    return shortened(f"Field card: {layout.card.complaint}", TITLE_TYPE, layout.size[0] - 2 * MARGIN)
+    return shortened(title_says(layout.card), TITLE_TYPE, layout.size[0] - 2 * MARGIN)
 
 
 def meta(layout: Layout, page: int) -> str:
     """The head's second line."""
-    card = layout.card
-    kinds, role = (f"{words[:1].upper()}{words[1:]}" for words in (card.kinds, card.role))
-    says = f"{kinds}. {role}. Knowledge {card.digest[:8]}, printed {card.dated}"
-    tail = f". Page {page} of {len(layout.sheets)}"
-    return shortened(says, TYPE, layout.size[0] - 2 * MARGIN - width(tail, TYPE)) + tail
+    tail = f". {say('card.page', number=page, pages=len(layout.sheets))}"
+    return shortened(meta_says(layout.card), TYPE, layout.size[0] - 2 * MARGIN - width(tail, TYPE)) + tail
+
+
+def fill_in() -> tuple[tuple[str, float], ...]:
+    """What is filled in by hand: label, share of the width."""
+    return tuple((say(key), share) for key, share in FILL_IN)
 
 
 def shortened(text: str, size: float, room: float) -> str:
@@ -117,42 +119,18 @@ def fits(card: Card, paper: str, pages: int) -> bool:
     return len(lay_out(card, paper).sheets) <= pages
 
 
-def foot(card: Card) -> Iterator[str]:
-    """What stands under every page."""
-    own = f"If the knowledge is right, this card names the cause in {percent(card.names)} of such visits."
-    yield reach_says(card.reach) if card.reach else own
-    yield NOTE
-
-
 def _foot_lines(card: Card, room: float) -> tuple[str, ...]:
-    broken = (line for says in foot(card) for line in wrap([(says, False)], TYPE, room))
+    broken = (line for says in foot_of(card) for line in wrap([(says, False)], TYPE, room))
     return tuple(" ".join(text for text, _ in line) for line in broken)
-
-
-def reach_says(reach: Reach) -> str:
-    """How far the card leads, against the live tool."""
-    return (
-        f"Settles {percent(reach.card)} of the cases ({percent(reach.first_two)} with the runner-up); the live tool "
-        f"settles {percent(reach.live)}. {percent(reach.asks)} end with a call. Checks take "
-        f"{reach.card_minutes:.0f} min by the card, {reach.live_minutes:.0f} min by the tool. "
-        f"({reach.cases} simulated visits; true as far as the knowledge is.)"
-    )
-
-
-def percent(share: float) -> str:
-    """A share as people read it; what is not nothing is never shown as 0 %."""
-    if 0.0 < share < 0.005:
-        return f"under{HARD_SPACE}1{HARD_SPACE}%"
-    return f"{share:.0%}".replace("%", f"{HARD_SPACE}%")
 
 
 def _blocks(card: Card) -> Iterator[Block]:
     if card.cautions:
-        yield _heading("Cautions: the same marks stand beside checks and remedies")
+        yield _heading(say("card.cautions_heading"))
         yield from map(_caution, card.cautions)
-    yield _heading("Start at 1. Black number: next step. Framed letter: cause. Call: help-desk, with that number.")
+    yield _heading(say("card.start_heading"))
     yield from map(_step, card.steps)
-    yield _heading("Causes: make sure by the test, then mend, then prove (…: more in the tool)")
+    yield _heading(say("card.causes_heading"))
     yield from map(_box, card.boxes)
 
 
@@ -161,8 +139,8 @@ def _heading(says: str) -> Block:
 
 
 def _order(order: StopOrder) -> Block:
-    told = [(("Tell: ", True), (order.tell, False))] if order.tell else []
-    told += [(("Tag: ", True), (order.tag, False))] if order.tag else []
+    rows = ((say("present.tell"), order.tell), (say("present.tag"), order.tag))
+    told = [((f"{label}: ", True), (says, False)) for label, says in rows if says]
     return Block("stop", "", (Row(((order.says, True),), STOP_INDENT), *(Row(tuple(t), STOP_INDENT) for t in told)))
 
 
@@ -176,53 +154,44 @@ def _step(step: Step) -> Block:
 
 def _step_rows(step: Step) -> Iterator[Row]:
     if step.stop:
-        yield Row((("STOP WORK (see the top) - go on only when:", True),))
-    yield Row(((step.asks, True), (f"({step.minutes:g} min)", False)))
+        yield Row(((say("card.stop_work_stands"), True),))
+    yield Row(((step.asks, True), (f"({minutes(step.minutes)})", False)))
     if step.stand:
-        yield Row(((f"Have them stand {step.stand}.", False),))
+        yield Row(((say("present.stand", where=step.stand), False),))
     if step.opening:
-        yield Row((("First:", True), (step.opening, False)))
+        yield Row(((say("card.first"), True), (step.opening, False)))
     if step.tools:
-        yield Row((("With:", True), ("; ".join(step.tools), False)))
+        yield Row(((say("card.with"), True), ("; ".join(step.tools), False)))
     if step.grave:
         yield from (Row(((f"{c.mark} {c.says}", True),)) for c in step.cautions)
     elif step.cautions:
-        yield Row(((f"Caution {' '.join(c.mark for c in step.cautions)}", True),))
+        yield Row(((say("card.caution_marks", marks=" ".join(c.mark for c in step.cautions)), True),))
     for line in step.lines:
         yield from _line_rows(line)
 
 
 def _line_rows(line: Line) -> Iterator[Row]:
-    chance = percent(line.chance) if line.chance is not None else ""
-    stop: tuple[Run, ...] = (("- STOP WORK:", True),) if line.stop else ()
+    chance = chance_says(line)
+    stop: tuple[Run, ...] = ((f"- {say('present.stop_work')}:", True),) if line.stop else ()
     says = (*stop, (line.says if line.stop else f"- {line.says}", False))
     if line.aim == "step":
         yield Row(says, tail=chance, badge=line.mark, badge_of="step")
     elif line.named:
         yield Row(says, tail=chance, badge=line.named.letter, badge_of="cause")
-        yield Row(((named_says(line.named, line), False),), INDENT + 9.0)
+        yield Row(((leaf_says(line), False),), INDENT + 9.0)
     elif line.aim == "call":
-        yield Row(says, tail=f"{chance}  call {line.mark}" if chance else f"call {line.mark}")
+        call = say("card.call", number=line.mark)
+        yield Row(says, tail=f"{chance}  {call}" if chance else call)
     else:
-        yield Row(says, tail=STILL)
-
-
-def named_says(named: Named, line: Line) -> str:
-    """'42 % sure, next C 12 %; neither: call 4YMV-6QN8'."""
-    runner = named.runner_letter or f"“{named.runner}”"
-    says = f"{percent(named.likely)} likely, next {runner} {percent(named.runner_likely)}"
-    says += f"; neither: call {line.mark}" if line.mark else ""
-    return says + (f" ({' '.join(line.cautions)})" if line.cautions else "")
+        yield Row(says, tail=say("card.stay"))
 
 
 def _box(box: Box) -> Block:
-    needs = ", ".join([f"{box.minutes:g} min", *filter(None, [box.access]), *["licensed electrician"] * box.licensed])
-    marks = " ".join(c.mark for c in box.cautions)
     rows = (
-        Row(((box.says, True),), tail=marks),
-        Row((("Test:", True), (box.test, False))),
-        Row((("Remedy", True), (f"- {needs}:", False), (box.remedy, False))),
-        Row((("Proof", True), (f"- {box.proof_minutes:g} min:", False), (box.proof, False))),
+        Row(((box.says, True),), tail=" ".join(c.mark for c in box.cautions)),
+        Row(((f"{say('card.test')}:", True), (box.test, False))),
+        Row(((say("present.remedy"), True), (f"- {needs_says(box)}:", False), (box.remedy, False))),
+        Row(((say("present.proof"), True), (f"- {minutes(box.proof_minutes)}:", False), (box.proof, False))),
     )
     return Block("cause", box.letter, rows)
 

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from diagnose.errors import VisitError
 from diagnose.report.card_page import Layout
+from diagnose.words import say
 
 
 def render(layouts: Sequence[Layout]) -> bytes:
@@ -13,7 +14,5 @@ def render(layouts: Sequence[Layout]) -> bytes:
     except ModuleNotFoundError as error:
         if (error.name or "").partition(".")[0] != "reportlab":
             raise
-        raise VisitError(
-            "a PDF needs one more package: pip install 'gate-diagnose[pdf]'; --html makes a page that prints as well"
-        ) from error
+        raise VisitError(say("report.pdf_needs")) from error
     return draw(layouts)

@@ -9,6 +9,7 @@ from reportlab.pdfgen.canvas import Canvas
 from diagnose.report import card_page as page
 from diagnose.report.card_page import Block, Layout, Row, Sheet
 from diagnose.report.card_widths import width
+from diagnose.words import spoken
 
 REGULAR, BOLD = "Helvetica", "Helvetica-Bold"  # standard PDF fonts: every reader has them, the widths are known
 ALIKE = {"Ω": "ohm", "≥": ">=", "≤": "<=", "−": "-", "→": "->", "μ": "µ", "\u2011": "-"}
@@ -19,7 +20,7 @@ BADGE_WIDE = 15.0  # at the left of a block
 def draw(layouts: Sequence[Layout]) -> bytes:
     """The PDF; the same cards give the same bytes."""
     out = BytesIO()
-    canvas = Canvas(out, pagesize=layouts[0].size, invariant=1, lang="en")
+    canvas = Canvas(out, pagesize=layouts[0].size, invariant=1, lang=spoken().language)
     canvas.setTitle(_plain(page.title(layouts[0])))
     for layout in layouts:
         for number, sheet in enumerate(layout.sheets, 1):
@@ -56,7 +57,7 @@ class _Pen:
         if number > 1:
             return
         x, gap = page.MARGIN, 6.0
-        for label, share in page.FILL_IN:
+        for label, share in page.fill_in():
             wide = (self.room - gap * (len(page.FILL_IN) - 1)) * share
             self._frame(x, top + page.FILL_AT, wide, page.FILL_HIGH, 0.8)
             self._text(x + 3.0, top + page.FILL_AT + page.TYPE + 1.0, label, True)

@@ -3,34 +3,36 @@
 from collections.abc import Iterator
 
 from diagnose.cards.card import Box, Card, Line, Step
-from diagnose.report.card_page import NOTE, STILL, foot, named_says, percent
+from diagnose.present.card import chance_says, foot_of, leaf_says, meta_says, needs_says, title_says
+from diagnose.present.figures import minutes
+from diagnose.words import say
 
 Written = tuple[str, str, str]  # what stands in front, the text that hangs under itself, style
 
 
 def outline(card: Card) -> Iterator[Written]:
     """The whole card, one paragraph after the other."""
-    yield "", f"Field card: {card.complaint}", "bold"
-    yield "", f"{card.kinds}; {card.role}; knowledge {card.digest[:8]}; printed {card.dated}", ""
+    yield "", title_says(card), "bold"
+    yield "", meta_says(card), ""
     for order in card.orders:
-        yield "!! ", f"{order.says} Tell: {order.tell} Tag: {order.tag}", "bold red"
+        told = (f"{say('present.tell')}: {order.tell}", f"{say('present.tag')}: {order.tag}")
+        yield "!! ", " ".join((order.says, *told)), "bold red"
     for caution in card.cautions:
-        yield f"CAUTION {caution.mark}  ", caution.says, "bold yellow" if caution.grave else ""
+        yield f"{say('present.caution')} {caution.mark}  ", caution.says, "bold yellow" if caution.grave else ""
     for step in card.steps:
         yield from _step(step)
     for box in card.boxes:
         yield from _box(box)
     yield "", "", ""
-    yield from (("", line, "") for line in foot(card) if line != NOTE)
-    yield "", NOTE, ""
+    yield from (("", line, "") for line in foot_of(card))
 
 
 def _step(step: Step) -> Iterator[Written]:
     yield "", "", ""
     if step.stop:
-        yield "!! ", "STOP WORK stands: go on only when the gate is safe.", "bold red"
+        yield "!! ", say("card.stop_work_stands"), "bold red"
     marks = f" [{' '.join(c.mark for c in step.cautions)}]" if step.cautions else ""
-    yield f"{step.number:3d}. ", f"{step.asks} ({step.minutes:g} min){marks}", "bold"
+    yield f"{step.number:3d}. ", f"{step.asks} ({minutes(step.minutes)}){marks}", "bold"
     for says in filter(None, (step.stand, step.opening, "; ".join(step.tools))):
         yield "     ", says, "dim"
     for line in step.lines:
@@ -38,20 +40,18 @@ def _step(step: Step) -> Iterator[Written]:
 
 
 def _line(line: Line) -> str:
-    says = f"{'STOP WORK: ' if line.stop else ''}{line.says}"
-    says += f" ({percent(line.chance)})" if line.chance is not None else ""
-    if line.aim == "step":
-        return f"{says} -> {line.mark}"
+    says = f"{say('present.stop_work')}: {line.says}" if line.stop else line.says
+    says += f" ({chance})" if (chance := chance_says(line)) else ""
     if line.named:
-        return f"{says} -> {line.named.letter}: {named_says(line.named, line)}"
-    return f"{says} -> call the help-desk with {line.mark}" if line.aim == "call" else f"{says} -> {STILL}"
+        return f"{says} -> {line.named.letter}: {leaf_says(line)}"
+    ends = {"step": line.mark, "call": say("card.call_help_desk", number=line.mark)}
+    return f"{says} -> {ends.get(line.aim) or say('card.stay')}"
 
 
 def _box(box: Box) -> Iterator[Written]:
     yield "", "", ""
     marks = f" [{' '.join(c.mark for c in box.cautions)}]" if box.cautions else ""
     yield f"{box.letter:>3}. ", f"{box.says}{marks}", "bold"
-    yield "     Test: ", box.test, ""
-    needs = ", ".join([f"{box.minutes:g} min", *filter(None, [box.access]), *["licensed electrician"] * box.licensed])
-    yield "     Remedy: ", f"({needs}) {box.remedy}", ""
-    yield "     Proof: ", f"({box.proof_minutes:g} min) {box.proof}", ""
+    yield f"     {say('card.test')}: ", box.test, ""
+    yield f"     {say('present.remedy')}: ", f"({needs_says(box)}) {box.remedy}", ""
+    yield f"     {say('present.proof')}: ", f"({minutes(box.proof_minutes)}) {box.proof}", ""

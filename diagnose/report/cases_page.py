@@ -8,8 +8,8 @@ from diagnose.cases.figures import case_figures, entries_to_look_at
 from diagnose.cases.model import Half
 from diagnose.cases.result import Result
 from diagnose.cases.runs import AS_IT_IS
+from diagnose.present.clean import clean
 from diagnose.report import measure_plots as plots
-from diagnose.report.clean import clean
 from diagnose.report.figures_page import Section, figures_page
 from diagnose.report.svg import Plot, ticks
 

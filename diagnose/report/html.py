@@ -4,8 +4,9 @@ from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
+from diagnose.present.record import Record
 from diagnose.report.layout import lay_out
-from diagnose.report.record import Record
+from diagnose.words import say, spoken
 
 
 @cache
@@ -17,10 +18,11 @@ def _template() -> Template:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.globals["say"] = say
     environment.filters["kind"] = lambda block: type(block).__name__
     return environment.get_template("record.html")
 
 
 def render(record: Record) -> bytes:
     """UTF-8 HTML with its style inside; it asks for nothing from outside and runs no script."""
-    return _template().render(page=lay_out(record)).encode()
+    return _template().render(page=lay_out(record), language=spoken().language).encode()

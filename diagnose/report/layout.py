@@ -1,23 +1,16 @@
 """Record -> headings, paragraphs, lists and tables, so that the page and the PDF cannot say different things."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
+from diagnose.present.record import Checked, Proven, Record, RecordedOrder, RecordedRepair, RecordedStage
 from diagnose.report.evidence import causes
 from diagnose.report.parts import Alarm, Block, Bullets, Cell, Facts, Heading, Lines, Section, Table, Text
-from diagnose.report.record import Checked, Mended, Order, Proven, Record, Stage
-from diagnose.session.session import BY_TECHNICIAN
-from diagnose.session.wording import by_says
+from diagnose.words import say
 
 Tone = Literal["good", "bad"]
-TITLES = {"customer": "Visit record", "full": "Visit record in full"}
-NO_STATEMENT = (
-    "This record says what was asked, measured, mended and proved on this visit. It is no statement that the gate "
-    "conforms to any rule or standard: local codes and licensed practice decide."
-)
-NOT_COUNTED = "No longer counted: what it hung on has changed."
 DATE = len("2026-03-01")
-ORDER_OF_WORK = "Every protective function is proved again after any change."
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,45 +29,60 @@ class Page:
 def lay_out(record: Record) -> Page:
     """Every part of the record that has something to say, in reading order."""
     parts: tuple[tuple[str, tuple[Block, ...]], ...] = (
-        ("Stop-work", tuple(_order(order) for order in record.orders)),
-        ("The visit", (Facts(_visit(record)),)),
-        ("What was found", _found(record)),
-        ("What was mended", _repairs(record)),
-        ("Before and after", _compared(record)),
-        ("What was checked", tuple(block for stage in record.stages for block in _stage(stage))),
-        ("Proved before return to service", _checklist(record)),
-        ("Still to do", (Bullets(record.left),) if record.left else ()),
-        ("Cautions that applied", (Bullets(record.cautions),) if record.cautions else ()),
-        ("About this record", _about(record)),
-        ("Signatures", (Lines(record.signatures),)),
+        ("stop_work", tuple(map(_order, record.orders))),
+        ("the_visit", (Facts(_visit(record)),)),
+        ("what_was_found", _found(record)),
+        ("what_was_mended", _repairs(record)),
+        ("before_and_after", _compared(record)),
+        ("what_was_checked", tuple(block for stage in record.stages for block in _stage(stage))),
+        ("proved_before_service", _checklist(record)),
+        ("still_to_do", (Bullets(record.left),) if record.left else ()),
+        ("cautions_that_applied", (Bullets(record.cautions),) if record.cautions else ()),
+        ("about_this_record", _about(record)),
+        ("signatures", (Lines(record.signatures),)),
     )
-    sections = tuple(Section(title, blocks) for title, blocks in parts if blocks)
-    subtitle = ", ".join(
-        filter(None, (record.site or "Site not named", (record.times.ended or record.times.began)[:DATE]))
+    return Page(
+        title=say(f"report.title_{record.version}"),
+        subtitle=_subtitle(record),
+        banner=record.outcome,
+        reason=record.reason,
+        tone="good" if record.serving else "bad",
+        sections=tuple(Section(say(f"report.{part}"), blocks) for part, blocks in parts if blocks),
+        footer=record.program,
     )
-    tone: Tone = "good" if record.serving else "bad"
-    return Page(TITLES[record.version], subtitle, record.outcome, record.reason, tone, sections, record.program)
 
 
-def _order(order: Order) -> Alarm:
-    told = (("State", order.state), ("To be told", order.tell), ("On the tag", order.tag))
-    return Alarm(order.says, tuple((label, says) for label, says in told if says), order.confirmed)
+def _subtitle(record: Record) -> str:
+    when = (record.times.ended or record.times.began)[:DATE]
+    return ", ".join(filter(None, (record.site or say("report.site_not_named"), when)))
+
+
+def _order(order: RecordedOrder) -> Alarm:
+    told = (("report.state", order.state), ("report.to_be_told", order.tell), ("report.on_the_tag", order.tag))
+    return Alarm(order.says, _rows(told), order.confirmed)
+
+
+def _rows(told: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    """Labels, named by their keys, with what has something to say."""
+    return tuple((say(label), says) for label, says in told if says)
 
 
 def _visit(record: Record) -> tuple[tuple[str, str], ...]:
     times = record.times
-    rows = [
-        ("Site", record.site or "not named"),
-        ("Began", times.began),
-        ("Last worked on", times.ended),
-        ("Carried out by", record.role),
-        *(("Taken over", ", ".join(filter(None, (h.at, h.by, h.role)))) for h in times.hand_overs),
-        ("Who checked", "; ".join(record.people)),
-        ("Sensors", ", ".join(record.sensors) or "not said"),
-        ("Complaint", record.complaint),
-        ("In the site's words", f"“{record.words}”" if record.words else ""),
-    ]
-    return tuple((label, says) for label, says in rows if says)
+    words = say("report.quoted", words=record.words) if record.words else ""
+    return _rows(
+        (
+            ("present.site", record.site or say("report.not_named")),
+            ("report.began", times.began),
+            ("report.last_worked_on", times.ended),
+            ("report.carried_out_by", record.role),
+            *(("report.taken_over", ", ".join(filter(None, (h.at, h.by, h.role)))) for h in times.hand_overs),
+            ("report.who_checked", "; ".join(record.people)),
+            ("report.sensors", ", ".join(record.sensors) or say("report.not_said")),
+            ("present.complaint", record.complaint),
+            ("report.in_the_sites_words", words),
+        )
+    )
 
 
 def _found(record: Record) -> tuple[Block, ...]:
@@ -86,10 +94,10 @@ def _repairs(record: Record) -> tuple[Block, ...]:
     if not record.repairs:
         return ()
     rows = tuple(_repair(number, repair) for number, repair in enumerate(record.repairs, start=1))
-    return (Table(("Repair", "Its proof", "Result"), rows, (4, 4, 3)),)
+    return (Table(_head("repair", "its_proof", "result"), rows, (4, 4, 3)),)
 
 
-def _repair(number: int, repair: Mended) -> tuple[Cell, ...]:
+def _repair(number: int, repair: RecordedRepair) -> tuple[Cell, ...]:
     return (
         _cell(f"{number}. {repair.says}", repair.note),
         _cell(repair.proof),
@@ -99,41 +107,45 @@ def _repair(number: int, repair: Mended) -> tuple[Cell, ...]:
 
 def _compared(record: Record) -> tuple[Block, ...]:
     rows = tuple((_cell(c.asked), _cell(c.before), _cell(c.now)) for c in record.compared)
-    return (Table(("Checked", "Before", "Now"), rows, (5, 3, 3)),) if rows else ()
+    return (Table(_head("checked", "before", "now"), rows, (5, 3, 3)),) if rows else ()
 
 
-def _stage(stage: Stage) -> tuple[Block, ...]:
+def _stage(stage: RecordedStage) -> tuple[Block, ...]:
     rows = tuple((_asked(check), _cell(check.said, *check.limits)) for check in stage.checks)
-    return Heading(stage.says), Table(("Checked", "Found"), rows, (5, 6))
+    return Heading(stage.says), Table(_head("checked", "found"), rows, (5, 6))
 
 
 def _asked(check: Checked) -> Cell:
-    by = f"Answered by {check.by}" if check.by not in ("", by_says(BY_TECHNICIAN)) else ""
-    before = f"Said before: {check.replaced}" if check.replaced else ""
-    return _cell(check.asked, by, before, check.note, "" if check.counted else NOT_COUNTED)
+    by = say("report.answered_by", by=check.by) if check.by else ""
+    before = say("report.said_before", said=check.replaced) if check.replaced else ""
+    return _cell(check.asked, by, before, check.note, "" if check.counted else say("report.not_counted"))
 
 
 def _checklist(record: Record) -> tuple[Block, ...]:
     rows = tuple((_proven(item), _cell(item.result, item.reading)) for item in record.checklist)
-    return (Text(ORDER_OF_WORK), Table(("To prove", "Result"), rows, (8, 3))) if rows else ()
+    return (Text(say("report.proved_again")), Table(_head("to_prove", "result"), rows, (8, 3))) if rows else ()
 
 
 def _proven(item: Proven) -> Cell:
-    protects = "Stands between people and the gate." if item.protective else ""
-    return _cell(item.says, f"Why: {item.why}.", protects)
+    protects = say("report.protects") if item.protective else ""
+    return _cell(item.says, say("report.why", why=item.why), protects)
 
 
 def _about(record: Record) -> tuple[Block, ...]:
-    rows = (*_profile(record), ("Knowledge", record.knowledge), ("Made with", record.program))
-    return Text(NO_STATEMENT), Facts(tuple((label, says) for label, says in rows if says))
+    about = _rows((("report.knowledge", record.knowledge), ("report.made_with", record.program)))
+    return Text(say("report.no_statement")), Facts((*_profile(record), *about))
 
 
 def _profile(record: Record) -> tuple[tuple[str, str], ...]:
     """One row for the device, the site and the lamps each."""
     rows: dict[str, list[str]] = {}
     for fact in record.profile:
-        rows.setdefault(fact.of, []).append(f"{fact.name} {fact.value}")
-    return tuple((f"Profile: {of}", "; ".join(facts)) for of, facts in rows.items())
+        rows.setdefault(fact.of, []).append(say("report.fact", name=fact.name, value=fact.value))
+    return tuple((say(f"report.profile_{of}"), "; ".join(facts)) for of, facts in rows.items())
+
+
+def _head(*names: str) -> tuple[str, ...]:
+    return tuple(say(f"report.{name}") for name in names)
 
 
 def _cell(*lines: str) -> Cell:

@@ -7,8 +7,8 @@ from diagnose.measure.collect import Measured
 from diagnose.measure.conditions import AS_WRITTEN
 from diagnose.measure.figures import Mean, confusions, figures
 from diagnose.measure.targets import aims, lost_first, percent
+from diagnose.present.clean import clean
 from diagnose.report import measure_plots as plots
-from diagnose.report.clean import clean
 from diagnose.report.figures_page import Section, figures_page
 
 WRONG = {"5 % of answers wrong": 5.0, "10 % of answers wrong": 10.0}  # per cent

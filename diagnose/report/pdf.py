@@ -1,8 +1,9 @@
 """The record as a PDF, where the extra for it is installed."""
 
 from diagnose.errors import VisitError
+from diagnose.present.record import Record
 from diagnose.report.layout import lay_out
-from diagnose.report.record import Record
+from diagnose.words import say
 
 
 def render(record: Record) -> bytes:
@@ -12,7 +13,5 @@ def render(record: Record) -> bytes:
     except ModuleNotFoundError as error:
         if (error.name or "").partition(".")[0] != "reportlab":
             raise
-        raise VisitError(
-            "a PDF needs one more package: pip install 'gate-diagnose[pdf]'; --html makes a page that prints as well"
-        ) from error
+        raise VisitError(say("report.pdf_needs")) from error
     return draw(lay_out(record))

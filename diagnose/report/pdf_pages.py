@@ -23,7 +23,8 @@ from reportlab.platypus import (
 
 from diagnose.report import parts
 from diagnose.report.layout import Page
-from diagnose.report.pdf_text import BOLD, MISSING_NOTE, REGULAR, Writer
+from diagnose.report.pdf_text import BOLD, REGULAR, UNKNOWN, Writer
+from diagnose.words import say, spoken
 
 SIZE = (210 * mm, 279 * mm)  # as wide as A4 and as high as letter: prints on both as it is
 SIDE, TOP, BOTTOM = 18 * mm, 16 * mm, 18 * mm
@@ -55,27 +56,28 @@ def draw(page: Page) -> bytes:
     writer, out = Writer(), BytesIO()
     story = list(_story(page, writer))
     if writer.missing:
-        story.append(Paragraph(writer.markup(MISSING_NOTE), MORE))
+        story.append(Paragraph(writer.markup(say("report.missing_characters", sign=UNKNOWN)), MORE))
     document = BaseDocTemplate(
         out,
         pagesize=SIZE,
         title=writer.plain(f"{page.title}: {page.subtitle}"),
         creator=page.footer,
-        lang="en",
+        lang=spoken().language,
         invariant=1,
     )
     frame = Frame(SIDE, BOTTOM, WIDTH, SIZE[1] - TOP - BOTTOM, 0, 0, 0, 0)
     foot = writer.plain(f"{page.title}: {page.subtitle}")[:90]
-    document.addPageTemplates(PageTemplate("page", [frame], onPage=lambda canvas, _: _foot(canvas, foot)))
+    document.addPageTemplates(PageTemplate("page", [frame], onPage=lambda canvas, _: _foot(canvas, foot, writer)))
     document.build(story)
     return out.getvalue()
 
 
-def _foot(canvas: Canvas, text: str) -> None:
+def _foot(canvas: Canvas, text: str, writer: Writer) -> None:
+    number = writer.plain(say("report.page", number=canvas.getPageNumber()))
     canvas.setFont(REGULAR, 7.5)
     canvas.setFillColor(FAINT)
     canvas.drawString(SIDE, BOTTOM - 8 * mm, text)
-    canvas.drawRightString(SIZE[0] - SIDE, BOTTOM - 8 * mm, f"page {canvas.getPageNumber()}")
+    canvas.drawRightString(SIZE[0] - SIDE, BOTTOM - 8 * mm, number)
 
 
 def _story(page: Page, writer: Writer) -> Iterator[Flowable]:
@@ -161,7 +163,7 @@ def _cell(cell: parts.Cell, writer: Writer) -> list[Paragraph]:
 
 def _sign(label: str, writer: Writer) -> Table:
     """Name, signature and date over a line each, kept together."""
-    captions = [Paragraph(word, MORE) for word in ("Name", "Signature", "Date")]
+    captions = [Paragraph(writer.markup(say(f"report.{name}")), MORE) for name in ("name", "signature", "date")]
     gap, share = 6 * mm, WIDTH / 5
     cells = [
         [Paragraph(writer.markup(label), STRONG), "", "", "", ""],

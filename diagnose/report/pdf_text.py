@@ -6,13 +6,12 @@ from xml.sax.saxutils import escape
 from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 
+from diagnose.words import say
+
 REGULAR, BOLD = "Vera", "VeraBd"  # reportlab ships these two files; embedded, and they carry Ω ≥ ² °
 UNKNOWN = "?"
-MISSING_NOTE = (
-    f"Some characters that were typed are not in this document's font; '{UNKNOWN}' stands for them. The page and "
-    "the JSON of this record show them."
-)
-_ALIKE = {"μ": "µ", "\u2126": "Ω", "→": "->", "←": "<-", "✓": "yes", "✗": "no", "′": "'", "″": '"', "\u2011": "-"}
+_ALIKE = {"μ": "µ", "\u2126": "Ω", "→": "->", "←": "<-", "′": "'", "″": '"', "\u2011": "-"}
+_WORDS = {"✓": "session.yes", "✗": "session.no"}
 
 
 class Writer:
@@ -35,7 +34,8 @@ class Writer:
 
     def _instead(self, character: str) -> str:
         """Something alike, the letter without its accents, or the sign for 'cannot be shown'."""
-        alike = _ALIKE.get(character) or unicodedata.normalize("NFKD", character)
+        word = say(_WORDS[character]) if character in _WORDS else ""
+        alike = word or _ALIKE.get(character) or unicodedata.normalize("NFKD", character)
         shown = "".join(c for c in alike if ord(c) in self._known and not unicodedata.combining(c))
         if not shown and not unicodedata.category(character).startswith(("M", "C")):
             self.missing = True

@@ -3,7 +3,7 @@
 import json
 from dataclasses import asdict
 
-from diagnose.report.record import Record
+from diagnose.present.record import Record
 
 SCHEMA = 1
 

@@ -6,8 +6,8 @@ from math import isinf
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from diagnose.present.clean import clean
 from diagnose.report import triplog_plots as plots
-from diagnose.report.clean import clean
 from diagnose.triplog.grid import follow_traffic, make_grid
 from diagnose.triplog.judge import FALSE_DISCOVERY, POWER, Verdict
 from diagnose.triplog.meaning import MEANINGS, because, strength

@@ -1,15 +1,19 @@
 """What must be proved before a gate goes back into service, built from what was touched and what was ordered."""
 
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
-from diagnose.core.facts import gather
+from diagnose.core.facts import facts_of_setup, gather
 from diagnose.core.rules import Consequences, consequences, fixpoint
-from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.knowledge import Check, KnowledgeBase, Occasion, Proof
 from diagnose.session.state import Session, Tick
 from diagnose.words import say
 
-BYPASS = "no_bypass"  # the caution of every check that puts a bridge in
-PROTECTION = "stop_protection_lost"
+OWED: Mapping[Occasion, str] = {  # why a line is on the checklist
+    "stop_work": "session.ordered",
+    "repair": "session.repaired",
+    "enclosure": "session.opened",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,59 +41,61 @@ def _consequences(kb: KnowledgeBase, session: Session, answers: tuple[object, ..
 
 
 def checklist(kb: KnowledgeBase, session: Session) -> list[Item]:
-    """The items of this visit, protective ones first."""
+    """The items of this visit, protective ones first: touched by a repair, of every gate, of one device."""
     reasons: dict[str, str] = {}
     for repair in session.repairs:
         for touched in kb.causes[repair.cause].remedy.touches:
             reasons.setdefault(touched, say("session.touched_by", cause=kb.causes[repair.cause].says))
-    reasons |= {k: v for k, v in _from_checks(kb, session).items() if k not in reasons}
-    reasons |= {k: v for k, v in _protection(kb, session).items() if k not in reasons}
-    items = [Item(i, kb.proofs[i], why, i in kb.settings.protective_proofs) for i, why in reasons.items()]
+    site, occasions, cautions = facts_of_setup(kb, session.setup), _occasions(kb, session), _cautions(kb, session)
+    for proof in sorted(kb.proofs.values(), key=lambda p: bool(p.when)):
+        why = _why(proof, occasions, cautions)
+        if why and all(site.get(fact) in values for fact, values in proof.when.items()):
+            reasons.setdefault(proof.id, why)
+    items = [Item(i, kb.proofs[i].says, why, kb.proofs[i].protective) for i, why in reasons.items()]
     return sorted(items, key=lambda item: not item.protective)
 
 
-def _from_checks(kb: KnowledgeBase, session: Session) -> dict[str, str]:
-    """Covers that were opened and bridges that were put in for checks or repairs."""
+def _why(proof: Proof, occasions: Collection[Occasion], cautions: Collection[str]) -> str:
+    """What makes a proof owed, other than that a repair touched it; '' where nothing does."""
+    reasons = [say(OWED[occasion]) for occasion in proof.after if occasion in occasions]
+    reasons += [says for caution, says in proof.after_caution.items() if caution in cautions]
+    return next(iter(reasons), "")
+
+
+def _occasions(kb: KnowledgeBase, session: Session) -> list[Occasion]:
+    """What happened on this visit that proofs may follow on."""
+    groups = {c.access for c in _done(kb, session)} | {kb.causes[r.cause].remedy.access for r in session.repairs}
+    happened: dict[Occasion, bool] = {
+        "stop_work": bool(ordered(kb, session)),
+        "repair": bool(session.repairs),
+        "enclosure": any(kb.access[g].enclosure for g in groups if g),
+    }
+    return [occasion for occasion, so in happened.items() if so]
+
+
+def _cautions(kb: KnowledgeBase, session: Session) -> set[str]:
+    return {caution for check in _done(kb, session) for caution in check.cautions}
+
+
+def _done(kb: KnowledgeBase, session: Session) -> list[Check]:
+    """Checks that were carried out, before and after repairs."""
     answers = [*session.given, *(a for t in session.attempts for a in t.answers)]
-    done = [kb.checks[a.check] for a in answers if a.says_something and a.check in kb.checks]
-    groups = {c.access for c in done} | {kb.causes[r.cause].remedy.access for r in session.repairs}
-    found: dict[str, str] = {}
-    if any(kb.access[g].enclosure for g in groups if g):
-        found["covers"] = say("session.opened")
-    if any(BYPASS in c.cautions for c in done):
-        found["bridges"] = say("session.bridged")
-    return found
-
-
-def _protection(kb: KnowledgeBase, session: Session) -> dict[str, str]:
-    """Protective functions: after any repair, and after any stop-work order whatever was done."""
-    orders, found = ordered(kb, session), dict[str, str]()
-    why = say("session.ordered") if orders else say("session.repaired") if session.repairs else ""
-    if not why:
-        return found
-    found["protective_zone"] = why
-    devices = session.setup.devices
-    if "edge" in devices:
-        found["edge"] = why
-    if session.setup.profile.get("device.test_input") == "fitted":
-        found["test_input"] = why
-    return found
+    return [kb.checks[a.check] for a in answers if a.says_something and a.check in kb.checks]
 
 
 def open_items(kb: KnowledgeBase, session: Session) -> list[Item]:
-    """Items without a tick, failed, or - after a lost protection - waved through as not applicable."""
-    ticks = {t.item: t for t in session.ticks}
-    lost = PROTECTION in ordered(kb, session)
-    return [item for item in checklist(kb, session) if not _settled(item, ticks.get(item.id), lost)]
+    """Items without a tick, failed, or waved through as not applicable after an order that forbids it."""
+    ticks, orders = {t.item: t for t in session.ticks}, ordered(kb, session)
+    return [i for i in checklist(kb, session) if not _settled(kb.proofs[i.id], ticks.get(i.id), orders)]
 
 
-def _settled(item: Item, tick: Tick | None, protection_lost: bool) -> bool:
+def _settled(proof: Proof, tick: Tick | None, orders: Collection[str]) -> bool:
     if tick is None or tick.result == "fail":
         return False
-    return tick.result == "pass" or not (item.id == "protective_zone" and protection_lost)
+    return tick.result == "pass" or not set(proof.never_waved_after) & set(orders)
 
 
 def touched_protection(kb: KnowledgeBase, session: Session) -> bool:
     """Whether a repair touched what stands between people and the gate."""
     touched = {t for r in session.repairs for t in kb.causes[r.cause].remedy.touches}
-    return bool(touched & set(kb.settings.protective_proofs))
+    return any(kb.proofs[t].protective for t in touched)

@@ -111,7 +111,7 @@ def known_tick(kb: KnowledgeBase, _: Session, event: Ticked) -> Found:
         return refused("no_item", name=repr(event.item), known=", ".join(kb.proofs))
     if event.result not in get_args(Result):
         return refused("no_result", name=repr(event.result))
-    waved = event.result == "na" and event.item in kb.settings.protective_proofs and not event.reading.strip()
+    waved = event.result == "na" and kb.proofs[event.item].protective and not event.reading.strip()
     return refused("no_reason_for_na") if waved else None
 
 

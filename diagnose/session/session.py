@@ -155,7 +155,12 @@ def _fitting(kb: KnowledgeBase, session: Session) -> Session:
 def conclude(reasoner: Reasoner, session: Session) -> Conclusion:
     """What follows from the session now."""
     return reasoner.conclude(
-        session.setup, session.complaint, session.answers, session.insist, session.attempts, session.carried
+        session.setup,
+        session.complaint,
+        session.answers,
+        insist=session.insist,
+        attempts=session.attempts,
+        carried=session.carried,
     )
 
 

@@ -47,7 +47,8 @@ def summarise(reasoner: Reasoner, session: Session, conclusion: Conclusion, most
     order = repair_order(kb, conclusion.belief, open_groups(kb, session.given), least)
     leader = ranked[0].cause.id
     pairs = tuple(s for s in conclusion.belief.sets() if len(s[0]) == 2 and s[1] >= LEAST_SHOWN)
-    return Summary(ranked, tuple(order), pairs, leader == kb.settings.outside_cause, leader == "working_as_designed")
+    outside, designed = leader == kb.settings.outside_cause, leader == kb.settings.designed_cause
+    return Summary(ranked, tuple(order), pairs, outside, designed)
 
 
 def _ranked(kb: KnowledgeBase, conclusion: Conclusion, cause: str, probability: float) -> Ranked:

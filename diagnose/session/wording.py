@@ -93,3 +93,8 @@ def percent(probability: float) -> str:
     if probability < 0.005:
         return say("session.under_one_percent")
     return say("session.percent", number=f"{100 * probability:.0f}")
+
+
+def minutes(number: float) -> str:
+    """'35 min'."""
+    return say("present.minutes", number=f"{number:g}")

@@ -5,6 +5,7 @@ from pathlib import Path
 from uuid import uuid4
 
 from diagnose.errors import VisitError
+from diagnose.words import say
 
 PRIVATE, SHARED = 0o600, 0o666
 """Who may read a new file, before the umask: its owner, or whoever it is handed to."""
@@ -35,4 +36,4 @@ def give_file(path: Path, data: bytes, option: str) -> None:
     try:
         replace_file(path, data, SHARED)
     except OSError as error:
-        raise VisitError(f"cannot write {path}: {error.strerror}; choose another place with {option}") from error
+        raise VisitError(say("store.not_written_there", path=path, why=error.strerror, option=option)) from error

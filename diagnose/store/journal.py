@@ -20,6 +20,7 @@ from typing import Any
 from diagnose.errors import VisitError
 from diagnose.session.events import Event, from_plain, to_plain
 from diagnose.store.limited import limited_bytes
+from diagnose.words import say
 
 VERSION = 1  # of the line format; a higher one was written by a later program
 MAX_BYTES = 8_000_000
@@ -55,9 +56,9 @@ def read(path: Path) -> Recovered:
 
 def _bytes_of(path: Path) -> bytes:
     try:
-        return limited_bytes(path, MAX_BYTES, "a visit file")
+        return limited_bytes(path, MAX_BYTES, say("store.a_visit_file"))
     except OSError as error:
-        raise VisitError(f"cannot read the visit {path.name}: {error.strerror}") from error
+        raise VisitError(say("store.visit_not_read", name=path.name, why=error.strerror)) from error
 
 
 def _line_count(data: bytes) -> int:
@@ -65,22 +66,19 @@ def _line_count(data: bytes) -> int:
 
 
 def _damage(number: int, data: bytes, error: Exception) -> str:
-    last = number == _line_count(data)
-    where = f"line {number}{' (the last one, half written)' if last and not data.endswith(bytes([10])) else ''}"
-    reason = str(error)[:120] if isinstance(error, VisitError) else "it is not a line of a visit"
-    return f"{where} is damaged: {reason}; the {number - 1} line(s) before it are kept"
+    half = number == _line_count(data) and not data.endswith(b"\n")
+    why = str(error)[:120] if isinstance(error, VisitError) else say("store.no_line")
+    return say("store.half_written" if half else "store.damaged", line=number, why=why, n=number - 1)
 
 
 def _line(line: bytes, number: int) -> tuple[Event, str]:
     plain = json.loads(line.decode("utf-8"))
     if not isinstance(plain, dict) or plain.get("n") != number:
-        raise VisitError("not the expected line number")
+        raise VisitError(say("store.wrong_number"))
     if plain.get("sum") != _seal(plain):
-        raise VisitError("the checksum does not fit")
+        raise VisitError(say("store.wrong_checksum"))
     if isinstance(version := plain.get("v", VERSION), int) and version > VERSION:
-        raise NewerVisit(
-            f"this visit was written by a later version (format {version}, here {VERSION}); update first"
-        )
+        raise NewerVisit(say("store.later_version", version=version, here=VERSION))
     return from_plain(plain["event"]), _time(plain["at"])
 
 
@@ -88,7 +86,7 @@ def _time(at: str) -> str:
     """Raises VisitError, ValueError, TypeError and OverflowError at what is no moment."""
     moment = datetime.fromisoformat(at)
     if moment.utcoffset() is None:
-        raise VisitError("its time lacks the offset from UTC")
+        raise VisitError(say("store.time_without_offset"))
     moment.astimezone(UTC)
     return at
 
@@ -128,7 +126,7 @@ class Journal:
                     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
                     _sync_folder(folder)
                     return cls(path)
-        raise VisitError(f"no free name for a visit in {folder}")
+        raise VisitError(say("store.no_free_name", folder=folder))
 
     @classmethod
     def copied(cls, folder: Path, now: datetime, events: Iterable[tuple[Event, datetime | None]]) -> "Journal":
@@ -189,16 +187,16 @@ class Journal:
         except OSError as error:
             with contextlib.suppress(OSError):
                 self._file.truncate(self._size)
-            advice = "free some space" if error.errno in _FULL else "look at the disk"
-            raise VisitError(f"this could not be saved in {self.path}: {error.strerror}; {advice}") from error
+            advice = say("store.free_space") if error.errno in _FULL else say("store.look_at_disk")
+            raise VisitError(say("store.not_saved", path=self.path, why=error.strerror, advice=advice)) from error
         self._lines += 1
 
     def _require_room(self, line: bytes) -> None:
         """What is written must be readable again."""
         if len(line) > MAX_LINE:
-            raise VisitError(f"this is too long to be kept ({len(line):,} bytes, at most {MAX_LINE:,}); shorten it")
+            raise VisitError(say("store.too_long", bytes=f"{len(line):,}", most=f"{MAX_LINE:,}"))
         if self._size + len(line) > MAX_BYTES:
-            raise VisitError(f"{self.path.name} has reached {MAX_BYTES:,} bytes; start a new visit")
+            raise VisitError(say("store.visit_full", name=self.path.name, most=f"{MAX_BYTES:,}"))
 
     def _write(self, line: bytes) -> None:
         """All of the line on disk, or OSError. A raw write to a full disk may take only a part of it, silently."""
@@ -227,7 +225,7 @@ def _locked(path: Path) -> FileIO:
     except OSError as error:
         file.close()
         if isinstance(error, BlockingIOError):
-            raise VisitBusy(f"{path.name} is open in another window; close that one first") from error
+            raise VisitBusy(say("store.open_elsewhere", name=path.name)) from error
         raise
     return file
 
@@ -237,9 +235,7 @@ def _explained(path: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise VisitError(
-            f"cannot write to {path}: {error.strerror}; choose another place with --visits FOLDER"
-        ) from error
+        raise VisitError(say("store.visit_not_written", path=path, why=error.strerror)) from error
 
 
 def _sync_folder(folder: Path) -> None:

@@ -14,11 +14,11 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.store.atomic import replace_file
 from diagnose.store.learned_place import learned_path
 from diagnose.store.limited import limited_bytes
+from diagnose.words import say
 
 FORMAT = "gate-diagnose-learned-1"
 MAX_BYTES = 8_000_000
 _LEARNED = TypeAdapter(Learned)
-_ADVICE = "'diagnose learn --on' makes it anew from the history, 'diagnose learn --off' goes without"
 
 
 class Overlay:
@@ -32,9 +32,11 @@ class Overlay:
         try:
             if not self.path.exists():
                 return None
-            return self._checked(limited_bytes(self.path, MAX_BYTES, f"learned frequencies; {_ADVICE}"))
+            return self._checked(
+                limited_bytes(self.path, MAX_BYTES, say("store.learned_frequencies", advice=_advice()))
+            )
         except OSError as error:
-            raise VisitError(f"cannot read {self.path}: {error.strerror}") from error
+            raise VisitError(say("store.cannot_read", path=self.path, why=error.strerror)) from error
 
     def _checked(self, data: bytes) -> Learned:
         try:
@@ -45,7 +47,7 @@ class Overlay:
             if not all(0.0 < weight < math.inf for weight in learned.weights.values()):
                 raise ValueError("a weight is not above zero")
         except (ValidationError, ValueError, RecursionError) as error:
-            raise VisitError(f"the learned frequencies in {self.path} are damaged; {_ADVICE}") from error
+            raise VisitError(say("store.learned_damaged", path=self.path, advice=_advice())) from error
         return learned
 
     def weights(self, kb: KnowledgeBase) -> Mapping[str, float] | None:
@@ -58,8 +60,12 @@ class Overlay:
             return None
         if learned.knowledge != kb.digest:
             raise VisitError(
-                f"the learned frequencies were made for knowledge {learned.knowledge[:12]}, but this is "
-                f"{kb.digest[:12]}; {_ADVICE}"
+                say(
+                    "store.learned_elsewhere",
+                    knowledge=learned.knowledge[:12],
+                    digest=kb.digest[:12],
+                    advice=_advice(),
+                )
             )
         return learned.weights
 
@@ -70,7 +76,7 @@ class Overlay:
             self.path.parent.mkdir(parents=True, exist_ok=True)
             replace_file(self.path, text.encode())
         except OSError as error:
-            raise VisitError(f"cannot write {self.path}: {error.strerror}") from error
+            raise VisitError(say("store.cannot_write", path=self.path, why=error.strerror)) from error
 
     def switch_off(self) -> bool:
         """Go back to the expert's numbers; False when nothing was switched on. Raises VisitError."""
@@ -79,5 +85,9 @@ class Overlay:
         except FileNotFoundError:
             return False
         except OSError as error:
-            raise VisitError(f"cannot remove {self.path}: {error.strerror}") from error
+            raise VisitError(say("store.cannot_remove", path=self.path, why=error.strerror)) from error
         return True
+
+
+def _advice() -> str:
+    return say("store.learn_again")

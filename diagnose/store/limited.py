@@ -4,6 +4,7 @@ from pathlib import Path
 
 from diagnose.errors import VisitError
 from diagnose.kb.files import no_text
+from diagnose.words import say
 
 
 def limited_bytes(path: Path, most: int, what: str) -> bytes:
@@ -11,7 +12,7 @@ def limited_bytes(path: Path, most: int, what: str) -> bytes:
     with path.open("rb") as file:
         data = file.read(most + 1)
     if len(data) > most:
-        raise VisitError(f"{path.name}: larger than {most:,} bytes; this is not {what}")
+        raise VisitError(say("store.too_large", name=path.name, most=f"{most:,}", what=what))
     return data
 
 

@@ -6,6 +6,7 @@ from typing import TypeVar
 
 from diagnose.errors import VisitError
 from diagnose.store.atomic import replace_file
+from diagnose.words import say
 
 R = TypeVar("R")
 
@@ -19,7 +20,7 @@ def write(
     same name is replaced. Raises VisitError when the folder cannot be written.
     """
     if not name or Path(name).name != name:
-        raise VisitError(f"a record cannot be called {name!r}; give a plain name without folders")
+        raise VisitError(say("store.no_record_name", name=repr(name)))
     versions = {"customer": customer, "full": full}
     drawn = {
         folder / f"{name}-{version}.{ending}": draw(record)
@@ -32,7 +33,5 @@ def write(
         for path, data in drawn.items():
             replace_file(path, data)
     except OSError as error:
-        raise VisitError(
-            f"cannot write the record to {folder}: {error.strerror}; choose another place with -o FOLDER"
-        ) from error
+        raise VisitError(say("store.record_not_written", folder=folder, why=error.strerror)) from error
     return list(drawn)

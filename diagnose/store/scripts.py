@@ -12,6 +12,7 @@ from diagnose.model.visit import Role, Setup
 from diagnose.session.events import Begin
 from diagnose.store.limited import limited_text
 from diagnose.store.profiles import profile_facts
+from diagnose.words import say
 
 Lines = tuple[str, ...]
 MAX_BYTES = 1_000_000
@@ -62,9 +63,9 @@ Script.__pydantic_config__ = ConfigDict(extra="forbid")  # type: ignore[attr-def
 def load_script(path: Path) -> Script:
     """Read a script. Raises VisitError with every problem and its line."""
     try:
-        document = parse(limited_text(path, MAX_BYTES, "a script"), path.name)
+        document = parse(limited_text(path, MAX_BYTES, say("store.a_script")), path.name)
     except OSError as error:
-        raise VisitError(f"cannot read {path}: {error.strerror}") from error
+        raise VisitError(say("store.cannot_read", path=path, why=error.strerror)) from error
     if document.problems:
         raise VisitError("\n".join(str(p) for p in document.problems))
     try:

@@ -13,6 +13,7 @@ import numpy as np
 
 from diagnose.triplog.clock import fixed
 from diagnose.triplog.records import Clock, TripLogError
+from diagnose.words import say
 
 MAX_BYTES = 500_000_000  # some ten million rows
 SAMPLE_LINES = 100
@@ -34,14 +35,14 @@ def _explained(path: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise TripLogError(f"cannot read {path}: {error.strerror}") from error
+        raise TripLogError(say("store.cannot_read", path=path, why=error.strerror)) from error
 
 
 def sample(path: Path) -> list[str]:
     """Whole lines from the beginning, from places in between, and from the end. Raises TripLogError."""
     with _explained(path), path.open("rb") as file:
         if path.stat().st_size > MAX_BYTES:
-            raise TripLogError(f"{path.name}: larger than {MAX_BYTES:,} bytes; give a part of it")
+            raise TripLogError(say("store.log_too_large", name=path.name, most=f"{MAX_BYTES:,}"))
         head = file.read(_PIECE * 8)
         encoding = _encoding(head)
         lines = head.decode(encoding, "replace").splitlines()
@@ -83,7 +84,7 @@ def clock_of(name: str, begin: float, end: float) -> Clock:
     try:
         zone = ZoneInfo(name.strip())
     except (ValueError, OSError, KeyError) as error:  # a name that is no path inside the database, or not in it
-        says = f"unknown time zone {name!r}; give one as +01:00, UTC, or its name in the tz database"
+        says = say("store.no_zone", name=repr(name))
         raise TripLogError(says) from error
     return _stepped(name.strip(), zone, begin - 2 * 86400, end + 2 * 86400)
 

@@ -11,6 +11,7 @@ from platformdirs import user_data_path
 from diagnose.errors import VisitError
 from diagnose.session.events import Begin, Close, Conclude, Event, Proved, Repaired, Reply
 from diagnose.store.journal import Recovered, read
+from diagnose.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,9 +40,7 @@ def require_writable(folder: Path) -> None:
         with tempfile.TemporaryFile(dir=folder):
             pass
     except OSError as error:
-        raise VisitError(
-            f"cannot keep visits in {folder}: {error.strerror}; choose another place with --visits FOLDER"
-        ) from error
+        raise VisitError(say("store.no_visits_there", folder=folder, why=error.strerror)) from error
 
 
 def find(folder: Path, name: str) -> Path:
@@ -54,9 +53,10 @@ def find(folder: Path, name: str) -> Path:
     if len(matches) == 1:
         return matches[0]
     if not paths:
-        raise VisitError(f"no visits yet in {folder}; 'diagnose' starts one")
-    what = f"{len(matches)} visits start with {name!r}" if matches else f"no visit {name!r} in {folder}"
-    raise VisitError(f"{what}; 'diagnose list' shows them")
+        raise VisitError(say("store.no_visits_yet", folder=folder))
+    if matches:
+        raise VisitError(say("store.several_visits", number=len(matches), name=repr(name)))
+    raise VisitError(say("store.no_visit", name=repr(name), folder=folder))
 
 
 def _begun(path: Path) -> bool:

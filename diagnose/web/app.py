@@ -13,10 +13,11 @@ from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from diagnose.errors import DiagnoseError
-from diagnose.web import drill_pages, kept_pages, start_pages, visit_pages
+from diagnose.web import drill_pages, history_pages, record_pages, start_pages, visit_pages
 from diagnose.web.desk import Ask, Desk
-from diagnose.web.guard import Guard
+from diagnose.web.guard import Guard, Refusal
 from diagnose.web.visits import NoVisit
+from diagnose.words import say
 
 Handler = Callable[[Desk, Ask], Response]
 STATIC = Path(__file__).parent / "static"
@@ -31,11 +32,11 @@ SHOWN: dict[str, Handler] = {
     "/visit/{name}/complaint": visit_pages.complaint,
     "/visit/{name}/likely": visit_pages.likely,
     "/visit/{name}/sheet": visit_pages.sheet,
-    "/visit/{name}/record": kept_pages.records,
-    "/visit/{name}/record/{version}.{ending}": kept_pages.record,
-    "/visit/{name}/handover": kept_pages.hand_over,
-    "/takeover": kept_pages.take_over_form,
-    "/history": kept_pages.history,
+    "/visit/{name}/record": record_pages.records,
+    "/visit/{name}/record/{version}.{ending}": record_pages.record,
+    "/visit/{name}/handover": record_pages.hand_over,
+    "/takeover": record_pages.take_over_form,
+    "/history": history_pages.search,
     "/practice": drill_pages.lessons,
     "/practice/{name}": drill_pages.drill,
     "/practice/{name}/check/{check}": drill_pages.check,
@@ -46,7 +47,7 @@ SENT: dict[str, Handler] = {
     "/login": start_pages.log_in,
     "/logout": start_pages.log_out,
     "/visit/{name}": visit_pages.send,
-    "/takeover": kept_pages.take_over,
+    "/takeover": record_pages.take_over,
     "/practice": drill_pages.begin,
     "/practice/{name}": drill_pages.send,
 }
@@ -82,9 +83,7 @@ def _sent(desk: Desk, page: Handler) -> Callable[[Request], object]:
         async with request.form(max_files=1, max_fields=200) as form:
             ask = _ask(request, form)
             if not desk.keeper.fits(ask.session, ask.text("token")):
-                raise HTTPException(
-                    403, "This form is too old, or is not from here. Nothing was saved; open the page again."
-                )
+                raise Refusal(403, say("web.old_form"))
             return await run_in_threadpool(page, desk, ask)
 
     return take
@@ -94,13 +93,16 @@ def _require_plain(request: Request) -> None:
     """No browser names an encoding here, and some that Python knows are slow to read or make half characters."""
     kind = request.headers.get("content-type", "").lower()
     if "multipart" in kind and "charset" in kind:
-        raise HTTPException(415, "A form is sent in UTF-8, without saying so. Nothing was saved.")
+        raise Refusal(415, say("web.strange_encoding"))
 
 
 def _refused(desk: Desk) -> Callable[[Request, Exception], Response]:
+    """What these pages refuse, in their words; what only the framework does, in others of theirs."""
+
     def page(request: Request, error: Exception) -> Response:
         assert isinstance(error, HTTPException)
-        return _error_page(desk, request, error.status_code, error.detail)
+        says = error.detail if isinstance(error, Refusal) else say("web.no_such_page")
+        return _error_page(desk, request, error.status_code, says)
 
     return page
 
@@ -117,10 +119,11 @@ def _unforeseen(desk: Desk) -> Callable[[Request, Exception], Response]:
     """A mistake of the program: said plainly here, and in full where the server runs."""
 
     def page(request: Request, _: Exception) -> Response:
-        return _error_page(desk, request, 500, "Something went wrong here. Everything that was saved before is safe.")
+        return _error_page(desk, request, 500, say("web.went_wrong"))
 
     return page
 
 
 def _error_page(desk: Desk, request: Request, status: int, says: str) -> Response:
-    return desk.page(_ask(request, FormData()), "error.html", status, code=status, says=says)
+    title = say("web.not_found") if status == 404 else say("web.not_possible")
+    return desk.page(_ask(request, FormData()), "error.html", status, title=title, says=says)

@@ -22,13 +22,14 @@ from diagnose.session.events import (
 from diagnose.session.grounds import ENDS
 from diagnose.session.wording import answer_says, ask_text, ending_says
 from diagnose.web.visits import Opened
+from diagnose.words import say
 
 _STEPS: Mapping[type[Event], str] = {
-    Back: "took the last step back",
+    Back: "back",
     Conclude: "concluded",
-    AskOn: "asked on after the conclusion",
-    AnotherFault: "began to look for another fault",
-    TakeOver: "the visit was taken over",
+    AskOn: "asked_more",
+    AnotherFault: "another_fault",
+    TakeOver: "taken_over",
 }
 
 
@@ -47,11 +48,12 @@ def conflict_of(
 ) -> Conflict:
     """Both sides. `event` None: what the form said cannot be read as a step any more."""
     role, check = opened.session.setup.role, kb.checks.get(form.get("check", ""))
-    typed = f"{ask_text(check, role)} - {form.get('answer', '')}" if check else "something that can no longer be done"
+    typed = form.get("answer", "")
+    read = say("present.answered", asked=ask_text(check, role), said=typed) if check else say("web.step_lost")
     theirs = opened.found.events[since:] if 0 <= since <= opened.number else ()
     answer = opened.session.answer(check.id) if check else None
     return Conflict(
-        step_says(kb, event, role) if event else typed,
+        step_says(kb, event, role) if event else read,
         tuple(step_says(kb, e, role) for e in theirs),
         check.id if check else "",
         answer_says(check, answer, role) if check and answer else "",
@@ -63,16 +65,17 @@ def step_says(kb: KnowledgeBase, event: Event, role: Role) -> str:
     match event:
         case Reply(check=name) if name in kb.checks:
             check = kb.checks[name]
-            return f"{ask_text(check, role)} - {answer_says(check, Answer(name, event.value, event.sure), role)}"
+            said = answer_says(check, Answer(name, event.value, event.sure), role)
+            return say("present.answered", asked=ask_text(check, role), said=said)
         case Complain(complaint=name) if name in kb.complaints:
-            return f"the complaint: {kb.complaints[name].says}"
+            return say("web.step_complaint", complaint=kb.complaints[name].says)
         case Repaired(cause=name) if name in kb.causes:
-            return f"the remedy was carried out for: {kb.causes[name].says}"
+            return say("web.step_repaired", cause=kb.causes[name].says)
         case Proved():
-            return "the proof passed" if event.passed else "the proof failed"
+            return say("web.step_passed") if event.passed else say("web.step_failed")
         case Ticked(item=name) if name in kb.proofs:
-            return f"{kb.proofs[name]} - {event.result}"
+            return say("present.answered", asked=kb.proofs[name].says, said=say(f"present.ticked_{event.result}"))
         case Close(outcome=outcome) if outcome in ENDS:
             return ending_says(outcome)
         case _:
-            return _STEPS.get(type(event), "a step")
+            return say(f"web.step_{_STEPS.get(type(event), 'other')}")

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from diagnose.errors import SessionError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice.moves import Beliefs, Finish, Hint, Look, Move, Prove, Repair, Tick
-from diagnose.web.forms import Form
+from diagnose.web.forms import Form, check_named
+from diagnose.words import say
 
 SUSPECTS = 3  # rows to say what one holds likely
 
@@ -36,7 +37,7 @@ def _percentage(typed: str) -> float:
     except ValueError:
         percent = -1.0
     if not 0.0 <= percent <= 100.0:
-        raise SessionError("say how likely as a percentage between 0 and 100")
+        raise SessionError(say("practice.no_percentage"))
     return percent / 100.0
 
 
@@ -44,14 +45,12 @@ def move_of(kb: KnowledgeBase, form: Form) -> Move:
     """Raises SessionError at anything that is no move."""
     make = _MOVES.get(form.get("do", ""))
     if make is None:
-        raise SessionError("this form says nothing that can be done in an exercise")
+        raise SessionError(say("web.no_move"))
     return make(_Sent(kb, form))
 
 
 def _look(sent: _Sent) -> Move:
-    check = sent.kb.checks.get(sent.form.get("check", ""))
-    if check is None:
-        raise SessionError("there is no such check")
+    check = check_named(sent.kb, sent.form)
     expects = sent.form.get("expects", "")
     known = check.finding is not None and expects in check.finding.states
     return Look(check.id, expects if known else "", sent.beliefs(), sent.prepared)
@@ -61,7 +60,7 @@ def _repair(sent: _Sent) -> Move:
     named = (sent.form.get("cause", ""), sent.form.get("another", ""))
     causes = tuple(dict.fromkeys(c for c in named if c in sent.kb.causes))
     if not causes:
-        raise SessionError("choose the cause whose remedy is carried out")
+        raise SessionError(say("web.choose_cause"))
     return Repair(causes, sent.beliefs(), sent.prepared)
 
 

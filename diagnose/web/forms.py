@@ -21,6 +21,7 @@ from diagnose.session.events import (
 )
 from diagnose.session.parse import parse_answer
 from diagnose.session.state import Session
+from diagnose.words import say
 
 LONGEST = 600  # characters of one field
 Form = Mapping[str, str]
@@ -50,7 +51,7 @@ class _Sent:
         """One field. Raises SessionError where it is longer than any answer."""
         value = self.form.get(name, "").strip()
         if len(value) > LONGEST:
-            raise SessionError(f"please use at most {LONGEST} characters")
+            raise SessionError(say("web.too_long", most=LONGEST))
         return value
 
 
@@ -58,14 +59,20 @@ def event_of(kb: KnowledgeBase, session: Session, form: Form) -> Event:
     """Raises Again at an answer that cannot be read, SessionError at anything else that is not allowed."""
     make = _EVENTS.get(form.get("do", ""))
     if make is None:
-        raise SessionError("this form says nothing that can be done on a visit")
+        raise SessionError(say("web.no_step"))
     return make(_Sent(kb, session, form))
 
 
+def check_named(kb: KnowledgeBase, form: Form) -> Check:
+    """The check a form is about. Raises SessionError."""
+    name = form.get("check", "")
+    if name not in kb.checks:
+        raise SessionError(say("session.no_check", name=repr(name[:40])))
+    return kb.checks[name]
+
+
 def _reply(sent: _Sent) -> Event:
-    check = sent.kb.checks.get(sent.form.get("check", ""))
-    if check is None:
-        raise SessionError("there is no such check")
+    check = check_named(sent.kb, sent.form)
     if sent.form.get("confirm"):
         return _confirmed(sent, check)
     typed, unsure = sent.text("answer"), bool(sent.form.get("unsure"))
@@ -82,20 +89,20 @@ def _confirmed(sent: _Sent, check: Check) -> Event:
     """Whoever took the visit over has looked and found the same."""
     answer = sent.session.answer(check.id)
     if answer is None:
-        raise SessionError("there is no answer to confirm")
+        raise SessionError(say("web.nothing_to_confirm"))
     return Reply(check.id, answer.value)
 
 
 def _repaired(sent: _Sent) -> Event:
     cause = sent.kb.causes.get(sent.form.get("cause", ""))
     if cause is None:
-        raise SessionError("choose the remedy that was carried out")
+        raise SessionError(say("web.choose_remedy"))
     return Repaired(cause.id, sent.text("note"), sent.text("by"))
 
 
 def _proved(sent: _Sent) -> Event:
     if sent.form.get("passed") not in ("yes", "no"):
-        raise SessionError("say whether the proof passed")
+        raise SessionError(say("web.say_passed"))
     return Proved(sent.form["passed"] == "yes", sent.text("reading"))
 
 

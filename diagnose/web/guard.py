@@ -15,6 +15,8 @@ from starlette.requests import HTTPConnection
 from starlette.responses import PlainTextResponse, RedirectResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from diagnose.words import say
+
 COOKIE = "diagnose_session"
 MOST_FORM = 64_000  # bytes of an ordinary form
 MOST_UPLOAD = 8_500_000  # of a visit file with the form around it
@@ -41,6 +43,10 @@ HEADERS = {
 }
 
 
+class Refusal(HTTPException):
+    """What is not taken here, with a status and why, in words."""
+
+
 @dataclass(slots=True)
 class Doorkeeper:
     """Passwords, logins and form tokens. `password` '' : no login is asked (only ever on loopback)."""
@@ -65,13 +71,13 @@ class Doorkeeper:
         return not self.password or self._until.get(session, 0.0) > self.clock()
 
     def login(self, address: str, password: str) -> str:
-        """A new session, or '' for a wrong password. Raises HTTPException 429 after too many wrong ones."""
+        """A new session, or '' for a wrong password. Raises Refusal 429 after too many wrong ones."""
         with self._lock:
             now = self.clock()
             tried = [t for t in self._failures.get(address, []) if t > now - TRIES_IN_S]
             if len(tried) >= TRIES or len(self._failures) > MOST_ADDRESSES:
                 self._forget(now)
-                raise HTTPException(429, "Too many wrong passwords. Wait five minutes, then try again.")
+                raise Refusal(429, say("web.too_many_passwords"))
             if not hmac.compare_digest(_digest(password), _digest(self.password)):
                 self._failures[address] = [*tried, now]
                 return ""
@@ -110,10 +116,10 @@ class Guard:
             return
         connection, send = HTTPConnection(scope), _with_headers(send)
         if self._local and not is_local(connection.headers.get("host", "")):
-            await PlainTextResponse("This address is not served here.", 421)(scope, receive, send)
+            await PlainTextResponse(say("web.other_address"), 421)(scope, receive, send)
             return
         if scope["method"] == "POST" and is_foreign(connection.headers):  # before any of it is read
-            await PlainTextResponse("This form is not from here. Nothing was saved.", 403)(scope, receive, send)
+            await PlainTextResponse(say("web.foreign_form"), 403)(scope, receive, send)
             return
         session = connection.cookies.get(COOKIE, "")
         path = str(scope["path"])
@@ -146,7 +152,7 @@ def _limited(headers: Headers, receive: Receive, most: int) -> Receive:
     """`receive` that refuses a body beyond `most` bytes, whatever its announced length says, or one that dawdles."""
     announced, taken = headers.get("content-length", "0"), 0
     end = asyncio.get_running_loop().time() + BODY_WITHIN_S
-    refused = HTTPException(413, "That is too large to be taken here.")
+    refused = Refusal(413, say("web.too_large"))
 
     async def limited() -> Message:
         nonlocal taken
@@ -156,7 +162,7 @@ def _limited(headers: Headers, receive: Receive, most: int) -> Receive:
             async with asyncio.timeout_at(end):
                 message = await receive()
         except TimeoutError as error:
-            raise HTTPException(408, "That came too slowly, and nothing was saved. Send it again.") from error
+            raise Refusal(408, say("web.too_slow")) from error
         taken += len(message.get("body", b""))
         if taken > most:
             raise refused

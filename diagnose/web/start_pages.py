@@ -18,6 +18,7 @@ from diagnose.store.visits import Listed
 from diagnose.store.visits import listing as all_visits
 from diagnose.web.desk import Ask, Desk, to
 from diagnose.web.forms import LONGEST
+from diagnose.words import say
 
 ON_A_PAGE = 25
 
@@ -100,9 +101,9 @@ def begin(desk: Desk, ask: Ask) -> Response:
 
 def _problem(desk: Desk, fields: Mapping[str, str]) -> str:
     if fields.get("role") not in places():
-        return "Say where you are: it decides which checks are proposed."
+        return say("web.say_where")
     if fields.get("complaint") not in desk.kb.complaints:
-        return "Choose what is wrong, the one that fits best."
+        return say("web.say_what")
     return ""
 
 
@@ -131,7 +132,7 @@ def login(desk: Desk, ask: Ask) -> Response:
 def log_in(desk: Desk, ask: Ask) -> Response:
     session = desk.keeper.login(ask.address, ask.text("password")) if desk.keeper.password else ""
     if not session:
-        return desk.page(ask, "login.html", 401, error="That is not the password.")
+        return desk.page(ask, "login.html", 401, error=say("web.wrong_password"))
     answer = to("/")
     answer.headers["Set-Cookie"] = desk.keeper.cookie(session)
     return answer

@@ -2,21 +2,26 @@
 
 from dataclasses import dataclass
 
+from markupsafe import Markup
 from starlette.responses import Response
 
 from diagnose.core.reason import Conclusion
 from diagnose.errors import SessionError, VisitError
 from diagnose.model.knowledge import Check
+from diagnose.present.cautions import told_before
+from diagnose.present.conclusion import result_of
+from diagnose.present.mending import ending_of, next_of, owed_of
+from diagnose.present.question import help_of, question_of
+from diagnose.present.reasons import why_of, workings_of
+from diagnose.present.sheet import sheet_of
 from diagnose.session.events import Event
-from diagnose.session.grounds import DOERS
 from diagnose.session.match import by_commonness
-from diagnose.session.wording import done_by_says
-from diagnose.web import result, view
 from diagnose.web.conflict import Conflict, conflict_of
 from diagnose.web.desk import Ask, Desk, to
-from diagnose.web.evidence import evidence_of
 from diagnose.web.forms import Again, event_of, number_of
+from diagnose.web.page import page_of
 from diagnose.web.visits import Opened, Stale
+from diagnose.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,32 +45,43 @@ def visit(desk: Desk, ask: Ask) -> Response:
 def _visit_page(desk: Desk, ask: Ask, opened: Opened, said: Said) -> Response:
     """Stop-work first; then the one thing that is to be done now."""
     session, conclusion = opened.session, desk.visits.conclude(opened)
-    shown = {"page": view.page_of(desk.visits.reasoner, opened, conclusion), "said": said}
     if session.outcome:
-        sent = session.outcome == "dispatched"
-        sheet = result.sheet_of(desk.visits.reasoner, session, conclusion) if sent else None
-        return desk.page(
-            ask, "ending.html", said.status, **shown, ending=result.ending_of(desk.kb, session), sheet=sheet
-        )
-    if owed := result.owed_of(desk.kb, session):
-        return desk.page(ask, "proof.html", said.status, **shown, owed=owed)
+        return _ended(desk, ask, opened, conclusion, said)
+    if owed := owed_of(desk.kb, session):
+        page = page_of(desk.visits.reasoner, opened, conclusion)
+        return desk.page(ask, "proof.html", said.status, page=page, said=said, owed=owed)
     if session.concluded or not conclusion.next.check:
         return _concluded(desk, ask, opened, conclusion, said)
     check = desk.kb.checks[conclusion.next.check]
     return _question(desk, ask, opened, conclusion, check, said)
 
 
+def _ended(desk: Desk, ask: Ask, opened: Opened, conclusion: Conclusion, said: Said) -> Response:
+    session, reasoner = opened.session, desk.visits.reasoner
+    return desk.page(
+        ask,
+        "ending.html",
+        said.status,
+        page=page_of(reasoner, opened, conclusion),
+        ending=ending_of(desk.kb, session),
+        sheet=sheet_of(reasoner, session, conclusion) if session.outcome == "dispatched" else None,
+        said=said,
+    )
+
+
 def _question(
     desk: Desk, ask: Ask, opened: Opened, conclusion: Conclusion, check: Check, said: Said, changing: bool = False
 ) -> Response:
-    reasoner = desk.visits.reasoner
+    reasoner, help_ = desk.visits.reasoner, help_of(desk.kb, opened.session, check)
     return desk.page(
         ask,
         "question.html",
         said.status,
-        page=view.page_of(reasoner, opened, conclusion),
-        question=view.question_of(desk.kb, opened.session, check),
-        why=None if changing else view.why_of(reasoner, conclusion),
+        page=page_of(reasoner, opened, conclusion),
+        question=question_of(desk.kb, opened.session, check),
+        help=help_,
+        picture=Markup(help_.picture),  # the knowledge check has found it safe to inline
+        why=None if changing else why_of(reasoner, conclusion),
         changing=changing,
         said=said,
     )
@@ -77,12 +93,9 @@ def _concluded(desk: Desk, ask: Ask, opened: Opened, conclusion: Conclusion, sai
         ask,
         "conclusion.html",
         said.status,
-        page=view.page_of(reasoner, opened, conclusion),
-        result=result.result_of(reasoner, session, conclusion),
-        done_by={by: done_by_says(by) for by in DOERS},
-        proved=result.proved_of(desk.kb, session),
-        lines=result.lines_of(desk.kb, session),
-        prover=result.must_name_prover(desk.kb, session),
+        page=page_of(reasoner, opened, conclusion),
+        result=result_of(reasoner, session, conclusion, told_before(desk.kb, session)),
+        next=next_of(reasoner, session, conclusion),
         said=said,
     )
 
@@ -92,7 +105,7 @@ def change(desk: Desk, ask: Ask) -> Response:
     opened = desk.visits.open(ask.path["name"])
     answer = opened.session.answer(ask.path["check"])
     if answer is None:
-        raise VisitError("That check has no answer on this visit.")
+        raise VisitError(say("web.no_answer"))
     check = desk.kb.checks[answer.check]
     return _question(desk, ask, opened, desk.visits.conclude(opened), check, Said(), changing=True)
 
@@ -138,13 +151,13 @@ def _give_again(desk: Desk, ask: Ask, opened: Opened, again: Again) -> Response:
 
 def answers(desk: Desk, ask: Ask) -> Response:
     opened = desk.visits.open(ask.path["name"])
-    page = view.page_of(desk.visits.reasoner, opened, desk.visits.conclude(opened))
+    page = page_of(desk.visits.reasoner, opened, desk.visits.conclude(opened))
     return desk.page(ask, "answers.html", page=page, said=Said())
 
 
 def complaint(desk: Desk, ask: Ask) -> Response:
     opened = desk.visits.open(ask.path["name"])
-    page = view.page_of(desk.visits.reasoner, opened, desk.visits.conclude(opened))
+    page = page_of(desk.visits.reasoner, opened, desk.visits.conclude(opened))
     names = {c: desk.kb.complaints[c].says for c in by_commonness(desk.kb)}
     return desk.page(ask, "complaint.html", page=page, names=names, now=opened.session.complaint, said=Said())
 
@@ -153,16 +166,16 @@ def likely(desk: Desk, ask: Ask) -> Response:
     """What leads, and how it came to lead: weights of evidence, rules, calculations."""
     opened = desk.visits.open(ask.path["name"])
     conclusion, reasoner = desk.visits.conclude(opened), desk.visits.reasoner
-    page = view.page_of(reasoner, opened, conclusion)
-    evidence = evidence_of(reasoner, opened.session, conclusion)
-    why = view.why_of(reasoner, conclusion)
-    return desk.page(ask, "likely.html", page=page, evidence=evidence, why=why, said=Said())
+    page = page_of(reasoner, opened, conclusion)
+    workings = workings_of(reasoner, opened.session, conclusion)
+    why = why_of(reasoner, conclusion)
+    return desk.page(ask, "likely.html", page=page, workings=workings, why=why, said=Said())
 
 
 def sheet(desk: Desk, ask: Ask) -> Response:
     """What whoever is sent needs."""
     opened = desk.visits.open(ask.path["name"])
     conclusion, reasoner = desk.visits.conclude(opened), desk.visits.reasoner
-    page = view.page_of(reasoner, opened, conclusion)
-    found = result.sheet_of(reasoner, opened.session, conclusion)
+    page = page_of(reasoner, opened, conclusion)
+    found = sheet_of(reasoner, opened.session, conclusion)
     return desk.page(ask, "sheet.html", page=page, sheet=found, said=Said())

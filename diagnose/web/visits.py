@@ -17,6 +17,7 @@ from diagnose.session.law import due
 from diagnose.session.session import conclude, require_devices, salvage, step
 from diagnose.session.state import Session
 from diagnose.store.journal import Journal, Recovered, VisitBusy, read
+from diagnose.words import say
 
 BUSY_TRIES, BUSY_PAUSE_S = 15, 0.1
 
@@ -71,7 +72,7 @@ class Visits:
         """The file of a visit, found in the listing by its whole name and never made from it. Raises NoVisit."""
         path = next((p for p in self.folder.glob("*.visit") if p.stem == name), None)
         if path is None:
-            raise NoVisit("There is no visit of this name here.")
+            raise NoVisit(say("web.no_visit"))
         return path
 
     def open(self, name: str) -> Opened:
@@ -130,7 +131,7 @@ class Visits:
 
     def _opened(self, name: str, found: Recovered) -> Opened:
         if not found.events:
-            raise VisitError(f"Nothing can be read of this visit. {found.damage}")
+            raise VisitError(say("web.nothing_readable", damage=found.damage))
         session, told = salvage(self.reasoner.kb, found.events)
         require_devices(self.reasoner.kb, session.setup.devices)
         return Opened(name, found, session, told)
@@ -153,4 +154,4 @@ def _moment(at: str) -> datetime:
     try:
         return datetime.fromisoformat(at)
     except ValueError as error:
-        raise VisitError(f"{at[:40]!r} is not a time; this file is no visit") from error
+        raise VisitError(say("web.no_time", at=repr(at[:40]))) from error

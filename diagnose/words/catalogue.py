@@ -34,10 +34,6 @@ class Catalogue:
         """Which form goes with a whole number."""
         return int(self._form(n))  # type: ignore[operator]
 
-    def spoken(self, area: str) -> dict[str, Texts]:
-        """The messages of one area, for a page that says them itself."""
-        return {key: forms for key, forms in self.texts.items() if key.startswith(f"{area}.")}
-
 
 def placeholders(text: str) -> frozenset[str]:
     """The names in braces. Raises ValueError where a brace is left open."""

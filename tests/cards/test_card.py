@@ -5,13 +5,14 @@ from math import sqrt
 import pytest
 
 from diagnose.cards.card import Line
-from diagnose.cards.compose import ANYTHING_ELSE, cause_cautions
+from diagnose.cards.compose import cause_cautions
 from diagnose.cards.limits import Wording
 from diagnose.cards.plan import LEAST_OWN, names_a_cause
 from diagnose.model.visit import Setup
 from diagnose.report.card_page import lay_out
 from diagnose.session.summary import STANDS_OUT, cautions_for
 from diagnose.store.profiles import profile_facts
+from diagnose.words import say
 from tests import shipped
 from tests.cards.made import HELP_DESK, SAMPLE, grown, printed, small, small_grower
 
@@ -90,7 +91,7 @@ def test_named_causes_stand_out_and_small_branches_are_joined(complaint, kind):
             and b.share < LEAST_OWN
             and all(t.conclusion.after.stop_work == before for t in b.node.threads)
         ]
-        shown = [line for line in step.lines if line.says == ANYTHING_ELSE]
+        shown = [line for line in step.lines if line.says == say("card.anything_else")]
         assert len(shown) == (len(joined) > 1)
 
 

@@ -7,7 +7,7 @@ from typing import Any
 from diagnose.cases.model import Encoded, Fault, FieldCase, Gear, State, Touched
 from diagnose.core.reason import Reasoner
 from diagnose.model.knowledge import KnowledgeBase
-from tests.build import cause, check, knowledge
+from tests.build import cause, check, kinds, knowledge
 
 CALLER = {"who": "caller", "ask_caller": "look", "stand": "aside"}
 
@@ -32,7 +32,7 @@ def small() -> KnowledgeBase:
         check("shape", (), {}, options={"round": "round", "square": "square"}),
     ]
     kb = knowledge([*causes, outside], checks, complaints=("stuck", "opens"))
-    return replace(kb, devices={"loop": "inductive loop", "laser": "laser"})
+    return replace(kb, kinds=kinds(loop="inductive loop", laser="laser"))
 
 
 def reasoner() -> Reasoner:

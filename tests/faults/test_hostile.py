@@ -20,17 +20,17 @@ from diagnose.cli import main
 from diagnose.errors import DiagnoseError, VisitError, printable
 from diagnose.kb.text import parse
 from diagnose.model.visit import Setup
+from diagnose.practice.progress_file import file_of
+from diagnose.present.record import Record
+from diagnose.present.record_parts import records
+from diagnose.present.times import times_of
 from diagnose.report import html as page
 from diagnose.report import pdf, plain
-from diagnose.report.build import records
-from diagnose.report.record import Record
-from diagnose.report.times import times_of
 from diagnose.session.events import Begin, Close, Event, Proved, Repaired, Reply, TakeOver, Ticked
 from diagnose.session.session import conclude, salvage
 from diagnose.store.history.history import History
 from diagnose.store.journal import Journal, read
 from diagnose.store.profiles import load_profile
-from diagnose.store.progress import file_of
 from diagnose.terminal.profile_form import as_yaml
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.triplog import bar

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from diagnose.model.visit import Setup
-from diagnose.report.times import times_of
+from diagnose.present.times import times_of
 from diagnose.session.events import Begin, Event, Reply, TakeOver
 from diagnose.store.journal import Journal, read
 from diagnose.store.visits import find, listing

@@ -15,12 +15,15 @@ cautions:
   halt: {says: stop, stop_work: true, source: src}
 access:
   box: {says: open the box, minutes: 5, cautions: [moving], source: src}
-  mains_compartment: {says: mains side, minutes: 5, cautions: [moving], source: src}
+  mains_compartment: {says: mains side, who: electrician, minutes: 5, cautions: [moving], source: src}
 complaints:
   stuck: {says: it is stuck, caller_says: [it is stuck], source: src}
-devices: {loop: inductive loop}
+kinds: {loop: {says: inductive loop, traits: [buried], jargon: [loop feeder]}}
+traits: {buried: lies in the road}
 tools: {meter: multimeter}
-proofs: {supply: measure it again}
+proofs: {supply: {says: measure it again}}
+links: {wiring: wires, outside: not listed}
+families: {wiring: {link: wiring, says: wires}, outside: {link: outside, says: what is not listed}}
 scales:
   source: src
   strength: {probable: 0.85, certain: 0.995}
@@ -30,8 +33,8 @@ scales:
 settings:
   opening: [made_safe]
   made_safe_check: made_safe
-  protective_proofs: []
   outside_cause: other
+  designed_cause: other
   two_fault_odds: 0.1
   asking_minutes: 0.5
   least_bits_per_minute: 0.01

@@ -14,7 +14,7 @@ CAUSES: list[Case] = [
     ("{stuck: often}", "{stuck: oftn}", "oftn", "complaint word 'oftn' is not defined"),
     ("common\n    complaints: {stuck", "comon\n    complaints: {stuck", "comon", "frequency word 'comon' is not"),
     ("family: wiring", "family: wirring", "wirring", "family 'wirring' is not defined"),
-    ("[loop]\n    common", "[lop]\n    common", "lop]", "device family 'lop' is not defined"),
+    ("[loop]\n    common", "[lop]\n    common", "lop]", "kind or trait of sensor 'lop' is not defined"),
     ("it holds\n    source: src", "it holds\n    source: srcc", "srcc", "source 'srcc' is not defined"),
     ("proof: it holds", "proof: it holds\n    cautions: [nope]", "nope", "caution 'nope' is not defined"),
     ("proof: it holds", "proof: it holds\n    inseparable_from: {nope: so}", "nope", "cause 'nope' is not defined"),
@@ -39,17 +39,28 @@ CAUSES: list[Case] = [
 CHECKS: list[Case] = [
     ("box\n    tools", "bx\n    tools", "access: bx", "access group 'bx' is not defined"),
     ("[meter]\n    devices", "[metre]\n    devices", "metre", "tool 'metre' is not defined"),
-    ("[loop]\n    needs", "[lop]\n    needs", "lop]", "device family 'lop' is not defined"),
+    ("[loop]\n    needs", "[lop]\n    needs", "lop]", "kind or trait of sensor 'lop' is not defined"),
+    ("traits: [buried]", "traits: [dug]", "dug", "trait 'dug' is not defined"),
+    ("traits: {buried:", "traits: {loop: a kind, buried:", "^traits", "'loop' is a kind of sensor already"),
+    ("the small light on", "the loop feeder on", "ask_caller", "'loop feeder' is trade jargon"),
     ("[made_safe, extra]", "[made_safe, extra, nope]", "nope", "check 'nope' is not defined"),
     ("[moving]\n    hazard", "[nope]\n    hazard", "nope", "caution 'nope' is not defined"),
     ("locked: true\n    source: src", "locked: true\n    source: srcc", "srcc", "source 'srcc' is not defined"),
     ("the box, minutes: 5, cautions: [moving]", "the box, minutes: 5, cautions: [nope]", "nope",
      "caution 'nope' is not defined"),
-    ("mains side, minutes: 5, cautions: [moving], source: src}", "mains side, minutes: 5, source: srcc}", "srcc",
+    ("electrician, minutes: 5, cautions: [moving], source: src}", "electrician, minutes: 5, source: srcc}", "srcc",
      "source 'srcc' is not defined"),
     ("keep clear, source: src", "keep clear, source: srcc", "srcc", "source 'srcc' is not defined"),
     ("opening: [made_safe]", "opening: [nope]", "nope", "check 'nope' is not defined"),
     ("outside_cause: other", "outside_cause: nope", "nope", "cause 'nope' is not defined"),
+    ("designed_cause: other", "designed_cause: nope", "nope", "cause 'nope' is not defined"),
+    ("{link: wiring,", "{link: wirring,", "wirring", "link 'wirring' is not defined"),
+    ("{says: measure it again}", "{says: it, after_caution: {nope: so}}", "nope", "caution 'nope' is not defined"),
+    ("{says: measure it again}", "{says: it, never_waved_after: [moving]}", "never_waved",
+     "stop-work caution 'moving' is not defined"),
+    ("{says: measure it again}", "{says: it, when: {lamp: out}}", "lamp: out", "fact 'lamp' is never established"),
+    ("{says: measure it again}", "{says: it, when: {fitted.loop: yes}}", "fitted", "'fitted.loop' is never 'yes'"),
+    ("{says: measure it again}", "{says: ' '}", "says: ' '", "say how it is proved"),
     ("{first: one, second: two}", "{first: one}", "first: one", "a choice needs at least two options"),
     ("    unit: V\n", "", "^  volts:$", "a quantity needs unit, plausible and hard"),
     ("plausible: [0, 40]", "plausible: [0, 500]", "500", "plausible must lie within hard"),
@@ -62,7 +73,7 @@ CHECKS: list[Case] = [
     ("who: caller", "who: caller\n    tools: [meter]", "who:", "a caller has no tools and opens nothing"),
     ("Is the small light on?", "Is the relay lit?", "relay", "'relay' is trade jargon"),
     ("locked: true", "locked: true\n    hazard: true", "^  wire:$", "a hazardous step needs a caution"),
-    ("box\n    tools", "mains_compartment\n    tools", "^  volts:$", "mains terminals are for the electrician"),
+    ("box\n    tools", "mains_compartment\n    tools", "^  volts:$", "'mains_compartment' is for the electrician"),
     ("only_if: {made_safe: yes}", "only_if: {nope: yes}", "nope", "fact 'nope' is never established"),
     ("only_if: {made_safe: yes}", "only_if: {volts: yes}", "only_if", "'volts' is a number; compare it"),
     ("only_if: {made_safe: yes}", "only_if: {made_safe: maybe}", "maybe", "never 'maybe'; possible: no, yes"),
@@ -126,26 +137,26 @@ def test_minimal_knowledge_is_fine() -> None:
     assert problems(FILES) == []
 
 
-def added(section: str) -> list[str]:
-    return [p.says for p in problems({**FILES, "more.yaml": section})]
+CHECK = """checks:
+  more:
+    {ask: "?", help: h, good: g, bad: b, kind: yes_no, minutes: 1, source: src, finding: %s}
+"""
 
 
-def test_finding_without_words_or_source() -> None:
-    found = added("findings:\n  f: {fact: complaint, states: {a: stuck, b: stuck}, leak: {b: 0.1}}\n")
-    assert found == ["a finding needs 'says' and 'source'"]
+def added(finding: str) -> list[str]:
+    return [p.says for p in problems({**FILES, "more.yaml": CHECK % finding})]
 
 
 def test_evidence_counted_twice() -> None:
     """`dead` is derived from the lamp and the volts, which are scored already."""
-    body = "{fact: dead, says: x, source: src, states: {a: yes, b: yes}, leak: {b: 0.1}}"
-    found = added(f"findings:\n  f: {body}\n")
+    found = added("{fact: dead, states: {a: 'yes', b: 'yes'}, leak: {b: 0.1}}")
     assert [re.findall(r"'(\w+)'", says) for says in found] == [["lamp", "lamp"], ["volts_verdict", "volts"]]
 
 
 @pytest.mark.parametrize(("states", "count"), [("{}", 0), ("[only]", 1)])
 def test_finding_with_too_few_states(states: str, count: int) -> None:
     """Reported, where an empty list of states once stopped the check itself."""
-    found = added(f"findings:\n  f: {{fact: complaint, says: x, source: src, states: {states}, leak: {{}}}}\n")
+    found = added(f"{{fact: complaint, states: {states}, leak: {{}}}}")
     assert "a finding needs at least two states" in found and len(found) == 1 + count
 
 
@@ -170,6 +181,15 @@ def test_unknown_calculator() -> None:
 def test_missing_parameter() -> None:
     found = {p.says for p in problems(changed("inputs: {value: volts}", "inputs: {valu: volts}")[0])}
     assert found == {"parameter 'valu' is not defined", "parameter 'value' is required"}
+
+
+def test_a_reading_in_another_unit_than_its_calculator_takes() -> None:
+    mistaken = "calculator: edge_resistance\n    inputs: {measured: volts}\n    constants: {}"
+    files, name = changed(
+        "calculator: within\n    inputs: {value: volts}\n    constants: {low: 20, high: 30}", mistaken
+    )
+    found = [p for p in problems(files) if p.says == "'volts' is in V, 'measured' is in ohm"]
+    assert [p.line for p in found] == [line_of(files[name], "measured: volts")]
 
 
 def test_alike_causes_may_say_so() -> None:

@@ -33,8 +33,8 @@ def minimal() -> KnowledgeBase:
         ("tools:\n  probe:\n", 2, 3, "'probe' needs a text"),
         ("tools:\n  probe: 5\n", 2, 3, "'probe' needs a text"),
         ("sources:\n  one: two\n", 2, 3, "'one' must hold fields"),
-        ("tools:\n  meter: again\n", 2, 3, "'meter' is already defined in shared.yaml:12:9"),
-        ("scales:\n  source: src\n", 1, 1, "'scales' is already defined in shared.yaml:14:1"),
+        ("tools:\n  meter: again\n", 2, 3, "'meter' is already defined in shared.yaml:13:9"),
+        ("scales:\n  source: src\n", 1, 1, "'scales' is already defined in shared.yaml:17:1"),
         ("sources:\n  one: {cite: x}\n", 2, 3, "'kind' is missing; add it"),
         ("sources:\n  one: {cite: x, kind: rumour}\n", 2, 18, "'kind': Input should be 'standard'"),
         (
@@ -130,3 +130,11 @@ def test_digest_tells_any_change() -> None:
     texts.append({"a": "x\0b\0y"})
     assert len({digest(t) for t in texts}) == len(texts)
     assert digest({"a": "x"}) == digest({"a": "x"})
+
+
+def test_a_trait_stands_for_every_kind_with_it_also_one_that_comes_later():
+    files = {**FILES, "entries.yaml": FILES["entries.yaml"].replace("devices: [loop]", "devices: [buried]")}
+    assert files != FILES and assemble(load_entries(files), "test").causes["loose"].devices == ("loop",)
+    files["mat.yaml"] = "kinds:\n  mat: {says: pressure mat, traits: [buried]}\n"
+    kb = assemble(load_entries(files), "test")
+    assert kb.causes["loose"].devices == ("loop", "mat") == kb.checks["volts"].devices

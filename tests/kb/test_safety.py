@@ -48,15 +48,23 @@ def electricians_made_technicians(kb: KnowledgeBase) -> Iterator[Change]:
     for check in kb.checks.values():
         if check.who != "caller":
             yield f"{check.id} for a caller", changed(kb, "checks", check.id, who="caller", ask_caller="do it")
+    for group in kb.access.values():
+        if group.who == "electrician":
+            yield f"{group.id} for a technician", changed(kb, "access", group.id, who="technician")
 
 
 def proofs_emptied(kb: KnowledgeBase) -> Iterator[Change]:
     for cause in kb.causes.values():
         if cause.remedy.touches:
             yield f"{cause.id} touches nothing", remedied(kb, cause.id, touches=())
-    for proof in kb.settings.protective_proofs:
-        less = tuple(p for p in kb.settings.protective_proofs if p != proof)
-        yield f"{proof} not protective", replace(kb, settings=replace(kb.settings, protective_proofs=less))
+    for proof in kb.proofs.values():
+        if proof.protective:
+            yield f"{proof.id} not protective", changed(kb, "proofs", proof.id, protective=False)
+            never = {"fitted.loop": ("fitted",), "fitted.edge": ("none",), **proof.when}
+            yield f"{proof.id} only sometimes", changed(kb, "proofs", proof.id, when=never)
+        for name, nothing in (("after", ()), ("after_caution", {}), ("never_waved_after", ())):
+            if getattr(proof, name):
+                yield f"{proof.id} without {name}", changed(kb, "proofs", proof.id, **{name: nothing})
 
 
 def marks_removed(kb: KnowledgeBase) -> Iterator[Change]:
@@ -137,15 +145,15 @@ def test_weakened_yaml_fails_the_check_with_its_place_until_it_is_registered(tmp
     folder = tmp_path / "knowledge"
     shutil.copytree(shipped_folder("knowledge"), folder, ignore=shutil.ignore_patterns("cases", "coverage"))
     assert main(["check", str(folder)]) == 0
-    path = folder / "shared" / "settings.yaml"
-    path.write_text(path.read_text("utf-8").replace("test_input, edge, bridges]", "edge, bridges]"), "utf-8")
+    path = folder / "edge" / "kind.yaml"
+    path.write_text(path.read_text("utf-8").replace("protective: true", "protective: false"), "utf-8")
     capsys.readouterr()
     assert main(["check", str(folder)]) == 1
     told = capsys.readouterr().out
-    assert "shared/settings.yaml:" in told
-    assert "protective_proofs no longer has test_input" in told
+    assert "edge/kind.yaml:" in told
+    assert "protective was true and is not" in told
     assert main(["check", str(folder), "--register"]) == 0
-    assert "settings: protective_proofs" in capsys.readouterr().out
+    assert "proofs.edge: protective" in capsys.readouterr().out
     assert main(["check", str(folder)]) == 0
 
 
@@ -154,8 +162,8 @@ def test_the_difference_between_two_folders_is_told_entry_by_entry(tmp_path, cap
 
     folder = tmp_path / "knowledge"
     shutil.copytree(shipped_folder("knowledge"), folder, ignore=shutil.ignore_patterns("cases", "coverage"))
-    path = folder / "shared" / "settings.yaml"
-    path.write_text(path.read_text("utf-8").replace("test_input, edge, bridges]", "edge, bridges]"), "utf-8")
+    path = folder / "edge" / "kind.yaml"
+    path.write_text(path.read_text("utf-8").replace("protective: true", "protective: false"), "utf-8")
     assert main(["check", str(folder), "--difference", str(shipped_folder("knowledge"))]) == 0
     told = capsys.readouterr().out
     assert "1 difference(s) in safety" in told

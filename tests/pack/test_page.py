@@ -155,7 +155,7 @@ def test_hostile_text_stays_text(browser: Browser, whole_page: Path) -> None:
     tab = opened(browser, whole_page)
     begin(tab, "ghost_opening", ["laser"], site=HOSTILE, words=HOSTILE)
     tab.click("text=Conclude now")
-    tab.click("summary:has-text('A remedy was carried out')")
+    tab.click("summary:has-text('A remedy has been carried out')")
     tab.get_by_label("What was done").fill(HOSTILE)
     tab.click("text=Note the repair")
     tab.get_by_label("What did you see").fill(HOSTILE)
@@ -173,12 +173,12 @@ def test_a_repair_its_proof_and_the_return_to_service(browser: Browser, whole_pa
     begin(tab, "ghost_opening", ["laser"])
     answer(tab, "nobody and nothing")
     tab.click("text=Conclude now")
-    tab.click("summary:has-text('A remedy was carried out')")
+    tab.click("summary:has-text('A remedy has been carried out')")
     tab.click("text=Note the repair")
     tab.click("text=Proof failed")
     assert re.match(r"\d+\. ", question(tab))
     tab.click("text=Conclude now")
-    tab.click("summary:has-text('A remedy was carried out')")
+    tab.click("summary:has-text('A remedy has been carried out')")
     tab.click("text=Note the repair")
     tab.click("text=Proof passed")
     while (due := tab.locator("div.card.due")).count():
@@ -261,12 +261,12 @@ def test_every_stage_fits_a_phone_and_passes_axe(browser: Browser, whole_page: P
     looked_at(tab)
     begin(tab, "ghost_opening", ["laser"])
     answer(tab, "yes")
-    for name in ("How to do", "Why this", "Likely", "Answers", "Hand over"):
+    for name in ("How to do", "Why this", "Likely", "Answers", "Cautions of", "Hand over"):
         tab.click(f"summary:has-text('{name}')")
     looked_at(tab)
     answer(tab, "safe")
     tab.click("text=Conclude now")
-    for name in ("A remedy", "Return to service", "Dispatch sheet"):
+    for name in ("Remedy and", "A remedy", "Return to service", "Sheet for"):
         tab.click(f"summary:has-text('{name}')")
     looked_at(tab)
     context.close()

@@ -17,7 +17,7 @@ def test_on_a_call_the_technician_who_carried_it_out_is_named(
     tab = opened(browser, whole_page)
     begin(tab, "ghost_opening", ["laser"], role="help_desk")
     tab.click("text=Conclude now")
-    tab.click("summary:has-text('A remedy was carried out')")
+    tab.click("summary:has-text('A remedy has been carried out')")
     tab.click("text=Note the repair")
     assert say("session.not_by_caller") in tab.inner_text("#main")
     tab.check("input[name=by]")

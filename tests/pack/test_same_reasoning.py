@@ -13,10 +13,11 @@ from diagnose.model.visit import Setup
 from diagnose.session.events import Back, Begin, Event, to_plain
 from diagnose.session.law import refusal
 from diagnose.session.session import step
+from diagnose.terminal.replay import script_events
 from diagnose.words import spoken
 from tests.pack.page import followed, opened, packed
 from tests.pack.states import difference, followed_here
-from tests.pack.visits import demo_events, random_events
+from tests.pack.visits import random_events
 from tests.shipped import knowledge, reasoner
 
 DEMOS = sorted(shipped_folder("transcripts_demo").glob("*.yaml"))
@@ -29,8 +30,8 @@ def compared(tab: Page, events: list[Event], but: Collection[str] = ()) -> float
 
 
 @pytest.mark.parametrize("script", DEMOS, ids=lambda p: p.stem)
-def test_every_demo_visit_runs_the_same_in_the_page(tab: Page, script: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    events = demo_events(reasoner(), script, monkeypatch)
+def test_every_demo_visit_runs_the_same_in_the_page(tab: Page, script: Path) -> None:
+    events = script_events(reasoner(), script)
     assert len(events) > 3
     compared(tab, events)
 

@@ -9,8 +9,8 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup, Value
 from diagnose.practice.exercise import Exercise, begin
 from diagnose.practice.gate import Gate, made_gate
-from diagnose.practice_commands import practice_reasoner, practice_setup
-from tests.build import cause, check, knowledge, rule
+from diagnose.practice.lessons import practice_reasoner, practice_setup
+from tests.build import ALWAYS, cause, check, knowledge, proofs, rule
 from tests.shipped import knowledge as shipped_knowledge
 
 LASER = practice_setup(("laser",))
@@ -67,7 +67,10 @@ def small() -> KnowledgeBase:
     ]
     frequency = {"common": 10.0, "rare": 0.5}
     made = knowledge(causes, checks, rules, frequency=frequency, complaints=["stuck"], access={"box": 5.0})
-    return replace(made, proofs={"protective_zone": "test it with a test piece"})
+    links = {"hardware": "sensor", "environment": "surroundings"}
+    families = {f.id: replace(f, link=links.get(f.id, f.id)) for f in made.families.values()}
+    chain = {link: link for link in ("supply", "sensor", "surroundings", "outside")}
+    return replace(made, families=families, links=chain, proofs=proofs(protective_zone=ALWAYS))
 
 
 @cache

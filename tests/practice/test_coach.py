@@ -5,7 +5,7 @@ import math
 import pytest
 
 from diagnose.core.posterior import Belief
-from diagnose.practice.blocks import BLOCKS, block_of_check, blocks
+from diagnose.practice.blocks import block_of_check, blocks
 from diagnose.practice.coach import HINT_COSTS, counter_example, feedback, hint
 from diagnose.practice.exercise import advance, begin, replayed
 from diagnose.practice.moves import Hint, Look, Move, Prove, Repair
@@ -119,6 +119,7 @@ def test_a_block_becomes_good_when_evidence_clears_it() -> None:
 
 def test_every_family_has_a_block_and_every_check_a_place_on_the_list() -> None:
     kb = shipped().kb
-    assert {c.family for c in kb.causes.values()} == {f for families in BLOCKS.values() for f in families}
-    assert {block_of_check(kb, c) for c in kb.checks.values()} <= {*BLOCKS, "facts"}
+    assert {c.family for c in kb.causes.values()} == set(kb.families)
+    assert {f.link for f in kb.families.values()} == set(kb.links)
+    assert {block_of_check(kb, c) for c in kb.checks.values()} <= {*kb.links, "facts"}
     assert block_of_check(kb, kb.checks["sup_fuse"]) == "supply"

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.report.clean import LONGEST_TEXT, MOST_MARKS, clean, cleaned
+from diagnose.present.clean import LONGEST_TEXT, MOST_MARKS, clean, cleaned
 
 
 def test_direction_and_control_characters_are_taken_out() -> None:

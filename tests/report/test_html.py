@@ -5,8 +5,8 @@ from html.parser import HTMLParser
 
 import pytest
 
+from diagnose.present.record import Record
 from diagnose.report import html
-from diagnose.report.record import Record
 from tests.report.visits import HOSTILE, WORDS, hostile, records_of, whole_records
 
 VOID = {"meta", "col", "br", "hr", "img", "link", "input"}

@@ -8,10 +8,11 @@ import pytest
 from pypdf import PdfReader
 
 from diagnose.errors import VisitError
+from diagnose.present.record import Record
 from diagnose.report import pdf
 from diagnose.report.layout import lay_out
-from diagnose.report.pdf_text import MISSING_NOTE, Writer
-from diagnose.report.record import Record
+from diagnose.report.pdf_text import UNKNOWN, Writer
+from diagnose.words import say
 from tests.report.test_record import words_of
 from tests.report.visits import SITE, hostile, records_of, whole_records
 
@@ -19,6 +20,10 @@ from tests.report.visits import SITE, hostile, records_of, whole_records
 def text_of(record: Record) -> str:
     reader = PdfReader(io.BytesIO(pdf.render(record)))
     return " ".join(page.extract_text() for page in reader.pages)
+
+
+def missing_note() -> str:
+    return say("report.missing_characters", sign=UNKNOWN)
 
 
 def squeezed(text: str) -> str:
@@ -37,7 +42,7 @@ def test_signs_of_the_trade_can_be_read_back() -> None:
     said = text_of(whole_records()[1])
     for sign in "Ω≥²°":
         assert sign in said
-    assert MISSING_NOTE[:20] not in said
+    assert missing_note()[:20] not in said
 
 
 def test_fonts_are_embedded_and_the_document_is_named() -> None:
@@ -60,7 +65,7 @@ def test_hostile_text_is_printed_as_text(version: int) -> None:
     assert squeezed("<script>alert(1)</script><img src=x onerror=alert(2)><b>bold</b> &amp;") in squeezed(said)
     assert "/JavaScript" not in data.decode("latin-1") and "/URI" not in data.decode("latin-1")
     assert not re.search("[\u202a-\u202e\ud800-\udfff]", said)
-    assert squeezed(MISSING_NOTE) in squeezed(said)
+    assert squeezed(missing_note()) in squeezed(said)
     assert len(PdfReader(io.BytesIO(data)).pages) < 20
 
 

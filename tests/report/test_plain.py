@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
+from diagnose.present.record import Record
 from diagnose.report import plain
-from diagnose.report.record import Record
 from tests.report.visits import hostile, records_of, whole_records
 
 

@@ -5,9 +5,9 @@ import re
 
 import pytest
 
+from diagnose.present.record import Checked, Record
 from diagnose.report.layout import lay_out
 from diagnose.report.parts import Alarm, Bullets, Facts, Heading, Lines, Table, Text
-from diagnose.report.record import Checked, Record
 from diagnose.session.events import Begin, Close, Complain, Event, Proved, Repaired, Reply
 from diagnose.session.session import conclude, replay
 from tests.report.visits import SITE, WORDS, found, mending, opening, records_of, whole, whole_records
@@ -66,7 +66,7 @@ def test_an_order_that_nobody_confirmed_is_said_and_left_to_do() -> None:
 def test_an_order_confirmed_before_it_was_raised_is_not_confirmed() -> None:
     safe, touched = found()[1], found()[0]
     customer, _ = records_of([*opening(), safe, touched])
-    assert [o.state for o in customer.orders] == ["NOT CONFIRMED SAFE"]
+    assert [o.state for o in customer.orders] == ["NOT CONFIRMED SAFE YET."]
 
 
 def test_an_unconfirmed_order_stays_open_after_a_repair_made_its_answer_obsolete() -> None:
@@ -79,7 +79,7 @@ def test_an_order_whose_answer_a_repair_made_obsolete_keeps_its_confirmation() -
     mended: list[Event] = [Repaired("protective_contact_bridged"), Proved(False)]
     unconfirmed = records_of([*stopped, *mended])[1]
     confirmed = records_of([*stopped, Reply("gate_made_safe", "made_safe", by="Kim"), *mended])[1]
-    assert [o.state for o in unconfirmed.orders] == ["NOT CONFIRMED SAFE"]
+    assert [o.state for o in unconfirmed.orders] == ["NOT CONFIRMED SAFE YET."]
     assert [(o.confirmed, o.state[-6:]) for o in confirmed.orders] == [(True, "by Kim")]
 
 
@@ -179,18 +179,18 @@ def test_a_customer_hears_of_likely_causes_only_when_one_stands_out() -> None:
     assert all(not s.evidence and not s.rival for s in likely.suspects)
 
 
-def test_a_customers_record_has_no_decibans_no_digest_and_no_internal_names() -> None:
+def test_a_customers_record_has_no_weights_no_digest_and_no_internal_names() -> None:
     for events in (whole(), [*opening(), *found()], [*opening(), *found(), *mending()]):
         says = words_of(records_of(events)[0])
-        assert " dB" not in says and knowledge().digest not in says
+        assert "weight" not in says.casefold() and knowledge().digest not in says
         assert not re.findall(r"\b[a-z0-9]+_[a-z0-9_]+\b", says)
-    assert " dB" in words_of(whole_records()[1]) and knowledge().digest in words_of(whole_records()[1])
+    assert "weight +" in words_of(whole_records()[1]) and knowledge().digest in words_of(whole_records()[1])
 
 
 def test_the_reason_for_leaving_a_gate_out_of_service_is_on_the_record() -> None:
     record = records_of([*opening(), *found(), Close("left_out", "part on order")])[0]
     page = lay_out(record)
-    assert (page.banner, page.reason, page.tone) == ("LEFT OUT OF SERVICE", "part on order", "bad")
+    assert (page.banner, page.reason, page.tone) == ("LEFT OUT OF SERVICE.", "part on order", "bad")
 
 
 def test_a_visit_begun_under_other_knowledge_says_so() -> None:

@@ -5,7 +5,7 @@ from datetime import UTC, timedelta, timezone
 import pytest
 
 from diagnose.model.visit import Setup
-from diagnose.report.times import in_words, times_of
+from diagnose.present.times import in_words, times_of
 from diagnose.session.events import Begin, Event, TakeOver
 
 AT = "2026-03-01T23:30:00+00:00"

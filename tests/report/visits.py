@@ -4,9 +4,9 @@ from datetime import UTC
 from functools import cache
 
 from diagnose.model.visit import Setup
-from diagnose.report.build import records
-from diagnose.report.record import Record
-from diagnose.report.times import times_of
+from diagnose.present.record import Record
+from diagnose.present.record_parts import records
+from diagnose.present.times import times_of
 from diagnose.session.checklist import checklist
 from diagnose.session.events import Begin, Close, Event, Proved, Repaired, Reply, TakeOver, Ticked
 from diagnose.session.session import conclude, replay

@@ -19,7 +19,7 @@ from diagnose.session.law import ENDING, LAW, barred_now, doers, due, endings, m
 from diagnose.session.session import conclude, replay, salvage, step
 from diagnose.session.state import Session
 from diagnose.words import say, spoken
-from tests.build import cause, check, knowledge
+from tests.build import ALWAYS, BRIDGES, COVERS, cause, check, knowledge, proofs
 from tests.build import rule as kb_rule
 from tests.shipped import begun
 from tests.shipped import knowledge as shipped
@@ -47,17 +47,10 @@ def small() -> KnowledgeBase:
         check("mains", NO, {"yes": 0.05}, who="electrician"),
     ]
     lost = kb_rule("lost", {"gap": ["yes"]}, stop_work="stop")
-    kb = knowledge(
-        causes,
-        checks,
-        [lost],
-        complaints=["stuck", "ghost"],
-        access={"box": 1.0},
-        protective_proofs=("zone", "protective_zone"),
-    )
+    kb = knowledge(causes, checks, [lost], complaints=["stuck", "ghost"], access={"box": 1.0})
     made_safe = replace(kb.checks["made_safe"], who="caller", ask_caller="safe?")
-    proofs = {"zone": "test piece", "protective_zone": "corners", "covers": "shut", "bridges": "out"}
-    return replace(kb, checks={**kb.checks, "made_safe": made_safe}, proofs=proofs)
+    owed = proofs(zone={"protective": True}, protective_zone=ALWAYS, covers=COVERS, bridges=BRIDGES)
+    return replace(kb, checks={**kb.checks, "made_safe": made_safe}, proofs=owed)
 
 
 KB = small()

@@ -24,7 +24,7 @@ from diagnose.session.events import (
 )
 from diagnose.session.session import conclude, replay, step
 from diagnose.session.state import Session
-from tests.build import cause, check, knowledge, rule
+from tests.build import ALWAYS, BRIDGES, COVERS, cause, check, knowledge, proofs, rule
 
 NO = ("no", "yes")
 STUCK = {"stuck": "typical"}
@@ -42,13 +42,12 @@ def small() -> KnowledgeBase:
         check("gap", (), {}, options={"no": "no", "yes": "yes"}),
     ]
     lost = rule("lost", {"gap": ["yes"]}, stop_work="stop_protection_lost")
-    kb = knowledge(
-        causes, checks, [lost], complaints=["stuck"], access={"box": 5.0}, protective_proofs=("protective_zone",)
-    )
+    kb = knowledge(causes, checks, [lost], complaints=["stuck"], access={"box": 5.0})
     stop = replace(kb.cautions["stop"], id="stop_protection_lost")
     box = replace(kb.access["box"], enclosure=True)
-    proofs = {"zone": "drive through it", "protective_zone": "test piece", "covers": "shut", "bridges": "out"}
-    return replace(kb, cautions={**kb.cautions, stop.id: stop}, access={"box": box}, proofs=proofs)
+    never_waved = {**ALWAYS, "never_waved_after": ("stop_protection_lost",)}
+    owed = proofs(zone={"says": "drive through it"}, protective_zone=never_waved, covers=COVERS, bridges=BRIDGES)
+    return replace(kb, cautions={**kb.cautions, stop.id: stop}, access={"box": box}, proofs=owed)
 
 
 KB = small()
@@ -139,7 +138,7 @@ def test_a_call_ends_solved_with_a_proof_or_is_dispatched() -> None:
     assert "only somebody at the gate" in refused(after(setup=call), Close("in_service"))
     mended = after(Repaired("lamp", by=there), Proved(True), setup=call)
     assert step(KB, mended, Close("solved_on_phone")).outcome == "solved_on_phone"
-    kb = replace(KB, settings=replace(KB.settings, protective_proofs=("zone",)))
+    kb = replace(KB, proofs=KB.proofs | proofs(zone={"protective": True}))
     touched = replay(kb, [Begin(call, "stuck"), Repaired("wire", by=there), Proved(True)])
     with pytest.raises(SessionError, match="say who proves it"):
         step(kb, touched, Close("solved_on_phone"))

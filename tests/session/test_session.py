@@ -14,13 +14,13 @@ from diagnose.session.events import AskOn, Back, Begin, Complain, Conclude, Even
 from diagnose.session.plain import as_plain
 from diagnose.session.session import conclude, replay, salvage, step
 from diagnose.session.state import Session
-from tests.build import check, knowledge
+from tests.build import check, kinds, knowledge
 from tests.shipped import begun, dependent_check, reasoner
 
 VOLTS = check("volts", (), {}, kind="quantity", options={}, unit="V", hard=(0.0, 60.0))
 LAMP = check("lamp", ("steady", "dark"), {"dark": 0.1})
 DOOR = check("door", (), {}, kind="yes_no", options={})
-KB = replace(knowledge(checks=[LAMP, VOLTS, DOOR], complaints=["stuck", "ghost"]), devices={"laser": "laser"})
+KB = replace(knowledge(checks=[LAMP, VOLTS, DOOR], complaints=["stuck", "ghost"]), kinds=kinds(laser="laser"))
 ALLOWED: dict[str, st.SearchStrategy[Value]] = {
     "lamp": st.sampled_from(["steady", "dark", *NO_ANSWER]),
     "volts": st.floats(0, 60) | st.sampled_from(NO_ANSWER),

@@ -52,6 +52,7 @@ def test_several_profiles_become_one_table_of_facts_with_the_lamps(tmp_path: Pat
         ("profile: 3\nfacts: {}", "a profile needs"),
         ("profile: {id: 1, says: b, kind: site}", "own.yaml:1:11: 'id' is missing or not a text"),
         ("profile: {id: a, kind: site}", "'says' is missing"),
+        ("profile: {id: a, says: b, kind: device, sensor: 3}", "own.yaml:1:41: sensor must be a kind of sensor"),
         ("profile: {id: a, says: b, kind: house}", "kind must be device or site"),
         (HEAD + "facts: 3", "own.yaml:2:1: 'facts' must hold"),
         (HEAD + "facts:", "own.yaml:2:1: 'facts' must hold"),

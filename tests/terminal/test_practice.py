@@ -7,15 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from diagnose import practice_commands
+from diagnose.cli import explain, practice
 from diagnose.errors import VisitError
+from diagnose.practice import progress_file
 from diagnose.practice.exercise import Exercise
 from diagnose.practice.gate import Gate
 from diagnose.practice.mastery import Mastery
 from diagnose.practice.moves import Finish, Hint, Look, Prove, Repair
 from diagnose.practice.progress import Progress
 from diagnose.session.session import replay
-from diagnose.store import progress as kept
 from diagnose.store.journal import read
 from diagnose.terminal.practice import COMMANDS, Practice
 from diagnose.terminal.practice_overview import draw_overview, plot, weakest
@@ -26,7 +26,7 @@ from tests.shipped import knowledge
 from tests.terminal.typed import Line, Typed
 
 CASES = Path(__file__).parents[2] / "transcripts_demo" / "practice"
-SOLVE = ("env_window_look", "3", "", "prepare", "repair window_wet_drops", "", "prepare", "prove", "finish")
+SOLVE = ("env_window_look", "3", "", "prepare", "repair window_wet_drops", "", "prepare", "prove", "close")
 
 
 @dataclass
@@ -66,7 +66,7 @@ def test_what_was_stated_goes_with_the_check_and_is_compared() -> None:
     assert (move.expects, move.prepared) == ("drops", True)
     assert dict(move.beliefs)["window_wet_drops"] == 0.6
     assert "As you expected." in seen.flat()
-    assert "against the posterior" in seen.flat()
+    assert "from what the answers allow" in seen.flat()
 
 
 def test_a_belief_that_cannot_be_read_is_asked_again() -> None:
@@ -84,7 +84,7 @@ def test_going_straight_on_is_kept_as_unprepared() -> None:
 def test_a_gate_can_be_solved_proved_and_put_back_into_service() -> None:
     seen = play(*SOLVE, *["pass"] * 8)
     assert (seen.exercise.ended, seen.exercise.session.outcome) == ("solved", "in_service")
-    assert "It PASSED." in seen.text
+    assert "PASSED; all is well now" in seen.text
     assert replay(knowledge(), seen.exercise.events) == seen.exercise.session
 
 
@@ -117,7 +117,7 @@ def test_hints_come_in_three_strengths_and_are_counted() -> None:
 
 def test_unaided_the_coach_is_silent_until_the_end() -> None:
     seen = play("env_window_look", "3", "drops 50", "prepare", "env_window_look", "", "", "prepare", aided=False)
-    assert "Brier" not in seen.text
+    assert "off by" not in seen.text
     assert "SLIP" not in seen.text
     assert len(seen.exercise.done) == 2
 
@@ -131,7 +131,7 @@ def test_every_command_the_help_names_does_something() -> None:
 
 
 def test_what_cannot_be_done_is_said_and_the_exercise_goes_on() -> None:
-    seen = play("prove", "nonsense", "repair", "", "repair nothing like this", "list zzzz", "99", "blocks", "answers")
+    seen = play("prove", "nonsense", "repair", "", "repair nothing like this", "list zzzz", "99", "parts", "answers")
     assert seen.exercise.done == ()
     for says in ("no repair is waiting", "'help' everything", "no cause says", "No check says that"):
         assert says in seen.flat()
@@ -144,7 +144,7 @@ def test_leaving_ends_the_exercise_as_it_stands(lines: tuple[Line, ...]) -> None
 
 
 def test_it_fits_forty_columns() -> None:
-    seen = play("list supply", "causes supply", "blocks", *SOLVE, *["pass"] * 8, width=40)
+    seen = play("list supply", "causes supply", "parts", *SOLVE, *["pass"] * 8, width=40)
     assert max(len(line) for line in seen.text.splitlines()) <= 40
     assert seen.exercise.ended == "solved"
 
@@ -178,57 +178,57 @@ def test_a_trainer_s_case_is_worked_kept_and_played_again(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     typed_in(monkeypatch, "gate_made_safe", *SOLVE, *["pass"] * 8)
-    assert practice_commands.practice(args(tmp_path, case=CASES / "good.yaml")) == 0
-    progress, _ = kept.load(tmp_path, "Ann")
+    assert practice.run(args(tmp_path, case=CASES / "good.yaml")) == 0
+    progress, _ = progress_file.load(tmp_path, "Ann")
     assert [(w.ended, w.families) for w in progress.worked] == [("solved", ("environment",))]
     score = progress.worked[0].score
     (exercise,) = (tmp_path / "exercises").iterdir()
     (visit,) = (tmp_path / "visits").glob("*.visit")
     assert replay(knowledge(), read(visit).events).outcome == "in_service"
     capsys.readouterr()
-    assert practice_commands.practice(args(tmp_path, again=exercise)) == 0
+    assert practice.run(args(tmp_path, again=exercise)) == 0
     assert f"Score {score:.0f} of 100" in capsys.readouterr().out
 
 
 def test_a_lesson_draws_a_gate_of_the_family_asked_for(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    typed_in(monkeypatch, "hint", "finish")
-    assert practice_commands.practice(args(tmp_path, family="supply", lesson="first_steps")) == 0
-    (worked,) = kept.load(tmp_path, "Ann")[0].worked
+    typed_in(monkeypatch, "hint", "close")
+    assert practice.run(args(tmp_path, family="supply", lesson="first_steps")) == 0
+    (worked,) = progress_file.load(tmp_path, "Ann")[0].worked
     assert (worked.families, worked.lesson) == (("supply",), "first_steps")
     assert worked.score < 60
-    assert "premature conclusion" in capsys.readouterr().out
+    assert "concluding too early" in capsys.readouterr().out
 
 
 def test_leaving_before_the_first_move_keeps_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     typed_in(monkeypatch, "leave")
-    assert practice_commands.practice(args(tmp_path, case=CASES / "good.yaml")) == 0
+    assert practice.run(args(tmp_path, case=CASES / "good.yaml")) == 0
     assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize("wrong", [{"lesson": "none"}, {"family": "none"}, {"trainee": ""}])
 def test_wrong_use_is_said(tmp_path: Path, wrong: dict[str, str]) -> None:
     with pytest.raises(VisitError):
-        practice_commands.practice(args(tmp_path, **wrong))
+        practice.run(args(tmp_path, **wrong))
 
 
 def test_cases_are_checked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert practice_commands.practice(args(tmp_path, check=[CASES / "good.yaml"])) == 0
+    assert practice.run(args(tmp_path, check=[CASES / "good.yaml"])) == 0
     bad = tmp_path / "bad.yaml"
     bad.write_text("title: x\ninvented: true\ncomplaint: nothing\ncauses: [nothing]\n", "utf-8")
-    assert practice_commands.practice(args(tmp_path, check=[bad])) == 1
+    assert practice.run(args(tmp_path, check=[bad])) == 1
     assert "bad.yaml:4" in capsys.readouterr().out
 
 
 def test_the_trainer_sees_who_is_weak_where(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     for name, mastery in (("Ann", Mastery(2.0, 6.0, 5, 0)), ("Ben", Mastery(6.0, 2.0, 5, 1))):
-        kept.save(tmp_path, Progress(name, {"supply": mastery, "zone": Mastery(9.0, 1.0, 5, 3)}))
+        progress_file.save(tmp_path, Progress(name, {"supply": mastery, "zone": Mastery(9.0, 1.0, 5, 3)}))
     (tmp_path / "bad.json").write_text("{", "utf-8")
-    assert practice_commands.practice(args(tmp_path, overview=True)) == 0
+    assert practice.run(args(tmp_path, overview=True)) == 0
     seen = capsys.readouterr().out
     assert seen.index("Ann") < seen.index("Ben")
-    assert "NOT USED" in seen
+    assert "Not used" in seen
     assert seen.count("|") >= 4
 
 
@@ -255,7 +255,7 @@ def test_an_overview_of_nobody_says_how_to_begin() -> None:
 
 def test_explain_steps_through_a_demonstration(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     demo = CASES.parent / "ghost_in_rain.yaml"
-    assert practice_commands.explain(args(tmp_path, name=str(demo))) == 0
+    assert explain.run(args(tmp_path, name=str(demo))) == 0
     seen = capsys.readouterr().out
     assert "->" in seen
     assert "0. Complaint" in seen

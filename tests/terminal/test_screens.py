@@ -100,7 +100,7 @@ def test_a_cause_in_full_holds_test_remedy_proof_and_cautions(width: int) -> Non
     cautions = [*leader.cautions, *leader.remedy.cautions]
     cautions += kb.access[leader.remedy.access].cautions if leader.remedy.access else ()
     parts = [leader.says, leader.explain, leader.test, leader.proof, *leader.remedy.steps]
-    parts += [*(kb.cautions[c].says for c in cautions), *(kb.proofs[t] for t in leader.remedy.touches)]
+    parts += [*(kb.cautions[c].says for c in cautions), *(kb.proofs[t].says for t in leader.remedy.touches)]
     for part in parts:
         assert letters(part) in letters(text)
     assert "Local codes and licensed practice decide." in " ".join(text.split())

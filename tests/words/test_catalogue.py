@@ -13,6 +13,7 @@ ENGLISH_WORDS = own(SHIPPED / ENGLISH)
 PACKAGE = SHIPPED.parent
 AREAS = "|".join(path.stem for path in (SHIPPED / ENGLISH).glob("*.po"))
 KEY = re.compile(rf"""["'`]((?:{AREAS})\.[a-z0-9_]*)(["'{{$])""")
+FILES = (".html", ".css")  # templates, whose names look like keys
 LONG = 4  # words of a sentence that may stand once only
 
 
@@ -26,6 +27,8 @@ def named() -> tuple[set[str], set[str]]:
     whole, begun = set[str](), set[str]()
     for path in sources():
         for key, end in KEY.findall(path.read_text("utf-8")):
+            if key.endswith(FILES):
+                continue
             (begun if end in "{$" else whole).add(key)
     return whole, begun
 

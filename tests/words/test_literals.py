@@ -11,6 +11,7 @@ from diagnose.words.read import SHIPPED
 
 PACKAGE = SHIPPED.parent
 CONVERTED = (
+    "practice",
     "present",
     "session",
     "terminal/after.py",
@@ -19,10 +20,17 @@ CONVERTED = (
     "terminal/commands.py",
     "terminal/draw.py",
     "terminal/mend.py",
+    "terminal/practice.py",
+    "terminal/practice_draw.py",
+    "terminal/practice_explain.py",
+    "terminal/practice_overview.py",
+    "terminal/practice_words.py",
     "terminal/result.py",
     "terminal/visit.py",
+    "web",
 )
 STYLES = re.compile(r"(bold|dim)( (red|yellow))?")
+WIRE = re.compile(r"\w+/\w+; charset=[\w-]+|; Path=/; .*|[A-Z][a-z]")  # headers, and categories of characters
 SENTENCE = re.compile(r"[A-Za-z]{2,}[,:;]? +[A-Za-z]{2,}|^[A-Z][a-z]+(?: |$)")
 
 
@@ -40,7 +48,7 @@ def sentences(tree: ast.AST) -> Iterator[str]:
 
 
 def said(text: str) -> bool:
-    return bool(SENTENCE.search(text)) and not STYLES.fullmatch(text)
+    return bool(SENTENCE.search(text)) and not STYLES.fullmatch(text) and not WIRE.fullmatch(text)
 
 
 def silent(holder: ast.AST) -> Iterator[ast.AST]:
@@ -51,8 +59,8 @@ def silent(holder: ast.AST) -> Iterator[ast.AST]:
             yield first.value
     if isinstance(holder, ast.Assert) and holder.msg:
         yield holder.msg
-    if isinstance(holder, ast.AnnAssign):
-        yield from ast.walk(holder.annotation)
+    hints = [getattr(holder, "annotation", None), getattr(holder, "returns", None)]
+    yield from (node for hint in hints if hint for node in ast.walk(hint))
 
 
 @pytest.mark.parametrize("path", modules(), ids=lambda p: p.relative_to(PACKAGE).as_posix())

@@ -7,6 +7,7 @@ function api(reasoner) {
     floatText, likelySays, say, matchComplaint, byCommonness, CALCULATORS,
     conclude: (session) => reasoner.conclude(session),
     state: (session, thorough) => wholeState(reasoner, session, thorough),
+    presented: (session, told) => plainRecord(everyRecord(reasoner, session, told)),
   });
 }
 
@@ -70,3 +71,36 @@ function toldState(reasoner, session, conclusion) {
 
 const saidOf = (check, answer, role) =>
   [askText(check, role), answerSays(check, answer, role), originSays(check, answer, role)];
+
+// Every record that is shown of a session; `told` are the cautions that were said before.
+function everyRecord(reasoner, session, told) {
+  const { kb } = reasoner;
+  const conclusion = reasoner.conclude(session);
+  const check = kb.checks.get(conclusion.next.check);
+  return {
+    about: aboutOf(kb, session),
+    answers: answersOfVisit(kb, session, conclusion, session.answers.map((a) => a.check)),
+    question: check ? questionOf(kb, session, check) : null,
+    help: check ? helpOf(kb, session, check) : null,
+    orders: ordersOf(kb, conclusion),
+    raised: raisedCautions(kb, conclusion.after.cautions),
+    of_visit: cautionsOfVisit(kb, toldBefore(kb, session)),
+    doubts: doubtsOf(kb, session, conclusion),
+    lost: lostOf(kb, session, conclusion),
+    why: whyOf(kb, conclusion),
+    likely: likelyOf(kb, conclusion),
+    workings: workingsOf(kb, session, conclusion),
+    result: resultOf(kb, session, conclusion, told),
+    next: nextOf(kb, session, conclusion),
+    owed: owedOf(kb, session),
+    ending: session.outcome ? endingOf(kb, session) : null,
+    sheet: sheetOf(reasoner, session, conclusion),
+  };
+}
+
+function plainRecord(value) {
+  if (value instanceof Map) return [...value];
+  if (Array.isArray(value)) return value.map(plainRecord);
+  if (!value || typeof value !== "object") return value;
+  return Object.fromEntries(Object.entries(value).map(([name, inner]) => [name, plainRecord(inner)]));
+}

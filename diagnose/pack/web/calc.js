@@ -1,6 +1,7 @@
 // The calculators a knowledge base may name: numbers -> one word for the rules and the sentence that shows the
 // arithmetic. V, A, W, ohm, m, mm2, degC, ms. Sources and reasons for every constant stand in the Python modules
-// diagnose/calc (verdicts, cable, contacts, edges, loops, monitored_test); the tests compare the two.
+// diagnose/calc; the tests compare the two. Which inputs are needed, and what is taken for the others, comes with the
+// knowledge.
 
 const COPPER_OHM_MM2_PER_M = 0.017241;
 const COPPER_PER_KELVIN = 0.00393;
@@ -29,7 +30,7 @@ function resistancePerKm(area, temperature = 20) {
   return nominal * (1 + COPPER_PER_KELVIN * (temperature - 20));
 }
 
-function supplyAtDevice({ measured, source, length, area, load_w, load_a, minimum, maximum, temperature = 20 }) {
+function supplyAtDevice({ measured, source, length, area, load_w, load_a, minimum, maximum, temperature }) {
   if (source === undefined && minimum === undefined && Math.abs(measured) >= NO_SUPPLY_BELOW_V) {
     refuse("neither the source volts nor the device's minimum is known");
   }
@@ -37,23 +38,23 @@ function supplyAtDevice({ measured, source, length, area, load_w, load_a, minimu
   const high = maximum ?? (source === undefined ? Infinity : 1.25 * source);
   const [expected, how] = expectedSupply(source, length, area, load_w, load_a, temperature);
   const word = judgeSupply(measured, expected, low, high);
-  return outcome(word, `${volts(measured)} V measured; ${how}; limits ${volts(low)} to ${numberText(high)} V`);
+  return outcome(word, say("calc.supply", { measured: volts(measured), how, low: volts(low), high: numberText(high) }));
 }
 
 const numberText = (x) => (Number.isFinite(x) ? volts(x) : "inf");
 
 function expectedSupply(source, length, area, loadW, loadA, temperature) {
-  if (source === undefined) return [0, "source not known"];
-  if (length === 0) return [source, `${volts(source)} V wanted`];
+  if (source === undefined) return [0, say("calc.source_not_known")];
+  if (length === 0) return [source, say("calc.source_wanted", { source: volts(source) })];
   if (length === undefined || area === undefined || (loadW === undefined && loadA === undefined)) {
     const left = source * (1 - ASSUMED_RUN_DROP);
-    return [left, `${volts(source)} V over an unknown run (10 % allowed) should leave ${volts(left)} V`];
+    return [left, say("calc.unknown_run", { source: volts(source), left: volts(left) })];
   }
   const loop = ((2 * notNegative(length, "cable length")) / 1000) * resistancePerKm(area, temperature);
   const arrives = loadW === undefined ? constantCurrent(source, loop, loadA) : constantPower(source, loop, loadW);
-  const how = `${volts(source)} V over ${general(length)} m of ${general(area)} mm2`;
-  if (arrives === null) return [0, `${how} cannot start this device`];
-  return [arrives, `${how} should leave ${volts(arrives)} V`];
+  const run = { source: volts(source), length: general(length), area: general(area) };
+  if (arrives === null) return [0, say("calc.cannot_start", run)];
+  return [arrives, say("calc.should_leave", { ...run, left: volts(arrives) })];
 }
 
 // Volts at a device that draws `amperes` whatever the voltage; null when it cannot run.
@@ -86,10 +87,10 @@ function judgeSupply(measured, expected, minimum, maximum) {
 
 // The four contact logics: coil energised on detect (eod) or not (dod), wired normally open or closed.
 const LOGICS = [
-  { word: "eod_no", onDetect: true, open: true, coil: "energise on detect", pole: "normally open" },
-  { word: "eod_nc", onDetect: true, open: false, coil: "energise on detect", pole: "normally closed" },
-  { word: "dod_no", onDetect: false, open: true, coil: "de-energise on detect", pole: "normally open" },
-  { word: "dod_nc", onDetect: false, open: false, coil: "de-energise on detect", pole: "normally closed" },
+  { word: "eod_no", onDetect: true, open: true },
+  { word: "eod_nc", onDetect: true, open: false },
+  { word: "dod_no", onDetect: false, open: true },
+  { word: "dod_nc", onDetect: false, open: false },
 ];
 
 function expectedContact(logic, powered, detecting) {
@@ -98,46 +99,51 @@ function expectedContact(logic, powered, detecting) {
 }
 
 function contactLogic({ off, clear, blocked }) {
-  const readings = `off ${off}, clear ${clear}, blocked ${blocked}`;
   [off, clear, blocked].forEach(requireContact);
-  const found = LOGICS.find((l) => expectedContact(l, false, false) === off
+  const logic = LOGICS.find((l) => expectedContact(l, false, false) === off
     && expectedContact(l, true, false) === clear && expectedContact(l, true, true) === blocked);
-  if (found) return outcome(found.word, `${readings}: ${found.coil}, ${found.pole}`);
-  const word = off === clear && clear === blocked ? `stuck_${off}` : "inconsistent";
-  return outcome(word, `${readings}: no sound contact does that`);
+  const word = logic?.word ?? (off === clear && clear === blocked ? `stuck_${off}` : "inconsistent");
+  const found = say(logic ? `calc.logic_${word}` : "calc.no_logic");
+  const named = { off: contactSays(off), clear: contactSays(clear), blocked: contactSays(blocked), found };
+  return outcome(word, say("calc.contact", named));
 }
+
+const contactSays = (word) => say(`calc.contact_${word}`);
 
 function requireContact(word) {
   if (word !== "open" && word !== "closed") refuse(`a contact is open or closed, not ${word}`);
 }
 
-function signalChain({ lamp, contact, logic, input = "", sense = "" }) {
+function signalChain({ lamp, contact, logic, input, sense }) {
   if (lamp !== "clear" && lamp !== "detecting") refuse("this lamp tells nothing about the contact");
   const wired = LOGICS.find((l) => l.word === logic) ?? refuse("no such contact logic");
   const expected = expectedContact(wired, true, lamp === "detecting");
   requireContact(contact);
+  const seen = { lamp: say(`calc.lamp_${lamp}`), contact: contactSays(contact) };
   if (expected !== contact) {
-    return outcome("breaks_at_contact", `lamp ${lamp}: contact should be ${expected}, is ${contact}`);
+    const named = { ...seen, expected: contactSays(expected) };
+    return outcome("breaks_at_contact", say("calc.contact_wrong", named));
   }
-  if (!input || !sense) return outcome("agrees", `lamp ${lamp} and contact ${contact} agree`);
+  if (!input || !sense) return outcome("agrees", say("calc.contact_agrees", seen));
+  if (input !== "active" && input !== "inactive") refuse("an input is active or inactive");
   const believed = contact === sense.split("_")[0] ? "active" : "inactive";
-  if (input !== believed) {
-    return outcome("breaks_at_input", `contact ${contact}: the input should be ${believed}, is ${input}`);
-  }
-  return outcome("agrees", `lamp ${lamp}, contact ${contact} and input ${input} agree`);
+  const named = { ...seen, input: say(`calc.input_${input}`), expected: say(`calc.input_${believed}`) };
+  const agrees = input === believed;
+  return outcome(agrees ? "agrees" : "breaks_at_input", say(agrees ? "calc.input_agrees" : "calc.input_wrong", named));
 }
 
 function compared(what, value, low, high, words, unit) {
   const word = value < low ? words[0] : value > high ? words[2] : words[1];
-  const both = low !== -Infinity && high !== Infinity;
-  const atLeast = both ? `${general(low)} to ${general(high)}` : `at least ${general(low)}`;
-  const limits = low === -Infinity ? `at most ${general(high)}` : atLeast;
-  const says = `${what} ${general(value, 3)} ${unit}; limits ${limits} ${unit}`;
-  return outcome(word, says.replace(/ ;/g, ";").trimEnd());
+  const shown = (x, precision) => `${general(x, precision)} ${unit}`.trimEnd();
+  const from = high === Infinity ? say("calc.at_least", { low: shown(low) }) : between(low, shown(high));
+  const limits = low === -Infinity ? say("calc.at_most", { high: shown(high) }) : from;
+  return outcome(word, say("calc.compared", { what: say(`calc.${what}`), value: shown(value, 3), limits }));
 }
 
-const scanLevel = ({ near, far, tolerance = 0.03 }) =>
-  compared("height difference", far - near, -tolerance, tolerance, ["tilted_down", "level", "tilted_up"], "m");
+const between = (low, high) => say("calc.between", { low: general(low), high });
+
+const scanLevel = ({ near, far, tolerance }) =>
+  compared("height_difference", far - near, -tolerance, tolerance, ["tilted_down", "level", "tilted_up"], "m");
 
 const within = ({ value, low = -Infinity, high = Infinity }) =>
   compared("value", value, low, high, ["below", "inside", "above"], "");
@@ -148,13 +154,13 @@ const difference = ({ a, b, tolerance }) =>
 const ratio = ({ a, b, low, high }) =>
   compared("ratio", b === 0 ? refuse("cannot divide by zero") : a / b, low, high, ["below", "inside", "above"], "");
 
-function testTiming({ pulse_ms: pulse, response_ms: response, release_ms, hold_ms: hold = 0, window_ms: window }) {
+function testTiming({ pulse_ms: pulse, response_ms: response, release_ms, hold_ms: hold, window_ms: window }) {
   const release = release_ms ?? ASSUMED_RELEASE_MS;
   if (Math.min(pulse, window ?? Infinity, response, release, hold) < 0) refuse("Times cannot be negative.");
   const needed = response + release;
   const back = response + hold + release;
-  const assumed = release_ms === undefined ? ` (release not known, ${general(release)} ms assumed)` : "";
-  const says = `pulse ${general(pulse)} ms, needed ${general(needed)} ms; back after ${general(back)} ms${assumed}`;
+  const named = { pulse: general(pulse), needed: general(needed), back: general(back), release: general(release) };
+  const says = say(release_ms === undefined ? "calc.timing_assumed" : "calc.timing", named);
   if (pulse - needed < 0) return outcome("pulse_too_short", says);
   return outcome((window ?? Infinity) - back >= 0 ? "good" : "hold_too_long", says);
 }
@@ -162,13 +168,13 @@ function testTiming({ pulse_ms: pulse, response_ms: response, release_ms, hold_m
 function insulation({ mohm }) {
   const judged = notNegative(mohm, "insulation resistance") < 1 ? "failed"
     : mohm < 50 ? "suspect" : mohm >= 100 ? "good" : "acceptable";
-  const says = `${general(mohm)} Mohm: ${judged}; at least 50 Mohm wanted`;
+  const says = say("calc.insulation", { ohm: general(mohm), judged: say(`calc.insulation_${judged}`) });
   return outcome(judged === "acceptable" ? "good" : judged, says);
 }
 
-function loopResistance({ measured, turns = 3, perimeter = 8, lead_in: leadIn = 15, area = 2.08 }) {
+function loopResistance({ measured, turns, perimeter, lead_in: leadIn, area }) {
   const expected = ((perimeter * turns + 2 * leadIn) / 1000) * resistancePerKm(area);
-  const says = `${fixed(measured, 2)} ohm measured; the copper has ${fixed(expected, 2)} ohm`;
+  const says = say("calc.loop", { measured: fixed(measured, 2), expected: fixed(expected, 2) });
   if (measured > OPEN_LOOP_OHM) return outcome("open", says);
   if (measured > expected + LOOP_EXCESS_OHM && measured > LARGEST_SERIES_OHM / 2) return outcome("high", says);
   return outcome(measured < 0.3 * expected ? "shorted" : "good", says);
@@ -177,15 +183,15 @@ function loopResistance({ measured, turns = 3, perimeter = 8, lead_in: leadIn = 
 const EDGE = { tolerance: 0.05, pressedBelow: 1000, openAbove: 100000 };
 const EDGE_WORDS = { two_terminators_in_parallel: "two_terminators", leakage: "leaking", added_resistance: "open" };
 
-function edgeResistance({ measured, terminator = 8200 }) {
+function edgeResistance({ measured, terminator }) {
   const lowest = (terminator / 2) * (1 - EDGE.tolerance);
   const highest = terminator * (1 + EDGE.tolerance);
   if (!(EDGE.pressedBelow < lowest && highest < EDGE.openAbove)) {
     refuse("The edge's limits overlap: check terminator, tolerance and both ends.");
   }
   const word = classifyEdge(measured, terminator);
-  return outcome(EDGE_WORDS[word] ?? word,
-    `${general(measured)} ohm against a ${general(terminator)} ohm terminator: ${word}`);
+  const named = { measured: general(measured), terminator: general(terminator), found: say(`calc.edge_${word}`) };
+  return outcome(EDGE_WORDS[word] ?? word, say("calc.edge", named));
 }
 
 function classifyEdge(ohm, terminator) {
@@ -200,24 +206,25 @@ function classifyEdge(ohm, terminator) {
 function sag({ idle, loaded, minimum }) {
   const drop = idle > 0 ? (idle - loaded) / idle : 0;
   const low = minimum ?? 0.8 * idle;
-  const says = `${volts(idle)} V idle, ${volts(loaded)} V under load (${percent(drop)} down); `
-    + `at least ${volts(low)} V needed`;
+  const share = say("session.percent", { number: fixed(100 * drop, 0) });
+  const named = { idle: volts(idle), loaded: volts(loaded), drop: share, low: volts(low) };
+  const says = say("calc.sag", named);
   if (loaded < low) return outcome("drops_out", says);
   return outcome(drop > 0.1 ? "sags" : "steady", says);
 }
 
 const CALCULATORS = {
-  supply_at_device: { required: ["measured"], run: supplyAtDevice },
-  contact_logic: { required: ["off", "clear", "blocked"], run: contactLogic },
-  signal_chain: { required: ["lamp", "contact", "logic"], run: signalChain },
-  scan_level: { required: ["near", "far"], run: scanLevel },
-  within: { required: ["value"], run: within },
-  difference: { required: ["a", "b", "tolerance"], run: difference },
-  ratio: { required: ["a", "b", "low", "high"], run: ratio },
-  test_timing: { required: ["pulse_ms", "response_ms"], run: testTiming },
-  insulation: { required: ["mohm"], run: insulation },
-  loop_resistance: { required: ["measured"], run: loopResistance },
-  edge_resistance: { required: ["measured"], run: edgeResistance },
-  sag: { required: ["idle", "loaded"], run: sag },
-  sun_in_view: { required: ["azimuth", "latitude", "longitude", "month", "hour"], run: (given) => sunInView(given) },
+  supply_at_device: supplyAtDevice,
+  contact_logic: contactLogic,
+  signal_chain: signalChain,
+  scan_level: scanLevel,
+  within,
+  difference,
+  ratio,
+  test_timing: testTiming,
+  insulation,
+  loop_resistance: loopResistance,
+  edge_resistance: edgeResistance,
+  sag,
+  sun_in_view: sunInView,
 };

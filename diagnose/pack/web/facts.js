@@ -1,13 +1,18 @@
 // Setup and answers -> facts; readings pass through the named calculators with the profile's numbers.
 
-// Everything established directly: profile, set-up, complaint, answers, calculations. Later answers win.
-function gather(kb, setup, complaint, answers) {
-  const values = new Map(setup.profile);
-  values.set("role", setup.role);
-  if (complaint) values.set("complaint", complaint);
+// What is known before anything is asked: profile, role, the kinds of sensor where they are known.
+function factsOfSetup(kb, setup) {
+  const values = new Map(setup.profile).set("role", setup.role);
   if (setup.devices.length) {
     for (const d of kb.devices.keys()) values.set(`fitted.${d}`, setup.devices.includes(d) ? "fitted" : "none");
   }
+  return values;
+}
+
+// Everything established directly: profile, set-up, complaint, answers, calculations. Later answers win.
+function gather(kb, setup, complaint, answers) {
+  const values = factsOfSetup(kb, setup);
+  if (complaint) values.set("complaint", complaint);
   for (const answer of answers) {
     if (saysSomething(answer) && kb.checks.has(answer.check)) values.set(factName(kb, answer.check), answer.value);
   }
@@ -19,7 +24,7 @@ function calculate(kb, values) {
   const outcomes = new Map();
   for (let round = 0; round < 2; round += 1) {
     for (const calculation of kb.calculations.values()) {
-      const outcome = outcomes.has(calculation.id) ? null : runCalculation(calculation, values);
+      const outcome = outcomes.has(calculation.id) ? null : runCalculation(kb, calculation, values);
       if (!outcome) continue;
       outcomes.set(calculation.id, outcome);
       values.set(calculation.id, outcome.word);
@@ -29,15 +34,15 @@ function calculate(kb, values) {
 }
 
 // Null while a required input is unknown or its numbers make no sense.
-function runCalculation(calculation, values) {
-  const calculator = CALCULATORS[calculation.calculator];
-  const given = Object.fromEntries(calculation.constants);
+function runCalculation(kb, calculation, values) {
+  const { required, defaults } = kb.calculators[calculation.calculator];
+  const given = { ...defaults, ...Object.fromEntries(calculation.constants) };
   for (const [parameter, fact] of calculation.inputs) {
     if (values.has(fact)) given[parameter] = values.get(fact);
   }
-  if (calculator.required.some((parameter) => !(parameter in given))) return null;
+  if (required.some((parameter) => !(parameter in given))) return null;
   try {
-    return calculator.run(given);
+    return CALCULATORS[calculation.calculator](given);
   } catch (error) {
     if (error instanceof CalculationError) return null;
     throw error;

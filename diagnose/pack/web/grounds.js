@@ -32,7 +32,7 @@ const GROUNDS = {
   known_tick: (kb, _, { item, result, reading = "" }) => {
     if (!kb.proofs.has(item)) return refused(kb, "no_item", { name: quoted(item), known: listed(kb.proofs) });
     if (!["pass", "fail", "na"].includes(result)) return refused(kb, "no_result", { name: quoted(result) });
-    const waved = result === "na" && kb.settings.protective_proofs.includes(item) && !squeezed(reading);
+    const waved = result === "na" && kb.proofs.get(item).protective && !squeezed(reading);
     return refusedIf(waved, kb, "no_reason_for_na");
   },
   ticked_at_gate: (kb, { setup }) => refusedIf(setup.role === "help_desk", kb, "ticked_from_afar"),

@@ -43,8 +43,8 @@ function readJournal(text) {
       times.push(at);
     } catch (error) {
       if (error instanceof NewerVisit) throw error;
-      const reason = error instanceof VisitError ? error.message : "it is not a line of a visit";
-      return { events, times, damage: `line ${i + 1} is damaged: ${reason}; the ${i} line(s) before it are kept` };
+      const why = error instanceof VisitError ? error.message : say("store.no_line");
+      return { events, times, damage: say("store.damaged", { line: i + 1, why, n: i }) };
     }
   }
   return { events, times, damage: "" };
@@ -54,11 +54,9 @@ class NewerVisit extends VisitError {}
 
 function readLine(line, number) {
   const plain = JSON.parse(line);
-  if (plain?.n !== number) throw new VisitError("not the expected line number");
-  if (plain.sum !== seal(withoutSum(line))) throw new VisitError("the checksum does not fit");
-  if (plain.v > FORMAT) {
-    throw new NewerVisit(`this visit was written by a later version (format ${plain.v}, here ${FORMAT}); update first`);
-  }
+  if (plain?.n !== number) throw new VisitError(say("store.wrong_number"));
+  if (plain.sum !== seal(withoutSum(line))) throw new VisitError(say("store.wrong_checksum"));
+  if (plain.v > FORMAT) throw new NewerVisit(say("store.later_version", { version: plain.v, here: FORMAT }));
   requireEvent(plain.event);
   return { event: plain.event, at: String(plain.at) };
 }
@@ -102,12 +100,15 @@ function isProfileFact([name, value]) {
 // Throws VisitError saying which field of an event cannot be used.
 function requireEvent(event) {
   const fields = own(EVENT_FIELDS, event?.event);
-  if (!fields) throw new VisitError("unknown event");
+  if (!fields) {
+    const name = quoted(`${event?.event}`.slice(0, 40));
+    throw new VisitError(say("session.no_event", { name, known: Object.keys(EVENT_FIELDS).join(", ") }));
+  }
   for (const [name, kind] of Object.entries(fields)) {
     const missing = own(event, name) === undefined;
-    if (missing && !kind.endsWith("?")) throw new VisitError(`event '${event.event}' is incomplete: ${name}`);
+    if (missing && !kind.endsWith("?")) throw new VisitError(say("session.incomplete", { event: event.event, why: name }));
     if (!missing && !FIELD_FITS[kind.replace("?", "")](event[name])) {
-      throw new VisitError(`event '${event.event}': field '${name}' has an unusable value`);
+      throw new VisitError(say("session.unusable_field", { event: event.event, field: name }));
     }
   }
 }

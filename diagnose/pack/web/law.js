@@ -44,7 +44,7 @@ function barredNow(kb, session, check) {
 
 // For every way to end: '' where the visit may end so once a reason is given, else why it may not.
 function endingsOf(kb, session) {
-  const why = (outcome) => refusal(kb, session, { event: "close", outcome, reason: "a reason" })?.says ?? "";
+  const why = (outcome) => refusal(kb, session, { event: "close", outcome, reason: "-" })?.says ?? "";
   return Object.fromEntries(Object.keys(kb.law.endings).map((outcome) => [outcome, why(outcome)]));
 }
 

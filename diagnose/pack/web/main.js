@@ -3,7 +3,9 @@
 class App {
   constructor(payload) {
     speak(payload.words);
-    this.kb = Object.assign(readKnowledge(payload), { sensors: payload.sensors, whole: payload.whole });
+    this.kb = Object.assign(readKnowledge(payload), {
+      sensors: payload.sensors, whole: payload.whole, general: new Set(payload.general),
+    });
     Object.assign(this, { profiles: payload.profiles, about: payload.about });
     this.reasoner = new Reasoner(this.kb);
     this.store = new VisitStore();
@@ -14,14 +16,14 @@ class App {
 
   run() {
     addEventListener("error", ({ message }) =>
-      this.say(`Something went wrong in this page (${message}); every answer given before is kept.`));
+      this.say(say("page.went_wrong", { message })));
     addEventListener("hashchange", () => this.follow());
     addEventListener("storage", (event) => {
       if (!this.visit || event.key !== KEY + this.visit.id) return;
-      this.attempt(() => this.visit.reload(), "This visit was changed in another tab; its newest state is shown.");
+      this.attempt(() => this.visit.reload(), say("page.other_tab"));
     });
     document.querySelector("footer").append(...aboutView(this));
-    const places = [["All visits", ""], ["New visit", "begin"]];
+    const places = [[say("page.all_visits"), ""], [say("page.new_visit"), "begin"]];
     document.querySelector("nav").append(...places.map(([says, place]) => button(says, () => this.go(place))));
     this.follow();
   }
@@ -52,7 +54,7 @@ class App {
       const [id, damage] = takeIn(this.kb, this.store, text);
       this.open(id);
       return damage;
-    }, "Taken in.");
+    }, say("page.taken_in"));
   }
 
   remove(id) {
@@ -80,10 +82,10 @@ class App {
       says = action() || says;
     } catch (error) {
       if (!(error instanceof DiagnoseError)) throw error;
-      problem = error.message;
+      problem = error instanceof ImpossibleEvidence ? say("page.impossible") : error.message;
     }
     this.draw();
-    this.say(problem ? `Not possible: ${problem}` : says);
+    this.say(problem ? say("page.not_possible", { why: problem }) : says);
     return !problem;
   }
 
@@ -96,12 +98,12 @@ class App {
 }
 
 function storageWarning(app) {
-  return app.store.lasting ? null : h("p", { class: "stop", role: "alert" },
-    "This browser keeps nothing for this page: what you answer is lost when it closes. Save the visit file before.");
+  return app.store.lasting ? null : h("p", { class: "stop", role: "alert" }, say("page.nothing_kept"));
 }
 
 function visitView(app) {
   const { visit } = app;
+  const about = aboutOf(app.kb, visit.session);
   return [
     stopWorkView(app.kb, visit),
     visitTroubles(app, visit),
@@ -109,15 +111,13 @@ function visitView(app) {
     stageView(app, visit),
     visitActions(app, visit),
     explanations(app, visit),
-    fold("hand", "Hand over this visit", () => handOverView(app, visit)),
-    h("p", { class: "small" }, [visit.session.site, app.kb.complaints.get(visit.session.complaint).says,
-      spaced(visit.session.setup.role)].filter(Boolean).join(" · ")),
+    fold("hand", say("page.hand_over"), () => handOverView(app, visit)),
+    h("p", { class: "small" }, [about.site, about.complaint, about.role].filter(Boolean).join(" · ")),
   ];
 }
 
 function visitTroubles(app, { session, damage, told }) {
-  const other = session.digest && session.digest !== app.kb.digest
-    && "The knowledge has changed since this visit began; conclusions are drawn from this page's.";
+  const other = session.digest && session.digest !== app.kb.digest && say("page.other_knowledge");
   return [damage, other, ...told].filter(Boolean)
     .map((says) => h("p", { class: "notice" }, says));
 }
@@ -138,16 +138,16 @@ function stageView(app, visit) {
 function visitActions(app, { session }) {
   const follow = mayFollow(app.kb, session);
   const asking = !session.concluded && !follow.conclude;
-  return h("div", { class: "row", role: "group", "aria-label": "Visit" },
-    !follow.back && button("Back", () => app.send({ event: "back" })),
-    asking && button("Conclude now", () => app.send({ event: "conclude" })));
+  return h("div", { class: "row", role: "group", "aria-label": say("page.visit") },
+    !follow.back && button(say("page.back"), () => app.send({ event: "back" })),
+    asking && button(say("page.conclude"), () => app.send({ event: "conclude" })));
 }
 
 function aboutView({ about, kb }) {
+  const named = { digest: kb.digest, date: about.packed, kinds: kb.sensors.map((d) => kb.devices.get(d)).join(", ") };
   return [
-    h("p", {}, "Works without a network; everything stays on this device. Decision support, not a conformity "
-      + "statement: local codes and licensed practice decide."),
-    h("p", {}, `Knowledge ${kb.digest}, packed on ${about.packed}${kb.whole ? "" : `, for ${kb.sensors.join(", ")}`}.`),
+    h("p", {}, say("page.on_this_device"), " ", say("present.no_conformity")),
+    h("p", {}, say(kb.whole ? "page.packed" : "page.packed_for", named)),
   ];
 }
 

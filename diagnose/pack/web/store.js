@@ -22,7 +22,7 @@ class VisitStore {
     try {
       this.shelf.setItem(KEY + id, text);
     } catch {
-      throw new VisitError("this could not be saved in the browser; hand over or remove old visits first");
+      throw new VisitError(say("page.not_saved"));
     }
   }
 
@@ -75,7 +75,7 @@ class Visit {
     const stored = this.store.read(this.id) ?? "";
     if (this.sound && stored !== this.text) {
       this.reload();
-      throw new VisitError("this visit was changed in another tab; its newest state is shown, nothing was overwritten");
+      throw new VisitError(say("page.nothing_overwritten"));
     }
     const { kb } = this.reasoner;
     const first = step(kb, this.session, event);
@@ -107,8 +107,8 @@ const PLAIN_ID = /^[\w-]{1,64}$/; // what can stand in the page's address as it 
 // Takes in the text of a visit file; returns [id, what to say]. Never overwrites a visit that says something else.
 function takeIn(kb, store, text) {
   const { events, damage } = readJournal(text);
-  if (!events.length) throw new VisitError(damage || "nothing was saved in this file");
-  if (events[0].event !== "begin") throw new VisitError("this file has no beginning of a visit");
+  if (!events.length) throw new VisitError(damage || say("page.empty_file"));
+  if (events[0].event !== "begin") throw new VisitError(say("page.no_beginning"));
   requireSensors(kb, events.findLast((e) => e.setup).setup.devices ?? []);
   salvage(kb, events);
   const whole = `${text.split("\n").slice(0, events.length).join("\n")}\n`;
@@ -127,7 +127,7 @@ function placeOf(store, id, text) {
 function requireSensors(kb, devices) {
   if (kb.whole || (devices.length && devices.every((d) => kb.sensors.includes(d)))) return;
   const kinds = kb.sensors.map((d) => kb.devices.get(d)).join(", ");
-  throw new VisitError(`this page holds the knowledge for ${kinds} only; open the visit with the whole one`);
+  throw new VisitError(say("page.other_kinds", { kinds }));
 }
 
 function newId() {

@@ -30,7 +30,7 @@ function summarise(kb, session, conclusion) {
     order: repairOrder(kb, conclusion.belief, openGroups(kb, given(session)), least),
     pairs: likelySets(conclusion.belief).filter(([set, p]) => set.length === 2 && p >= LEAST_SHOWN),
     outside: leader === kb.settings.outside_cause,
-    designed: leader === "working_as_designed",
+    designed: leader === kb.settings.designed_cause,
   };
 }
 
@@ -60,12 +60,6 @@ function whyThisCheck(kb, conclusion) {
 function cautionsFor(kb, check) {
   const group = kb.access.get(check.access);
   return unique([...(group ? group.cautions : []), ...check.cautions]);
-}
-
-// Cautions that came before checks already answered on this visit.
-function shownCautions(kb, session) {
-  const done = given(session).map((a) => kb.checks.get(a.check)).filter(Boolean);
-  return new Set(done.flatMap((check) => cautionsFor(kb, check)));
 }
 
 // A finding's state in words: the option that means it, what the finding calls it, else the state's own name.

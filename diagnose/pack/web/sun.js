@@ -7,12 +7,12 @@ const deg = (radians) => (radians * 180) / Math.PI;
 const clamped = (x) => Math.max(-1, Math.min(1, x));
 const modulo = (x, by) => ((x % by) + by) % by;
 
-function sunInView({ azimuth, latitude, longitude, month, hour, elevation = 0 }) {
+function sunInView({ azimuth, latitude, longitude, month, hour, elevation }) {
   const look = { elevation, azimuth };
   const angles = sunTimes(month, hour, longitude).map((when) => sunAngle(look, latitude, longitude, when));
   const nearest = Math.min(180, ...angles.filter((a) => a !== null));
   const word = nearest < SUN_NEARNESS_DEG ? "near_sun" : "clear_of_sun";
-  return outcome(word, `the sun comes within ${fixed(nearest, 0)} degrees of the look direction (near: under 15)`);
+  return outcome(word, say("calc.sun", { degrees: fixed(nearest, 0), near: SUN_NEARNESS_DEG }));
 }
 
 // Milliseconds UTC: every half hour around the solar hour on the 6th, 15th and 25th of the month.

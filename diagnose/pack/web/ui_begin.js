@@ -2,26 +2,26 @@
 
 function beginView(app) {
   const kb = app.kb;
-  const site = field("What is this site called? (for your list)", { maxlength: 120 });
-  const words = field("In the site's own words (optional)");
+  const site = field(say("page.site"), { maxlength: 120 });
+  const words = field(say("page.own_words"));
   const complaints = h("div", { class: "choices" });
   const show = () => complaints.replaceChildren(...complaintChoices(kb, typedIn(words.input)));
   words.input.addEventListener("input", show);
   show();
   const problem = h("p", { class: "problem", role: "alert" });
   return [
-    h("h2", { tabindex: "-1", id: "top" }, "A new visit"),
+    h("h2", { tabindex: "-1", id: "top" }, say("page.new_visit")),
     form((made) => beginWith(app, made, { site, words, problem }),
-      group("Where are you?", placesSaid().map(([role, says], i) =>
-        choice("radio", "role", role, `${spaced(role)}: ${says}`, i === 0))),
-      group("Which sensors are there?", sensorChoices(kb)),
+      group(say("page.where"), placesSaid().map(([role, says], i) =>
+        choice("radio", "role", role, says, i === 0))),
+      group(say("page.which_sensors"), sensorChoices(kb)),
       profileFields(app),
-      h("details", {}, h("summary", {}, "Tools you do not have with you"),
-        group("Tick what is missing", [...kb.tools].map(([id, says]) => choice("checkbox", "missing", id, says)))),
+      h("details", {}, h("summary", {}, say("page.missing_tools")),
+        group(say("page.tick_missing"), [...kb.tools].map(([id, says]) => choice("checkbox", "missing", id, says)))),
       site.row, words.row,
-      group("What is wrong?", [complaints]),
+      group(say("page.what_is_wrong"), [complaints]),
       problem,
-      h("button", { type: "submit", class: "main" }, "Begin")),
+      h("button", { type: "submit", class: "main" }, say("page.begin"))),
   ];
 }
 
@@ -29,8 +29,7 @@ const group = (says, children) => h("fieldset", {}, h("legend", {}, says), child
 
 function sensorChoices(kb) {
   const known = [...kb.devices].filter(([id]) => kb.sensors.includes(id));
-  const none = kb.whole ? "None ticked: not known, every kind is considered."
-    : "This page holds only these kinds; none ticked: all of them.";
+  const none = say(kb.whole ? "page.every_kind" : "page.only_these_kinds");
   return [...known.map(([id, says]) => choice("checkbox", "device", id, says)), h("p", {}, none)];
 }
 
@@ -41,14 +40,14 @@ function complaintChoices(kb, words) {
   const row = (c) => choice("radio", "complaint", c, kb.complaints.get(c).says);
   if (!fitting.length) return others.map(row);
   const says = (text) => h("p", {}, text);
-  return [says("Which of these fits best?"), ...fitting.map(row), says("All the others:"), ...others.map(row)];
+  return [says(say("page.which_fits")), ...fitting.map(row), says(say("page.all_others")), ...others.map(row)];
 }
 
 function profileFields(app) {
   const of = (kind) => app.profiles.filter((p) => p.kind === kind);
-  const options = (kind) => [["", "none"], ...of(kind).map((p) => [p.id, p.says])];
+  const options = (kind) => [["", say("page.no_profile")], ...of(kind).map((p) => [p.id, p.says])];
   return ["device", "site"].filter((kind) => of(kind).length).map((kind) => {
-    const { input, row } = select(kind === "device" ? "Profile of the device" : "Profile of the site", options(kind));
+    const { input, row } = select(say(`page.profile_${kind}`), options(kind));
     input.name = `profile_${kind}`;
     return row;
   });
@@ -56,7 +55,7 @@ function profileFields(app) {
 
 function beginWith(app, made, { site, words, problem }) {
   const [complaint] = chosenIn(made, "complaint");
-  problem.textContent = complaint ? "" : "Choose what is wrong.";
+  problem.textContent = complaint ? "" : say("page.choose_complaint");
   if (!complaint) return;
   app.start({
     event: "begin", setup: setupFrom(app, made), complaint, words: typedIn(words.input), site: typedIn(site.input),

@@ -1,110 +1,84 @@
-// After a conclusion: repair, proof, return to service, the dispatch sheet, the end of the visit.
+// After a conclusion: repair, proof, return to service, the sheet for whoever is sent, the end of the visit.
 
-function afterResult(app, visit) {
-  const { session } = visit;
-  const follow = mayFollow(app.kb, session);
-  return h("section", { "aria-label": "What next" },
-    h("h2", {}, "What next"),
-    follow.ask_on ? h("p", {}, say("session.why_nothing_left"))
-      : button("Go on asking", () => app.send({ event: "ask_on" })),
-    repairForm(app, visit),
-    session.setup.role === "help_desk" ? endOfCall(app, visit) : returnToService(app, visit),
-    fold("sheet", "Dispatch sheet, for whoever is sent", () => sheetView(app, visit)));
+function afterResult(app, { session, conclusion }) {
+  const next = nextOf(app.kb, session, conclusion);
+  return h("section", { "aria-label": say("page.what_next") },
+    h("h2", {}, say("page.what_next")),
+    next.follow.ask_on ? h("p", {}, next.follow.ask_on)
+      : button(say("page.ask_more"), () => app.send({ event: "ask_on" })),
+    repairForm(app, session, next.candidates),
+    session.setup.role === "help_desk" ? endOfCall(app, next) : returnToService(app, session, next),
+    fold("sheet", say("present.sheet"), () => sheetView(sheetOf(app.reasoner, session, conclusion))));
 }
 
-function repairForm(app, { session, conclusion }) {
-  const { kb } = app;
-  const summary = summarise(kb, session, conclusion);
-  const causes = unique([...summary.order, ...summary.ranked.map((r) => r.cause.id)]);
-  const options = causes.filter((c) => c !== kb.settings.outside_cause).map((c) => [c, kb.causes.get(c).says]);
-  const cause = select("Which remedy was carried out?", options);
-  const note = field("What was done, in a few words");
-  const [by, row] = doerBox(app, session, cause.input);
-  const warning = h("p", { class: "problem", role: "alert" });
+function repairForm(app, session, candidates) {
+  const cause = select(say("present.which_remedy"), candidates.map((c) => [c.cause, c.says]));
+  const note = field(say("present.what_was_done"));
+  const [doer, warning] = [h("div", {}), h("p", { class: "problem", role: "alert" })];
   const refresh = () => {
-    warning.textContent = kb.causes.get(cause.input.value)?.remedy.hides_fault
-      ? "This only hides the fault. Note when the real repair is due." : "";
+    const chosen = candidates.find((c) => c.cause === cause.input.value);
+    warning.textContent = chosen?.warning ?? "";
+    doer.replaceChildren(...(chosen?.by ? [choice("checkbox", "by", chosen.by, chosen.by_says)] : []));
   };
   cause.input.addEventListener("change", refresh);
   refresh();
   const submit = () => {
-    const event = { event: "repaired", cause: cause.input.value, note: typedIn(note.input), by: by() };
-    const no = refusal(kb, session, event);
-    if (no) warning.textContent = `Not possible: ${no.says}`;
+    const by = doer.querySelector("input:checked")?.value ?? "";
+    const event = { event: "repaired", cause: cause.input.value, note: typedIn(note.input), by };
+    const no = refusal(app.kb, session, event);
+    if (no) warning.textContent = say("page.not_possible", { why: no.says });
     else app.send(event);
   };
-  return h("details", {}, h("summary", {}, "A remedy was carried out"),
-    form(submit, cause.row, note.row, row, warning,
-      h("button", { type: "submit", class: "main" }, "Note the repair")));
-}
-
-// Who carried it out; asked where it cannot have been whoever has the visit, but can have been another.
-function doerBox({ kb }, session, input) {
-  const other = () => {
-    const may = kb.causes.has(input.value) ? doersOf(kb, session, input.value) : [];
-    return may.includes("") ? "" : may[0] ?? "";
-  };
-  const row = h("div", {});
-  const refresh = () => {
-    const who = other();
-    row.replaceChildren(...(who ? [choice("checkbox", "by", who, say(`session.done_by_${who}`))] : []));
-  };
-  input.addEventListener("change", refresh);
-  refresh();
-  return [() => row.querySelector("input:checked")?.value ?? "", row];
+  return h("details", {}, h("summary", {}, say("page.was_repaired")),
+    form(submit, cause.row, note.row, doer, warning,
+      h("button", { type: "submit", class: "main" }, say("page.note_repair"))));
 }
 
 // The proof that is owed comes before anything else.
 function proofView(app, { session }) {
-  const cause = app.kb.causes.get(pendingRepair(session).cause);
-  const reading = field("What did you see or read?");
+  const owed = owedOf(app.kb, session);
+  const reading = field(say("present.what_was_seen"));
   const send = (passed) => () => app.send({ event: "proved", passed, reading: typedIn(reading.input) });
   return [h("section", { class: "card", "aria-labelledby": "top" },
-    h("h2", { id: "top", tabindex: "-1" }, "Proof of the repair"),
-    h("p", {}, h("b", {}, cause.says)),
-    h("p", {}, `${cause.proof} (about ${general(cause.proof_minutes)} min)`),
-    h("p", {}, "The visit cannot end in service without it."),
+    h("h2", { id: "top", tabindex: "-1" }, say("present.proof_of_repair")),
+    h("p", {}, h("b", {}, owed.says)),
+    h("p", {}, say("present.proof_takes", { proof: owed.proof, minutes: owed.minutes })),
+    h("p", {}, say("page.proof_needed")),
     reading.row,
     h("div", { class: "row" },
-      button("Proof passed", send(true), { class: "main" }), button("Proof failed", send(false))))];
+      button(say("page.proof_passed"), send(true), { class: "main" }), button(say("page.proof_failed"), send(false))))];
 }
 
 function provedView(app, visit) {
   return [h("section", { class: "card", "aria-labelledby": "top" },
-    h("h2", { id: "top", tabindex: "-1" }, "Proved. Is anything still wrong at this gate?"),
-    h("p", {}, "If not: back into service below."),
-    button("Yes, something else is wrong", () => app.send({ event: "another_fault" }))),
+    h("h2", { id: "top", tabindex: "-1" }, say("present.anything_wrong")),
+    h("p", {}, say("page.nothing_wrong")),
+    button(say("page.something_wrong"), () => app.send({ event: "another_fault" }))),
   afterResult(app, visit)];
 }
 
-function returnToService(app, { session }) {
-  const { kb } = app;
+function returnToService(app, session, next) {
   const inService = () => app.send({ event: "close", outcome: "in_service" });
-  const items = checklist(kb, session);
-  const open = openItems(kb, session);
-  const ticks = new Map(session.ticks.map((t) => [t.item, t]));
   return h("details", { open: session.ticks.length > 0 || session.repairs.length > 0 },
-    h("summary", {}, "Return to service"),
-    items.length ? items.map((item) => itemForm(app, item, ticks.get(item.id), open.some((o) => o.id === item.id)))
-      : h("p", {}, "Nothing was touched and nothing ordered: nothing has to be proved."),
-    endingsOf(kb, session).in_service ? h("p", {}, `${open.length} still open.`)
-      : button("Everything is proved: back in service", inService, { class: "main due" }),
-    reasonForm(app, "left_out", "Leave it OUT of service: why? (for the record and the tag)", "Leave out of service"));
+    h("summary", {}, say("present.return_to_service")),
+    next.lines.length ? next.lines.map((line) => lineForm(app, line)) : h("p", {}, say("page.nothing_to_prove")),
+    next.endings.in_service ? h("p", {}, say("present.lines_to_go", { n: stillOpen(next).length }))
+      : button(say("page.in_service"), inService, { class: "main due" }),
+    reasonForm(app, "left_out", say("page.why_left_out"), say("page.leave_out")));
 }
 
-function itemForm(app, item, tick, open) {
-  const reading = field("What you saw or read; the reason for 'not applicable'", { value: tick?.reading ?? "" });
+function lineForm(app, { item, says, why, protective, done, reading: seen, open }) {
+  const reading = field(say("page.seen_or_reason"), { value: seen });
   const send = (result) => () => {
-    const taken = app.send({ event: "ticked", item: item.id, result, reading: typedIn(reading.input) });
+    const taken = app.send({ event: "ticked", item, result, reading: typedIn(reading.input) });
     if (taken && result !== "fail" && !app.visit.conclusion.stopWork.length) document.querySelector(".due")?.focus();
   };
-  const buttons = [["pass", "Pass"], ["fail", "Fail"], ["na", "Not applicable"]];
-  return h("div", { class: `card ${open ? "due" : ""}`, role: "group", "aria-label": item.says, tabindex: "-1" },
-    h("p", {}, item.protective && h("b", {}, "PROTECTIVE "), item.says),
-    h("p", { class: "small" }, item.why),
+  return h("div", { class: `card ${open ? "due" : ""}`, role: "group", "aria-label": says, tabindex: "-1" },
+    h("p", {}, protective && h("b", {}, say("present.protective"), " "), says),
+    h("p", { class: "small" }, why),
     reading.row,
-    h("div", { class: "row" }, buttons.map(([result, says]) =>
-      button(says, send(result), { "aria-pressed": String(tick?.result === result) }))));
+    h("div", { class: "row" }, ["pass", "fail", "na"].map((result) =>
+      button(say(`page.tick_${result}`), send(result), { "aria-pressed": String(done === result) }))));
 }
 
 function reasonForm(app, outcomeWord, asks, says) {
@@ -113,43 +87,36 @@ function reasonForm(app, outcomeWord, asks, says) {
     reason.row, h("button", { type: "submit" }, says));
 }
 
-function endOfCall(app, { session }) {
-  const proven = !endingsOf(app.kb, session).solved_on_phone;
-  const asks = touchedProtection(app.kb, session)
-    ? "Who proves the protective function on site with a test piece, and when?" : "Anything for the record (optional)";
-  return h("details", { open: proven }, h("summary", {}, "End of the call"),
-    proven && reasonForm(app, "solved_on_phone", asks, "Solved on the phone"),
-    reasonForm(app, "dispatched", "Send somebody: why?", "Send somebody"));
+function endOfCall(app, { endings, prover }) {
+  const proven = !endings.solved_on_phone;
+  return h("details", { open: proven }, h("summary", {}, say("page.end_of_call")),
+    proven && reasonForm(app, "solved_on_phone", prover || say("page.for_the_record"), say("page.solved_on_phone")),
+    reasonForm(app, "dispatched", say("page.why_send"), say("page.send")));
 }
 
-function sheetView(app, visit) {
-  const { kb } = app;
-  const { session } = visit;
-  const sheet = dispatchSheet(app.reasoner, session, visit.conclusion);
+function sheetView({ about, reason, orders, answers, causes, bring, first_checks: checks, access, cautions }) {
+  const part = (key, items, tag) => items.length > 0 && [h("h3", {}, say(key)), list(items, tag)];
   return [
-    session.site && pair("Site", session.site),
-    pair("Complaint", kb.complaints.get(session.complaint).says),
-    session.words && pair("In the caller's own words", session.words),
-    session.reason && pair("Why somebody goes", session.reason),
-    sheet.stopWork.map((o) => kb.cautions.get(o)).map(({ says, tag }) =>
-      h("p", { class: "caution" }, `${says} Tag: ${tag}`)),
-    h("h3", {}, "Likely causes"), list(sheet.causes.map(([c, p]) => `${kb.causes.get(c).says} (${percent(p)})`)),
-    h("h3", {}, "Bring"),
-    list(sheet.bring.map((b) => `${b.says} (${b.part ? "part" : "tool"}, wanted ${percent(b.wanted)})`)),
-    h("h3", {}, "First checks on arrival"), list(sheet.firstChecks.map((c) => kb.checks.get(c).ask), "ol"),
-    h("h3", {}, "Access and people"),
-    list([...sheet.access.map((g) => kb.access.get(g).says), ...(sheet.electrician ? ["a licensed electrician"] : [])]),
-    h("h3", {}, "Safety"), list(sheet.cautions.map((c) => kb.cautions.get(c).says)),
+    about.site && pair(say("present.site"), about.site),
+    pair(say("present.complaint"), about.complaint),
+    about.words && pair(say("present.own_words"), about.words),
+    reason && pair(say("present.why_somebody_goes"), reason),
+    orders.map(([says, tag]) => h("div", { class: "caution" }, h("p", {}, says), pair(say("present.tag"), tag))),
+    part("present.likely_causes", causes),
+    part("present.bring", bring.length ? bring : [say("present.nothing_special")]),
+    part("present.first_checks", checks, "ol"),
+    part("present.access_and_people", access),
+    part("present.safety", cautions),
+    part("present.answers", answers),
   ];
 }
 
-function closedView(app, visit) {
-  const { session } = visit;
-  const tag = `OUT OF SERVICE - ${session.reason} (date, name, phone). Do not switch to automatic.`;
+function closedView(app, { session, conclusion }) {
+  const ending = endingOf(app.kb, session);
   return [h("section", { class: "card", "aria-labelledby": "top" },
-    h("h2", { id: "top", tabindex: "-1" }, say(`session.ended_${session.outcome}`)),
-    session.reason && pair("Reason", session.reason),
-    session.outcome === "left_out" && [pair("Tag", tag),
-      list(openItems(app.kb, session).map((item) => `Still open: ${item.says}`))],
-    session.outcome === "dispatched" && sheetView(app, visit))];
+    h("h2", { id: "top", tabindex: "-1" }, ending.says),
+    ending.reason && pair(say("present.reason"), ending.reason),
+    ending.tag && pair(say("present.tag"), ending.tag),
+    ending.still_open.map((says) => pair(say("present.still_open"), says)),
+    ending.outcome === "dispatched" && sheetView(sheetOf(app.reasoner, session, conclusion)))];
 }

@@ -3,10 +3,10 @@
 function visitsView(app) {
   const rows = app.store.ids().map((id) => listedVisit(app, id)).sort((a, b) => byCodeUnit(b.began, a.began));
   return [
-    h("h2", { id: "top", tabindex: "-1" }, "Visits on this device"),
-    button("New visit", () => app.go("begin"), { class: "main" }),
+    h("h2", { id: "top", tabindex: "-1" }, say("page.visits")),
+    button(say("page.new_visit"), () => app.go("begin"), { class: "main" }),
     rows.length ? h("ul", { class: "visits" }, rows.map((row) => h("li", { class: "card" }, row.view)))
-      : h("p", {}, "None yet."),
+      : h("p", {}, say("page.none_yet")),
     takeInForm(app),
   ];
 }
@@ -15,10 +15,11 @@ function listedVisit(app, id) {
   try {
     const { events, times, damage } = readJournal(app.store.read(id));
     const begin = events[0];
-    const says = begin ? app.kb.complaints.get(begin.complaint)?.says ?? begin.complaint : "cannot be read";
+    const says = begin ? app.kb.complaints.get(begin.complaint)?.says ?? begin.complaint : say("page.unreadable");
     const answers = events.filter((e) => e.event === "reply").length;
-    const state = { conclude: "concluded", close: "closed" }[events[events.length - 1]?.event] ?? "open";
-    const facts = [begin?.site, says, `${answers} answers`, state, damage].filter(Boolean).join(", ");
+    const last = events[events.length - 1]?.event;
+    const state = say(`page.visit_${["conclude", "close"].includes(last) ? last : "open"}`);
+    const facts = [begin?.site, says, say("page.answers", { n: answers }), state, damage].filter(Boolean).join(", ");
     return { began: times[0] ?? "", view: visitRow(app, id, `${localTime(times[0])} ${facts}`) };
   } catch (error) {
     if (!(error instanceof DiagnoseError)) throw error;
@@ -38,35 +39,35 @@ function localTime(at) {
 function visitRow(app, id, says) {
   return [
     h("p", {}, says),
-    h("div", { class: "row" }, button("Open", () => app.open(id), { "aria-label": `Open: ${says}` }),
-      h("details", {}, h("summary", {}, "Remove"),
-        h("p", {}, "It is gone from this device then. Hand it over first if somebody needs it."),
-        button("Remove it for good", () => app.remove(id), { "aria-label": `Remove for good: ${says}` }))),
+    h("div", { class: "row" }, button(say("page.open"), () => app.open(id), { "aria-label": `${say("page.open")}: ${says}` }),
+      h("details", {}, h("summary", {}, say("page.remove")),
+        h("p", {}, say("page.removing")),
+        button(say("page.remove_it"), () => app.remove(id),
+          { "aria-label": `${say("page.remove_it")}: ${says}` }))),
   ];
 }
 
 const LARGEST_FILE = 8000000; // bytes, as the command line
 
 function takeInForm(app) {
-  const says = "Take in a visit file (.visit) from the command line or another device";
-  const file = field(says, { type: "file", accept: ".visit" });
+  const file = field(say("page.take_in"), { type: "file", accept: ".visit" });
   file.input.removeAttribute("maxlength");
   file.input.addEventListener("change", async () => {
     const [chosen] = file.input.files;
-    if (chosen?.size > LARGEST_FILE) app.say("Not possible: this file is too large to be a visit");
+    if (chosen?.size > LARGEST_FILE) app.say(say("page.not_possible", { why: say("page.file_too_large") }));
     else if (chosen) app.takeIn(await chosen.text());
   });
-  return h("section", { "aria-label": "Take in a visit" }, file.row);
+  return h("section", { "aria-label": say("page.take_in_visit") }, file.row);
 }
 
 // The visit file, to download or to copy where downloads are not allowed; and going on in another role.
 function handOverView(app, visit) {
-  const copy = field("Its text, to copy where no file can be saved", { readonly: true, rows: 4 }, "textarea");
+  const copy = field(say("page.copy_text"), { readonly: true, rows: 4 }, "textarea");
   copy.input.removeAttribute("maxlength");
   copy.input.value = visit.text;
   return [
-    h("p", {}, "The command line opens it: diagnose show FILE, diagnose takeover FILE."),
-    button(`Save ${visit.fileName}`, () => download(visit.fileName, visit.text), { class: "main" }),
+    h("p", {}, say("page.command_line")),
+    button(say("page.save", { file: visit.fileName }), () => download(visit.fileName, visit.text), { class: "main" }),
     copy.row,
     takeOverForm(app, visit),
   ];
@@ -81,11 +82,10 @@ function download(name, text) {
 function takeOverForm(app, { session }) {
   const { role, electrician } = session.setup;
   const now = role === "technician" && electrician ? "electrician" : role;
-  const options = placesSaid().map(([id, says]) => [id, `${spaced(id)}: ${says}`]);
-  const who = select("Go on with this visit as", options, now);
-  const by = field("Your name, for the record (optional)", { maxlength: 120 });
+  const who = select(say("page.go_on_as"), placesSaid(), now);
+  const by = field(say("page.your_name"), { maxlength: 120 });
   const send = () => app.send({ event: "take_over", by: typedIn(by.input), setup: setupFor(session, who.input.value) });
-  return form(send, who.row, by.row, h("button", { type: "submit" }, "Take over"));
+  return form(send, who.row, by.row, h("button", { type: "submit" }, say("page.take_over")));
 }
 
 // As `diagnose takeover`: in one's own role, with every tool, at the same installation.

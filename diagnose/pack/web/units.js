@@ -47,17 +47,20 @@ function parseReading(text, unit) {
   const base = baseUnit(unit);
   const same = [...text].map((c) => unitTable.same.get(c) ?? c).join("");
   const typed = squeezed(squeezed(same).replace(/[.!;]+$/u, ""));
-  if (!typed || [...typed].length > LONGEST_READING) throw new AnswerError(`Please type ${likeThis(base)}.`);
+  if (!typed || [...typed].length > LONGEST_READING) throw new AnswerError(say("units.please", { like: likeThis(base) }));
   const notes = [];
   const value = readBounds(typed, base, notes);
-  if (Number.isNaN(value) || (!Number.isFinite(value) && !notes.includes("over range"))) {
-    throw new AnswerError(`'${squeezedEnds(text)}' is too large to be a reading. Type it like ${base.example}.`);
+  if (Number.isNaN(value) || (!Number.isFinite(value) && !notes.includes(say("units.over_range")))) {
+    throw new AnswerError(say("units.too_large", { typed: squeezedEnds(text), example: exampleOf(base) }));
   }
   return { value, note: unique(notes).join("; ") };
 }
 
 const squeezedEnds = (text) => text.replace(/^\s+|\s+$/gu, "");
-const likeThis = (base) => `${base.wanted}, for example ${base.example}`;
+const unitKey = (base) => base.symbol.toLowerCase().replace("/", "_per_");
+const wantedOf = (base) => say(`units.wanted_${unitKey(base)}`);
+const exampleOf = (base) => say(`units.example_${unitKey(base)}`);
+const likeThis = (base) => say("units.like", { wanted: wantedOf(base), example: exampleOf(base) });
 
 function baseUnit(unit) {
   const base = unitTable.bases.get(unit);
@@ -66,12 +69,12 @@ function baseUnit(unit) {
 
 // Four significant digits in a handy unit: '980 mV', '1.2 kΩ'.
 function formatReading(value, unit) {
-  if (!Number.isFinite(value)) return "over range";
+  if (!Number.isFinite(value)) return say("units.over_range");
   const base = baseUnit(unit);
   const size = value * base.factor;
   const last = base.steps[base.steps.length - 1];
   let [factor, symbol] = base.steps.find(([step]) => Math.abs(size) >= step) ?? last;
-  if (value === 0) [factor, symbol] = base.kind.says === "a resistance" ? last : base.steps[0];
+  if (value === 0) [factor, symbol] = base.kind.name === "resistance" ? last : base.steps[0];
   return significant(size / factor) + symbol;
 }
 
@@ -86,15 +89,15 @@ function significant(value) {
 function readBounds(typed, base, notes) {
   const rest = (pattern) => typed.slice(typed.match(pattern)[0].length);
   if (ABOUT.test(typed)) {
-    notes.push("approximate");
+    notes.push(say("units.approximate"));
     return readBounds(rest(ABOUT), base, notes);
   }
   if (AT_LEAST.test(typed) && !OVER_RANGE.test(typed)) {
-    notes.push("a lower bound");
+    notes.push(say("units.lower_bound"));
     return readQuantity(rest(AT_LEAST), base, notes);
   }
   if (AT_MOST.test(typed)) {
-    notes.push("an upper bound");
+    notes.push(say("units.upper_bound"));
     return readQuantity(rest(AT_MOST), base, notes);
   }
   return readRange(typed, base, notes) ?? readQuantity(typed, base, notes);
@@ -110,9 +113,9 @@ function readRange(typed, base, notes) {
   const half = spread ? second - converted(0, spread.u2 || spread.u1, base, []) : 0;
   const [low, high] = spread ? [first - half, first + half] : [first, second];
   if (low > high) {
-    throw new AnswerError(`'${typed}' runs from high to low. Type the lower value first, or just one value.`);
+    throw new AnswerError(say("units.high_to_low", { typed }));
   }
-  notes.push("a range, its middle is used");
+  notes.push(say("units.middle_used"));
   return low + (high - low) / 2;
 }
 
@@ -127,6 +130,6 @@ function readQuantity(typed, base, notes) {
     if (value !== null) return value;
   }
   const single = typed.match(SINGLE)?.groups;
-  if (!single) throw new AnswerError(`I cannot read '${typed}'. Please type ${likeThis(base)}.`);
+  if (!single) throw new AnswerError(say("units.cannot_read", { typed, like: likeThis(base) }));
   return converted(readNumber(single.n1, base), single.u1, base, notes);
 }

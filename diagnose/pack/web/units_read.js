@@ -4,27 +4,27 @@ function readOverRange(typed, base, notes) {
   const [first, ...more] = typed.split(" ");
   const unit = more.join(" ");
   const isOver = OVER_RANGE.test(typed) || (OVER_RANGE.test(first) && unitFactor(unit, base.kind));
-  const isOpen = base.kind.says === "a resistance" && OPEN_LINE.test(typed);
+  const isOpen = base.kind.name === "resistance" && OPEN_LINE.test(typed);
   if (!base.kind.meter_can_overrange || !(isOver || isOpen)) return null;
-  notes.push("over range");
+  notes.push(say("units.over_range"));
   return Infinity;
 }
 
 function readGauge(typed, base, notes) {
-  const match = base.kind.says === "a conductor size" && typed.match(GAUGE);
+  const match = base.kind.name === "conductor_size" && typed.match(GAUGE);
   if (!match) return null;
   const gauge = Number(match[1] ?? match[2]);
   const area = unitTable.awg[gauge];
   if (area === undefined) {
-    const known = `0 to ${unitTable.awg.length - 1}`;
-    throw new AnswerError(`AWG ${gauge} is outside ${known}. Type the size like ${base.example}.`);
+    const limits = { low: 0, high: unitTable.awg.length - 1 };
+    throw new AnswerError(say("units.no_gauge", { gauge, ...limits, example: exampleOf(base) }));
   }
-  notes.push(`AWG ${gauge} is ${general(area, 3)} mm²`);
+  notes.push(say("units.gauge_is", { gauge, area: general(area, 3) }));
   return area / base.factor;
 }
 
 function readResistorCode(typed, base) {
-  const match = base.kind.says === "a resistance" && typed.match(RESISTOR_CODE);
+  const match = base.kind.name === "resistance" && typed.match(RESISTOR_CODE);
   if (!match) return null;
   if (match[2] === "m") throw new AnswerError(whichPrefix("m", "M", base));
   const prefix = "rRM".includes(match[2]) ? match[2].toUpperCase() : "k";
@@ -37,9 +37,9 @@ function readClock(typed, base, notes) {
   if (!match) return null;
   const [hour, minutes, half] = [Number(match[1]), Number(match[2] ?? 0), (match[3] ?? "").toLowerCase()];
   if ((half && !(hour >= 1 && hour <= 12)) || hour * 60 + minutes > 24 * 60) {
-    throw new AnswerError(`There is no time of day '${typed}'. Type it like 17:30 or 5:30 pm.`);
+    throw new AnswerError(say("units.no_time", { typed }));
   }
-  notes.push("a time of day");
+  notes.push(say("units.time_of_day"));
   return (half ? (hour % 12) + (half === "p" ? 12 : 0) : hour) + minutes / 60;
 }
 
@@ -48,13 +48,13 @@ function readCompound(typed, base, notes) {
   const match = base.kind.compounds && typed.match(COMPOUND)?.groups;
   if (!match) return null;
   const large = unitFactor(match.u1, base.kind);
-  const inFeet = base.kind.says === "a length" && large === base.kind.factors.get("ft");
+  const inFeet = base.kind.name === "length" && large === base.kind.factors.get("ft");
   const small = unitFactor(match.u2 || (inFeet ? "in" : ""), base.kind);
   const hyphenIsRange = match.hyphen && !(inFeet && match.u2);
   if (large === null || small === null || small >= large || hyphenIsRange) return null;
   const [first, second] = [readNumber(match.n1, base), readNumber(match.n2, base)];
   if (second * small >= large) return null;
-  if (!match.u2) notes.push("the second number taken as inches");
+  if (!match.u2) notes.push(say("units.taken_as_inches"));
   return (first * large + second * small) / base.factor;
 }
 
@@ -62,15 +62,15 @@ function readNumber(written, base) {
   const typed = written.replace(/([-+]) /g, "$1");
   if (typed.includes("/")) return readTapeFraction(typed, base);
   if (GROUPED.test(typed)) {
-    const choices = `${typed.replace(/,/g, "")} or ${typed.replace(/,/g, ".")}`;
-    throw new AnswerError(`'${typed}' can be read two ways. Please type ${choices}.`);
+    const choices = { whole: typed.replace(/,/g, ""), decimal: typed.replace(/,/g, ".") };
+    throw new AnswerError(say("units.two_ways", { typed, ...choices }));
   }
   if (!WRITTEN.test(typed)) {
-    throw new AnswerError(`I cannot read the number '${typed}'. Type it plainly, like ${base.example}.`);
+    throw new AnswerError(say("units.no_number", { typed, example: exampleOf(base) }));
   }
   const value = Number(typed.replace(/,/g, "."));
-  if (base.kind.says === "a count" && !Number.isInteger(value)) {
-    throw new AnswerError(`'${typed}' is not a whole number. Please type a whole number, for example 3.`);
+  if (base.kind.name === "count" && !Number.isInteger(value)) {
+    throw new AnswerError(say("units.not_whole", { typed }));
   }
   return value;
 }
@@ -80,8 +80,8 @@ function readTapeFraction(typed, base) {
   const [top, ...rest] = typed.slice(at + 1).split("/");
   const bottom = rest.join("/");
   const known = /^[0-9]+$/u.test(bottom) && TAPE_FRACTIONS.includes(Number(bottom));
-  if (base.kind.says !== "a length" || !known) {
-    throw new AnswerError(`I cannot read '${typed}' as one number. Type one value, like ${base.example}.`);
+  if (base.kind.name !== "length" || !known) {
+    throw new AnswerError(say("units.not_one_number", { typed, example: exampleOf(base) }));
   }
   const sign = typed.startsWith("-") ? -1 : 1;
   return sign * (Math.abs(Number(at < 0 ? 0 : typed.slice(0, at))) + Math.abs(Number(top)) / Number(bottom));
@@ -91,7 +91,7 @@ function readTapeFraction(typed, base) {
 function converted(value, typedUnit, base, notes) {
   const unit = withoutCurrentType(typedUnit, base, notes);
   if (!unit) {
-    if (base.kind.says !== "a count") notes.push(`no unit given, taken as ${base.symbol}`);
+    if (base.kind.name !== "count") notes.push(say("units.no_unit", { unit: base.symbol }));
     return value;
   }
   const factor = unitFactor(unit, base.kind);
@@ -101,9 +101,9 @@ function converted(value, typedUnit, base, notes) {
 
 function withoutCurrentType(typedUnit, base, notes) {
   const unit = typedUnit.replace(/[\s.]/gu, "");
-  const match = ["a voltage", "a current"].includes(base.kind.says) && unit.match(/^(.*)([AaDd][Cc])$/u);
+  const match = ["voltage", "current"].includes(base.kind.name) && unit.match(/^(.*)([AaDd][Cc])$/u);
   if (!match) return unit;
-  notes.push(`typed as ${match[2].toUpperCase()}`);
+  notes.push(say("units.typed_as", { kind: match[2].toUpperCase() }));
   return match[1];
 }
 
@@ -125,23 +125,22 @@ function prefixInDoubt(unit, known, kind) {
 }
 
 function whichPrefix(typed, meant, base) {
-  const words = ["milli (a thousandth)", "mega (a million)"];
+  const words = [say("units.milli"), say("units.mega")];
   const [typedWord, meantWord] = typed.startsWith("m") ? words : words.reverse();
-  return `'${typed}' means ${typedWord}; did you mean '${meant}', ${meantWord}? `
-    + `Please type the value again in ${likeThis(base)}.`;
+  return say("units.which_prefix", { typed, typed_word: typedWord, meant, meant_word: meantWord, like: likeThis(base) });
 }
 
 function whyNot(unit, base) {
   const known = spelling(unit, base.kind);
   if (known !== null) return whichPrefix(unit, known, base);
   const other = Object.values(unitTable.kinds).find((kind) => spelling(unit, kind));
-  const reason = other ? `'${unit}' is ${other.says}` : `I do not know the unit '${unit}'`;
-  return `${reason}; this question asks for ${likeThis(base)}.`;
+  const named = { unit, kind: other && say(`units.kind_${other.name}`), like: likeThis(base) };
+  return say(other ? "units.other_kind" : "units.unknown_unit", named);
 }
 
 // The tables as they lie in the page -> Maps.
 function readUnits({ kinds, bases, same, awg }) {
   const revive = (kind) => ({ ...kind, factors: new Map(kind.factors), offsets: new Map(kind.offsets) });
-  const revived = Object.entries(kinds).map(([says, kind]) => [says, revive(kind)]);
+  const revived = Object.entries(kinds).map(([name, kind]) => [name, revive(kind)]);
   return { kinds: Object.fromEntries(revived), bases: new Map(bases), same: new Map(same), awg };
 }

@@ -6,9 +6,9 @@ const speak = (words) => { WORDS = words; };
 
 function say(key, named = {}) {
   const forms = WORDS.texts[key];
-  const text = forms.length > 1 ? forms[WORDS.plural[listed(Number(named.n))]] : forms[0];
+  const text = forms.length > 1 ? forms[WORDS.plural[pluralPlace(Number(named.n))]] : forms[0];
   return text.replace(/\{(\w+)\}/g, (_, name) => named[name]);
 }
 
 // Plural rules look at the last two digits of a number beyond those that the page lists.
-const listed = (n) => (n < WORDS.plural.length ? n : WORDS.plural.length - 100 + (n % 100));
+const pluralPlace = (n) => (n < WORDS.plural.length ? n : WORDS.plural.length - 100 + (n % 100));

@@ -15,6 +15,7 @@ from diagnose.store.history.lines import new_file, read_lines, write_lines
 from diagnose.store.history.migrations import migrate
 from diagnose.store.history.place import WRITES, history_url, open_engine
 from diagnose.store.history.trouble import explained
+from diagnose.words import say
 
 _NEWEST = (tables.visits.c.began.desc(), tables.visits.c.id)
 _MOST_WORDS, _LONGEST_WORD = 20, 200
@@ -142,7 +143,7 @@ def _save(connection: Connection, record: VisitRecord) -> bool:
 def _words(text: str) -> list[str]:
     words = rows.folded(text).split()
     if len(words) > _MOST_WORDS or any(len(word) > _LONGEST_WORD for word in words):
-        raise VisitError(f"search for at most {_MOST_WORDS} words of {_LONGEST_WORD} letters")
+        raise VisitError(say("store.too_many_words", most=_MOST_WORDS, longest=_LONGEST_WORD))
     return words
 
 

@@ -13,6 +13,7 @@ from pydantic import TypeAdapter, ValidationError
 
 from diagnose.errors import VisitError
 from diagnose.model.history import VisitRecord
+from diagnose.words import say
 
 FORMAT = "gate-diagnose-history-1"
 MAX_LINE = 8_000_000
@@ -41,18 +42,18 @@ def _line(file: IO[str], plain: object) -> None:
 def new_file(path: Path) -> Iterator[Path]:
     """A temporary file that takes the name `path` once the block is done. Raises VisitError, also if it exists."""
     if path.exists():
-        raise VisitError(f"{path} exists already; choose another name")
+        raise VisitError(say("store.exists_already", path=path))
     try:
         handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}-")
     except (OSError, ValueError) as error:
-        raise VisitError(f"cannot write {path}: {_reason(error)}") from error
+        raise VisitError(say("store.cannot_write", path=path, why=_reason(error))) from error
     os.close(handle)
     part = Path(name)
     try:
         yield part
         part.replace(path)
     except OSError as error:
-        raise VisitError(f"cannot write {path}: {_reason(error)}") from error
+        raise VisitError(say("store.cannot_write", path=path, why=_reason(error))) from error
     finally:
         part.unlink(missing_ok=True)
 
@@ -63,12 +64,12 @@ def read_lines(path: Path) -> Iterator[VisitRecord]:
         with path.open("rb") as file:
             yield from _records(path.name, file)
     except OSError as error:
-        raise VisitError(f"cannot read {path}: {_reason(error)}") from error
+        raise VisitError(say("store.cannot_read", path=path, why=_reason(error))) from error
 
 
 def _records(name: str, file: IO[bytes]) -> Iterator[VisitRecord]:
     if _plain(file.readline(MAX_LINE)) != {"format": FORMAT}:
-        raise VisitError(f"{name}: not an exported history ({FORMAT})")
+        raise VisitError(say("store.no_export", name=name, format=FORMAT))
     number = 0
     while line := file.readline(MAX_LINE):
         if _plain(line) == {"visits": number}:
@@ -80,7 +81,7 @@ def _records(name: str, file: IO[bytes]) -> Iterator[VisitRecord]:
             first = error.errors()[0]
             where = ".".join(str(part) for part in first["loc"])
             raise VisitError(f"{name}: line {number + 1}: {where}: {first['msg']}") from error
-    raise VisitError(f"{name}: the end of the file is missing; {number} visits were read, none was kept")
+    raise VisitError(say("store.end_missing", name=name, number=number))
 
 
 def _plain(line: bytes) -> object:

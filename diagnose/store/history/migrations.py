@@ -11,6 +11,7 @@ from sqlalchemy import Connection, Engine, func, insert, inspect, select, text
 from diagnose.errors import VisitError
 from diagnose.store.history import rows, tables
 from diagnose.store.history.place import WRITES
+from diagnose.words import say
 
 _LOCK = 7_318_442_091  # any number, the same in every process
 _PART = "visit TEXT NOT NULL REFERENCES diagnose_visits (id) ON DELETE CASCADE"
@@ -75,10 +76,7 @@ def migrate(engine: Engine, steps: Sequence[Callable[[Connection], None]] = STEP
     while number < len(steps):
         number = _one_step(engine, steps)
     if number > len(steps):
-        raise VisitError(
-            f"the history was written by a newer version of this program (tables {number}, known here "
-            f"{len(steps)}); update the program"
-        )
+        raise VisitError(say("store.newer_tables", number=number, known=len(steps)))
 
 
 def _one_step(engine: Engine, steps: Sequence[Callable[[Connection], None]]) -> int:

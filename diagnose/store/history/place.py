@@ -11,6 +11,7 @@ from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.exc import ArgumentError
 
 from diagnose.errors import VisitError
+from diagnose.words import say
 
 VARIABLE = "DIAGNOSE_HISTORY"
 WAIT_S = 30.0  # for another writer
@@ -29,12 +30,12 @@ def history_url(chosen: str = "") -> URL:
     try:
         url = make_url(wanted)
     except (ArgumentError, ValueError) as error:
-        raise VisitError("the history's URL cannot be read; it looks like postgresql://user@host/database") from error
+        raise VisitError(say("store.no_url")) from error
     if url.get_backend_name() == "postgresql":
         return url.set(drivername="postgresql+psycopg")
     if url.drivername == "sqlite" and url.database not in (None, "", ":memory:"):
         return url
-    raise VisitError(f"the history {url.render_as_string()}: only postgresql:// and sqlite:///FILE can be used")
+    raise VisitError(say("store.only_these_urls", url=url.render_as_string()))
 
 
 def open_engine(url: URL) -> Engine:
@@ -49,7 +50,7 @@ def _shared(url: URL) -> Engine:
     try:
         return create_engine(url, connect_args=options, pool_pre_ping=True)
     except ModuleNotFoundError as error:
-        raise VisitError("a shared history needs one more package: install gate-diagnose[shared]") from error
+        raise VisitError(say("store.shared_needs")) from error
 
 
 def _file(url: URL) -> Engine:
@@ -59,7 +60,7 @@ def _file(url: URL) -> Engine:
         os.close(os.open(path, os.O_CREAT | os.O_RDWR, 0o600))
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) else error
-        raise VisitError(f"the history {path} cannot be opened: {reason}") from error
+        raise VisitError(say("store.history_not_opened", path=path, why=reason)) from error
     engine = create_engine(url, connect_args={"timeout": WAIT_S})
     event.listen(engine, "connect", _prepare)
     event.listen(engine, "begin", _begin)

@@ -12,6 +12,7 @@ from diagnose.errors import VisitError
 from diagnose.model.history import Outcome, VisitRecord
 from diagnose.model.visit import Answer, Value
 from diagnose.store.history import tables
+from diagnose.words import say
 
 Plain = dict[str, Any]
 _AT_ONCE = 200
@@ -43,10 +44,10 @@ def searchable(texts: Iterable[str]) -> str:
 def visit_row(record: VisitRecord) -> Plain:
     """The row of `visits`. Raises VisitError at a record without id or with an unusable time."""
     if not record.id:
-        raise VisitError("a visit without an id cannot be kept")
+        raise VisitError(say("store.no_id"))
     began, ended = utc(record.began), utc(record.ended)
     if not began:
-        raise VisitError(f"visit {record.id!r}: when it began is missing")
+        raise VisitError(say("store.no_begin", id=repr(record.id)))
     plain = {name: storable(getattr(record, name)) for name in _TEXTS}
     times = {"began": began, "ended": ended, "changed": utc(record.changed) or ended or began}
     return {**plain, **times, "site_key": folded(record.site), "search": search_text(record)}
@@ -73,16 +74,16 @@ def utc(time: str) -> str:
         read = datetime.fromisoformat(time)
         moment = read.astimezone(UTC)
     except (ValueError, OverflowError) as error:
-        raise VisitError(f"{time[:40]!r} is not a time like 2026-03-01T12:00:00+00:00") from error
+        raise VisitError(say("store.no_time", time=repr(time[:40]))) from error
     if read.utcoffset() is None:
-        raise VisitError(f"the time {time!r} lacks its offset from UTC, like +00:00")
+        raise VisitError(say("store.no_offset", time=repr(time)))
     return moment.isoformat(timespec="seconds")
 
 
 def _answer_row(answer: Answer) -> Plain:
     value = answer.value
     if not isinstance(value, str) and not math.isfinite(value):
-        raise VisitError(f"{answer.check!r}: {value!r} is no reading")
+        raise VisitError(say("store.no_reading", check=repr(answer.check), value=repr(value)))
     word, number = (storable(value), None) if isinstance(value, str) else (None, value)
     said = {"check_id": storable(answer.check), "given_by": storable(answer.by), "note": storable(answer.note)}
     return {**said, "word": word, "number": number, "sure": answer.sure}

@@ -7,10 +7,11 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
+from diagnose.session.events import Conclude
 from tests.web.browser.conftest import Opener
 from tests.web.browser.person import asked
 from tests.web.browser.served import Site
-from tests.web.browser.tours import PAGES, prepared, reading
+from tests.web.browser.tours import PAGES, after, prepared, reading
 
 GRAVE = ("serious", "critical")
 SMALLEST_TARGET = 44  # CSS pixels: WCAG 2.2, 2.5.5 Target size (enhanced)
@@ -73,6 +74,21 @@ HERE = {"question": "Next", "conclusion": "Next", "change": "Answers", "complain
 def test_the_page_says_where_one_is(page: Page, site: Site, kind: str, label: str) -> None:
     PAGES[kind](page, site)
     assert page.locator("nav [aria-current=page]").all_inner_texts() == [label]
+
+
+SMALL = {"width": 360, "height": 640}
+
+
+@pytest.mark.parametrize(("complaint", "device"), [("ghost_opening", "laser"), ("stuck_open", "loop")])
+def test_a_conclusion_fits_a_small_phone(opener: Opener, site: Site, complaint: str, device: str) -> None:
+    """What it is, how sure, the deciding test and what mending takes are read without scrolling."""
+    page = opener(viewport=SMALL)
+    page.goto(f"/visit/{prepared(site, after(4), complaint, device, Conclude(), place='invented depot')}")
+    leader = page.locator(".leader").bounding_box()
+    assert leader and leader["y"] + leader["height"] <= SMALL["height"]
+    for words in ("Deciding test:", "Mending takes about"):
+        expect(page.locator(".leader")).to_contain_text(words)
+    assert page.locator("main details[open]").count() == 0
 
 
 def test_colours_in_both_schemes_and_widths(opener: Opener, site: Site) -> None:

@@ -6,7 +6,6 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from diagnose import practice_commands
 from diagnose.practice.gate import Gate
 from tests.practice.gates import drops
 from tests.web.browser.person import do, expect_heading, press, says_of, tap
@@ -26,8 +25,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     with pytest.MonkeyPatch.context() as patch:
         folder: Path = tmp_path_factory.mktemp("practice")
         patch.setenv("XDG_DATA_HOME", str(folder / "data"))
-        patch.setattr(practice_commands, "drawn_for", drawn)
-        with served(folder) as found:
+        with served(folder, draw=drawn) as found:
             yield found
 
 
@@ -55,7 +53,7 @@ def test_an_exercise_from_the_gate_to_the_debrief(page: Page) -> None:
     page.goto("/practice")
     looked_at(page, "lessons")
     page.fill("#trainee", "an invented trainee")
-    press(page, "Draw a gate")
+    press(page, "Begin an exercise")
     looked_at(page, "gate")
     exercise = page.url
     look_at_the_window(page)
@@ -64,7 +62,7 @@ def test_an_exercise_from_the_gate_to_the_debrief(page: Page) -> None:
     page.select_option("#cause", FAULT)
     page.check("input[name=prepared]")
     press(page, "Carry it out")
-    expect(page.get_by_role("heading", name="The proof is owed")).to_be_visible()
+    expect(page.get_by_role("heading", name="The proof still has to be made")).to_be_visible()
     page.reload()
     do(page, "prove")
     assert page.url == exercise
@@ -82,7 +80,7 @@ def test_an_exercise_from_the_gate_to_the_debrief(page: Page) -> None:
 def test_a_remedy_without_precautions_ends_the_exercise(page: Page) -> None:
     page.goto("/practice")
     page.fill("#trainee", "another invented trainee")
-    press(page, "Draw a gate")
+    press(page, "Begin an exercise")
     tap(page.get_by_role("link", name="Carry out a remedy"))
     page.select_option("#cause", FAULT)
     press(page, "Carry it out")

@@ -1,0 +1,39 @@
+// What the visit is about, and everything answered on it so far.
+
+function aboutOf(kb, session) {
+  const { role } = session.setup;
+  return {
+    site: session.site,
+    complaint: kb.complaints.get(session.complaint).says,
+    words: session.words,
+    role: roleSays(session),
+    help_desk: role === "help_desk",
+  };
+}
+
+const roleSays = ({ setup }) => say(setup.electrician ? "present.role_electrician" : `present.role_${setup.role}`);
+
+// `lookedAt`: checks that whoever has the visit now answered or confirmed; null: all of them.
+function answersOfVisit(kb, session, conclusion, lookedAt = null) {
+  return {
+    complaint: kb.complaints.get(session.complaint).says,
+    given: given(session).map((a, i) => givenOf(kb, session, i + 1, a, !conclusion.stale.includes(a.check), lookedAt)),
+    computed: computedOf(conclusion),
+  };
+}
+
+function givenOf(kb, session, number, answer, counted, lookedAt) {
+  const [check, { role }] = [kb.checks.get(answer.check), session.setup];
+  const inherited = lookedAt !== null && !lookedAt.includes(answer.check);
+  return {
+    check: check.id,
+    number,
+    asked: askText(check, role),
+    said: answerSays(check, answer, role),
+    value: valueText(answer.value),
+    origin: originSays(check, answer, role),
+    counted,
+    inherited,
+    barred: inherited ? barredNow(kb, session, check.id) : "",
+  };
+}

@@ -1,0 +1,61 @@
+// What comes after a conclusion: who repaired what, the proof that is owed, return to service, how the visit ends.
+
+function nextOf(kb, session, conclusion) {
+  const mended = mendedRepair(session);
+  return {
+    candidates: candidatesOf(kb, session, conclusion),
+    lines: linesOf(kb, session),
+    endings: endingsOf(kb, session),
+    follow: mayFollow(kb, session),
+    proved: mended ? kb.causes.get(mended.cause).says : "",
+    prover: touchedProtection(kb, session) ? say("present.who_proves") : "",
+  };
+}
+
+// The remedies worth naming, in the order they are worth trying.
+function candidatesOf(kb, session, conclusion) {
+  const summary = summarise(kb, session, conclusion);
+  const named = unique([...summary.order, ...summary.ranked.map((r) => r.cause.id)]);
+  return named.filter((c) => c !== kb.settings.outside_cause).map((c) => candidateOf(kb, session, kb.causes.get(c)));
+}
+
+// `by`: who may have done it, '' whoever has the visit; `refused`: why nobody may have.
+function candidateOf(kb, session, cause) {
+  const may = doersOf(kb, session, cause.id);
+  const by = may[0] ?? "";
+  const refusedAs = may.length ? "" : refusal(kb, session, { event: "repaired", cause: cause.id })?.says ?? "";
+  const warning = cause.remedy.hides_fault ? say("present.hides_fault_note") : "";
+  return { cause: cause.id, says: cause.says, by, by_says: by && say(`session.done_by_${by}`), refused: refusedAs, warning };
+}
+
+// The proof that is owed, or null.
+function owedOf(kb, session) {
+  const pending = pendingRepair(session);
+  const cause = pending && kb.causes.get(pending.cause);
+  return cause && { says: cause.says, proof: cause.proof, minutes: minutesSays(cause.proof_minutes) };
+}
+
+// The whole checklist, protective lines first.
+function linesOf(kb, session) {
+  const ticks = new Map(session.ticks.map((t) => [t.item, t]));
+  const left = new Set(openItems(kb, session).map((item) => item.id));
+  return checklist(kb, session).map(({ id, says, why, protective }) => {
+    const { result: done = "", reading = "" } = ticks.get(id) ?? {};
+    const result = say(`present.ticked_${done || "open"}`);
+    return { item: id, says, why, protective, done, result, reading, open: left.has(id) };
+  });
+}
+
+const stillOpen = ({ lines }) => lines.filter((line) => line.open);
+
+// How the visit ended.
+function endingOf(kb, session) {
+  const out = session.outcome === "left_out";
+  return {
+    outcome: session.outcome,
+    says: say(`session.ended_${session.outcome}`),
+    reason: session.reason,
+    tag: out ? say("present.out_of_service_tag", { reason: session.reason }) : "",
+    still_open: out ? openItems(kb, session).map((item) => item.says) : [],
+  };
+}

@@ -1,0 +1,39 @@
+// What has to be seen before anything else: stop-work orders, doubtful answers, and those that count no longer.
+
+// Every order that stands, those not confirmed first.
+function ordersOf(kb, conclusion) {
+  const found = conclusion.stands.map((id) => {
+    const { says, short, tell, tag } = kb.cautions.get(id);
+    return { id, says, short, tell, tag, confirmed: !conclusion.stopWork.includes(id) };
+  });
+  return found.sort((a, b) => Number(a.confirmed) - Number(b.confirmed));
+}
+
+// Answers that contradict each other; the most surprising when all fit badly, else the one that fits worst.
+function doubtsOf(kb, session, conclusion) {
+  const found = conclusion.after.contradictions.map((rule) => {
+    const { says, recheck } = kb.rules.get(rule).then.contradiction;
+    return { id: rule, says, again: againOf(kb, session, recheck) };
+  });
+  const surprising = unfitting(kb, conclusion).map((d) => d.check);
+  const worst = surprising.length ? null : lookAgain(kb, conclusion);
+  if (surprising.length) {
+    found.push({ id: "all", says: say("present.unfitting"), again: againOf(kb, session, surprising) });
+  } else if (worst) {
+    const says = say("present.likely_wrong", { percent: percent(worst.wrong) });
+    found.push({ id: worst.check, says, again: againOf(kb, session, [worst.check]) });
+  }
+  return found;
+}
+
+// Those of the checks that have an answer now, in the order named.
+function againOf(kb, session, checks) {
+  const numbers = new Map(given(session).map((a, i) => [a.check, i + 1]));
+  const known = checks.filter((c) => numbers.has(c));
+  return known.map((check) =>
+    ({ check, number: numbers.get(check), asked: askText(kb.checks.get(check), session.setup.role) }));
+}
+
+// Answers whose condition no longer holds.
+const lostOf = (kb, session, conclusion) => conclusion.stale.map((check) =>
+  ({ check, says: say("present.lost", { question: askText(kb.checks.get(check), session.setup.role) }) }));

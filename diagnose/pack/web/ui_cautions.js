@@ -1,0 +1,24 @@
+// Cautions: those of one step in one box, general ones once below it, and all of the visit to be read again.
+
+const cautionBox = (cautions) => cautions.length > 0
+  && h("section", { class: "caution", "aria-label": say("present.caution") },
+    h("b", {}, say("present.caution")), cautions.map((c) => h("p", {}, c.says)));
+
+const cautionsView = ({ special, general: anew }) => [
+  cautionBox(special),
+  anew.length > 0 && h("section", { class: "notice" },
+    h("b", {}, say("present.general_cautions")), list(anew.map((c) => c.says))),
+];
+
+function allCautions(app, visit) {
+  const cautions = cautionsOfVisit(app.kb, [...toldBefore(app.kb, visit.session), ...toldNow(app, visit)]);
+  return cautions.length ? list(cautions.map((c) => c.says)) : h("p", {}, say("present.no_cautions"));
+}
+
+// What the present screen tells: before the check that is asked, or of the leading cause.
+function toldNow({ kb, changing }, { session, conclusion }) {
+  const check = changing || (!session.concluded && conclusion.next.check);
+  const [[leader]] = ranked(conclusion.belief);
+  return [...conclusion.after.cautions,
+    ...(check ? cautionsFor(kb, kb.checks.get(check)) : remedyCautions(kb, kb.causes.get(leader)))];
+}

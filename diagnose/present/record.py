@@ -1,0 +1,149 @@
+"""What a record holds: plain values only, the same for the page, the PDF and the JSON beside them."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from diagnose.present.profile import Fitted
+
+Version = Literal["customer", "full"]
+
+
+@dataclass(frozen=True, slots=True)
+class HandOver:
+    """Somebody else went on with the visit. `by` '' when no name was given."""
+
+    at: str
+    by: str
+    role: str
+
+
+@dataclass(frozen=True, slots=True)
+class Times:
+    """When the visit began and when it was last worked on, in words; and who took it over when."""
+
+    began: str
+    ended: str
+    hand_overs: tuple[HandOver, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedOrder:
+    """A stop-work order: whom to tell, what the tag says, and how it stands."""
+
+    says: str
+    tell: str
+    tag: str
+    confirmed: bool
+    state: str
+
+
+@dataclass(frozen=True, slots=True)
+class Checked:
+    """One check. `limits` are what the reading was held against, each with its arithmetic.
+
+    `replaced` is what somebody else had said before. Not `counted`: a later answer made it meaningless.
+    """
+
+    asked: str
+    said: str
+    limits: tuple[str, ...] = ()
+    by: str = ""
+    note: str = ""
+    replaced: str = ""
+    counted: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedStage:
+    """The checks made between two repairs."""
+
+    says: str
+    checks: tuple[Checked, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """What one finding weighs for a cause against its nearest rival, in decibans (10 is ten times as likely)."""
+
+    says: str
+    decibans: float
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedCause:
+    """One cause of the ranked list. `evidence` adds up to the log odds against `rival`; empty for customers."""
+
+    says: str
+    explain: str
+    likely: str
+    probability: float
+    rival: str = ""
+    evidence: tuple[Evidence, ...] = ()
+    source: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedRepair:
+    """One repair, what was to prove it, and what the proof showed."""
+
+    says: str
+    note: str
+    proof: str
+    result: str
+    reading: str
+    passed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Compared:
+    """A check that was made before a repair and again after it."""
+
+    asked: str
+    before: str
+    now: str
+
+
+@dataclass(frozen=True, slots=True)
+class Proven:
+    """One line of the return-to-service checklist."""
+
+    says: str
+    why: str
+    protective: bool
+    result: str
+    reading: str
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """The record of one visit. `serving`: the gate is in use again.
+
+    `people` says who did how much; `explain` what the mended cause is. `profile` and `knowledge` are empty for
+    customers, `suspects` too once the trouble is mended.
+    """
+
+    version: Version
+    site: str
+    times: Times
+    role: str
+    people: tuple[str, ...]
+    sensors: tuple[str, ...]
+    profile: tuple[Fitted, ...]
+    complaint: str
+    words: str
+    orders: tuple[RecordedOrder, ...]
+    conclusion: str
+    explain: str
+    suspects: tuple[RecordedCause, ...]
+    repairs: tuple[RecordedRepair, ...]
+    compared: tuple[Compared, ...]
+    stages: tuple[RecordedStage, ...]
+    checklist: tuple[Proven, ...]
+    left: tuple[str, ...]
+    outcome: str
+    serving: bool
+    reason: str
+    cautions: tuple[str, ...]
+    signatures: tuple[str, ...]
+    knowledge: str
+    program: str

@@ -1,0 +1,141 @@
+"""Session and conclusion -> the record of a visit, for the customer and in full."""
+
+from collections import Counter
+from collections.abc import Iterable
+
+from diagnose import __version__
+from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.core.stage import SAFE
+from diagnose.model.knowledge import Cause, KnowledgeBase
+from diagnose.present.answers import role_says
+from diagnose.present.cautions import remedy_cautions
+from diagnose.present.clean import LONGEST_NAME, clean, cleaned
+from diagnose.present.mending import lines_of
+from diagnose.present.profile import fact_of
+from diagnose.present.record import Proven, Record, RecordedOrder, RecordedRepair, Times, Version
+from diagnose.present.record_causes import causes, conclusion_says
+from diagnose.present.record_stages import Lap, capital, compared, laps, stages
+from diagnose.session.checklist import open_items, ordered
+from diagnose.session.state import Repair, Session
+from diagnose.session.summary import cautions_for, summarise
+from diagnose.session.wording import answer_says, by_says, done_by_says, ending_says, who_says
+from diagnose.words import say
+
+
+def records(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: Times) -> tuple[Record, Record]:
+    """The customer's record and the full one."""
+    return (
+        build(reasoner, session, conclusion, times, "customer"),
+        build(reasoner, session, conclusion, times, "full"),
+    )
+
+
+def build(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: Times, version: Version) -> Record:
+    """One version of the record; every text in it is harmless to print."""
+    kb, full = reasoner.kb, version == "full"
+    all_laps, summary = laps(reasoner, session, conclusion), summarise(reasoner, session, conclusion)
+    orders, mended = _orders(kb, session, all_laps), session.mended
+    return cleaned(
+        Record(
+            version=version,
+            site=clean(session.site, LONGEST_NAME),
+            times=times,
+            role=role_says(session),
+            people=_people(all_laps),
+            sensors=tuple(kb.devices[d] for d in session.setup.devices),
+            profile=tuple(fact_of(*fact) for fact in session.setup.profile.items()) if full else (),
+            complaint=kb.complaints[session.complaint].says,
+            words=session.words,
+            orders=orders,
+            conclusion=conclusion_says(kb, session, conclusion, summary),
+            explain=kb.causes[mended.cause].explain if mended else "",
+            suspects=causes(kb, session, summary, version),
+            repairs=_repairs(kb, session),
+            compared=compared(kb, session, all_laps, version),
+            stages=stages(kb, session, all_laps, version),
+            checklist=_checklist(kb, session),
+            left=_left(kb, session, orders),
+            outcome=ending_says(session.outcome) if session.outcome else say("report.visit_open"),
+            serving=session.outcome in ("in_service", "solved_on_phone"),
+            reason=session.reason,
+            cautions=_cautions(kb, session, all_laps),
+            signatures=_signatures(kb, session, orders),
+            knowledge=_knowledge(kb, session) if full else "",
+            program=f"gate-diagnose {__version__}",
+        )
+    )
+
+
+def _people(all_laps: Iterable[Lap]) -> tuple[str, ...]:
+    given = (a for lap in all_laps for a in lap.answers if a.says_something)
+    counts = Counter(clean(by_says(a.by), LONGEST_NAME) or say("report.no_name") for a in given)
+    return tuple(say("report.checks_by", name=name, n=number) for name, number in counts.items())
+
+
+def _orders(kb: KnowledgeBase, session: Session, all_laps: tuple[Lap, ...]) -> tuple[RecordedOrder, ...]:
+    found = []
+    for name in ordered(kb, session):
+        caution = kb.cautions[name]
+        confirmed, state = _order_state(kb, session, name, all_laps)
+        found.append(RecordedOrder(caution.says, caution.tell, caution.tag, confirmed, state))
+    return tuple(found)
+
+
+def _order_state(kb: KnowledgeBase, session: Session, order: str, all_laps: tuple[Lap, ...]) -> tuple[bool, str]:
+    """Whether somebody confirmed the gate safe after the order, judged where it stood last; and who."""
+    last = next((lap for lap in reversed(all_laps) if order in lap.conclusion.after.stop_work), None)
+    if last is None or order in last.conclusion.stop_work:
+        return False, say("present.not_confirmed")
+    check = kb.checks[kb.settings.made_safe_check]
+    answer = [a for lap in all_laps for a in lap.answers if a.check == check.id and a.value in SAFE][-1]
+    said, by = answer_says(check, answer, session.setup.role), clean(by_says(answer.by), LONGEST_NAME)
+    return True, say("report.confirmed_by", said=said, by=by) if by else say("report.confirmed", said=said)
+
+
+def _repairs(kb: KnowledgeBase, session: Session) -> tuple[RecordedRepair, ...]:
+    return tuple(_mended(kb.causes[r.cause], r) for r in session.repairs)
+
+
+def _mended(cause: Cause, repair: Repair) -> RecordedRepair:
+    note = "; ".join(filter(None, (done_by_says(repair.by), repair.note)))
+    result = say(f"present.proof_{repair.proof}")
+    return RecordedRepair(cause.says, note, cause.proof, result, repair.reading, repair.proof == "passed")
+
+
+def _checklist(kb: KnowledgeBase, session: Session) -> tuple[Proven, ...]:
+    lines = lines_of(kb, session)
+    return tuple(Proven(line.says, line.why, line.protective, line.result, line.reading) for line in lines)
+
+
+def _left(kb: KnowledgeBase, session: Session, orders: tuple[RecordedOrder, ...]) -> tuple[str, ...]:
+    unsafe = [say("report.make_safe", order=order.says) for order in orders if not order.confirmed]
+    owed = [say("report.prove_repair", proof=kb.causes[session.pending.cause].proof)] if session.pending else []
+    unproven = [item.says for item in open_items(kb, session)]
+    unclosed = [] if session.outcome else [say("report.close_visit")]
+    return (*unsafe, *owed, *unproven, *unclosed)
+
+
+def _cautions(kb: KnowledgeBase, session: Session, all_laps: tuple[Lap, ...]) -> tuple[str, ...]:
+    """Every caution that came up: before checks, from rules, and with the repairs; each once."""
+    found: dict[str, None] = {}
+    for lap in all_laps:
+        checks = [kb.checks[a.check] for a in lap.answers if a.says_something and a.check in kb.checks]
+        found |= dict.fromkeys(c for check in checks for c in cautions_for(kb, check))
+        found |= dict.fromkeys(lap.conclusion.after.cautions)
+    for repair in session.repairs:
+        found |= dict.fromkeys(remedy_cautions(kb, kb.causes[repair.cause]))
+    return tuple(kb.cautions[name].says for name in found if not kb.cautions[name].stop_work)
+
+
+def _signatures(kb: KnowledgeBase, session: Session, orders: tuple[RecordedOrder, ...]) -> tuple[str, ...]:
+    at_the_gate = session.setup.role == "technician"
+    lines = [say("report.sign_at_gate") if at_the_gate else say("report.sign_help_desk")]
+    if any(kb.causes[r.cause].remedy.who == "electrician" for r in session.repairs):
+        lines.append(capital(who_says("electrician")))
+    return (*lines, say("report.sign_site_stopped") if orders else say("report.sign_site"))
+
+
+def _knowledge(kb: KnowledgeBase, session: Session) -> str:
+    if session.digest in ("", kb.digest):
+        return kb.digest
+    return say("report.knowledge_changed", digest=kb.digest, began=session.digest)

@@ -1,0 +1,67 @@
+"""What every page of a visit shows: the presenter's records, with the name and the number that its forms carry."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.present.answers import About, Answers, about, answers_of
+from diagnose.present.cautions import Caution, of_visit, raised_last, told_before
+from diagnose.present.notices import Doubt, Order, doubts_of, orders_of
+from diagnose.present.reasons import Likely, likely_of
+from diagnose.session.law import may_follow
+from diagnose.web.visits import Opened
+from diagnose.words import say
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """`number` of events, so that a stale form is known; `trouble` with the file; `raised` by the last answer;
+    `cautions` of the whole visit, to be read again; `follow`: what may come next, '' or why not."""
+
+    name: str
+    number: int
+    about: About
+    outcome: str
+    trouble: tuple[str, ...]
+    orders: tuple[Order, ...]
+    raised: tuple[Caution, ...]
+    cautions: tuple[Caution, ...]
+    doubts: tuple[Doubt, ...]
+    answers: Answers
+    likely: tuple[Likely, ...]
+    follow: Mapping[str, str]
+
+    @property
+    def alarming(self) -> bool:
+        """Whether a warning at the top has to be seen before anything below it."""
+        return bool(self.raised) or not all(order.confirmed for order in self.orders)
+
+
+def page_of(reasoner: Reasoner, opened: Opened, conclusion: Conclusion) -> Page:
+    kb, session = reasoner.kb, opened.session
+    told = dict.fromkeys((*told_before(kb, session), *conclusion.after.cautions))
+    return Page(
+        name=opened.name,
+        number=opened.number,
+        about=about(kb, session),
+        outcome=session.outcome,
+        trouble=_trouble(kb, opened),
+        orders=orders_of(kb, conclusion),
+        raised=raised_last(reasoner, session, conclusion),
+        cautions=of_visit(kb, told),
+        doubts=doubts_of(kb, session, conclusion),
+        answers=answers_of(kb, session, conclusion, opened.looked_at),
+        likely=likely_of(kb, conclusion),
+        follow=may_follow(kb, session),
+    )
+
+
+def _trouble(kb: KnowledgeBase, opened: Opened) -> tuple[str, ...]:
+    """What is wrong with the file, and what the present knowledge does not allow any more."""
+    damage = opened.found.damage
+    return (
+        *([say("web.damaged", damage=damage)] if damage else []),
+        *([say("web.knowledge_changed")] if opened.session.digest != kb.digest else []),
+        *opened.told,
+    )

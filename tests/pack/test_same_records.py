@@ -1,0 +1,60 @@
+"""What is shown is one decision: the page's records against the presenter's, field by field."""
+
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Page
+
+from diagnose.errors import DiagnoseError
+from diagnose.kb.files import shipped_folder
+from diagnose.session.events import Event
+from diagnose.session.session import conclude, step
+from diagnose.session.state import Session
+from diagnose.terminal.replay import script_events
+from tests.pack.records import clear_cut, presented, presented_here, settled
+from tests.pack.visits import random_events
+from tests.shipped import knowledge, reasoner
+
+DEMOS = sorted(shipped_folder("transcripts_demo").glob("*.yaml"))
+
+
+def session_of(events: list[Event]) -> Session:
+    """After those of the events that are allowed."""
+    session: Session | None = None
+    for event in events:
+        try:
+            session = step(knowledge(), session, event)
+        except DiagnoseError:
+            continue
+    assert session
+    return session
+
+
+BY_RANK = ("doubts", "why", "likely", "workings", "result", "next", "sheet")  # follow the order of the causes
+
+
+def compared(tab: Page, events: list[Event]) -> bool:
+    """Whether everything could be compared; what follows the order of the causes may differ where some are tied."""
+    session = session_of(events)
+    clear = clear_cut(conclude(reasoner(), session))
+    told = sorted(knowledge().cautions)[::2]  # about half of them, so that both kinds of 'said before' are seen
+    here, there = (
+        settled(record) for record in (presented_here(reasoner(), session, told), presented(tab, events, told))
+    )
+    assert here.keys() == there.keys()
+    for name, record in here.items():
+        assert there[name] == record or (name in BY_RANK and not clear), name
+    return clear
+
+
+@pytest.mark.parametrize("script", DEMOS, ids=lambda p: p.stem)
+def test_every_demo_visit_shows_the_same_in_the_page(tab: Page, script: Path) -> None:
+    events = script_events(reasoner(), script)
+    steps = sorted({1, len(events) // 2, len(events)})
+    for n in steps:
+        compared(tab, events[:n])
+
+
+def test_random_visits_show_the_same_in_the_page(tab: Page) -> None:
+    found = [compared(tab, random_events(reasoner(), seed, most=14)) for seed in range(8100, 8120)]
+    assert sum(found) > 12

@@ -1,0 +1,193 @@
+"""A whole visit through the pages in a second language, from the first page to the record, and every other page."""
+
+import re
+from collections.abc import Callable, Iterator
+from functools import partial
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+from diagnose.core.reason import Reasoner
+from diagnose.core.rules import fixpoint
+from diagnose.model.history import Outcome, VisitRecord
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.practice.ladder import LADDER
+from diagnose.practice.slips import SAYS
+from diagnose.practice.wording import ENDED, PRACTISE
+from diagnose.web.app import build
+from diagnose.web.desk import Desk
+from diagnose.web.drills import Drills
+from diagnose.web.guard import Doorkeeper
+from diagnose.web.visits import Visits
+from tests.web.tab import HOME, Tab
+from tests.words.pseudo import CODE, plain_words
+
+TOLD = ("aria-label", "alt", "title", "placeholder")  # attributes that are read out
+NAMES = {"PDF", "JSON", "UTC"}
+TYPED = "zzz qqq"  # what a person typed stays as it was typed
+
+
+class Shown(HTMLParser):
+    """What a page says, to the eye and to the ear; not what is drawn."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.said: list[str] = []
+        self.language, self._drawn = "", 0
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        given = {name: value or "" for name, value in attrs}
+        self.language = given.get("lang", self.language)
+        self._drawn += tag == "figure"
+        self.said += [given[name] for name in TOLD if name in given]
+
+    def handle_endtag(self, tag: str) -> None:
+        self._drawn -= tag == "figure"
+
+    def handle_data(self, data: str) -> None:
+        if not self._drawn:
+            self.said.append(data)
+
+
+def left(page: Shown) -> set[str]:
+    """Words that are still English."""
+    text = " ".join(page.said).replace("Zzz", "")
+    return set(plain_words(text)) - NAMES - set(plain_words(TYPED))
+
+
+class Visitor(Tab):
+    """Looks at every page it comes to."""
+
+    def look(self) -> "Visitor":
+        page = Shown(self.text)
+        assert page.language == CODE
+        assert left(page) == set(), (self.address, self.status)
+        return self
+
+    def open(self, address: str) -> "Visitor":
+        super().open(address)
+        return self.look()
+
+    def send(self, form: object, **fields: str) -> "Visitor":
+        super().send(form, **fields)  # type: ignore[arg-type]
+        return self.look()
+
+
+PAST = VisitRecord(
+    id="2", began="2026-03-01T12:00:00+00:00", words=TYPED, complaint="ghost_opening", outcome=Outcome(causes=())
+)
+
+
+@pytest.fixture
+def visitor(pseudo_kb: KnowledgeBase, tmp_path: Path) -> Callable[..., Visitor]:
+    reasoner = Reasoner(pseudo_kb, partial(fixpoint, pseudo_kb))
+    visits, drills = Visits(reasoner, tmp_path / "visits"), Drills(reasoner, tmp_path / "practice")
+
+    def visitor(password: str = "") -> Visitor:
+        desk = Desk(visits, Doorkeeper(password), lambda *_: (PAST,), drills=drills)
+        return Visitor(TestClient(build(desk, local=True), base_url=HOME))
+
+    return visitor
+
+
+def asked(shown: Tab) -> Iterator[str]:
+    """The checks that are asked, one after the other, answered with the first option or a reading."""
+    for _ in range(25):
+        form = next((f for f in shown.forms() if f.fields.get("do") == "reply"), None)
+        if form is None:
+            return
+        yield form.fields["check"]
+        first = form.buttons[0][1] if form.buttons and form.buttons[0][1] else "1"
+        shown.send(form, answer=first, keep=first)
+        if shown.status == 422:  # out of its bounds
+            shown.send(next(f for f in shown.forms() if ("answer", "skip") in f.buttons), answer="skip")
+
+
+def test_a_visit_from_the_first_page_to_the_record(visitor: Callable[..., Visitor]) -> None:
+    shown = visitor().open("/")
+    shown.open("/start").send(next(f for f in shown.forms() if f.action == "/start"), do="begin")
+    assert shown.status == 422
+    shown.begin(site=TYPED, words=TYPED)
+    address = shown.address
+    assert len(list(asked(shown))) > 3
+    for part in ("/answers", "/complaint", "/likely", "/sheet", "/record"):
+        shown.open(address + part)
+    shown.open(address)
+    if any(f.fields.get("do") == "conclude" for f in shown.forms()):
+        shown.do("conclude")
+    cause = re.search(r'name="cause" value="(\w+)" required>', shown.text)
+    assert cause
+    shown.send(shown.form("repaired"), cause=cause[1], note=TYPED)
+    shown.do("proved", passed="yes", reading=TYPED)
+    assert shown.status == 200
+    while line := next((f for f in shown.forms() if f.fields.get("do") == "ticked"), None):
+        before = shown.text
+        shown.send(line, result="pass", reading=TYPED)
+        if 'class="line open"' not in shown.text or shown.text == before:
+            break
+    shown.send(next(f for f in shown.forms() if f.fields.get("outcome") == "left_out"), reason=TYPED)
+    assert 'class="stop"' in shown.text
+    for part in ("/answers", "/record"):
+        shown.open(address + part)
+
+
+def test_a_call_that_somebody_is_sent_for(visitor: Callable[..., Visitor]) -> None:
+    shown = visitor().begin("stuck_open", role="help_desk", site=TYPED)
+    next(asked(shown))
+    other = Visitor(shown.client, shown.address)
+    form = next(f for f in other.forms() if f.buttons and f.buttons[0][1])
+    shown.do("conclude")
+    other.send(form, answer=form.buttons[0][1])
+    assert other.status == 409
+    shown.send(next(f for f in shown.forms() if f.fields.get("outcome") == "dispatched"), reason=TYPED)
+    assert shown.status == 200
+
+
+def test_a_gate_that_is_not_safe_and_answers_that_are_refused(visitor: Callable[..., Visitor]) -> None:
+    shown = visitor().begin()
+    address, form = shown.address, next(f for f in shown.forms() if f.buttons)
+    for reading in (TYPED, "500 V", "8 V"):
+        shown.send(form, check="ctl_supply_marked", answer=reading)
+        assert shown.status == 422
+    shown.send(form, check="anyone_touched", answer="touched")
+    assert 'class="stop"' in shown.text
+    shown.open(f"{address}/change/anyone_touched")
+    shown.send(next(f for f in shown.forms() if f.buttons), check="gate_made_safe", answer="made_safe")
+    shown.open(address).do("back")
+
+
+def test_every_other_page(visitor: Callable[..., Visitor]) -> None:
+    shown = visitor()
+    for path in ("/takeover", "/history", "/history?q=x", "/nowhere", "/visit/none", "/?q=none"):
+        shown.open(path)
+    shown.open("/takeover").send(next(f for f in shown.forms() if f.action == "/takeover"))
+    shown.open("/start").send(next(f for f in shown.forms() if f.action == "/start"), do="match", words=TYPED)
+    shown.send(next(f for f in shown.forms() if f.action == "/start"), token="")
+    assert shown.status == 403
+    locked = visitor("correct horse").open("/")
+    locked.send(locked.forms()[-1], password="wrong")
+    assert locked.status == 401
+
+
+def test_practice(visitor: Callable[..., Visitor]) -> None:
+    shown = Practising(visitor().client)
+    shown.open("/practice").send(next(f for f in shown.forms() if f.action == "/practice"), trainee=TYPED)
+    address = shown.address
+    for part in ("/check/anyone_touched", "/repair"):
+        shown.open(address + part)
+    shown.open(f"{address}/check/anyone_touched").do("look", expects="nobody")
+    shown.do("finish")
+    assert shown.status == 200
+
+
+class Practising(Visitor):
+    """Passes over what the practice package words itself."""
+
+    def look(self) -> "Practising":
+        page = Shown(self.text)
+        theirs = [*(lesson.says for lesson in LADDER), *SAYS.values(), *ENDED.values(), *PRACTISE.values()]
+        assert left(page) - {word for says in theirs for word in plain_words(says)} == set(), self.address
+        return self
