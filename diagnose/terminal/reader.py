@@ -77,7 +77,7 @@ class ScriptReader:
         if waiting := self._lines.get(topic):
             return waiting.pop(0)
         if topic in self._unknown:
-            self._show(say("terminal.script_short", check=topic))
+            self._show(say("terminal.script_too_short", check=topic))
             raise EOFError
         self._unknown.add(topic)
         return "?"
@@ -86,7 +86,7 @@ class ScriptReader:
 def wait_for_enter(reader: Reader) -> None:
     """Until Enter is pressed. Raises EOFError at the end of input and on Ctrl-C: both end what is shown."""
     try:
-        reader.read(f"{say('terminal.goes_on')} ")
+        reader.read(f"{say('terminal.enter_goes_on')} ")
     except KeyboardInterrupt:
         raise EOFError from None
 

@@ -63,8 +63,8 @@ class Player:
         if script.invented:
             self.screen.line(say("terminal.invented"))
         if script.words:
-            self.screen.line(f'{say("report.in_the_sites_words")}: "{script.words}"')
-        self.screen.line(f"{say('present.complaint')}: {self.reasoner.kb.complaints[session.complaint].says}")
+            self.screen.line(say("terminal.in_their_words", words=script.words))
+        self.screen.pair(say("present.complaint"), self.reasoner.kb.complaints[session.complaint].says)
 
     def _part(self, session: Session, part: Part) -> Session:
         reader = ScriptReader(part.answers, part.at_end, self.screen.line, self.pause)

@@ -11,7 +11,6 @@ from diagnose.words.read import SHIPPED
 
 PACKAGE = SHIPPED.parent
 CONVERTED = (
-    "cards",
     "cli",
     "practice",
     "present",
