@@ -14,7 +14,6 @@ from diagnose.model.knowledge import (
     Caution,
     Check,
     Complaint,
-    Effects,
     Finding,
     KnowledgeBase,
     Remedy,
@@ -22,6 +21,7 @@ from diagnose.model.knowledge import (
     Scales,
     Settings,
     Source,
+    Then,
 )
 
 Shown = Mapping[str, float | str]
@@ -44,7 +44,7 @@ def check(name: str, states: Sequence[str], leak: Shown, **more: Any) -> Check:
 
 
 def rule(name: str, when: Mapping[str, Iterable[str]], **then: Any) -> Rule:
-    return Rule(id=name, says=name, when={f: tuple(v) for f, v in when.items()}, then=Effects(**then), source="src")
+    return Rule(id=name, says=name, when={f: tuple(v) for f, v in when.items()}, then=Then(**then), source="src")
 
 
 NUMBERS = {

@@ -54,7 +54,7 @@ def draw_case(network: Network, kb: KnowledgeBase, complaint: str, rng: np.rando
     cell = int(rng.choice(weights.size, p=weights.ravel() / weights.sum()))
     members = [i for i in divmod(cell, weights.shape[1]) if i]
     states = {t.id: _shown(t, members, kb.settings.slip, rng) for t in network.tables.values()}
-    return Case(tuple(network.causes[i - 1] for i in members), complaint, states)
+    return Case(tuple(network.names[i - 1] for i in members), complaint, states)
 
 
 def _shown(table: Table, members: Sequence[int], slip: float, rng: np.random.Generator) -> str:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 from diagnose.kb.pictures import picture_id, picture_problems
-from diagnose.kb.schema import SECTIONS, SINGLES, WORD_TABLES, build
+from diagnose.kb.schema import NEEDED, SECTIONS, SINGLES, WORD_TABLES, build
 from diagnose.kb.text import MOST_PROBLEMS, Document, Problem, parse
 from diagnose.model.knowledge import Finding, KnowledgeBase
 
@@ -40,7 +40,7 @@ def load_entries(files: Mapping[str, str]) -> Loaded:
                 _section(section, body, document, loaded)
         elif not document.problems:
             loaded.problems.append(Problem(name, 1, 1, "the file must hold sections such as 'causes:'"))
-    for single in SINGLES:
+    for single in NEEDED:
         if single not in loaded.singles and not any(single in p.says for p in loaded.problems):
             loaded.problems.append(Problem("knowledge", 1, 1, f"no file has a '{single}:' section; add it"))
     return loaded

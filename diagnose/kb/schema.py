@@ -14,6 +14,7 @@ SECTIONS: dict[str, type[Any]] = {
     "cautions": model.Caution,
     "access": model.Access,
     "complaints": model.Complaint,
+    "effects": model.Effect,
     "causes": model.Cause,
     "checks": model.Check,
     "findings": model.Finding,
@@ -21,7 +22,8 @@ SECTIONS: dict[str, type[Any]] = {
     "calculations": model.Calculation,
 }
 WORD_TABLES = ("devices", "tools", "proofs")
-SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings}
+SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings, "chain": model.Chain}
+NEEDED = ("scales", "settings")  # no knowledge without them
 
 _ADAPTERS: dict[type[Any], TypeAdapter[Any]] = {}
 

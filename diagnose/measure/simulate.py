@@ -102,7 +102,7 @@ def draw_case(network: Network, kb: KnowledgeBase, rng: np.random.Generator, tro
     slip = kb.settings.slip if trouble.slip is None else trouble.slip
     shown = {t.id: _draw_state(t, members, slip, rng) for t in network.tables.values()}
     return Case(
-        truth=tuple(network.causes[i - 1] for i in members),
+        truth=tuple(network.names[i - 1] for i in members),
         complaint=complaint,
         states={f: state for f, (state, _) in shown.items()},
         wrong=frozenset(f for f, (_, wrong) in shown.items() if wrong),
@@ -113,7 +113,7 @@ def draw_case(network: Network, kb: KnowledgeBase, rng: np.random.Generator, tro
 
 def _draw_state(table: Table, members: Sequence[int], slip: float, rng: np.random.Generator) -> tuple[str, bool]:
     """What the finding shows, and whether that is wrong."""
-    below = table.leak * np.prod(table.cumulative[:, members], axis=1)
+    below = table.below(members)
     k = min(int(np.searchsorted(below, rng.random(), side="right")), len(table.states) - 1)
     if wrong := bool(rng.random() < slip):
         k = int(rng.choice([i for i in range(len(table.states)) if i != k]))

@@ -10,7 +10,7 @@ from typing import Any, get_args, get_origin, get_type_hints
 
 from diagnose.calc import unit_table, units
 from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
-from diagnose.core.network import applicable
+from diagnose.core.compile import applicable
 from diagnose.core.permit import RANKS
 from diagnose.model import knowledge as model
 from diagnose.model.knowledge import Check, KnowledgeBase
@@ -32,7 +32,7 @@ KINDS: Mapping[str, type[Any]] = {
     "rules": model.Rule,
     "calculations": model.Calculation,
 }
-PARTS = (model.Remedy, model.Effects, model.Contradiction, model.Scales, model.Settings)
+PARTS = (model.Remedy, model.Then, model.Contradiction, model.Scales, model.Settings)
 WORD_TABLES = ("devices", "tools", "proofs", "pictures")
 UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Source: ("kind",),

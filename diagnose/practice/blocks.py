@@ -40,7 +40,7 @@ class Block:
 
 def blocks(kb: KnowledgeBase, belief: Belief) -> list[Block]:
     """Every block with causes at this gate, in signal order."""
-    names = belief.network.causes
+    names = belief.network.names
     found = []
     for block, families in BLOCKS.items():
         inside = np.array([False, *(kb.causes[c].family in families for c in names)])

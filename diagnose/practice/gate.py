@@ -58,24 +58,24 @@ def draw_gate(reasoner: Reasoner, setup: Setup, wanted: Wanted, seed: int) -> Ga
     if not weights.any():
         raise DiagnoseError(f"no cause here is of the family {wanted.family!r} with these sensors and complaints")
     cell = int(rng.choice(weights.size, p=weights.ravel() / weights.sum()))
-    truth = tuple(network.causes[i - 1] for i in divmod(cell, weights.shape[1]) if i)
+    truth = tuple(network.names[i - 1] for i in divmod(cell, weights.shape[1]) if i)
     return made_gate(reasoner, setup, truth, _complaint(network, truth, wanted, rng), seed)
 
 
 def _complaint(network: Network, truth: Sequence[str], wanted: Wanted, rng: np.random.Generator) -> str:
     names = wanted.complaints or tuple(network.presenting)
-    share = np.array([sum(network.presenting[c][network.index(t)] for t in truth) for c in names])
+    share = np.array([sum(network.presented(c, t) for t in truth) for c in names])
     return names[int(rng.choice(len(names), p=share / share.sum()))]
 
 
 def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: Wanted, setup: Setup) -> Floats:
     """Prior weights of the sets of causes, nought for those that are not wanted."""
-    family = np.array([True, *(wanted.family in ("", kb.causes[c].family) for c in network.causes)])
-    listed = np.array([True, *(c != kb.settings.outside_cause for c in network.causes)])
+    family = np.array([True, *(wanted.family in ("", kb.causes[c].family) for c in network.names)])
+    listed = np.array([True, *(c != kb.settings.outside_cause for c in network.names)])
     if wanted.family == kb.causes[kb.settings.outside_cause].family:
         listed[:] = True
     denied = _impossible(kb, setup)
-    possible = np.array([True, *(c not in denied for c in network.causes)])
+    possible = np.array([True, *(c not in denied for c in network.names)])
     heard = _heard(kb, network, wanted.complaints)
     fits = listed & possible & heard
     weights = np.triu(prior(network).weights) * np.outer(fits, fits)
@@ -88,7 +88,7 @@ def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: Wanted, setup: 
 
 def _heard(kb: KnowledgeBase, network: Network, complaints: Sequence[str]) -> Floats:
     """Which causes people report with one of the complaints."""
-    told = (not complaints or bool(set(complaints) & set(kb.causes[c].complaints)) for c in network.causes)
+    told = (not complaints or bool(set(complaints) & set(kb.causes[c].complaints)) for c in network.names)
     return np.array([True, *told])
 
 
@@ -117,7 +117,9 @@ def _drawn(network: Network, kb: KnowledgeBase, truth: Sequence[str], rng: np.ra
     """States of all findings under these causes, by the same draw the measurements use."""
     odds = np.zeros_like(network.odds)
     odds[0] = 1.0
-    odds[[network.index(cause) for cause in truth]] = SURE
+    for cause in truth:
+        own = network.columns(cause)
+        odds[own] = SURE * network.odds[own] / network.odds[own].sum()
     only = replace(network, odds=odds)
     while set((case := draw_case(only, kb, rng)).truth) != set(truth):
         pass
