@@ -15,14 +15,16 @@ from diagnose.model.visit import Value
 SURE = 0.95  # from here on a step counts as taken
 LEAST_SHARE = 1e-4  # a way in fewer cases than this is not kept apart
 Step = tuple[str, str]  # from an effect to what it brings
+Choice = tuple[str, str, float]  # what was not certain, how this way has it, and the chance of that
 
 
 @dataclass(frozen=True, slots=True)
 class Track:
-    """A way through the chain: the effects it starts with and every step it takes."""
+    """A way through the chain: the effects it starts with, every step it takes, and what it takes for granted."""
 
     starts: frozenset[str]
-    steps: frozenset[Step]
+    steps: frozenset[Step] = frozenset()
+    choices: frozenset[Choice] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -78,47 +80,67 @@ def _sets(cause: Cause) -> tuple[Way, ...]:
 
 def _from(links: Links, brings: Mapping[str, Strength]) -> list[tuple[float, Track]]:
     """The tracks that begin with some of these effects, each followed to its ends."""
-    begun = [(chance, Track(frozenset(taken), frozenset())) for chance, taken in _branches(links, brings)]
+    begun = [(chance, Track(frozenset(taken))) for chance, taken, _ in _branches(links, "", brings)]
     for effect in links.order:
         begun = [after for before in begun for after in _followed(links, effect, *before)]
     return begun
 
 
-def _followed(links: Links, effect: str, chance: float, track: Track) -> list[tuple[float, Track]]:
+def _followed(links: Links, effect: str, share: float, track: Track) -> Iterator[tuple[float, Track]]:
     if effect not in track.starts and not any(b == effect for _, b in track.steps):
-        return [(chance, track)]
-    return [
-        (chance * share, Track(track.starts, track.steps | {(effect, to) for to in taken}))
-        for share, taken in _further(links, links.kb.effects[effect])
-    ]
+        yield share, track
+        return
+    for granted, gives in _readings(links, links.kb.effects[effect].calculated, track):
+        for chance, taken, choices in _branches(links, effect, {**links.kb.effects[effect].brings, **gives}):
+            steps = track.steps | {(effect, to) for to in taken}
+            more = chance * (granted[2] if granted and granted not in track.choices else 1.0)
+            chosen = track.choices | choices | ({granted} if granted else frozenset())
+            yield share * more, Track(track.starts, steps, chosen)
 
 
-def _further(links: Links, effect: Effect) -> Iterator[tuple[float, tuple[str, ...]]]:
-    """The sets of effects that this one may bring, with their chances."""
-    for share, gives in _readings(links, effect.calculated):
-        for chance, taken in _branches(links, {**effect.brings, **gives}):
-            yield share * chance, taken
+Reading = tuple[Choice | None, Mapping[str, Strength]]
 
 
-def _readings(links: Links, calculated: Calculated | None) -> list[tuple[float, Mapping[str, Strength]]]:
+def _readings(links: Links, calculated: Calculated | None, track: Track) -> list[Reading]:
     """What follows from the profile's fact, or from each of its words where it is not known."""
     if calculated is None:
-        return [(1.0, {})]
+        return [(None, {})]
     word = links.values.get(calculated.fact)
     if isinstance(word, str) and word in calculated.gives:
-        return [(1.0, calculated.gives[word])]
+        return [(None, calculated.gives[word])]
     total = sum(calculated.unknown.values())
-    return [(share / total, calculated.gives[word]) for word, share in calculated.unknown.items()]
+    may_be = [(calculated.fact, word, share / total) for word, share in calculated.unknown.items()]
+    taken = [choice for choice in may_be if choice in track.choices]
+    return [(choice, calculated.gives[choice[1]]) for choice in taken or may_be]
 
 
-def _branches(links: Links, brings: Mapping[str, Strength]) -> list[tuple[float, tuple[str, ...]]]:
+def _branches(
+    links: Links, effect: str, brings: Mapping[str, Strength]
+) -> list[tuple[float, tuple[str, ...], frozenset[Choice]]]:
     """Every combination of the steps that may or may not be taken, with its chance."""
-    found: list[tuple[float, tuple[str, ...]]] = [(1.0, ())]
+    found: list[tuple[float, tuple[str, ...], frozenset[Choice]]] = [(1.0, (), frozenset())]
     for to, how in brings.items():
-        chance = links.chance(how)
-        taken = [(p * (1.0 if chance >= SURE else chance), (*all_, to)) for p, all_ in found]
-        found = taken if chance >= SURE else [*taken, *((p * (1.0 - chance), all_) for p, all_ in found)]
+        if (p := links.chance(how)) >= SURE:
+            found = [(share, (*taken, to), chosen) for share, taken, chosen in found]
+            continue
+        what = f"{effect}>{to}"
+        found = [
+            *((share * p, (*taken, to), chosen | {(what, "yes", p)}) for share, taken, chosen in found),
+            *((share * (1.0 - p), taken, chosen | {(what, "no", 1.0 - p)}) for share, taken, chosen in found),
+        ]
     return found
+
+
+def in_step(one: Track, two: Track) -> float:
+    """By how much more often two ways go together than if they were independent; 0 where they contradict.
+
+    What is not certain about the chain is so for both: it is one contact with one logic, one step from an effect.
+    """
+    what = {choice[0]: choice for choice in one.choices}
+    factor = 1.0
+    for choice in two.choices & one.choices:
+        factor /= choice[2]
+    return factor if all(what.get(c[0], c) == c for c in two.choices) else 0.0
 
 
 def _all_steps(effect: Effect) -> Iterator[str]:

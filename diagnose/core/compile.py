@@ -7,7 +7,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from diagnose.core.chain import Links, Track, active, ways_of
+from diagnose.core.chain import Links, Track, active, in_step, ways_of
 from diagnose.core.network import Floats, Indices, Network, Table
 from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Scales, Strength
 from diagnose.model.visit import Value
@@ -52,6 +52,16 @@ class Columns:
                 found[i, j] = found[j, i] = self._there(active(self.links, together))
         return found
 
+    @cached_property
+    def together(self) -> Floats | None:
+        """(n+1, n+1): by how much more often two ways go together than independent ones; None where none differs."""
+        if not any(kind.choices for kind in self.kinds):
+            return None
+        factors = np.array([[in_step(one, two) for two in self.kinds] for one in self.kinds])
+        full = np.ones((len(self.causes) + 1, len(self.causes) + 1))
+        full[1:, 1:] = factors[np.ix_(self.kind_of, self.kind_of)]
+        return full
+
     def _there(self, effects: frozenset[str]) -> list[bool]:
         return [e in effects for e in self.links.order]
 
@@ -81,7 +91,15 @@ def compile_network(
     columns = columns_of(kb, causes, values or {})
     owners = tuple(causes.index(c) for c in columns.causes) if len(columns.causes) > len(causes) else ()
     odds, tables = _odds(columns, causes, kb, weights or {}), _tables(columns, kb)
-    return Network(tuple(c.id for c in causes), odds, _presenting(columns, kb), tables, kb.settings.temper, owners)
+    return Network(
+        tuple(c.id for c in causes),
+        odds,
+        _presenting(columns, kb),
+        tables,
+        kb.settings.temper,
+        owners,
+        columns.together,
+    )
 
 
 def columns_of(kb: KnowledgeBase, causes: Sequence[Cause], values: Mapping[str, Value]) -> Columns:

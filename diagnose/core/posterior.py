@@ -114,7 +114,7 @@ def prior(network: Network, complaint: str = "", excluded: Iterable[str] = ()) -
     for cause in excluded:
         if cause in network.causes:
             odds[network.columns(cause)] = 0.0
-    weights = np.outer(odds, odds)
+    weights = np.outer(odds, odds) * (1.0 if network.together is None else network.together)
     weights[0, 0] = 0.0
     for cause in network.causes:  # a cause is there once, and in one way
         weights[network.columns(cause), network.columns(cause)] = 0.0

@@ -145,7 +145,7 @@ class Reasoner:
 
     def _site(self, setup: Setup, stage: Stage) -> Site:
         """What the network depends on: the sensors, and the facts that decide what some effect brings."""
-        values = {**setup.profile, **stage.known.values}
+        values = stage.known.values
         return setup.devices, tuple((f, values[f]) for f in self._depends_on if f in values)
 
     def _compile(self, devices: tuple[str, ...], known: tuple[tuple[str, Value], ...] = ()) -> Network:

@@ -26,13 +26,23 @@ KINDS: Mapping[str, type[Any]] = {
     "cautions": model.Caution,
     "access": model.Access,
     "complaints": model.Complaint,
+    "effects": model.Effect,
     "causes": model.Cause,
     "checks": model.Check,
     "findings": model.Finding,
     "rules": model.Rule,
     "calculations": model.Calculation,
 }
-PARTS = (model.Remedy, model.Then, model.Contradiction, model.Scales, model.Settings)
+PARTS = (
+    model.Remedy,
+    model.Way,
+    model.Calculated,
+    model.Then,
+    model.Contradiction,
+    model.Chain,
+    model.Scales,
+    model.Settings,
+)
 WORD_TABLES = ("devices", "tools", "proofs", "pictures")
 UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Source: ("kind",),
@@ -42,6 +52,7 @@ UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Cause: ("family", "inseparable_from"),
     model.Check: ("finding",),  # found again by its id
     model.Finding: ("source",),
+    model.Effect: ("says", "source"),
     model.Calculation: ("says", "source"),
     model.Scales: ("source",),
     model.Settings: ("source",),
@@ -82,7 +93,7 @@ def _knowledge(kb: KnowledgeBase, kept: tuple[str, ...]) -> dict[str, Any]:
     shown = {c.picture for c in tables["checks"].values()}
     plain |= {name: _plain(getattr(kb, name)) for name in WORD_TABLES}
     plain["pictures"] = [pair for pair in plain["pictures"] if pair[0] in shown]
-    return plain | {"scales": _slim(kb.scales), "settings": _slim(kb.settings)}
+    return plain | {"chain": _slim(kb.chain), "scales": _slim(kb.scales), "settings": _slim(kb.settings)}
 
 
 def _fits(check: Check, kept: tuple[str, ...]) -> bool:

@@ -17,6 +17,7 @@ function readKnowledge(payload) {
   const kb = { digest: payload.digest, law: payload.law };
   for (const [section, kind] of Object.entries(payload.kinds)) kb[section] = table(section, kind);
   for (const name of payload.word_tables) kb[name] = new Map(payload.knowledge[name]);
+  kb.chain = revived(payload.knowledge.chain, payload, "Chain");
   kb.scales = revived(payload.knowledge.scales, payload, "Scales");
   kb.settings = revived(payload.knowledge.settings, payload, "Settings");
   kb.facts = new Map([...kb.checks.keys()].map((id) => [id, id]).concat(payload.fills));
@@ -28,7 +29,9 @@ function readKnowledge(payload) {
 function revived(record, payload, kind) {
   const full = { ...payload.defaults[kind], ...record };
   for (const [field, inner] of Object.entries(payload.nested[kind])) {
-    if (full[field]) full[field] = revived(full[field], payload, inner);
+    const of = (value) => revived(value, payload, inner);
+    if (payload.maps[kind][field]) full[field] = full[field].map(([key, value]) => [key, of(value)]);
+    else if (full[field]) full[field] = of(full[field]);
   }
   for (const [field, depth] of Object.entries(payload.maps[kind])) full[field] = asMap(full[field], depth);
   return full;
