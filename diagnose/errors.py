@@ -36,3 +36,7 @@ class SessionError(DiagnoseError):
 
 class VisitError(DiagnoseError):
     """A visit file or profile cannot be read or written."""
+
+
+class LanguageError(DiagnoseError):
+    """A language is not there, or its files cannot be read."""

@@ -45,20 +45,19 @@ class Logic:
 ALL_LOGICS = tuple(Logic(coil, pole) for coil in Coil for pole in Pole)
 
 
-class Break(Enum):
-    """The first place where lamp, contact and controller stop agreeing."""
-
-    NOWHERE = "the whole chain agrees"
-    CONTACT = "the contact does not follow the lamp"
-    WIRING = "the controller's terminals do not show what the contact shows"
-    INPUT_SETTING = "the controller reads its terminals the wrong way round for this output"
-    CONTROLLER = "the controller's input does not show what its terminals carry"
-
-
 def expected_contact(logic: Logic, powered: bool, detecting: bool) -> Contact:
     """State of the wired contact: the coil is energised only with power, and then by detect or by clear."""
     energised = powered and (detecting == (logic.coil is Coil.ON_DETECT))
     return "closed" if energised == (logic.pole is Pole.NO) else "open"
+
+
+def readings_of(logic: Logic) -> tuple[Contact, Contact, Contact]:
+    """What a sound contact shows: sensor off, powered clear, powered blocked."""
+    return (
+        expected_contact(logic, False, False),
+        expected_contact(logic, True, False),
+        expected_contact(logic, True, True),
+    )
 
 
 def identify_logic(unpowered: Contact, clear: Contact, blocked: Contact) -> Logic | None:
@@ -66,15 +65,7 @@ def identify_logic(unpowered: Contact, clear: Contact, blocked: Contact) -> Logi
 
     None when the four rows do not fit: a stuck or bypassed contact, or the wrong terminals.
     """
-    for logic in ALL_LOGICS:
-        readings = (
-            expected_contact(logic, False, False),
-            expected_contact(logic, True, False),
-            expected_contact(logic, True, True),
-        )
-        if readings == (unpowered, clear, blocked):
-            return logic
-    return None
+    return next((logic for logic in ALL_LOGICS if readings_of(logic) == (unpowered, clear, blocked)), None)
 
 
 def believes(controller_input: Input, terminals: Contact) -> Seen:
@@ -102,26 +93,3 @@ def fails_towards_detect(logic: Logic) -> tuple[LineFault, ...]:
     """The line faults that this logic reports as a detection (the safe side)."""
     faults: tuple[LineFault, ...] = ("power loss", "broken wire", "shorted pair")
     return tuple(fault for fault in faults if looks_like(logic, fault) == "detect")
-
-
-def agree(
-    lamp: Seen,
-    contact: Contact,
-    controller_input: Seen,
-    logic: Logic,
-    input_setting: Input,
-    terminals: Contact | None = None,
-) -> Break:
-    """Where the chain lamp -> contact -> controller terminals -> controller input breaks first.
-
-    `contact` is measured at the sensor, `terminals` at the controller end; leave it out when not measured
-    (the wire is then taken as sound, so a wire fault shows as CONTROLLER).
-    """
-    if contact != expected_contact(logic, True, lamp == "detect"):
-        return Break.CONTACT
-    at_controller = contact if terminals is None else terminals
-    if at_controller != contact:
-        return Break.WIRING
-    if controller_input != believes(input_setting, at_controller):
-        return Break.CONTROLLER
-    return Break.NOWHERE if input_setting is matching_input(logic) else Break.INPUT_SETTING

@@ -14,12 +14,14 @@ EdgeVerdict = Literal[
     "healthy", "pressed_or_short", "open", "two_terminators_in_parallel", "leakage", "added_resistance"
 ]
 
+TERMINATOR_OHM = 8200.0
+
 
 @dataclass(frozen=True, slots=True)
 class EdgeWindow:
     """Limits in Ω of one edge and evaluator; pressed and open limits are judgement, the manual decides."""
 
-    terminator_ohm: float = 8200.0
+    terminator_ohm: float = TERMINATOR_OHM
     tolerance: float = 0.05
     pressed_below_ohm: float = 1000.0
     open_above_ohm: float = 100_000.0
@@ -58,7 +60,7 @@ def classify_edge(ohm: float, window: EdgeWindow = DEFAULT_WINDOW) -> EdgeVerdic
     return "leakage" if ohm < window.terminator_ohm else "added_resistance"
 
 
-def leak_path_ohm(ohm: float, terminator_ohm: float = 8200.0) -> float:
+def leak_path_ohm(ohm: float, terminator_ohm: float = TERMINATOR_OHM) -> float:
     """Ω of the path across a terminator that would explain a low reading; infinite when there is none."""
     if not_negative(ohm, "resistance") >= positive(terminator_ohm, "terminator"):
         return inf

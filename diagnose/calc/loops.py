@@ -8,7 +8,6 @@ from math import pi, sqrt
 from typing import Literal
 
 from diagnose.calc._checks import not_negative, positive
-from diagnose.calc.cable import awg_area_mm2, resistance_per_km
 
 METRES_PER_FOOT = 0.3048
 INDUCTANCE_TOLERANCE = 0.20
@@ -33,13 +32,6 @@ def lead_in_inductance_uh(length_m: float) -> float:
     return LEAD_IN_UH_PER_100_FT * not_negative(length_m, "lead-in length") / (100 * METRES_PER_FOOT)
 
 
-def resonant_hz(inductance_uh: float, capacitance_nf: float) -> float:
-    """Resonant frequency in Hz: 1 / (2π √(L·C))."""
-    henry = positive(inductance_uh, "inductance") * 1e-6
-    farad = positive(capacitance_nf, "capacitance") * 1e-9
-    return 1 / (2 * pi * sqrt(henry * farad))
-
-
 def frequency_shift(inductance_change: float) -> float:
     """Relative change of frequency for a relative change of inductance, about minus half of it."""
     return 1 / sqrt(positive(1 + inductance_change, "remaining inductance")) - 1
@@ -53,15 +45,6 @@ def quality_factor(inductance_uh: float, series_ohm: float, at_hz: float = Q_TES
 def series_resistance_is_fine(series_ohm: float, inductance_uh: float) -> bool:
     """Up to 5 Ω for loop and lead-in, or Q of at least 5 at 50 kHz (a US city supplement to a state spec)."""
     return series_ohm <= LARGEST_SERIES_OHM or quality_factor(inductance_uh, series_ohm) >= SMALLEST_Q
-
-
-def expected_resistance_ohm(
-    perimeter_m: float, turns: int, lead_in_m: float, gauge: int = 14, temp_c: float = 20.0
-) -> float:
-    """Ω to measure at the lead-in's end: copper of all turns plus the lead-in there and back."""
-    loop_m = positive(perimeter_m, "perimeter") * positive(turns, "number of turns")
-    wire_m = loop_m + 2 * not_negative(lead_in_m, "lead-in length")
-    return wire_m / 1000 * resistance_per_km(awg_area_mm2(gauge), temp_c)
 
 
 def detection_height_m(short_side_m: float) -> float:

@@ -16,29 +16,29 @@ Outcome = Literal["healthy", "obstruction", "fault", "retest"]
 
 @dataclass(frozen=True, slots=True)
 class PulseTimes:
-    """Times in seconds. `boot_s` is 0 unless the test interrupts the sensor's supply."""
+    """Times in milliseconds. `boot_ms` is 0 unless the test interrupts the sensor's supply."""
 
-    pulse_s: float
-    window_s: float
-    response_s: float
-    relay_s: float
-    hold_s: float = 0.0
-    boot_s: float = 0.0
+    pulse_ms: float
+    window_ms: float
+    response_ms: float
+    relay_ms: float
+    hold_ms: float = 0.0
+    boot_ms: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Timing:
-    """Needed and spare seconds; a negative spare is a false fault waiting to happen."""
+    """Needed and spare milliseconds; a negative spare is a false fault waiting to happen."""
 
-    needed_pulse_s: float
-    pulse_spare_s: float
-    needed_return_s: float
-    return_spare_s: float
+    needed_pulse_ms: float
+    pulse_spare_ms: float
+    needed_return_ms: float
+    return_spare_ms: float
 
     @property
     def works(self) -> bool:
         """True when the pulse is seen and the output is back within the window."""
-        return self.pulse_spare_s >= 0 and self.return_spare_s >= 0
+        return self.pulse_spare_ms >= 0 and self.return_spare_ms >= 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,14 +65,14 @@ def timing(times: PulseTimes) -> Timing:
 
     The pulse must outlast response plus relay release. After release the output returns when the sensor has
     booted (only if its supply was interrupted), answered, held for its hold time and operated its relay; that
-    must fit in the window. All in seconds.
+    must fit in the window. All in milliseconds.
     """
-    values = (times.pulse_s, times.window_s, times.response_s, times.relay_s, times.hold_s, times.boot_s)
+    values = (times.pulse_ms, times.window_ms, times.response_ms, times.relay_ms, times.hold_ms, times.boot_ms)
     if min(values) < 0:
         raise CalculationError("Times cannot be negative.")
-    pulse = times.response_s + times.relay_s
-    back = times.boot_s + times.response_s + times.hold_s + times.relay_s
-    return Timing(pulse, times.pulse_s - pulse, back, times.window_s - back)
+    pulse = times.response_ms + times.relay_ms
+    back = times.boot_ms + times.response_ms + times.hold_ms + times.relay_ms
+    return Timing(pulse, times.pulse_ms - pulse, back, times.window_ms - back)
 
 
 def verdict(during_test: Seen, after_test: Seen) -> Verdict:

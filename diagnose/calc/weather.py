@@ -46,11 +46,6 @@ def drops_per_m3(rain_mm_h: float, over_mm: float = 0.0) -> float:
     return _DROPS_PER_M3_MM / slope * exp(-slope * over_mm)
 
 
-def liquid_water_g_m3(rain_mm_h: float) -> float:
-    """Grams of water per m³ of air: π · 8000 / slope⁴ (drops are spheres of density 1)."""
-    return pi * _DROPS_PER_M3_MM / drop_slope_per_mm(rain_mm_h) ** 4 / 1000
-
-
 def rain_marshall_palmer_db_per_km(rain_mm_h: float) -> float:
     """dB per km when each drop blocks twice its area: π · 8000 / slope³ times 4.343, about 1.58 · R^0.63."""
     return DB_PER_NEPER * pi * _DROPS_PER_M3_MM / drop_slope_per_mm(rain_mm_h) ** 3 / 1000

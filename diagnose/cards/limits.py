@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from itertools import pairwise
 
+from diagnose.calc.registry import FOR_RULES
 from diagnose.calc.units import format_reading
 from diagnose.cards.answers import trial_numbers
 from diagnose.core.facts import fact_name, gather, run_calculation
@@ -11,37 +12,6 @@ from diagnose.model.visit import Answer, Setup, Value
 from diagnose.session.parse import options_of
 
 HALVINGS = 40  # of the gap between two numbers on either side of a limit
-SAYS = {
-    ("within", "below"): "below the limit",
-    ("within", "inside"): "within the limits",
-    ("within", "above"): "above the limit",
-    ("supply_at_device", "good"): "what the supply and the cable should leave",
-    ("supply_at_device", "below_expected"): "less than supply and cable should leave, yet enough for the device",
-    ("supply_at_device", "high"): "over the device's highest supply voltage",
-    ("supply_at_device", "low"): "under the device's lowest supply voltage",
-    ("supply_at_device", "none"): "as good as nothing",
-    ("sag", "steady"): "falls by no more than a tenth",
-    ("sag", "sags"): "falls by more than a tenth, yet enough for the device",
-    ("sag", "drops_out"): "falls under the device's lowest supply voltage",
-    ("scan_level", "level"): "as high as straight out, within the tolerance",
-    ("scan_level", "tilted_up"): "higher than the first height",
-    ("scan_level", "tilted_down"): "lower than the first height",
-    ("loop_resistance", "good"): "what the copper should have",
-    ("loop_resistance", "high"): "clearly more than the copper should have",
-    ("loop_resistance", "shorted"): "under a third of what the copper should have",
-    ("loop_resistance", "open"): "no connection",
-    ("edge_resistance", "healthy"): "the terminator's value",
-    ("edge_resistance", "leaking"): "somewhat under the terminator's value",
-    ("edge_resistance", "two_terminators"): "half the terminator's value",
-    ("edge_resistance", "pressed_or_short"): "next to nothing",
-    ("edge_resistance", "open"): "far over the terminator's value",
-    ("sun_in_view", "clear_of_sun"): "the sun is not near the look direction at that hour",
-    ("sun_in_view", "near_sun"): "the sun stands near the look direction at that hour",
-    ("test_timing", "good"): "long enough",
-    ("test_timing", "pulse_too_short"): "pulse shorter than the sensor needs",
-    ("test_timing", "hold_too_long"): "shorter than response, release and hold together",
-    ("insulation", "good"): "50 Mohm or more",
-}
 
 
 class Wording:
@@ -69,8 +39,8 @@ class Wording:
 
     def _told(self, calculation: Calculation, check: Check, state: str) -> str:
         words = tuple(check.finding.states[state]) if check.finding else ()
-        told = [SAYS[calculation.calculator, w] for w in words if (calculation.calculator, w) in SAYS]
-        return " or ".join(told) if len(told) == len(words) else self._by_hand(check, state)
+        told = [FOR_RULES[calculation.calculator].words[w] for w in words]
+        return " or ".join(told) if all(told) else self._by_hand(check, state)
 
     def _by_hand(self, check: Check, state: str) -> str:
         """What the knowledge says is good and bad, where nothing can be worked out."""

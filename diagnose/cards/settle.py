@@ -19,11 +19,9 @@ from diagnose.cards.card import Reach
 from diagnose.cards.compose import check_minutes
 from diagnose.cards.grow import Branch, Grower, Node
 from diagnose.cards.plan import Plan, names_a_cause
-from diagnose.core.network import Network, Table
-from diagnose.core.posterior import prior
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.core.rules import fixpoint
-from diagnose.measure.simulate import Case, work
+from diagnose.measure.simulate import Case, draw_case, work
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Setup, Value
 
@@ -48,25 +46,6 @@ class Ended:
     minutes: float
 
 
-def draw_case(network: Network, kb: KnowledgeBase, complaint: str, rng: np.random.Generator) -> Case:
-    """A case with this complaint: the causes from the prior given it, every finding's answer from the network."""
-    weights = np.triu(prior(network, complaint).weights)
-    cell = int(rng.choice(weights.size, p=weights.ravel() / weights.sum()))
-    members = [i for i in divmod(cell, weights.shape[1]) if i]
-    states = {t.id: _shown(t, members, kb.settings.slip, rng) for t in network.tables.values()}
-    return Case(tuple(network.names[i - 1] for i in members), complaint, states)
-
-
-def _shown(table: Table, members: Sequence[int], slip: float, rng: np.random.Generator) -> str:
-    """The state that a check would show, wrong with probability `slip`."""
-    last = len(table.states) - 1
-    below = table.leak * np.prod(table.cumulative[:, members], axis=1)
-    k = min(int(np.searchsorted(below, rng.random(), side="right")), last)
-    if rng.random() < slip:
-        k = (k + 1 + int(rng.integers(last))) % (last + 1)
-    return table.states[k]
-
-
 def visits(
     kb: KnowledgeBase, setup: Setup, complaint: str, cases: int, seed: int = 1, processes: int = 1
 ) -> Iterator[Worked]:
@@ -88,12 +67,12 @@ def _start_worker(kb: KnowledgeBase) -> None:
 
 
 def _one(seed: int, setup: Setup, complaint: str) -> Worked:
-    reasoner, rng = _WORKER["reasoner"], np.random.default_rng(seed)
-    case = draw_case(reasoner.network(setup.devices), reasoner.kb, complaint, rng)
-    return worked(reasoner, case, setup, rng)
+    reasoner = _WORKER["reasoner"]
+    case = draw_case(reasoner.network(setup.devices), reasoner.kb, seed, complaint=complaint)
+    return worked(reasoner, case, setup)
 
 
-def worked(reasoner: Reasoner, case: Case, setup: Setup, rng: np.random.Generator) -> Worked:
+def worked(reasoner: Reasoner, case: Case, setup: Setup) -> Worked:
     """The case worked by the live tool."""
     last: list[Conclusion] = []
 
@@ -101,7 +80,7 @@ def worked(reasoner: Reasoner, case: Case, setup: Setup, rng: np.random.Generato
         last[:] = [conclusion]
         return conclusion.next.check
 
-    outcome = work(reasoner, case, setup, pick, rng)
+    outcome = work(reasoner, case, setup, pick)
     said = {a.check: a.value for a in outcome.answers if a.says_something and not reasoner.kb.checks[a.check].finding}
     concluded = not last[0].next.check
     return Worked(case, said, concluded and outcome.first(), outcome.check_minutes)

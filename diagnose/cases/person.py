@@ -3,12 +3,12 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Literal
-from zlib import crc32
 
 import numpy as np
 
 from diagnose.cases.model import AFTER, ON_SITE, RESTING, START, Encoded, FieldCase, State, Touched, values_of
 from diagnose.core.facts import fact_name
+from diagnose.measure.streams import share, stream
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Value
 from diagnose.practice.readings import reading
@@ -74,11 +74,12 @@ class Person:
         return (states[name] for name in wanted if name in states)
 
     def _resting(self, check: Check) -> bool:
-        return self.case.intermittent and bool(self._rng(check, "resting").random() >= self._encoded.present)
+        chance = share(self._seed, self.case.id, check.id, "resting")
+        return self.case.intermittent and chance >= self._encoded.present
 
-    def _rng(self, check: Check, what: str = "") -> np.random.Generator:
+    def _rng(self, check: Check) -> np.random.Generator:
         """A stream of its own for every check, so that one more question changes no other answer."""
-        return np.random.default_rng([self._seed, crc32(f"{self.case.id}/{check.id}/{what}".encode())])
+        return stream(self._seed, self.case.id, check.id)
 
     def _touched(self, check: Check) -> bool:
         """Whether the fault reaches what the check looks at; unscored context always has to be encoded."""

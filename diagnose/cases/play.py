@@ -16,6 +16,7 @@ from diagnose.cases.sheet import on_site, setup_of
 from diagnose.core.permit import may_do
 from diagnose.core.posterior import Belief, chance_of
 from diagnose.core.reason import Conclusion, Reasoner, open_groups, repair_minutes
+from diagnose.measure.streams import share
 from diagnose.model.knowledge import Check
 from diagnose.model.visit import Value
 from diagnose.session import events as e
@@ -121,7 +122,7 @@ class Player:
         self.kb, self._reasoner, self._pick = reasoner.kb, reasoner, pick
         self._case, self._spoil = case, spoil or Spoil()
         self.person = Person(reasoner.kb, case, seed)
-        self._rng = np.random.default_rng([seed, len(case.id), *case.id.encode()])
+        self._seed = seed
         self._heard, begin = self._first_words()
         self._session = step(self.kb, None, begin)
         self._facts_heard = self._taken()
@@ -244,7 +245,7 @@ class Player:
     def _botched(self, cause: str) -> bool:
         """Each right remedy fails to take at most once."""
         once = any(r.botched and r.cause == cause for r in self._remedies)
-        return not once and bool(self._rng.random() < self._spoil.botched)
+        return not once and share(self._seed, self._case.id, cause, "botched") < self._spoil.botched
 
     def _after_mended(self) -> Ended | None:
         if self.person.all_well:

@@ -14,6 +14,7 @@ from diagnose.cases.ways import TOOL, WAYS
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.kb.domain import answers_of
+from diagnose.measure.streams import stream
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Value
 
@@ -58,7 +59,7 @@ def run(kb: KnowledgeBase, tasks: Sequence[Task], processes: int) -> Iterator[Re
 
 def planted(kb: KnowledgeBase, task: Task, clean: Result) -> Task | None:
     """The same visit with one of its answers wrong: another option of a scored choice, drawn by the seed."""
-    rng = np.random.default_rng([task.seed, *clean.id.encode()])
+    rng = stream(task.seed, clean.id, "planted")
     asked = [t for t in clean.told[: clean.concluded.questions] if _can_be_wrong(kb, t.check, t.source)]
     if not asked:
         return None

@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from diagnose.calc.registry import CALCULATORS
-from diagnose.calc.verdicts import Outcome
+from diagnose.calc.calculator import Outcome
+from diagnose.calc.registry import FOR_RULES
 from diagnose.errors import CalculationError
 from diagnose.model.knowledge import Calculation, Check, KnowledgeBase
 from diagnose.model.visit import Answer, Fact, Setup, Value
@@ -56,12 +56,12 @@ def _calculate(kb: KnowledgeBase, values: dict[str, Value]) -> dict[str, Outcome
 
 def run_calculation(calculation: Calculation, values: Mapping[str, Value]) -> Outcome | None:
     """The calculator's outcome, or None while a required input is unknown or its numbers make no sense."""
-    calculator = CALCULATORS[calculation.calculator]
+    calculator = FOR_RULES[calculation.calculator]
     given: dict[str, Value] = dict(calculation.constants)
     given |= {param: values[fact] for param, fact in calculation.inputs.items() if fact in values}
     if any(param not in given for param in calculator.required):
         return None
     try:
-        return calculator.run(**given)
+        return calculator.judge(**given)
     except CalculationError:
         return None

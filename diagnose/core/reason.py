@@ -90,6 +90,7 @@ class Reasoner:
         setup: Setup,
         complaint: str,
         answers: Sequence[Answer],
+        *,
         insist: bool = False,
         attempts: Sequence[Attempt] = (),
         carried: Sequence[Answer] = (),

@@ -61,17 +61,6 @@ def _best_cut(share: Floats, rate: Floats, minutes: Floats, specialist: float) -
     return best, spent[:, -1], left_after[:, -1]
 
 
-def sequence_cost(actions: Sequence[Action], opening: dict[str, float]) -> float:
-    """Expected minutes of doing the actions in this order, one fault, groups opened once and left open."""
-    open_groups, left, total = set[str](), 1.0, 0.0
-    for action in actions:
-        extra = 0.0 if action.group in open_groups else opening.get(action.group, 0.0)
-        total += left * (action.minutes + extra)
-        open_groups.add(action.group)
-        left -= action.probability
-    return total
-
-
 def worth_trying(actions: Sequence[Action], specialist: float) -> Sequence[Action]:
     """The beginning of the list after which calling the specialist, at a fixed cost, is cheapest; may be none."""
     spent, left, best, keep = 0.0, 1.0, specialist, 0

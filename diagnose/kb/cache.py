@@ -1,32 +1,33 @@
 """The knowledge, compiled once and kept by digest, so that start-up needs neither YAML nor pydantic."""
 
 import hashlib
-import os
-import pickle
-import tempfile
-from contextlib import suppress
 from dataclasses import fields, is_dataclass
 from pathlib import Path
 
-from platformdirs import user_cache_path
-
 from diagnose import __version__
+from diagnose.caching import kept
 from diagnose.errors import KnowledgeError
 from diagnose.kb.files import digest, read_files
+from diagnose.kb.languages import in_words_of
 from diagnose.model import knowledge as model
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.words import spoken
 
 
 def load_knowledge(folder: Path) -> KnowledgeBase:
-    """The checked knowledge base in `folder`.
+    """The checked knowledge base in `folder`, in the language that is spoken as far as a file beside it says so.
 
-    Raises KnowledgeError with every problem when it does not pass the check. A stale, damaged or unwritable
-    cache never matters: the knowledge is then built from its text.
+    Raises KnowledgeError with every problem when it does not pass the check.
     """
+    return in_words_of(load_english(folder), folder, spoken().language)
+
+
+def load_english(folder: Path) -> KnowledgeBase:
+    """The same in the words that its own files use."""
     files = read_files(folder)
     content = digest(files)
-    cached = user_cache_path("gate-diagnose") / f"knowledge-{__version__}-{record_shape()}-{content}.pickle"
-    return _read(cached, content) or _build(files, content, cached)
+    name = f"knowledge-{__version__}-{record_shape()}-{content}"
+    return kept(name, KnowledgeBase, lambda: _build(files, content))
 
 
 def record_shape() -> str:
@@ -36,18 +37,7 @@ def record_shape() -> str:
     return hashlib.sha256(repr(shape).encode()).hexdigest()[:8]
 
 
-def _read(cached: Path, content: str) -> KnowledgeBase | None:
-    try:
-        seal, _, body = cached.read_bytes().partition(b"\n")
-        if hashlib.sha256(body).hexdigest().encode() != seal:
-            return None
-        kb = pickle.loads(body)  # our own file in the user's own cache folder, sealed above
-    except Exception:  # a cache that cannot be read is only a cache that must be rebuilt
-        return None
-    return kb if isinstance(kb, KnowledgeBase) and kb.digest == content else None
-
-
-def _build(files: dict[str, str], content: str, cached: Path) -> KnowledgeBase:
+def _build(files: dict[str, str], content: str) -> KnowledgeBase:
     from diagnose.kb.check import problems_of
     from diagnose.kb.load import assemble, load_entries
 
@@ -56,18 +46,4 @@ def _build(files: dict[str, str], content: str, cached: Path) -> KnowledgeBase:
     if problems:
         listed = tuple(str(p) for p in problems)
         raise KnowledgeError(f"the knowledge base has {len(listed)} problem(s); run 'diagnose check'", listed)
-    kb = assemble(loaded, content)
-    with suppress(OSError):
-        _write(cached, pickle.dumps(kb, protocol=5))
-    return kb
-
-
-def _write(cached: Path, body: bytes) -> None:
-    cached.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-    handle, name = tempfile.mkstemp(dir=cached.parent)
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(hashlib.sha256(body).hexdigest().encode() + b"\n" + body)
-        Path(name).replace(cached)
-    finally:
-        Path(name).unlink(missing_ok=True)
+    return assemble(loaded, content)

@@ -1,6 +1,6 @@
 """Which facts exist and which values each can take."""
 
-from diagnose.calc.registry import CALCULATORS
+from diagnose.calc.registry import FOR_RULES
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS
 
@@ -23,7 +23,7 @@ def fact_domain(kb: KnowledgeBase) -> Domain:
     for check in kb.checks.values():
         domain.setdefault(check.fills or check.id, set()).update(answers_of(check))
     for calculation in kb.calculations.values():
-        known = CALCULATORS.get(calculation.calculator)
+        known = FOR_RULES.get(calculation.calculator)
         domain[calculation.id] = set(known.words) if known else set()
     for rule in kb.rules.values():
         for fact, value in rule.then.derive.items():

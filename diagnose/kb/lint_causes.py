@@ -64,12 +64,10 @@ def signs(kb: KnowledgeBase) -> Found:
 
 def leaks(kb: KnowledgeBase) -> Found:
     for finding in kb.findings.values():
-        here: tuple[str, ...] = ("checks", finding.check, "finding") if finding.check else ("findings", finding.id)
+        here = ("checks", finding.check, "finding")
         yield from _distribution((*here, "leak"), finding.leak, finding, kb)
         if len(finding.states) < 2:
             yield (*here, "states"), "a finding needs at least two states"
-        if not finding.says or not finding.source:
-            yield here, "a finding needs 'says' and 'source'"
 
 
 def _distribution(

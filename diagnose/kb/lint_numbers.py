@@ -37,9 +37,8 @@ def sources(kb: KnowledgeBase) -> Found:
     for complaint in kb.complaints.values():
         yield from unknown(("complaints", complaint.id, "source"), [complaint.source], kb.sources, "source")
     for finding in kb.findings.values():
-        owner = kb.checks.get(finding.check)
-        here = ("checks", finding.check, "finding", "source") if owner else ("findings", finding.id, "source")
-        if finding.source and not (owner and owner.source == finding.source):
+        if finding.source != kb.checks[finding.check].source:
+            here = ("checks", finding.check, "finding", "source")
             yield from unknown(here, [finding.source], kb.sources, "source")
 
 

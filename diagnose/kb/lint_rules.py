@@ -1,6 +1,8 @@
 """Lints over rules and calculations."""
 
-from diagnose.calc.registry import CALCULATORS
+from collections.abc import Mapping
+
+from diagnose.calc.registry import FOR_RULES
 from diagnose.kb.domain import answers_of, fact_domain
 from diagnose.kb.lint_causes import Found, unknown
 from diagnose.kb.lint_checks import condition_problems
@@ -54,23 +56,29 @@ def _stop(rule: Rule, kb: KnowledgeBase) -> Found:
 
 def calculations(kb: KnowledgeBase) -> Found:
     domain = fact_domain(kb)
+    units = {check.fills or check.id: check.unit for check in kb.checks.values()}
     for calculation in kb.calculations.values():
         here = ("calculations", calculation.id)
         yield from unknown((*here, "source"), [calculation.source], kb.sources, "source")
         yield from unknown((*here, "inputs"), calculation.inputs.values(), domain, "fact")
-        yield from _parameters(calculation)
+        yield from _parameters(calculation, units)
 
 
-def _parameters(calculation: Calculation) -> Found:
+def _parameters(calculation: Calculation, units: Mapping[str, str]) -> Found:
     here = ("calculations", calculation.id)
-    calculator = CALCULATORS.get(calculation.calculator)
+    calculator = FOR_RULES.get(calculation.calculator)
     if calculator is None:
-        yield (*here, "calculator"), f"unknown; known: {', '.join(CALCULATORS)}"
+        yield (*here, "calculator"), f"unknown; known: {', '.join(FOR_RULES)}"
         return
     given = {*calculation.inputs, *calculation.constants}
-    yield from unknown((*here, "inputs"), given, (*calculator.required, *calculator.optional), "parameter")
+    inputs = {each.name: each for each in calculator.inputs}
+    yield from unknown((*here, "inputs"), given, inputs, "parameter")
     for missing in set(calculator.required) - given:
         yield (*here, "inputs"), f"parameter '{missing}' is required"
+    for name, fact in calculation.inputs.items():
+        wanted, unit = inputs[name].unit if name in inputs else "", units.get(fact)
+        if wanted and unit and wanted != unit:
+            yield (*here, "inputs", name), f"'{fact}' is in {unit}, '{name}' is in {wanted}"
 
 
 LINTS = (rules, calculations)

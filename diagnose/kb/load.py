@@ -105,8 +105,6 @@ def _normal(section: str, value: dict[str, Any]) -> dict[str, Any]:
     """Let a single word stand for a list of one in conditions and in finding states."""
     conditions = {"rules": ("when",), "checks": ("only_if",)}.get(section, ())
     wide = {k: _widen(v) if k in conditions else v for k, v in value.items()}
-    if section == "findings" and "states" in wide:
-        wide["states"] = _states(wide["states"])
     if isinstance(finding := wide.get("finding"), dict) and "states" in finding:
         wide["finding"] = {**finding, "states": _states(finding["states"])}
     return wide
@@ -127,12 +125,8 @@ def assemble(loaded: Loaded, content_digest: str) -> KnowledgeBase:
     entries = loaded.entries
     checks = {i: _with_finding(c) for i, c in sorted(entries["checks"].items())}
     findings = {c.finding.id: c.finding for c in checks.values() if c.finding}
-    findings |= {i: replace(f, fact=f.fact or i) for i, f in entries["findings"].items()}
-    tables: dict[str, Any] = {
-        s: dict(sorted(entries[s].items())) for s in (*SECTIONS, *WORD_TABLES) if s not in ("checks", "findings")
-    }
-    ordered = dict(sorted(findings.items()))
-    tables |= {"checks": checks, "findings": ordered, "pictures": dict(sorted(loaded.pictures.items()))}
+    tables: dict[str, Any] = {s: dict(sorted(entries[s].items())) for s in (*SECTIONS, *WORD_TABLES)}
+    tables |= {"checks": checks, "findings": findings, "pictures": dict(sorted(loaded.pictures.items()))}
     return KnowledgeBase(digest=content_digest, **tables, **loaded.singles)
 
 

@@ -17,7 +17,6 @@ SECTIONS: dict[str, type[Any]] = {
     "effects": model.Effect,
     "causes": model.Cause,
     "checks": model.Check,
-    "findings": model.Finding,
     "rules": model.Rule,
     "calculations": model.Calculation,
 }

@@ -123,8 +123,3 @@ def alarms(fits: Sequence[Fit], at: float) -> Alarms:
         wrong=mean(f.score >= at for f in fits if f.wrong),
         spoilt={way: mean(f.spoilt[way] >= at for f in fits if way in f.spoilt) for way in WAYS},
     )
-
-
-def threshold(fits: Sequence[Fit], false_alarms: float) -> float:
-    """The lowest alarm level that keeps false alarms of these visits at or below the given share."""
-    return float(np.quantile([f.score for f in fits if not f.wrong], 1.0 - false_alarms, method="higher"))

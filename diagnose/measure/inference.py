@@ -6,11 +6,10 @@ cases take a minute, which whole visits do not.
 
 from collections.abc import Iterator
 
-import numpy as np
-
 from diagnose.core.network import Network
 from diagnose.core.posterior import absorb, prior
 from diagnose.measure.simulate import draw_case
+from diagnose.measure.streams import key, stream
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Observation
 
@@ -20,12 +19,11 @@ Stated = tuple[float, bool]  # probability of the leading cause, and whether it 
 
 def stated(kb: KnowledgeBase, network: Network, seed: int, cases: int = CASES) -> Iterator[Stated]:
     """After the complaint and up to ANSWERS random findings of each case, wrong as often as the knowledge says."""
-    rng = np.random.default_rng(seed)
     names = [t.id for t in network.tables.values() if len(t.touched)]
-    for _ in range(cases):
-        case = draw_case(network, kb, rng)
+    for number in range(cases):
+        case = draw_case(network, kb, key(seed, number))
         belief = prior(network, case.complaint)
-        for name in rng.choice(names, min(ANSWERS, len(names)), replace=False):
+        for name in stream(case.seed, "asked").choice(names, min(ANSWERS, len(names)), replace=False):
             belief = absorb(belief, Observation(str(name), case.states[str(name)]), kb.settings.slip)
         cause, probability = belief.ranked()[0]
         yield probability, cause in case.truth

@@ -5,8 +5,6 @@ from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import lru_cache, partial
 
-import numpy as np
-
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.measure.alarm import Fit, fit_of
@@ -14,6 +12,7 @@ from diagnose.measure.conditions import AS_WRITTEN, CONDITIONS, VISITS_PER_DRAW
 from diagnose.measure.perturb import perturbed
 from diagnose.measure.policies import POLICIES
 from diagnose.measure.simulate import Outcome, draw_case, work
+from diagnose.measure.streams import stream
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
 
@@ -45,18 +44,18 @@ def _reasoner(condition: str, draw: int) -> Reasoner:
     """What the tool reasons with under the condition, in its `draw`."""
     kb, disturb = _KNOWLEDGE["as written"], CONDITIONS[condition].disturb
     if disturb:
-        kb = perturbed(kb, disturb(kb, np.random.default_rng([draw, list(CONDITIONS).index(condition)])))
+        kb = perturbed(kb, disturb(kb, stream(draw, condition)))
     return Reasoner(kb, partial(fixpoint, kb))
 
 
 def simulated(task: Task) -> Outcome:
     """One visit; needs a started worker."""
-    truth, rng = _reasoner(AS_WRITTEN, 0), np.random.default_rng(task.seed)
+    truth = _reasoner(AS_WRITTEN, 0)
     trouble = CONDITIONS[task.condition].trouble
-    case = draw_case(truth.network(task.setup.devices), truth.kb, rng, trouble)
+    case = draw_case(truth.network(task.setup.devices), truth.kb, task.seed, trouble)
     disturbed = CONDITIONS[task.condition].disturb is not None
     tool = _reasoner(task.condition, task.seed // VISITS_PER_DRAW) if disturbed else truth
-    return work(tool, case, task.setup, POLICIES[task.policy], rng, task.missing)
+    return work(tool, case, task.setup, POLICIES[task.policy], task.missing)
 
 
 def seeds(cases: int, seed: int) -> range:

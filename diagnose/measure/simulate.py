@@ -11,10 +11,11 @@ import numpy as np
 
 from diagnose.core.explain import repair_order
 from diagnose.core.facts import fact_name
-from diagnose.core.network import Network, Table
+from diagnose.core.network import Floats, Network, Table
 from diagnose.core.posterior import Belief, prior
 from diagnose.core.reason import Conclusion, Reasoner, open_groups, repair_minutes
 from diagnose.kb.domain import answers_of
+from diagnose.measure.streams import Name, drawn, share, stream
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Answer, Setup, Value
 
@@ -36,7 +37,10 @@ class Trouble:
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """A hidden truth and what every check would show; `wrong` are the findings that show something untrue."""
+    """A hidden truth and what every check would show; `wrong` are the findings that show something untrue.
+
+    What is not drawn yet hangs on the `seed`.
+    """
 
     truth: tuple[str, ...]
     complaint: str
@@ -44,6 +48,7 @@ class Case:
     wrong: frozenset[str] = frozenset()
     unknown: frozenset[str] = frozenset()
     barred: frozenset[str] = frozenset()
+    seed: Name = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,38 +95,64 @@ def at_face_value(kb: KnowledgeBase) -> KnowledgeBase:
     return replace(kb, settings=replace(kb.settings, temper=1.0, conclude_at=CONCLUDE_AT))
 
 
-def draw_case(network: Network, kb: KnowledgeBase, rng: np.random.Generator, trouble: Trouble | None = None) -> Case:
-    """One case from the prior over sets of causes, with the complaint and every finding's answer drawn."""
+def draw_case(
+    network: Network, kb: KnowledgeBase, seed: Name, trouble: Trouble | None = None, complaint: str = ""
+) -> Case:
+    """One case from the prior over sets of causes, with what every finding shows.
+
+    A given complaint is what people report; without one, it is drawn too.
+    """
     trouble = trouble or Trouble()
-    weights = np.triu(prior(network).weights)
-    cell = int(rng.choice(weights.size, p=weights.ravel() / weights.sum()))
-    members = [i for i in divmod(cell, weights.shape[1]) if i]
-    complaints = list(network.presenting)
-    shares = np.array([np.mean([network.presenting[c][i] for i in members]) for c in complaints])
-    complaint = complaints[int(rng.choice(len(complaints), p=shares / shares.sum()))]
+    truth = draw_truth(network, prior(network, complaint).weights, seed)
     slip = kb.settings.slip if trouble.slip is None else trouble.slip
-    shown = {t.id: _draw_state(t, members, slip, rng) for t in network.tables.values()}
+    shown = draw_shown(network, truth, slip, seed)
     return Case(
-        truth=tuple(network.names[i - 1] for i in members),
-        complaint=complaint,
+        truth=truth,
+        complaint=complaint or draw_complaint(network, truth, tuple(network.presenting), seed),
         states={f: state for f, (state, _) in shown.items()},
         wrong=frozenset(f for f, (_, wrong) in shown.items() if wrong),
-        unknown=_some(network.tables, trouble.unknown, rng),
-        barred=_some(network.tables, trouble.barred, rng),
+        unknown=_some(network.tables, trouble.unknown, seed, "unknown"),
+        barred=_some(network.tables, trouble.barred, seed, "barred"),
+        seed=seed,
     )
 
 
-def _draw_state(table: Table, members: Sequence[int], slip: float, rng: np.random.Generator) -> tuple[str, bool]:
-    """What the finding shows, and whether that is wrong."""
+def draw_truth(network: Network, weights: Floats, seed: Name) -> tuple[str, ...]:
+    """One or two causes. `weights` (n+1, n+1) of the sets; of it counts the upper triangle, as in a belief."""
+    upper, names = np.triu(network.by_cause(network.by_cause(weights).T)), ("", *network.causes)
+    first = drawn(dict(zip(names, upper.sum(axis=1), strict=True)), seed, "first cause")
+    second = drawn(dict(zip(names, upper[names.index(first)], strict=True)), seed, "second cause")
+    return tuple(filter(None, (first, second)))
+
+
+def draw_complaint(network: Network, truth: Sequence[str], among: Sequence[str], seed: Name) -> str:
+    """What people report of these causes, out of some complaints."""
+    return drawn({c: sum(network.presented(c, cause) for cause in truth) for c in among}, seed, "complaint")
+
+
+def draw_shown(network: Network, truth: Sequence[str], slip: float, seed: Name) -> dict[str, tuple[str, bool]]:
+    """Finding -> the state it shows under these causes, and whether that is wrong, as a share `slip` of them is."""
+    members = [_way(network, cause, seed) for cause in truth]
+    return {t.id: _shown(t, members, slip, seed) for t in network.tables.values()}
+
+
+def _way(network: Network, cause: str, seed: Name) -> int:
+    """The column of one of the ways in which the cause shows itself."""
+    ways = range(len(network.odds))[network.columns(cause)]
+    return int(drawn({str(i): float(network.odds[i]) for i in ways}, seed, cause, "way"))
+
+
+def _shown(table: Table, members: Sequence[int], slip: float, seed: Name) -> tuple[str, bool]:
     below = table.below(members)
-    k = min(int(np.searchsorted(below, rng.random(), side="right")), len(table.states) - 1)
-    if wrong := bool(rng.random() < slip):
-        k = int(rng.choice([i for i in range(len(table.states)) if i != k]))
-    return table.states[k], wrong
+    true = min(int(np.searchsorted(below, share(seed, table.id, "state"), side="right")), len(table.states) - 1)
+    if share(seed, table.id, "slip") >= slip:
+        return table.states[true], False
+    others = [s for s in table.states if s != table.states[true]]
+    return others[int(share(seed, table.id, "wrong") * len(others))], True
 
 
-def _some(findings: Collection[str], share: float, rng: np.random.Generator) -> frozenset[str]:
-    return frozenset(f for f in findings if share and rng.random() < share)
+def _some(findings: Collection[str], part: float, seed: Name, what: str) -> frozenset[str]:
+    return frozenset(f for f in findings if share(seed, f, what) < part)
 
 
 def work(
@@ -129,7 +160,6 @@ def work(
     case: Case,
     setup: Setup,
     pick: Picker,
-    rng: np.random.Generator,
     missing: Collection[str] = (),
 ) -> Outcome:
     """Let the policy ask until it concludes, then repair in the tool's order until the truth is mended.
@@ -139,10 +169,11 @@ def work(
     case = replace(case, barred=case.barred.union(missing))
     answers = [Answer(m, "skip") for m in missing]
     asked: list[Asked] = []
+    rng = stream(case.seed, "policy")
     conclusion = reasoner.conclude(setup, case.complaint, answers)
     while len(asked) < MOST_CHECKS and (check_id := pick(conclusion, rng)):
         asked.append(_asked(reasoner.kb, reasoner.kb.checks[check_id], case, conclusion, answers))
-        answer, conclusion = _answered(reasoner, check_id, setup, case, (conclusion, answers), rng)
+        answer, conclusion = _answered(reasoner, check_id, setup, case, (conclusion, answers))
         answers.append(answer)
     repairs = _repair_minutes(reasoner, conclusion, case, answers)
     bits = entropy(conclusion.beliefs[0]) - entropy(conclusion.belief)
@@ -164,11 +195,10 @@ def _answered(
     setup: Setup,
     case: Case,
     before: tuple[Conclusion, Sequence[Answer]],
-    rng: np.random.Generator,
 ) -> tuple[Answer, Conclusion]:
     """The answer, and what follows: the first that invents no danger and rules out no true cause."""
     orders, answers = before[0].after.stop_work, before[1]
-    tried = _answers(reasoner.kb, reasoner.kb.checks[check_id], case, rng)
+    tried = _answers(reasoner.kb, reasoner.kb.checks[check_id], case)
     for answer in tried:
         conclusion = concluded(reasoner, setup, case, [*answers, answer])
         if conclusion.after.stop_work == orders and not set(case.truth) & set(conclusion.after.excluded):
@@ -183,7 +213,7 @@ def entropy(belief: Belief) -> float:
     return float(-np.sum(p * np.log2(p)))
 
 
-def _answers(kb: KnowledgeBase, check: Check, case: Case, rng: np.random.Generator) -> list[Answer]:
+def _answers(kb: KnowledgeBase, check: Check, case: Case) -> list[Answer]:
     """What the check would be answered with; for unscored context, options to try until one fits.
 
     It fits when it excludes no true cause and tells of no danger the case does not hold.
@@ -197,7 +227,8 @@ def _answers(kb: KnowledgeBase, check: Check, case: Case, rng: np.random.Generat
         return [Answer(check.id, check.finding.states[case.states[check.id]][0])]
     if check.finding or check.kind == "quantity":
         return [skip]
-    return [*(Answer(check.id, str(o)) for o in rng.permutation(sorted(answers_of(check)))), skip]
+    options = stream(case.seed, check.id).permutation(sorted(answers_of(check)))
+    return [*(Answer(check.id, str(o)) for o in options), skip]
 
 
 def concluded(reasoner: Reasoner, setup: Setup, case: Case, answers: Sequence[Answer]) -> Conclusion:

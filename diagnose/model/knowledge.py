@@ -26,10 +26,14 @@ class Source:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Caution:
-    """`stop_work` cautions come before anything else and must be confirmed; `tag` is what to write on the gate."""
+    """`stop_work` cautions come before anything else and must be confirmed; `tag` is what to write on the gate.
+
+    `short` is what a stop-work order is about, in a few words, for as long as it stands.
+    """
 
     id: str
     says: str
+    short: str = ""
     stop_work: bool = False
     tell: str = ""
     tag: str = ""
@@ -157,10 +161,12 @@ class Finding:
     `states` run from normal to most abnormal; each maps to the fact values that mean it.
     `leak` says how often each state after the first turns up when no cause that bears on it is present;
     the rest of the mass belongs to the first state.
+    `called` says a state in words where no option of the check does.
     """
 
     id: str = ""
     says: str = ""
+    called: Mapping[str, str] = field(default_factory=dict)
     fact: str = ""
     check: str = ""
     states: Mapping[str, Words]

@@ -23,10 +23,18 @@ class Setup:
 
 
 @dataclass(frozen=True, slots=True)
+class Earlier:
+    """What somebody else had said before, and who."""
+
+    value: Value
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
 class Answer:
     """One answer. `value` is an option id, 'yes'/'no', a number in the check's unit, or one of NO_ANSWER.
 
-    `by` says who gave it and how; `replaced` what somebody else had said before, and who.
+    `by` says who gave it; `replaced` what somebody else had said before.
     """
 
     check: str
@@ -34,7 +42,7 @@ class Answer:
     sure: bool = True
     by: str = ""
     note: str = ""
-    replaced: str = ""
+    replaced: Earlier | None = None
 
     @property
     def from_caller(self) -> bool:

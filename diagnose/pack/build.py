@@ -6,10 +6,13 @@ defaults in again; `defaults`, `maps` and `nested` tell it how, read off the rec
 
 from collections.abc import Iterable, Mapping
 from dataclasses import MISSING, Field, asdict, fields, is_dataclass
+from math import inf
 from typing import Any, get_args, get_origin, get_type_hints
 
 from diagnose.calc import unit_table, units
 from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
+from diagnose.calc.calculator import Calculator
+from diagnose.calc.registry import FOR_RULES
 from diagnose.core.compile import applicable
 from diagnose.core.permit import RANKS
 from diagnose.model import knowledge as model
@@ -18,8 +21,7 @@ from diagnose.model.profile import PROFILE_FACTS, Profile
 from diagnose.session.grounds import DOERS
 from diagnose.session.law import ENDING, LAW, UNFIT
 from diagnose.session.plain_facts import LAMP
-from diagnose.session.refusals import KEPT, LEFT_OUT, SENTENCES
-from diagnose.session.wording import DONE_BY, ENDINGS, PLACES, WHO, WHY_WORDS
+from diagnose.words import spoken
 
 KINDS: Mapping[str, type[Any]] = {
     "sources": model.Source,
@@ -43,6 +45,8 @@ PARTS = (
     model.Scales,
     model.Settings,
 )
+SPOKEN = ("session", "present")  # areas of the catalogue
+NUMBERS = 200  # plural rules repeat beyond
 WORD_TABLES = ("devices", "tools", "proofs", "pictures")
 UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Source: ("kind",),
@@ -78,9 +82,10 @@ def payload(kb: KnowledgeBase, sensors: Iterable[str] = (), profiles: Iterable[P
         "maps": {r.__name__: _maps(r) for r in records},
         "nested": {r.__name__: _nested(r) for r in records},
         "units": unit_tables(),
+        "calculators": {name: calculator_inputs(each) for name, each in FOR_RULES.items()},
         "profile_facts": PROFILE_FACTS,
         "law": law(),
-        "words": {"who": WHO, "why": WHY_WORDS, "endings": ENDINGS, "places": PLACES, "done_by": DONE_BY},
+        "words": words(),
         "profiles": [_profile(p) for p in profiles],
     }
 
@@ -155,17 +160,28 @@ def unit_tables() -> dict[str, Any]:
     }
 
 
+def calculator_inputs(calculator: Calculator) -> dict[str, Any]:
+    """Which inputs must be known, and what is taken for the others; the formulas are the page's own."""
+    finite = {name: v for name, v in calculator.defaults.items() if v not in (inf, -inf)}
+    return {"required": list(calculator.required), "defaults": finite}
+
+
 def law() -> dict[str, Any]:
-    """The table of what may follow what, the order of those who may do it, and every sentence that refuses."""
+    """The table of what may follow what, and the order of those who may do it."""
     return {
         "rows": {word: asdict(row) for word, row in LAW.items()},
         "endings": ENDING,
         "unfit": UNFIT,
         "ranks": RANKS,
         "doers": DOERS,
-        "sentences": SENTENCES,
-        "told": {"left_out": LEFT_OUT, "kept": KEPT},
     }
+
+
+def words() -> dict[str, Any]:
+    """Every sentence the page says, and which plural form goes with each of the first numbers."""
+    said = spoken()
+    texts = {key: forms for area in SPOKEN for key, forms in said.spoken(area).items()}
+    return {"language": said.language, "texts": texts, "plural": [said.form(n) for n in range(NUMBERS)]}
 
 
 def _plain_kind(kind: unit_table.Kind) -> dict[str, Any]:

@@ -10,10 +10,10 @@ from importlib import resources
 from typing import Any
 
 MODULES = (
-    "py", "kb", "sha256", "units", "units_read", "calc", "sun", "facts", "rules", "findings", "chain", "network", "posterior",
-    "repair", "policy", "permit", "stage", "reason", "wording", "session", "checklist", "grounds", "law", "mending",
-    "summary", "doubts", "dispatch", "match", "plain", "journal", "store", "api", "dom", "ui_begin", "ui_question",
-    "ui_explain", "ui_result", "ui_mend", "ui_visits", "main",
+    "py", "words", "kb", "sha256", "units", "units_read", "calc", "sun", "facts", "rules", "findings", "chain",
+    "network", "posterior", "repair", "policy", "permit", "stage", "reason", "wording", "session", "checklist",
+    "grounds", "law", "mending", "summary", "doubts", "dispatch", "match", "plain", "journal", "store", "api", "dom",
+    "ui_begin", "ui_question", "ui_explain", "ui_result", "ui_mend", "ui_visits", "main",
 )  # fmt: skip
 _SLOT = re.compile(r"@@([a-z]+)@@")
 

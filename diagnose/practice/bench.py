@@ -12,6 +12,7 @@ import numpy as np
 from diagnose.core.facts import fact_name, gather
 from diagnose.core.rules import Consequences, consequences, fixpoint
 from diagnose.kb.domain import answers_of
+from diagnose.measure.streams import Name, stream
 from diagnose.model.knowledge import Check, Finding, KnowledgeBase
 from diagnose.model.visit import Answer, Setup, Value
 from diagnose.practice.readings import reading
@@ -25,25 +26,27 @@ Results = dict[str, Value]
 class Bench:
     """Builds the answers of one gate, in an order that never depends on what is asked."""
 
-    def __init__(self, kb: KnowledgeBase, setup: Setup, complaint: str, truth: tuple[str, ...]) -> None:
-        self.kb, self._setup, self._complaint, self._truth = kb, setup, complaint, truth
-        self._calculated = {f.fact for f in kb.findings.values()} & set(kb.calculations)
+    def __init__(self, kb: KnowledgeBase, setup: Setup, complaint: str, truth: tuple[str, ...], seed: Name) -> None:
+        self.kb, self._setup, self._complaint, self._truth, self._seed = kb, setup, complaint, truth, seed
         self.results: Results = {}
 
-    def fill(self, states: Mapping[str, str], rng: np.random.Generator) -> Results:
+    def fill(self, states: Mapping[str, str]) -> Results:
         """Answers to every check for these states of the findings."""
-        self._context(rng)
+        self._context()
         direct = [c for c in self.kb.checks.values() if c.finding and c.finding.fact == fact_name(c)]
         for check in direct:
             assert check.finding
             words = check.finding.states[states[check.finding.id]]
-            self.results[check.id] = words[int(rng.integers(len(words)))]
+            self.results[check.id] = words[int(self._rng(check).integers(len(words)))]
         for check in self.kb.checks.values():
             if check.finding and check.id not in self.results:
-                self._indirect(check, check.finding, states[check.finding.id], rng)
+                self._indirect(check, check.finding, states[check.finding.id], self._rng(check))
         return self.results
 
-    def _context(self, rng: np.random.Generator) -> None:
+    def _rng(self, check: Check) -> np.random.Generator:
+        return stream(self._seed, check.id, "result")
+
+    def _context(self) -> None:
         """Unscored checks: facts of the site that exclude no true cause and tell of no danger that is not there."""
         self.results[self.kb.settings.made_safe_check] = "made_safe"
         given = set(self._after({}).stop_work)
@@ -51,9 +54,9 @@ class Bench:
             if check.finding or check.id in self.results:
                 continue
             if check.kind == "quantity":
-                self.results[check.id] = self._number(check, rng)
+                self.results[check.id] = self._number(check, self._rng(check))
                 continue
-            options = [str(o) for o in rng.permutation(sorted(answers_of(check)))]
+            options = [str(o) for o in self._rng(check).permutation(sorted(answers_of(check)))]
             self.results[check.id] = next((o for o in options if self._fits(check.id, o, given)), CANT_SHOW)
 
     def _fits(self, check: str, option: str, given: set[str]) -> bool:

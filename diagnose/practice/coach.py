@@ -16,7 +16,7 @@ from diagnose.practice.moves import Beliefs, Look, Move, Repair
 from diagnose.practice.scores import against_posterior, against_truth
 from diagnose.practice.slips import Scene, Slip, odds_db, slips
 from diagnose.session.session import conclude
-from diagnose.session.summary import state_says
+from diagnose.session.wording import state_says
 
 HINT_COSTS = (2.0, 5.0, 10.0)  # points, by strength
 CONTRADICTED_BELOW = 0.05

@@ -3,7 +3,6 @@
 The figures and lessons hold if the knowledge is right; an invented gate is no claim about real ones.
 """
 
-import zlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -14,12 +13,12 @@ from diagnose.core.network import Floats, Network
 from diagnose.core.posterior import prior
 from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError
-from diagnose.measure.simulate import Case, draw_case
+from diagnose.measure.simulate import draw_complaint, draw_shown, draw_truth
+from diagnose.measure.streams import key
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup, Value
 from diagnose.practice.bench import CANT_SHOW, Bench, after_of
 
-SURE = 1e9  # odds that make the chosen causes certain to be there
 REDRAWS = 12
 
 
@@ -45,27 +44,15 @@ class Wanted:
     complaints: tuple[str, ...] = ()
 
 
-def rng_of(*parts: int | str) -> np.random.Generator:
-    """Randomness that depends on the parts alone."""
-    return np.random.default_rng([zlib.crc32(p.encode()) if isinstance(p, str) else p for p in parts])
-
-
 def draw_gate(reasoner: Reasoner, setup: Setup, wanted: Wanted, seed: int) -> Gate:
     """A gate with the wanted faults. Raises DiagnoseError when no cause fits."""
-    rng = rng_of("gate", seed)
     network = reasoner.network(setup.devices)
     weights = _wanted_weights(reasoner.kb, network, wanted, setup)
     if not weights.any():
         raise DiagnoseError(f"no cause here is of the family {wanted.family!r} with these sensors and complaints")
-    cell = int(rng.choice(weights.size, p=weights.ravel() / weights.sum()))
-    truth = tuple(network.names[i - 1] for i in divmod(cell, weights.shape[1]) if i)
-    return made_gate(reasoner, setup, truth, _complaint(network, truth, wanted, rng), seed)
-
-
-def _complaint(network: Network, truth: Sequence[str], wanted: Wanted, rng: np.random.Generator) -> str:
-    names = wanted.complaints or tuple(network.presenting)
-    share = np.array([sum(network.presented(c, t) for t in truth) for c in names])
-    return names[int(rng.choice(len(names), p=share / share.sum()))]
+    truth = draw_truth(network, weights, seed)
+    complaint = draw_complaint(network, truth, wanted.complaints or tuple(network.presenting), seed)
+    return made_gate(reasoner, setup, truth, complaint, seed)
 
 
 def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: Wanted, setup: Setup) -> Floats:
@@ -103,27 +90,14 @@ def made_gate(reasoner: Reasoner, setup: Setup, truth: tuple[str, ...], complain
     kb, network = reasoner.kb, reasoner.network(setup.devices)
     if unknown := [c for c in truth if c not in network.causes]:
         raise DiagnoseError(f"the cause {unknown[0]!r} cannot occur with these sensors")
-    rng = rng_of("results", seed, *truth)
-    for _ in range(REDRAWS):
-        case = _drawn(network, kb, truth, rng)
-        results = Bench(kb, setup, complaint, truth).fill(case.states, rng)
+    for attempt in range(REDRAWS):
+        here = key(seed, *truth, attempt)
+        states = {f: state for f, (state, _) in draw_shown(network, truth, kb.settings.slip, here).items()}
+        results = Bench(kb, setup, complaint, truth, here).fill(states)
         results = _honest(kb, setup, complaint, truth, results)
         if not set(after_of(kb, setup, complaint, results).excluded) & set(truth):
-            return Gate(seed, setup, complaint, truth, case.states, results)
+            return Gate(seed, setup, complaint, truth, states, results)
     raise DiagnoseError(f"no gate could be made with {', '.join(truth)}: its signs are denied by a rule")
-
-
-def _drawn(network: Network, kb: KnowledgeBase, truth: Sequence[str], rng: np.random.Generator) -> Case:
-    """States of all findings under these causes, by the same draw the measurements use."""
-    odds = np.zeros_like(network.odds)
-    odds[0] = 1.0
-    for cause in truth:
-        own = network.columns(cause)
-        odds[own] = SURE * network.odds[own] / network.odds[own].sum()
-    only = replace(network, odds=odds)
-    while set((case := draw_case(only, kb, rng)).truth) != set(truth):
-        pass
-    return case
 
 
 def _honest(

@@ -1,4 +1,4 @@
-"""One trainee's progress as a frozen value, and its plain form. Keeping it on disk is diagnose.store.progress's."""
+"""One trainee's progress as a frozen value, and its plain form. Keeping it on disk is progress_file's."""
 
 import math
 from collections import Counter

@@ -18,7 +18,7 @@ from diagnose.report.times import role_says
 from diagnose.session.checklist import checklist, open_items, ordered
 from diagnose.session.state import Repair, Session
 from diagnose.session.summary import cautions_for, summarise
-from diagnose.session.wording import DONE_BY, answer_says
+from diagnose.session.wording import answer_says, by_says, done_by_says
 
 OUTCOMES = {
     "": "Visit still open",
@@ -79,7 +79,10 @@ def build(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: T
 
 def _people(all_laps: Iterable[Lap]) -> tuple[str, ...]:
     counts = Counter(
-        clean(a.by, LONGEST_NAME) or "no name given" for lap in all_laps for a in lap.answers if a.says_something
+        clean(by_says(a.by), LONGEST_NAME) or "no name given"
+        for lap in all_laps
+        for a in lap.answers
+        if a.says_something
     )
     return tuple(f"{name}: {number} check{'s'[: number > 1]}" for name, number in counts.items())
 
@@ -110,7 +113,7 @@ def _order_state(kb: KnowledgeBase, session: Session, order: str, all_laps: tupl
         return False, "NOT CONFIRMED SAFE"
     check = kb.checks[kb.settings.made_safe_check]
     said = [a for lap in all_laps for a in lap.answers if a.check == check.id and a.value in SAFE]
-    by = f", by {clean(said[-1].by, LONGEST_NAME)}" if said[-1].by else ""
+    by = f", by {clean(by_says(said[-1].by), LONGEST_NAME)}" if said[-1].by else ""
     return True, f"Confirmed: {answer_says(check, said[-1], session.setup.role)}{by}"
 
 
@@ -119,7 +122,7 @@ def _repairs(kb: KnowledgeBase, session: Session) -> tuple[Mended, ...]:
 
 
 def _mended(cause: Cause, repair: Repair) -> Mended:
-    note = "; ".join(filter(None, (DONE_BY.get(repair.by), repair.note)))
+    note = "; ".join(filter(None, (done_by_says(repair.by), repair.note)))
     return Mended(cause.says, note, cause.proof, PROOFS[repair.proof], repair.reading, repair.proof == "passed")
 
 

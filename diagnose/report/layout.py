@@ -7,6 +7,7 @@ from diagnose.report.evidence import causes
 from diagnose.report.parts import Alarm, Block, Bullets, Cell, Facts, Heading, Lines, Section, Table, Text
 from diagnose.report.record import Checked, Mended, Order, Proven, Record, Stage
 from diagnose.session.session import BY_TECHNICIAN
+from diagnose.session.wording import by_says
 
 Tone = Literal["good", "bad"]
 TITLES = {"customer": "Visit record", "full": "Visit record in full"}
@@ -107,7 +108,7 @@ def _stage(stage: Stage) -> tuple[Block, ...]:
 
 
 def _asked(check: Checked) -> Cell:
-    by = f"Answered by {check.by}" if check.by not in ("", BY_TECHNICIAN) else ""
+    by = f"Answered by {check.by}" if check.by not in ("", by_says(BY_TECHNICIAN)) else ""
     before = f"Said before: {check.replaced}" if check.replaced else ""
     return _cell(check.asked, by, before, check.note, "" if check.counted else NOT_COUNTED)
 

@@ -1,6 +1,6 @@
 """What was checked between the repairs, with readings, limits and arithmetic; and what changed."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnose.core.facts import fact_name
 from diagnose.core.reason import Conclusion, Reasoner
@@ -8,9 +8,9 @@ from diagnose.model.knowledge import Calculation, Check, KnowledgeBase
 from diagnose.model.visit import Answer
 from diagnose.report.clean import LONGEST_NAME, clean
 from diagnose.report.record import Checked, Compared, Stage, Version
-from diagnose.session.session import BY_CALLER
+from diagnose.session.session import BY_CALLER, conclude
 from diagnose.session.state import Session
-from diagnose.session.wording import answer_says, ask_text
+from diagnose.session.wording import answer_says, ask_text, by_says, earlier_says
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,13 +24,16 @@ class Lap:
 def laps(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> tuple[Lap, ...]:
     """The stages of the visit, oldest first; the last one is the present."""
     before = [
-        Lap(
-            a.answers,
-            reasoner.conclude(session.setup, session.complaint, a.answers, False, session.attempts[:n], a.carried),
-        )
-        for n, a in enumerate(session.attempts)
+        Lap(a.answers, conclude(reasoner, _before_repair(session, number)))
+        for number, a in enumerate(session.attempts)
     ]
     return (*before, Lap(session.answers, conclusion))
+
+
+def _before_repair(session: Session, number: int) -> Session:
+    """The session as it was reasoned about when repair `number` (from 0) was decided on."""
+    then, earlier = session.attempts[number], session.attempts[:number]
+    return replace(session, answers=then.answers, carried=then.carried, attempts=earlier, insist=False)
 
 
 def stages(kb: KnowledgeBase, session: Session, all_laps: tuple[Lap, ...], version: Version) -> tuple[Stage, ...]:
@@ -70,7 +73,13 @@ def _checked(
     if version == "full" and check.kind == "quantity" and check.finding and not limits:
         limits = (f"Wanted: {check.good}",)
     return Checked(
-        asked, said, limits, clean(answer.by, LONGEST_NAME), answer.note, _replaced(answer, version), counted
+        asked,
+        said,
+        limits,
+        clean(by_says(answer.by), LONGEST_NAME),
+        answer.note,
+        _replaced(check, answer, session, version),
+        counted,
     )
 
 
@@ -84,8 +93,10 @@ def in_words(check: Check, answer: Answer, session: Session, version: Version) -
     return ask_text(check, "help_desk"), answer_says(check, answer, "help_desk")
 
 
-def _replaced(answer: Answer, version: Version) -> str:
-    return answer.replaced.replace("_", " ") if version == "full" else ""
+def _replaced(check: Check, answer: Answer, session: Session, version: Version) -> str:
+    if version != "full" or answer.replaced is None:
+        return ""
+    return earlier_says(check, answer.replaced, session.setup.role)
 
 
 def capital(text: str) -> str:

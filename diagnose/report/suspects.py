@@ -4,7 +4,8 @@ from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.report.record import Evidence, Suspect, Version
 from diagnose.session.state import Session
-from diagnose.session.summary import STANDS_OUT, Ranked, Summary, in_words, state_says
+from diagnose.session.summary import STANDS_OUT, Ranked, Summary
+from diagnose.session.wording import likely_says, state_says
 
 CUSTOMER_CAUSES = 3
 
@@ -21,7 +22,7 @@ def conclusion_says(kb: KnowledgeBase, session: Session, conclusion: Conclusion,
         return f"{early}The sensor seems to do what it was set up to do."
     if leader.probability < STANDS_OUT:
         return f"{early}No cause stands out."
-    return f"{early}Most likely: {leader.cause.says} - {in_words(leader.probability)}."
+    return f"{early}Most likely: {leader.cause.says} - {likely_says(leader.probability)}."
 
 
 def suspects(kb: KnowledgeBase, session: Session, summary: Summary, version: Version) -> tuple[Suspect, ...]:
@@ -29,7 +30,7 @@ def suspects(kb: KnowledgeBase, session: Session, summary: Summary, version: Ver
     if version == "customer":
         guess = summary.ranked[0].probability < STANDS_OUT
         shown = () if guess or session.mended else summary.ranked[:CUSTOMER_CAUSES]
-        return tuple(Suspect(r.cause.says, r.cause.explain, in_words(r.probability), r.probability) for r in shown)
+        return tuple(Suspect(r.cause.says, r.cause.explain, likely_says(r.probability), r.probability) for r in shown)
     return tuple(_suspect(kb, session, ranked) for ranked in summary.ranked)
 
 
@@ -38,7 +39,7 @@ def _suspect(kb: KnowledgeBase, session: Session, ranked: Ranked) -> Suspect:
     return Suspect(
         cause.says,
         cause.explain,
-        in_words(ranked.probability),
+        likely_says(ranked.probability),
         ranked.probability,
         kb.causes[ranked.rival].says,
         _evidence(kb, session, ranked),

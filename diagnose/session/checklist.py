@@ -6,6 +6,7 @@ from diagnose.core.facts import gather
 from diagnose.core.rules import Consequences, consequences, fixpoint
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.state import Session, Tick
+from diagnose.words import say
 
 BYPASS = "no_bypass"  # the caution of every check that puts a bridge in
 PROTECTION = "stop_protection_lost"
@@ -40,7 +41,7 @@ def checklist(kb: KnowledgeBase, session: Session) -> list[Item]:
     reasons: dict[str, str] = {}
     for repair in session.repairs:
         for touched in kb.causes[repair.cause].remedy.touches:
-            reasons.setdefault(touched, f"touched by: {kb.causes[repair.cause].says}")
+            reasons.setdefault(touched, say("session.touched_by", cause=kb.causes[repair.cause].says))
     reasons |= {k: v for k, v in _from_checks(kb, session).items() if k not in reasons}
     reasons |= {k: v for k, v in _protection(kb, session).items() if k not in reasons}
     items = [Item(i, kb.proofs[i], why, i in kb.settings.protective_proofs) for i, why in reasons.items()]
@@ -54,16 +55,16 @@ def _from_checks(kb: KnowledgeBase, session: Session) -> dict[str, str]:
     groups = {c.access for c in done} | {kb.causes[r.cause].remedy.access for r in session.repairs}
     found: dict[str, str] = {}
     if any(kb.access[g].enclosure for g in groups if g):
-        found["covers"] = "an enclosure was opened"
+        found["covers"] = say("session.opened")
     if any(BYPASS in c.cautions for c in done):
-        found["bridges"] = "an isolation test was made"
+        found["bridges"] = say("session.bridged")
     return found
 
 
 def _protection(kb: KnowledgeBase, session: Session) -> dict[str, str]:
     """Protective functions: after any repair, and after any stop-work order whatever was done."""
     orders, found = ordered(kb, session), dict[str, str]()
-    why = "a stop-work order was given" if orders else "something was repaired" if session.repairs else ""
+    why = say("session.ordered") if orders else say("session.repaired") if session.repairs else ""
     if not why:
         return found
     found["protective_zone"] = why

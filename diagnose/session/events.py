@@ -7,6 +7,7 @@ from typing import Any, Literal
 from diagnose.errors import VisitError
 from diagnose.model.visit import Setup, Value
 from diagnose.session.plain_facts import fact_problem, is_number
+from diagnose.words import say
 
 Doer = Literal["", "technician"]
 
@@ -144,21 +145,21 @@ def to_plain(event: Event) -> dict[str, Any]:
 def from_plain(plain: Mapping[str, Any]) -> Event:
     """Inverse of `to_plain`. Raises VisitError saying which field is wrong."""
     if not isinstance(plain, Mapping):
-        raise VisitError("an event is a table of fields")
+        raise VisitError(say("session.no_fields"))
     word = plain.get("event")
     record = _NAMES.get(word) if isinstance(word, str) else None
     if record is None:
-        raise VisitError(f"unknown event {str(word)[:40]!r}; known: {', '.join(_NAMES)}")
+        raise VisitError(say("session.no_event", name=repr(str(word)[:40]), known=", ".join(_NAMES)))
     known = {f.name for f in fields(record)}
     given = {name: value for name, value in plain.items() if name in known}
     if "setup" in given:
         given["setup"] = _setup_from_plain(given["setup"])
     if wrong := [name for name, value in given.items() if not _plausible(name, value)]:
-        raise VisitError(f"event {word!r}: field {wrong[0]!r} has an unusable value")
+        raise VisitError(say("session.unusable_field", event=word, field=wrong[0]))
     try:
         event: Event = record(**given)
     except TypeError as error:
-        raise VisitError(f"event {word!r} is incomplete: {error}") from error
+        raise VisitError(say("session.incomplete", event=word, why=error)) from error
     return event
 
 
@@ -182,12 +183,12 @@ def _setup_to_plain(setup: Setup) -> dict[str, Any]:
 
 def _setup_from_plain(plain: Any) -> Setup:
     if not isinstance(plain, Mapping) or plain.get("role") not in ("technician", "help_desk"):
-        raise VisitError("the visit's set-up needs a role: technician or help_desk")
+        raise VisitError(say("session.no_role"))
     tools, devices, profile = plain.get("tools"), plain.get("devices", []), plain.get("profile", {})
     if not _words(devices) or not (tools is None or _words(tools)) or not isinstance(profile, Mapping):
-        raise VisitError("the visit's set-up has unusable tools, devices or profile")
+        raise VisitError(say("session.unusable_setup"))
     if wrong := [says for name, value in profile.items() if (says := fact_problem(str(name), value))]:
-        raise VisitError(f"the visit's profile: {wrong[0]}")
+        raise VisitError(say("session.unusable_profile", why=wrong[0]))
     return Setup(
         role="help_desk" if plain["role"] == "help_desk" else "technician",
         electrician=plain.get("electrician") is True,

@@ -7,28 +7,11 @@ from dataclasses import dataclass
 from diagnose.calc.units import format_reading, parse_reading
 from diagnose.errors import AnswerError
 from diagnose.model.knowledge import Check
-from diagnose.model.visit import Value
+from diagnose.model.visit import NO_ANSWER, Value
+from diagnose.words import say
 
-YES_NO: Mapping[str, str] = {"yes": "yes", "no": "no"}
-_YES = {"y", "yes", "yep", "yeah", "ja", "true"}
-_NO = {"n", "no", "nope", "nein", "false"}
-_MAYBE = "maybe "
-_NO_ANSWER = {
-    "?": "dont_know",
-    "dont_know": "dont_know",
-    "don't know": "dont_know",
-    "dont know": "dont_know",
-    "dk": "dont_know",
-    "unknown": "dont_know",
-    "no idea": "dont_know",
-    "cant_check": "cant_check",
-    "can't check": "cant_check",
-    "cant check": "cant_check",
-    "cannot": "cant_check",
-    "cannot check": "cant_check",
-    "skip": "skip",
-    "s": "skip",
-}
+YES_NO = ("yes", "no")
+_UNSURE = "?"  # at the end of an answer; alone it means that there is none
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +27,7 @@ class Parsed:
 def options_of(check: Check, plain: bool = False) -> Mapping[str, str]:
     """The numbered answers of a check; in a caller's words when `plain`. Empty for a quantity."""
     if check.kind == "yes_no":
-        return check.options or YES_NO
+        return check.options or {option: say(f"session.{option}") for option in YES_NO}
     return {**check.options, **check.caller_options} if plain else check.options
 
 
@@ -55,21 +38,40 @@ def parse_answer(check: Check, text: str) -> Parsed:
     """
     typed = " ".join(text.split())
     lowered = typed.casefold()
-    if lowered in _NO_ANSWER:
-        return Parsed(_NO_ANSWER[lowered])
-    sure = not (lowered.startswith(_MAYBE) or typed.endswith("?"))
-    body = typed.rstrip("?").strip()
-    body = body[len(_MAYBE) :].strip() if body[: len(_MAYBE)].lower() == _MAYBE else body
+    if none := _no_answer(lowered):
+        return Parsed(none)
+    maybe = f"{say('session.maybe')} "
+    sure = not (lowered.startswith(maybe) or typed.endswith(_UNSURE))
+    body = typed.rstrip(_UNSURE).strip()
+    body = body[len(maybe) :].strip() if lowered.startswith(maybe) else body
     if not body:
-        raise AnswerError("type an answer, or 'help' for how to do this check")
+        raise AnswerError(say("session.type_an_answer"))
     return _quantity(check, body, sure) if check.kind == "quantity" else Parsed(_option(check, body), sure)
+
+
+def _no_answer(lowered: str) -> str:
+    """Which of NO_ANSWER was typed, by its id or in words, or ''."""
+    if lowered == _UNSURE:
+        return NO_ANSWER[0]
+    return next((none for none in NO_ANSWER if lowered == none or lowered in spoken_for(f"session.words_{none}")), "")
+
+
+def spoken_for(key: str) -> tuple[str, ...]:
+    """The words that may be typed for something: listed with commas under a key."""
+    return tuple(word for part in say(key).split(",") if (word := part.strip()))
+
+
+def yes_or_no(typed: str) -> str:
+    """'yes', 'no', or '' where it is neither."""
+    lowered = typed.casefold()
+    return next((word for word in YES_NO if lowered in spoken_for(f"session.words_{word}")), "")
 
 
 def _option(check: Check, body: str) -> str:
     options = options_of(check)
     lowered = body.casefold()
-    if check.kind == "yes_no" and lowered in _YES | _NO:
-        return "yes" if lowered in _YES else "no"
+    if check.kind == "yes_no" and (word := yes_or_no(lowered)):
+        return word
     if number := number_of(body, len(options)):
         return list(options)[number - 1]
     if lowered in options:
@@ -77,8 +79,8 @@ def _option(check: Check, body: str) -> str:
     hits = _spoken(check, lowered)
     if len(hits) == 1:
         return hits.pop()
-    fits = f"'{body[:30]}' fits several; " if hits else ""
-    raise AnswerError(f"{fits}please type a number from 1 to {len(options)}, or ? for 'don't know'")
+    key = "session.fits_several" if hits else "session.type_a_number"
+    raise AnswerError(say(key, typed=body[:30], most=len(options)))
 
 
 def number_of(typed: str, most: int) -> int:
@@ -103,13 +105,13 @@ def _quantity(check: Check, body: str, sure: bool) -> Parsed:
     reading = parse_reading(body, check.unit)
     low, high = check.hard or (float("-inf"), float("inf"))
     if reading.value == float("inf"):
-        return Parsed(high, sure, f"over range, kept as {format_reading(high, check.unit)}")
+        return Parsed(high, sure, say("session.over_range", kept=format_reading(high, check.unit)))
     shown = format_reading(reading.value, check.unit)
     if not low <= reading.value <= high:
-        limits = f"{format_reading(low, check.unit)} to {format_reading(high, check.unit)}"
-        raise AnswerError(f"{shown} cannot be right here; possible is {limits}. Try again, or ? for 'don't know'")
+        least, most = format_reading(low, check.unit), format_reading(high, check.unit)
+        raise AnswerError(say("session.cannot_be", shown=shown, low=least, high=most))
     doubt = ""
     if check.plausible and not check.plausible[0] <= reading.value <= check.plausible[1]:
-        usual = " to ".join(format_reading(limit, check.unit) for limit in check.plausible)
-        doubt = f"{shown} is unusual here (usual: {usual})"
+        least, most = (format_reading(limit, check.unit) for limit in check.plausible)
+        doubt = say("session.unusual", shown=shown, low=least, high=most)
     return Parsed(reading.value, sure, reading.note, doubt)

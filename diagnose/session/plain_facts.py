@@ -4,6 +4,7 @@ import math
 from typing import Any
 
 from diagnose.model.profile import PROFILE_FACTS
+from diagnose.words import say
 
 LAMP = "lamp."  # 'lamp.detection' says in words what that lamp of this device looks like
 
@@ -21,10 +22,10 @@ def is_number(value: Any) -> bool:
 def fact_problem(name: str, value: Any) -> str:
     """What is wrong with one profile fact, or ''."""
     if name.startswith(LAMP):
-        return "" if isinstance(value, str) else f"'{name}' must be a text"
+        return "" if isinstance(value, str) else say("session.fact_text", name=name)
     allowed = PROFILE_FACTS.get(name)
     if allowed is None:
-        return f"unknown fact '{name}'; known: {', '.join(PROFILE_FACTS)}"
+        return say("session.no_fact", name=name, known=", ".join(PROFILE_FACTS))
     if isinstance(allowed, tuple):
-        return "" if value in allowed else f"'{name}' must be one of {', '.join(allowed)}"
-    return "" if is_number(value) else f"'{name}' must be a number in {allowed}"
+        return "" if value in allowed else say("session.fact_word", name=name, known=", ".join(allowed))
+    return "" if is_number(value) else say("session.fact_number", name=name, unit=allowed)

@@ -6,7 +6,7 @@ from dataclasses import replace
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import SessionError
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import CALLER, Answer
+from diagnose.model.visit import CALLER, Answer, Earlier
 from diagnose.session import mending
 from diagnose.session.events import (
     AnotherFault,
@@ -26,10 +26,10 @@ from diagnose.session.events import (
 )
 from diagnose.session.grounds import misfit, unknown_device
 from diagnose.session.law import LAW, UNFIT, refusal
-from diagnose.session.refusals import KEPT, LEFT_OUT
 from diagnose.session.state import Session
+from diagnose.words import say
 
-BY_CALLER = f"{CALLER}, by eye"
+BY_CALLER = CALLER
 BY_TECHNICIAN = "technician"
 
 
@@ -92,7 +92,7 @@ def replay(kb: KnowledgeBase, events: Iterable[Event]) -> Session:
     for event in events:
         session = step(kb, session, event)
     if session is None:
-        raise SessionError("the visit has no events")
+        raise SessionError(say("session.no_events"))
     return session
 
 
@@ -109,15 +109,15 @@ def salvage(kb: KnowledgeBase, events: Iterable[Event]) -> tuple[Session, tuple[
         if no and session is None:
             raise SessionError(no.says)
         if no and no.key not in (*UNFIT, *LAW[word_of(event)].kept):
-            told.append(LEFT_OUT.format(says=no.says))
+            told.append(say("session.left_out", says=no.says))
             continue
         session = _after(kb, session, event)
         if no and not isinstance(event, Reply):
-            told.append(KEPT.format(says=no.says))
+            told.append(say("session.kept", says=no.says))
         elif no and no.key not in UNFIT:
-            kept[session.answers[-1]] = KEPT.format(says=no.says)
+            kept[session.answers[-1]] = say("session.kept", says=no.says)
     if session is None:
-        raise SessionError("the visit has no events")
+        raise SessionError(say("session.no_events"))
     return _fitting(kb, session), (*told, *_of_answers(kb, _everything(session), kept))
 
 
@@ -125,7 +125,7 @@ def _of_answers(kb: KnowledgeBase, answers: Iterable[Answer], kept: Mapping[Answ
     """What is told of answers; in the end, so that Back takes back what it took back then."""
     for answer in dict.fromkeys(answers):
         if no := misfit(kb, answer.check, answer.value):
-            yield LEFT_OUT.format(says=no.says)
+            yield say("session.left_out", says=no.says)
         elif answer in kept:
             yield kept[answer]
 
@@ -155,7 +155,12 @@ def _fitting(kb: KnowledgeBase, session: Session) -> Session:
 def conclude(reasoner: Reasoner, session: Session) -> Conclusion:
     """What follows from the session now."""
     return reasoner.conclude(
-        session.setup, session.complaint, session.answers, session.insist, session.attempts, session.carried
+        session.setup,
+        session.complaint,
+        session.answers,
+        insist=session.insist,
+        attempts=session.attempts,
+        carried=session.carried,
     )
 
 
@@ -169,10 +174,9 @@ def _placed(session: Session, event: Reply) -> Session:
     """The answer at the end, also when it replaces one: order says what was known when 'made safe' was said."""
     before = session.answer(event.check)
     by = event.by or (BY_CALLER if session.setup.role == "help_desk" else BY_TECHNICIAN)
-    replaced = f"{before.value} ({before.by})" if before and before.by != by and before.value != event.value else ""
-    answer = Answer(
-        event.check, event.value, event.sure, by, event.note, replaced or (before.replaced if before else "")
-    )
+    differs = before and before.by != by and before.value != event.value
+    replaced = Earlier(before.value, before.by) if before and differs else before.replaced if before else None
+    answer = Answer(event.check, event.value, event.sure, by, event.note, replaced)
     others = tuple(a for a in session.answers if a.check != event.check)
     carried = tuple(a for a in session.carried if a.check != event.check)
     return replace(session, answers=(*others, answer), carried=carried, concluded=False, insist=False)

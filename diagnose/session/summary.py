@@ -14,23 +14,6 @@ LEAST_SHOWN = 0.02
 STANDS_OUT = 0.30
 NOTICEABLE_DECIBANS = 1.0  # about the smallest change a person notices (Good)
 
-_WORDS = (
-    (0.93, "almost certain"),
-    (0.80, "probable"),
-    (0.625, "expected"),
-    (0.375, "fifty-fifty"),
-    (0.20, "uncertain"),
-    (0.10, "improbable"),
-    (0.0, "hardly"),
-)
-
-
-def in_words(probability: float) -> str:
-    """The word nearest on the seven-point scale, with the number: 'probable (84 %)'."""
-    word = next(word for least, word in _WORDS if probability >= least)
-    percent = f"{probability:.0%}".replace("%", " %")
-    return f"{word} ({'under 1 %' if probability < 0.005 else percent})"
-
 
 @dataclass(frozen=True, slots=True)
 class Ranked:
@@ -92,13 +75,3 @@ def shown_cautions(kb: KnowledgeBase, session: Session) -> frozenset[str]:
     """Cautions that came before checks already answered on this visit."""
     done = (kb.checks[a.check] for a in session.given if a.check in kb.checks)
     return frozenset(caution for check in done for caution in cautions_for(kb, check))
-
-
-def state_says(kb: KnowledgeBase, finding_id: str, state: str) -> str:
-    """A finding's state in words: the option's text where one option means it, else the state's own name."""
-    finding = kb.findings[finding_id]
-    check = kb.checks.get(finding.check)
-    values = finding.states[state]
-    if check and check.options and len(values) == 1 and values[0] in check.options:
-        return check.options[values[0]]
-    return state.replace("_", " ")

@@ -1,41 +1,39 @@
-"""What was asked and what was answered, in the words of the role."""
+"""What was asked and what was answered, in the words of the role; what the fixed words of a visit are called."""
 
 from diagnose.calc.units import format_reading
-from diagnose.model.knowledge import Check
-from diagnose.model.visit import NO_ANSWER, Answer, Role
+from diagnose.core.reason import Why
+from diagnose.model.knowledge import Check, KnowledgeBase, Who
+from diagnose.model.visit import CALLER, Answer, Earlier, Role
+from diagnose.session.grounds import DOERS
 from diagnose.session.parse import options_of
-from diagnose.session.refusals import in_full
+from diagnose.words import say
 
-_NO_ANSWER = dict(zip(NO_ANSWER, ("not known", "could not be checked", "skipped"), strict=True))
+ROLES = ("technician", "electrician", "help_desk")  # as a person chooses them
 
-WHO = {"caller": "anybody", "technician": "technician", "electrician": "licensed electrician"}
-DONE_BY = {"technician": "Done by a technician on site"}  # where it was not whoever has the visit
-WHY_WORDS = {
-    "stop_work": "The gate must be safe before anything else.",
-    "opening": "Asked on every visit.",
-    "needed": "Needed so that the next reading can be judged.",
-    "pays": "The check that saves most time for its minutes.",
-    "tells": "No check pays for itself yet; this one tells most for its minutes.",
-    "insisted": "You want to go on: this one tells most for its minutes.",
-    "likely": "The leading cause is likely enough to act on.",
-    "not_worth_it": "No further check is worth its minutes.",
-    "nothing_left": in_full("nothing_left"),
-}
-UNFITTING = (
-    "These answers do not fit together well; what follows from them is less sure than it looks. "
-    "Most surprising, check them again:"
-)
-ENDINGS = {
-    "in_service": "Back in service.",
-    "left_out": "LEFT OUT OF SERVICE.",
-    "solved_on_phone": "Solved on the phone.",
-    "dispatched": "Somebody is sent.",
-}
-PLACES = {
-    "technician": "at the gate",
-    "electrician": "at the gate, and licensed for mains work",
-    "help_desk": "on the phone with a caller",
-}
+
+def who_says(who: Who) -> str:
+    """Who may do something: 'licensed electrician'."""
+    return say(f"session.who_{who}")
+
+
+def done_by_says(by: str) -> str:
+    """Who carried a remedy out, where it was not whoever has the visit; '' where it was."""
+    return say(f"session.done_by_{by}") if by in DOERS else ""
+
+
+def why_says(why: Why) -> str:
+    """Why the next step is what it is."""
+    return say(f"session.why_{why}")
+
+
+def ending_says(outcome: str) -> str:
+    """How the visit ended."""
+    return say(f"session.ended_{outcome}")
+
+
+def places() -> dict[str, str]:
+    """Where a person can be, by role, to choose from."""
+    return {role: say(f"session.place_{role}") for role in ROLES}
 
 
 def ask_text(check: Check, role: Role) -> str:
@@ -46,18 +44,55 @@ def ask_text(check: Check, role: Role) -> str:
 def answer_says(check: Check, answer: Answer, role: Role) -> str:
     """An answer in the words of the role: the option's text, a reading with its unit, or that there was none."""
     if not answer.says_something:
-        return _NO_ANSWER[str(answer.value)]
+        return say(f"session.said_{answer.value}")
     if isinstance(answer.value, str):
         said = options_of(check, role == "help_desk").get(answer.value, answer.value)
     else:
         said = format_reading(answer.value, check.unit)
-    return said if answer.sure else f"{said} (not sure)"
+    return said if answer.sure else say("session.not_sure", said=said)
 
 
-def origin_says(answer: Answer, role: Role) -> str:
+def origin_says(check: Check, answer: Answer, role: Role) -> str:
     """Who gave an answer when that was not the present role, and what it replaced; '' with nothing to tell."""
     by_another = bool(answer.by) and answer.from_caller != (role == "help_desk")
-    told = [answer.by] if by_another else []
+    told = [by_says(answer.by)] if by_another else []
     if answer.replaced:
-        told.append(f"replaces: {answer.replaced}")
+        told.append(say("session.replaces", said=earlier_says(check, answer.replaced, role)))
     return "; ".join(told)
+
+
+def earlier_says(check: Check, earlier: Earlier, role: Role) -> str:
+    """What somebody else had said before, and who: 'steady (caller, by eye)'."""
+    said = answer_says(check, Answer(check.id, earlier.value), role)
+    return say("session.said_by", said=said, by=by_says(earlier.by))
+
+
+def by_says(by: str) -> str:
+    """Who gave an answer: a name as it was given, or in words who it was."""
+    return say(f"session.by_{by}") if by in (CALLER, "technician") else by
+
+
+def state_says(kb: KnowledgeBase, finding_id: str, state: str) -> str:
+    """A finding's state in words: the option that means it, what the finding calls it, else the state's own name."""
+    finding = kb.findings[finding_id]
+    check = kb.checks.get(finding.check)
+    values = finding.states[state]
+    if check and check.options and len(values) == 1 and values[0] in check.options:
+        return check.options[values[0]]
+    return finding.called.get(state, state.replace("_", " "))
+
+
+_LIKELY = ((0.93, "almost_certain"), (0.50, "likely"), (0.20, "less_likely"), (0.0, "unlikely"))
+
+
+def likely_says(probability: float) -> str:
+    """How likely, in a word with the number: 'likely (84 %)'."""
+    word = next(word for least, word in _LIKELY if probability >= least)
+    return say(f"session.{word}", percent=percent(probability))
+
+
+def percent(probability: float) -> str:
+    """'84 %'; a share too small to show says so."""
+    if probability < 0.005:
+        return say("session.under_one_percent")
+    return say("session.percent", number=f"{100 * probability:.0f}")

@@ -44,6 +44,16 @@ def profile_facts(names: Iterable[str]) -> dict[str, Value]:
     return facts
 
 
+def offered(given: Iterable[str]) -> dict[str, dict[str, str]]:
+    """Profiles to choose from, the file by kind and id: the shipped ones and those given. Raises VisitError."""
+    shipped = sorted((shipped_folder("knowledge") / PROFILE_FOLDER).glob("*.yaml"))
+    found: dict[str, dict[str, str]] = {"device": {}, "site": {}}
+    for name in (*map(str, shipped), *given):
+        profile = load_profile(name)
+        found[profile.kind][profile.id] = name
+    return found
+
+
 def _problems(document: Document) -> list[str]:
     value = document.value
     if not isinstance(value, dict) or not isinstance(value.get("profile"), dict):

@@ -2,11 +2,13 @@
 
 from collections.abc import Mapping, Sequence
 
-from diagnose.session.parse import number_of
+from diagnose.session.parse import number_of, yes_or_no
+from diagnose.terminal.commands import command_in, words
 from diagnose.terminal.reader import LONGEST_LINE, Check, Reader
 from diagnose.terminal.screen import Screen
+from diagnose.words import say
 
-LEAVE = ("leave", "quit", "exit", "q")
+OPENING = ("help", "back", "leave")  # commands before the first check
 
 
 class Leave(Exception):
@@ -34,24 +36,24 @@ class Asker:
                 if dropped or isinstance(stop, EOFError):
                     raise Leave from None
                 dropped = True
-                self.screen.line("(line dropped; Ctrl-C again to leave)")
+                self.screen.line(say("terminal.dropped"))
                 continue
             if len(typed) <= LONGEST_LINE:
                 return typed
-            self.screen.line(f"(line dropped: longer than {LONGEST_LINE:,} characters)")
+            self.screen.line(say("terminal.too_long", most=f"{LONGEST_LINE:,}"))
 
-    def opening_line(self, words: Sequence[str], hint: str) -> str:
+    def opening_line(self, known: Sequence[str], hint: str) -> str:
         """One line before the first check, where only help, back and leave are commands. Raises Leave, GoBack."""
         while True:
-            typed = self.line([*words, "help", "back", "leave"])
-            word = typed.casefold()
-            if word in LEAVE:
+            typed = self.line([*known, *words(OPENING)])
+            command, _ = command_in(typed, OPENING)
+            if command == "leave":
                 raise Leave
-            if word in ("back", "b"):
+            if command == "back":
                 raise GoBack
-            if word not in ("help", "h"):
+            if command != "help":
                 return typed
-            self.screen.line(f"{hint} 'back' goes back, 'leave' stops.")
+            self.screen.line(say("terminal.opening_help", hint=hint))
 
     def choose(self, options: Mapping[str, str], hint: str) -> str:
         """The id of one of the numbered options, by its number or its id. Raises Leave, GoBack."""
@@ -62,9 +64,17 @@ class Asker:
                 return typed
             if number := number_of(typed, len(options)):
                 return list(options)[number - 1]
-            self.screen.line(f"Please type a number from 1 to {len(options)}.")
+            self.screen.line(say("terminal.number_please", most=len(options)))
+
+    def decided(self, topic: str = "") -> str:
+        """'yes', 'no', or '' for Enter; anything else is asked again. Raises Leave."""
+        while typed := self.line([say("session.yes"), say("session.no")], topic=topic):
+            if decided := yes_or_no(typed):
+                return decided
+            self.screen.line(say("terminal.yes_or_no"))
+        return ""
 
     def agreed(self, question: str, topic: str = "") -> bool:
         """Whether the person says yes. Raises Leave."""
-        self.screen.line(f"{question} (yes/no)")
-        return self.line(["yes", "no"], topic=topic).casefold() in ("y", "yes")
+        self.screen.line(say("terminal.ask_yes_no", question=question))
+        return self.decided(topic) == "yes"

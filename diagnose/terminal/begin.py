@@ -9,8 +9,9 @@ from diagnose.model.visit import Role
 from diagnose.session.events import Begin
 from diagnose.session.match import by_commonness, match_complaint
 from diagnose.session.parse import number_of
-from diagnose.session.wording import PLACES
+from diagnose.session.wording import places
 from diagnose.terminal.ask import Asker, GoBack
+from diagnose.words import say
 
 
 def ask_begin(kb: KnowledgeBase, draft: Begin, known: Collection[str], ask: Asker) -> Begin:
@@ -27,24 +28,24 @@ def ask_begin(kb: KnowledgeBase, draft: Begin, known: Collection[str], ask: Aske
 
 def _role(_kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
     ask.screen.line()
-    ask.screen.line("Where are you?", "bold")
-    role = ask.choose(PLACES, "Who is asking decides which checks are proposed.")
+    ask.screen.line(say("terminal.where"), "bold")
+    role = ask.choose(places(), say("terminal.where_help"))
     place: Role = "help_desk" if role == "help_desk" else "technician"
     return replace(draft, setup=replace(draft.setup, role=place, electrician=role == "electrician"))
 
 
 def _devices(kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
     ask.screen.line()
-    ask.screen.line("Which sensors are there? Numbers, or just Enter when not known.", "bold")
+    ask.screen.line(say("terminal.which_sensors"), "bold")
     ask.screen.numbered(kb.devices.values())
     while True:
-        typed = ask.opening_line(list(kb.devices), "For example: 1 3. Enter alone considers every kind.")
+        typed = ask.opening_line(list(kb.devices), say("terminal.sensors_help"))
         chosen = [] if typed == "?" else [_named(word, kb.devices) for word in re.split(r"[\s,;+&]+", typed) if word]
         if all(chosen):
             devices = tuple(d for d in kb.devices if d in chosen)
-            ask.screen.hanging("   = ", ", ".join(kb.devices[d] for d in devices) or "not known")
+            ask.screen.hanging("   = ", ", ".join(kb.devices[d] for d in devices) or say("terminal.not_known"))
             return replace(draft, setup=replace(draft.setup, devices=devices))
-        ask.screen.line(f"Please type numbers from 1 to {len(kb.devices)}, or just Enter.")
+        ask.screen.line(say("terminal.sensors_please", most=len(kb.devices)))
 
 
 def _named(word: str, devices: Mapping[str, str]) -> str:
@@ -66,19 +67,19 @@ def ask_complaint(kb: KnowledgeBase, ask: Asker) -> tuple[str, str]:
     """(complaint id, the words it was said in or ''). Raises Leave, GoBack."""
     names, words = by_commonness(kb), ""
     ask.screen.line()
-    ask.screen.line("What is wrong?", "bold")
+    ask.screen.line(say("terminal.what_is_wrong"), "bold")
     ask.screen.numbered(kb.complaints[n].says for n in names)
-    ask.screen.line("A number, or say it in your own words.", "bold")
+    ask.screen.line(say("terminal.say_it"), "bold")
     while True:
-        typed = ask.opening_line(names, "Say it as the site says it, for example: opens when nobody is there.")
+        typed = ask.opening_line(names, say("terminal.complaint_help"))
         if chosen := _picked(typed, names):
             ask.screen.hanging("   = ", kb.complaints[chosen].says)
             return chosen, words
         if matches := match_complaint(kb, typed):
             names, words = matches, typed
-            ask.screen.line("Which of these fits best? Enter shows all.", "bold")
+            ask.screen.line(say("terminal.which_fits"), "bold")
         elif typed:
-            ask.screen.line(f"Nothing sounds like that. A number from 1 to {len(names)}, or other words.")
+            ask.screen.line(say("terminal.nothing_like_that", most=len(names)))
             continue
         else:
             names = by_commonness(kb)

@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
-from diagnose.calc.worked.registry import WORKED
-from diagnose.calc.worked.shape import Calculator, Need, Parameter, Worked
-from diagnose.calc.worked.work import find, read_one, split, work
+from diagnose.calc.calculator import Calculator, Input, Worked
+from diagnose.calc.registry import BY_HAND
+from diagnose.calc.work import find, read_one, split, typed_as, work
 from diagnose.errors import AnswerError, CalculationError
 from diagnose.terminal.ask import Asker, GoBack, Leave
 from diagnose.terminal.reader import Reader
@@ -38,17 +38,17 @@ def run(args: Sequence[str], screen: Screen, reader: Reader) -> int:
 
 def _list(screen: Screen) -> None:
     screen.heading("Calculators")
-    for calculator in WORKED.values():
+    for calculator in BY_HAND.values():
         screen.line(f"{calculator.name}: {calculator.title}")
     screen.line()
     screen.line("'diagnose calc NAME' asks for the inputs; 'diagnose calc NAME help' shows them. Or all at once:")
-    screen.line(f"diagnose calc {next(iter(WORKED.values())).example}")
+    screen.line(f"diagnose calc {next(iter(BY_HAND.values())).example}")
 
 
 def _explain(screen: Screen, calculator: Calculator) -> None:
     screen.heading(calculator.title)
-    for parameter in calculator.parameters:
-        screen.hanging("  ", f"{parameter.name}: {_question(parameter)} ({parameter.name}={parameter.example})")
+    for parameter in calculator.inputs:
+        screen.hanging("  ", f"{parameter.name}: {_question(parameter)} ({typed_as(parameter)})")
     screen.line()
     screen.pair("Formula", calculator.formula)
     screen.pair("Example", f"diagnose calc {calculator.example}")
@@ -60,7 +60,7 @@ def _asked(screen: Screen, asker: Asker, calculator: Calculator) -> Worked:
     if calculator.caution:
         screen.pair("Care", calculator.caution)
     while True:
-        pairs = _ask_all(screen, asker, calculator.parameters)
+        pairs = _ask_all(screen, asker, calculator.inputs)
         try:
             return work(calculator, pairs)
         except (AnswerError, CalculationError) as error:
@@ -68,7 +68,7 @@ def _asked(screen: Screen, asker: Asker, calculator: Calculator) -> Worked:
             screen.line("Again from the first input; 'leave' stops.")
 
 
-def _ask_all(screen: Screen, asker: Asker, parameters: Sequence[Parameter]) -> Pairs:
+def _ask_all(screen: Screen, asker: Asker, parameters: Sequence[Input]) -> Pairs:
     answers: list[Pairs] = []
     while len(answers) < len(parameters):
         try:
@@ -81,10 +81,10 @@ def _ask_all(screen: Screen, asker: Asker, parameters: Sequence[Parameter]) -> P
     return [pair for pairs in answers for pair in pairs]
 
 
-def _ask(screen: Screen, asker: Asker, parameter: Parameter) -> Pairs:
+def _ask(screen: Screen, asker: Asker, parameter: Input) -> Pairs:
     """The texts for one input; none when it is not known. Raises Leave, GoBack."""
     screen.line()
-    screen.line(f"{_question(parameter)} - for example {parameter.example}")
+    screen.line(f"{_question(parameter)} - for example {parameter.asked.example}")
     pairs: Pairs = []
     while True:
         try:
@@ -94,24 +94,24 @@ def _ask(screen: Screen, asker: Asker, parameter: Parameter) -> Pairs:
             continue
         if typed:
             pairs.append((parameter.name, typed))
-        if parameter.need is Need.REPEATED and (typed or not pairs):
+        if parameter.repeated and (typed or not pairs):
             screen.line("Another one? Enter when there are no more." if pairs else f"At least one {parameter.name}.")
-        elif typed or pairs or parameter.need is Need.OPTIONAL:
+        elif typed or pairs or not parameter.required:
             return pairs
         else:
-            screen.line(f"This one is needed, for example {parameter.example}.")
+            screen.line(f"This one is needed, for example {parameter.asked.example}.")
 
 
-def _one(asker: Asker, parameter: Parameter) -> str:
+def _one(asker: Asker, parameter: Input) -> str:
     """A text that can be read, or '' when it is not known. Raises AnswerError, Leave, GoBack."""
     typed = asker.opening_line([], f"{_question(parameter)}.")
     return typed if typed and read_one(parameter, typed) is not None else ""
 
 
-def _question(parameter: Parameter) -> str:
-    if parameter.default:
-        return f"{parameter.asks} [Enter: {parameter.default}]"
-    return parameter.asks + (" [Enter: not known]" if parameter.need is Need.OPTIONAL else "")
+def _question(parameter: Input) -> str:
+    if parameter.assumed:
+        return f"{parameter.asked.asks} [Enter: {parameter.assumed}]"
+    return parameter.asked.asks + ("" if parameter.required else " [Enter: not known]")
 
 
 def draw_worked(screen: Screen, worked: Worked) -> None:

@@ -1,140 +1,133 @@
-"""Draws what a session core says: a check, its help, why it is asked, what is likely."""
+"""Lays out what a visit shows while it asks: a check, its help, notices, why, what is likely, the answers."""
 
-from diagnose.calc.unit_table import BASES
-from diagnose.core.reason import Conclusion, Reasoner, open_groups
-from diagnose.model.knowledge import Check, Contradiction, KnowledgeBase
-from diagnose.model.visit import Answer
-from diagnose.session.doubts import Doubt
-from diagnose.session.parse import Parsed, options_of
-from diagnose.session.plain_facts import LAMP
-from diagnose.session.state import Session
-from diagnose.session.summary import cautions_for, in_words, state_says, why_this_check
-from diagnose.session.wording import WHY_WORDS, answer_says, ask_text, origin_says
+from collections.abc import Iterable
+
+from diagnose.model.knowledge import Check
+from diagnose.model.visit import Answer, Role
+from diagnose.present.answers import Answers
+from diagnose.present.cautions import Caution, Cautions
+from diagnose.present.notices import Doubt, Order
+from diagnose.present.question import Help, Question
+from diagnose.present.reasons import Likely, Why, Workings
+from diagnose.session.parse import Parsed
+from diagnose.session.wording import answer_says
+from diagnose.terminal.commands import AFTER, COMMANDS, WITHOUT_ANSWER, told, word
 from diagnose.terminal.screen import Screen
-
-COMMANDS = {
-    "help": "how to do this check, what is good, what is bad",
-    "why": "why this check, and what each answer would change",
-    "likely": "what is likely so far, and how that came about",
-    "workings": "the same with every calculation and rule behind it",
-    "back": "take the last answer back",
-    "change": "change an earlier answer: 'change 3'",
-    "answers": "everything answered so far",
-    "done": "stop asking and conclude now",
-    "leave": "save and leave; 'diagnose resume' goes on here",
-}
-WITHOUT_ANSWER = {
-    "?": "don't know; after an answer ('2?'): not sure of it",
-    "cannot": "can't check this here",
-    "skip": "leave this one out",
-}
-LEADERS = 2  # shown for each possible answer
+from diagnose.words import say
 
 
-def draw_before(
-    screen: Screen, kb: KnowledgeBase, session: Session, check: Check, new_cautions: tuple[str, ...]
-) -> None:
+def draw_before(screen: Screen, question: Question) -> None:
     """What comes before a check: its cautions, and the set-up it needs when that is still to be paid for."""
     screen.line()
-    group = kb.access.get(check.access)
-    for caution in new_cautions:
-        screen.hanging("CAUTION  ", kb.cautions[caution].says, "bold yellow")
-    if group and group.id not in open_groups(kb, session.given):
-        screen.line(f"First: {group.says} (about {group.minutes:g} min).")
+    draw_cautions(screen, question.cautions)
+    if question.first:
+        screen.line(question.first)
 
 
-def draw_question(screen: Screen, kb: KnowledgeBase, session: Session, check: Check) -> None:
+def draw_cautions(screen: Screen, cautions: Cautions) -> None:
+    """Those of this step in one block; general ones below it, once a visit."""
+    draw_box(screen, cautions.special)
+    if cautions.general:
+        screen.line(say("present.general_cautions"), "dim")
+        bullets(screen, (c.says for c in cautions.general))
+
+
+def draw_box(screen: Screen, cautions: Iterable[Caution]) -> None:
+    for caution in cautions:
+        screen.hanging(f"{say('present.caution')}  ", caution.says, "bold yellow")
+
+
+def draw_all_cautions(screen: Screen, cautions: Iterable[Caution]) -> None:
+    """Every caution of the visit so far."""
+    screen.heading(say("present.all_cautions"))
+    bullets(screen, [c.says for c in cautions] or [say("present.no_cautions")])
+
+
+def draw_question(screen: Screen, question: Question) -> None:
     """A check, its minutes and its numbered answers; the question once more where they fill a small screen."""
     mark = screen.written
-    draw_question_line(screen, session, check)
-    if session.setup.role == "help_desk" and check.stand:
-        screen.hanging("   ", f"Have them stand {check.stand}.")
-    facts = [f"{check.minutes:g} min", *(kb.tools[t] for t in check.tools)]
-    screen.hanging("   ", "; ".join(facts), "dim")
-    screen.numbered(options_of(check, session.setup.role == "help_desk").values())
-    if check.kind == "quantity":
-        base = BASES[check.unit]
-        screen.hanging("   ", f"In {base.wanted}, for example {base.example}", "dim")
+    draw_question_line(screen, question)
+    if question.stand:
+        screen.hanging("   ", question.stand)
+    screen.hanging("   ", "; ".join(question.costs), "dim")
+    screen.numbered(question.options.values())
+    if question.reading:
+        screen.hanging("   ", question.reading.says, "dim")
     if screen.out_of_sight(mark):
-        draw_question_line(screen, session, check)
+        draw_question_line(screen, question)
 
 
-def draw_question_line(screen: Screen, session: Session, check: Check) -> None:
+def draw_question_line(screen: Screen, question: Question) -> None:
     """Only the question, with its number."""
-    asked = [*(a.check for a in session.given), check.id]
-    screen.hanging(f"{asked.index(check.id) + 1}. ", ask_text(check, session.setup.role), "bold")
+    screen.hanging(f"{question.number}. ", question.asked, "bold")
 
 
-def draw_help(screen: Screen, kb: KnowledgeBase, session: Session, check: Check) -> None:
+def draw_help(screen: Screen, told: Help) -> None:
     """How to do the check, what good and bad look like, its cautions, this device's lamps and the source."""
-    screen.heading("How to do this check")
-    screen.line(check.help)
-    screen.pair("Good", check.good)
-    screen.pair("Bad", check.bad)
-    for caution in cautions_for(kb, check):
-        screen.pair("Caution", kb.cautions[caution].says)
-    if "lamp" in check.ask.casefold():
-        for name, says in session.setup.profile.items():
-            if name.startswith(LAMP):
-                screen.pair(f"This device's {name.removeprefix(LAMP)} lamp", str(says))
-    screen.pair("Source", kb.sources[check.source].cite)
-    screen.line("('help' again: what else you can type)")
+    screen.heading(say("present.how_to"))
+    screen.line(told.says)
+    screen.pair(say("present.good"), told.good)
+    screen.pair(say("present.bad"), told.bad)
+    for caution in told.cautions:
+        screen.pair(say("present.caution"), caution)
+    for lamp, says in told.lamps:
+        screen.pair(lamp, says)
+    screen.pair(say("present.source"), told.source)
+    screen.line(say("terminal.help_again", help=word("help")))
 
 
-def draw_commands(screen: Screen) -> None:
-    """Every word that can be typed instead of an answer."""
-    screen.heading("You can type")
-    for word, says in {**WITHOUT_ANSWER, **COMMANDS}.items():
-        screen.hanging(f"  {word:8} ", says)
+def draw_commands(screen: Screen, after: bool = False) -> None:
+    """Every word that can be typed; `after` a conclusion with what it offers, and without 'don't know'."""
+    screen.heading(say("terminal.you_can_type"))
+    for typed, says in told((*AFTER, *COMMANDS) if after else (*WITHOUT_ANSWER, *COMMANDS)):
+        screen.hanging(f"  {typed:8} ", says)
 
 
-def draw_understood(screen: Screen, session: Session, check: Check, parsed: Parsed) -> None:
+def draw_at_end(screen: Screen) -> None:
+    """What may be typed after a conclusion."""
+    screen.line()
+    screen.line(say("terminal.at_end", **{command: word(command) for command in (*AFTER, *COMMANDS)}))
+
+
+def draw_understood(screen: Screen, role: Role, check: Check, parsed: Parsed) -> None:
     """What an answer was taken for, with any assumption."""
-    says = answer_says(check, Answer(check.id, parsed.value, parsed.sure), session.setup.role)
+    says = answer_says(check, Answer(check.id, parsed.value, parsed.sure), role)
     screen.hanging("   = ", says + (f" ({parsed.note})" if parsed.note else ""))
 
 
-def draw_doubt(screen: Screen, session: Session, doubt: Contradiction) -> None:
-    """Answers that cannot all be right, and which ones to look at again."""
-    numbers = [n for n, a in enumerate(session.given, start=1) if a.check in doubt.recheck]
-    again = " or ".join(f"'change {n}'" for n in numbers)
-    screen.hanging("CHECK  ", doubt.says + (f" Look again: {again}." if again else ""), "bold yellow")
+def draw_orders(screen: Screen, orders: Iterable[Order], shown: Iterable[str] = ()) -> None:
+    """Every stop-work order: in full unless it was `shown` before and is confirmed since."""
+    for order in orders:
+        if order.confirmed and order.id in shown:
+            screen.line()
+            screen.hanging("!! ", say("present.still_stands", short=order.short), "bold red")
+        else:
+            open_still = [] if order.confirmed else [say("present.not_confirmed")]
+            told = [f"{say('present.tell')}: {order.tell}", f"{say('present.tag')}: {order.tag}"]
+            screen.alarm([order.says, *told, *open_still])
 
 
-def draw_misfit(screen: Screen, kb: KnowledgeBase, session: Session, misfit: Doubt) -> None:
-    """The one answer that fits the others so badly that it is worth looking at again."""
-    number = next((n for n, a in enumerate(session.given, start=1) if a.check == misfit.check), 0)
-    if number:
-        question = ask_text(kb.checks[misfit.check], session.setup.role)
-        says = f"'{question}' does not fit the other answers (wrong with {misfit.wrong:.0%} by the numbers)."
-        screen.hanging("CHECK  ", f"{says} Look again: 'change {number}'.", "bold yellow")
+def draw_doubt(screen: Screen, doubt: Doubt) -> None:
+    """What does not fit, and which answers to look at again."""
+    screen.hanging(f"{say('present.look_again')}  ", doubt.says, "bold yellow")
+    for again in doubt.again:
+        screen.hanging(" - ", f"{again.asked} ({word('change')} {again.number})")
 
 
-def draw_why(screen: Screen, reasoner: Reasoner, conclusion: Conclusion) -> None:
-    """Why the proposed check is asked: what it saves and what each answer would leave."""
-    step, kb = conclusion.next, reasoner.kb
-    screen.heading("Why this check" if step.check else "Why stop here")
-    screen.line(WHY_WORDS[step.why])
-    if step.gain is None:
-        return
-    gain = step.gain
-    finding = kb.findings[gain.option.finding]
-    screen.line(
-        f"It costs about {gain.minutes:g} min and is expected to save {gain.saves:.0f} min of repair work; "
-        f"it tells {gain.bits:.2f} bit. It separates causes by: {finding.says}."
-    )
-    for prospect in why_this_check(reasoner, conclusion):
-        leaders = ", ".join(f"{kb.causes[c].says} {p:.0%}" for c, p in prospect.leaders[:LEADERS])
-        screen.hanging(
-            " - ", f"{state_says(kb, finding.id, prospect.state)} ({prospect.probability:.0%}): then {leaders}"
-        )
+def draw_why(screen: Screen, why: Why) -> None:
+    """Why the next step is what it is: what it saves and what each answer would leave."""
+    screen.heading(why.title)
+    screen.line(why.says)
+    if why.gain:
+        screen.line(why.gain)
+    bullets(screen, why.prospects)
 
 
-def draw_likely(screen: Screen, reasoner: Reasoner, conclusion: Conclusion, most: int = 5) -> None:
+def draw_likely(screen: Screen, likely: Iterable[Likely]) -> None:
     """The leading causes with a bar each."""
-    screen.heading("Likely so far")
-    for cause, probability in conclusion.belief.ranked()[:most]:
-        screen.hanging(f"{bar(probability, 10)} ", f"{reasoner.kb.causes[cause].says}: {in_words(probability)}")
+    screen.heading(say("present.likely_so_far"))
+    for cause in likely:
+        screen.hanging(f"{bar(cause.probability, 10)} ", f"{cause.says}: {cause.words}")
 
 
 def bar(probability: float, size: int) -> str:
@@ -143,15 +136,40 @@ def bar(probability: float, size: int) -> str:
     return "[" + "#" * full + "." * (size - full) + "]"
 
 
-def draw_answers(screen: Screen, kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> None:
+def draw_weights(screen: Screen, workings: Workings) -> None:
+    """Weights of evidence of the leader against its runner-up, in the order asked."""
+    screen.heading(say("present.how_it_led"))
+    screen.line(workings.against)
+    for row in (*workings.weights, workings.total):
+        screen.hanging(f"{row.weight:>6}  ", row.says)
+
+
+def draw_rules(screen: Screen, workings: Workings) -> None:
+    """Every calculation and every rule that fired."""
+    screen.heading(say("present.calculations_and_rules"))
+    if not workings.computed and not workings.rules:
+        screen.line(say("present.none_so_far"))
+    draw_computed(screen, workings.computed)
+    for rule in workings.rules:
+        screen.hanging(f"{say('present.rule_label')}: ", rule)
+
+
+def draw_computed(screen: Screen, computed: Iterable[str]) -> None:
+    for says in computed:
+        screen.hanging(f"{say('present.computed')}: ", says)
+
+
+def draw_answers(screen: Screen, answers: Answers) -> None:
     """Everything answered so far, numbered for 'change', with what calculations made of it."""
-    screen.heading("Answers so far")
-    screen.hanging("  0. ", f"Complaint: {kb.complaints[session.complaint].says}")
-    for number, answer in enumerate(session.given, start=1):
-        check = kb.checks[answer.check]
-        mark = " (no longer counted)" if answer.check in conclusion.stale else ""
-        origin = origin_says(answer, session.setup.role)
-        says = answer_says(check, answer, session.setup.role) + (f" [{origin}]" if origin else "") + mark
-        screen.hanging(f"{number:3d}. ", f"{ask_text(check, session.setup.role)} - {says}")
-    for outcome in conclusion.known.outcomes.values():
-        screen.hanging("Computed: ", outcome.says)
+    screen.heading(say("present.answers"))
+    screen.hanging("  0. ", f"{say('present.complaint')}: {answers.complaint}")
+    for given in answers.given:
+        lost = "" if given.counted else f" ({say('present.not_counted')})"
+        origin = f" [{given.origin}]" if given.origin else ""
+        screen.hanging(f"{given.number:3d}. ", f"{given.asked} - {given.said}{origin}{lost}")
+    draw_computed(screen, answers.computed)
+
+
+def bullets(screen: Screen, items: Iterable[str]) -> None:
+    for text in items:
+        screen.hanging(" - ", text)

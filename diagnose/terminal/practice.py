@@ -12,6 +12,8 @@ from diagnose.practice.exercise import Exercise, advance, begin, offered
 from diagnose.practice.gate import Gate
 from diagnose.practice.hazards import repair_cautions
 from diagnose.practice.moves import Beliefs, Finish, Hint, Look, Move, Prove, Repair, Tick
+from diagnose.present.answers import answers_of
+from diagnose.present.notices import orders_of
 from diagnose.session.checklist import open_items
 from diagnose.session.parse import number_of
 from diagnose.session.session import conclude
@@ -19,10 +21,9 @@ from diagnose.session.summary import cautions_for
 from diagnose.session.wording import answer_says
 from diagnose.terminal import practice_draw as drawn
 from diagnose.terminal.ask import Asker, Leave
-from diagnose.terminal.draw import draw_answers
+from diagnose.terminal.draw import draw_answers, draw_orders
 from diagnose.terminal.practice_words import named_causes, stated_beliefs
 from diagnose.terminal.reader import Reader
-from diagnose.terminal.result import draw_stop_work
 from diagnose.terminal.screen import Screen
 
 COMMANDS = {
@@ -88,7 +89,7 @@ class Practice:
     def _notices(self) -> None:
         conclusion = conclude(self.reasoner, self.exercise.session)
         if conclusion.stands != self._stops:
-            draw_stop_work(self.screen, self.kb, conclusion, self._stops)
+            draw_orders(self.screen, orders_of(self.kb, conclusion), self._stops)
             self._stops = conclusion.stands
         self.screen.line()
         self.screen.line(f"[{self.exercise.minutes:g} min on the clock]", "dim")
@@ -148,7 +149,7 @@ class Practice:
         drawn.draw_blocks(self.screen, self.kb, self._conclusion().belief)
 
     def _answers(self) -> None:
-        draw_answers(self.screen, self.kb, self.exercise.session, self._conclusion())
+        draw_answers(self.screen, answers_of(self.kb, self.exercise.session, self._conclusion()))
 
     def _look(self, check: Check) -> None:
         self.screen.hanging("CHECK  ", check.ask, "bold")

@@ -12,7 +12,7 @@ from diagnose.practice.exercise import Exercise, opening_minutes
 from diagnose.practice.moves import Look
 from diagnose.practice.slips import SAYS
 from diagnose.practice.wording import ENDED, PRACTISE, move_says, parting
-from diagnose.session.summary import state_says
+from diagnose.session.wording import state_says
 from diagnose.terminal.screen import Screen
 
 

@@ -57,7 +57,7 @@ class ScriptReader:
         lines: Mapping[str, Sequence[str]],
         at_end: Sequence[str],
         show: Callable[[str], None],
-        pause: Callable[[], None] | None = None,
+        pause: Callable[[], None] = lambda: None,
     ) -> None:
         self._lines = {topic: list(typed) for topic, typed in lines.items()}
         self._at_end = list(at_end)
@@ -69,8 +69,7 @@ class ScriptReader:
         del words, check
         line = self._answer(topic) if topic else self._at_end.pop(0) if self._at_end else ""
         self._show(f"{prompt}{line}")
-        if self._pause:
-            self._pause()
+        self._pause()
         return line.strip()
 
     def _answer(self, topic: str) -> str:

@@ -5,32 +5,30 @@ from collections.abc import Callable
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import AnswerError, SessionError, VisitError
 from diagnose.model.knowledge import Check
-from diagnose.session.doubts import look_again
+from diagnose.present.answers import answers_of
+from diagnose.present.cautions import of_visit, raised, told_before
+from diagnose.present.conclusion import Result, result_of
+from diagnose.present.mending import ending_of
+from diagnose.present.notices import doubts_of, lost_of, orders_of
+from diagnose.present.question import Question, help_of, question_of
+from diagnose.present.reasons import likely_of, why_of, workings_of
+from diagnose.present.sheet import sheet_of
 from diagnose.session.events import AskOn, Back, Complain, Conclude, Event, Reply
-from diagnose.session.law import barred_now, due
+from diagnose.session.law import due
 from diagnose.session.parse import Parsed, number_of, options_of, parse_answer
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
-from diagnose.session.summary import cautions_for, shown_cautions
-from diagnose.session.wording import answer_says, ask_text
 from diagnose.terminal import draw
-from diagnose.terminal.ask import LEAVE, Asker, GoBack, Leave
+from diagnose.terminal.ask import Asker, GoBack, Leave
 from diagnose.terminal.begin import ask_complaint
-from diagnose.terminal.fit import draw_fit
-from diagnose.terminal.mend import Mender, draw_dispatch, draw_ending
+from diagnose.terminal.commands import AFTER, COMMANDS, command_in, word, words
+from diagnose.terminal.mend import Mender, draw_ending, draw_sheet
 from diagnose.terminal.reader import Reader
-from diagnose.terminal.result import draw_conclusion, draw_stop_work
+from diagnose.terminal.result import draw_conclusion, draw_order, draw_suspect
 from diagnose.terminal.screen import Screen
-from diagnose.terminal.workings import draw_rules, draw_weights
+from diagnose.words import say
 
 Save = Callable[[Event], None]
-SHORT = {"h": "help", "w": "why", "l": "likely", "b": "back", "undo": "back", "a": "answers", "show": "answers",
-         "conclude": "done", **dict.fromkeys(LEAVE, "leave")}  # fmt: skip
-AFTER = ("repaired", "finish", "sheet", "more")
-AT_END = (
-    "Enter stops here. Or: repaired (a remedy was carried out), finish (return to service, end of a call), "
-    "sheet (for whoever is sent), more, likely, answers, change 3, back, leave."
-)
 
 
 class Visit:
@@ -39,10 +37,9 @@ class Visit:
     def __init__(self, reasoner: Reasoner, session: Session, screen: Screen, reader: Reader, save: Save) -> None:
         self.reasoner, self.session = reasoner, session
         self.screen, self._asker, self._save = screen, Asker(screen, reader), save
-        self._stop_shown: tuple[str, ...] = ()
-        self._cautioned = shown_cautions(reasoner.kb, session)
-        self._noticed: frozenset[str] = frozenset()
-        self._misfits: set[str] = set()
+        self._orders: tuple[str, ...] = ()
+        self._cautioned = dict.fromkeys(told_before(reasoner.kb, session))  # told on this visit, in that order
+        self._noticed = frozenset[str]()
         self._question_at = 0
         self._mender = Mender(reasoner, screen, self._asker, self._send)
 
@@ -53,7 +50,7 @@ class Visit:
                 pass
         except Leave:
             self.screen.line()
-            self.screen.line("Saved. 'diagnose resume' goes on here.")
+            self.screen.line(say("terminal.saved"))
         return self.session
 
     def _one_step(self) -> bool:
@@ -70,91 +67,93 @@ class Visit:
         self._ask(check, conclusion)
         return True
 
-    def _draw_check(self, check: Check) -> None:
-        kb = self.reasoner.kb
-        fresh = tuple(c for c in cautions_for(kb, check) if c not in self._cautioned)
-        draw.draw_before(self.screen, kb, self.session, check, fresh)
-        self._cautioned = self._cautioned.union(fresh)
-        self._draw_question(check)
+    def _question(self, check: Check) -> Question:
+        return question_of(self.reasoner.kb, self.session, check, self._cautioned)
 
-    def _draw_question(self, check: Check) -> None:
+    def _draw_check(self, check: Check) -> None:
+        question = self._question(check)
+        draw.draw_before(self.screen, question)
+        self._cautioned |= dict.fromkeys(question.cautions.ids)
+        self._draw_question(question)
+
+    def _draw_question(self, question: Question) -> None:
         top = self.screen.written
-        draw.draw_question(self.screen, self.reasoner.kb, self.session, check)
+        draw.draw_question(self.screen, question)
         self._question_at = self.screen.written if self.screen.out_of_sight(top) else top
 
     def _remind(self, check: Check) -> None:
         """The question alone when what was told since has pushed it off the screen."""
         if self.screen.out_of_sight(self._question_at):
             self.screen.line()
-            draw.draw_question_line(self.screen, self.session, check)
-            self.screen.line("(Enter shows the answers again)")
+            draw.draw_question_line(self.screen, self._question(check))
+            self.screen.line(say("terminal.enter_shows"))
             self._question_at = self.screen.written
 
     def _notices(self, conclusion: Conclusion) -> None:
-        """What rules say out loud: stop-work first, then cautions once, contradictions and lost answers when new."""
+        """What has to be seen first: stop-work, then cautions of rules, doubts and lost answers when new."""
         kb = self.reasoner.kb
-        if conclusion.stands != self._stop_shown:
-            draw_stop_work(self.screen, kb, conclusion, self._stop_shown)
-            self._stop_shown = conclusion.stands
-        for caution in conclusion.after.cautions:
-            if caution not in self._cautioned:
-                self.screen.hanging("CAUTION  ", kb.cautions[caution].says, "bold yellow")
-        self._cautioned = self._cautioned.union(conclusion.after.cautions)
-        for rule in conclusion.after.contradictions:
-            if rule not in self._noticed and (doubt := kb.rules[rule].then.contradiction):
-                draw.draw_doubt(self.screen, self.session, doubt)
-        misfit = look_again(kb, conclusion)
-        if misfit and misfit.check not in self._misfits:
-            draw.draw_misfit(self.screen, kb, self.session, misfit)
-            self._misfits.add(misfit.check)
-        for name in conclusion.stale:
-            if name not in self._noticed:
-                question = ask_text(kb.checks[name], self.session.setup.role)
-                self.screen.line(f"No longer counted, because its condition no longer holds: {question}")
-        self._noticed = frozenset((*conclusion.after.contradictions, *conclusion.stale))
+        if conclusion.stands != self._orders:
+            draw.draw_orders(self.screen, orders_of(kb, conclusion), self._orders)
+            self._orders = conclusion.stands
+        fresh = [c for c in conclusion.after.cautions if c not in self._cautioned]
+        draw.draw_box(self.screen, raised(kb, fresh))
+        self._cautioned |= dict.fromkeys(fresh)
+        doubts, lost = doubts_of(kb, self.session, conclusion), lost_of(kb, self.session, conclusion)
+        for doubt in doubts:
+            if doubt.id not in self._noticed:
+                draw.draw_doubt(self.screen, doubt)
+        for answer in lost:
+            if answer.check not in self._noticed:
+                self.screen.line(answer.says)
+        self._noticed = frozenset((*(d.id for d in doubts), *(a.check for a in lost)))
 
     def _ask(self, check: Check, conclusion: Conclusion) -> None:
         """Read lines until one is an answer or changes the session; Enter keeps an answer that is being changed."""
-        words = [*options_of(check), *draw.COMMANDS]
+        known = [*options_of(check), *words(COMMANDS)]
         changing = self.session.answer(check.id) if check.id != conclusion.next.check else None
         helped = False
         while True:
             self._remind(check)
-            typed = self._asker.line(words, lambda text: self._readable(check, text), check.id)
-            word, rest = _command_in(typed)
+            typed = self._asker.line(known, lambda text: self._readable(check, text), check.id)
+            command, rest = command_in(typed)
             if changing and not typed:
                 return
             if not typed:
-                self._draw_question(check)
-            elif word == "help":
-                if helped:
-                    draw.draw_commands(self.screen)
-                else:
-                    draw.draw_help(self.screen, self.reasoner.kb, self.session, check)
+                self._draw_question(self._question(check))
+            elif command == "help":
+                self._help(check, helped)
                 helped = not helped
-            elif word == "why" and changing:
-                self.screen.line("You chose to change this answer; Enter keeps it as it is.")
-            elif word:
-                if self._command(word, rest, conclusion, check.id):
+            elif command == "why" and changing:
+                self.screen.line(say("terminal.changing"))
+            elif command:
+                if self._command(command, rest, conclusion, check.id):
                     return
             elif self._answered(check, typed):
                 return
 
+    def _help(self, check: Check, helped: bool) -> None:
+        if helped:
+            draw.draw_commands(self.screen)
+        else:
+            draw.draw_help(self.screen, help_of(self.reasoner.kb, self.session, check))
+
     def _readable(self, check: Check, text: str) -> bool:
-        return bool(_command_in(text)[0] or parse_answer(check, text))
+        return bool(command_in(text)[0] or parse_answer(check, text))
 
     def _answered(self, check: Check, typed: str) -> bool:
         """Take a line as an answer, say back what was understood, and save it; False to ask again."""
         try:
             parsed = parse_answer(check, typed)
         except AnswerError as error:
-            self.screen.line(f"Not understood: {error}")
+            after, _ = command_in(typed, AFTER)
+            told = say("terminal.after_only", word=word(after), conclude=word("conclude")) if after else ""
+            self.screen.line(told or say("terminal.not_understood", why=error))
             return False
-        draw.draw_understood(self.screen, self.session, check, parsed)
+        draw.draw_understood(self.screen, self.session.setup.role, check, parsed)
         return self._accepted(parsed, check.id) and self._send(Reply(check.id, parsed.value, parsed.sure))
 
     def _accepted(self, parsed: Parsed, topic: str) -> bool:
-        return not parsed.doubt or self._asker.agreed(f"{parsed.doubt}. Keep it?", topic)
+        return not parsed.doubt or self._asker.agreed(say("terminal.keep_it", doubt=parsed.doubt), topic)
 
     def _send(self, event: Event) -> bool:
         """Check the event, put it on disk, then move on. Says why when that is not possible."""
@@ -162,54 +161,63 @@ class Visit:
             following = step(self.reasoner.kb, self.session, event)
             self._save(event)
         except SessionError as error:
-            self.screen.line(f"Not possible: {error}")
+            self.screen.line(say("terminal.not_possible", why=error))
             return False
         except VisitError as error:
-            self.screen.line(f"NOT SAVED: {error}. Then answer again; everything before is safe.", "bold")
+            self.screen.line(say("terminal.not_saved", why=error), "bold")
             return False
         self.session = following
         return True
 
-    def _command(self, word: str, rest: str, conclusion: Conclusion, topic: str = "") -> bool:
+    def _command(self, command: str, rest: str, conclusion: Conclusion, topic: str = "") -> bool:
         """Carry out a command; True when the session changed or must be drawn again."""
-        match word:
+        kb = self.reasoner.kb
+        match command:
             case "why":
-                draw.draw_why(self.screen, self.reasoner, conclusion)
+                draw.draw_why(self.screen, why_of(self.reasoner, conclusion))
             case "likely" | "workings":
-                if word == "workings":
-                    draw_rules(self.screen, self.reasoner, conclusion)
-                draw_weights(self.screen, self.reasoner, self.session, conclusion)
-                draw.draw_likely(self.screen, self.reasoner, conclusion)
-                draw_fit(self.screen, self.reasoner.kb, self.session, conclusion)
+                self._explain(conclusion, with_rules=command == "workings")
             case "answers":
-                draw.draw_answers(self.screen, self.reasoner.kb, self.session, conclusion)
+                draw.draw_answers(self.screen, answers_of(kb, self.session, conclusion))
+            case "cautions":
+                draw.draw_all_cautions(self.screen, of_visit(kb, self._cautioned))
             case "back":
                 return self._send(Back())
             case "change":
                 return self._change(rest, conclusion, topic)
-            case "done":
+            case "conclude":
                 return self._send(Conclude())
             case "leave":
                 raise Leave
         return False
 
+    def _explain(self, conclusion: Conclusion, with_rules: bool) -> None:
+        kb, workings = self.reasoner.kb, workings_of(self.reasoner, self.session, conclusion)
+        if with_rules:
+            draw.draw_rules(self.screen, workings)
+        draw.draw_weights(self.screen, workings)
+        draw.draw_likely(self.screen, likely_of(kb, conclusion))
+        for doubt in doubts_of(kb, self.session, conclusion):
+            draw.draw_doubt(self.screen, doubt)
+
     def _change(self, which: str, conclusion: Conclusion, topic: str) -> bool:
         if not which:
-            draw.draw_answers(self.screen, self.reasoner.kb, self.session, conclusion)
-            self.screen.line("Change which number? Enter changes none.")
+            draw.draw_answers(self.screen, answers_of(self.reasoner.kb, self.session, conclusion))
+            self.screen.line(say("terminal.change_which"))
             which = self._asker.line(topic=topic)
         if which == "0":
             return self._change_complaint()
         if not (number := number_of(which, len(self.session.given))):
-            unknown = f"There is no answer {which!r}; 'answers' shows them."
-            self.screen.line(unknown if which else "Nothing changed.")
+            self.screen.line(
+                say("terminal.no_answer", which=repr(which)) if which else say("terminal.nothing_changed")
+            )
             return False
-        answer = self.session.given[number - 1]
-        check = self.reasoner.kb.checks[answer.check]
+        check = self.reasoner.kb.checks[self.session.given[number - 1].check]
         self._draw_check(check)
-        self.screen.line(f"Now: {answer_says(check, answer, self.session.setup.role)}. Enter keeps it.")
-        if why := barred_now(self.reasoner.kb, self.session, check.id):
-            self.screen.line(f"Not possible: {why}.")
+        question = self._question(check)
+        self.screen.line(f"{say('present.now', said=question.now)} {say('terminal.enter_keeps')}")
+        if question.barred:
+            self.screen.line(say("terminal.not_possible", why=f"{question.barred}."))
         self._ask(check, conclusion)
         return True
 
@@ -222,37 +230,58 @@ class Visit:
     def _end(self, conclusion: Conclusion) -> bool:
         """Show the conclusion, once, and what may follow it; True when the person wants to go on."""
         if not self.session.mended:
-            draw_conclusion(self.screen, self.reasoner, self.session, conclusion, self._stop_shown)
+            draw_conclusion(self.screen, self._result(conclusion))
         for event in due(self.session, conclusion):
             self._send(event)
         while True:
-            self.screen.line()
-            self.screen.line(AT_END)
-            typed = self._asker.line([*AFTER, *draw.COMMANDS])
-            if not typed or _command_in(typed)[0] == "done":
+            draw.draw_at_end(self.screen)
+            typed = self._asker.line(words((*AFTER, *COMMANDS)))
+            command, rest = command_in(typed, (*AFTER, *COMMANDS))
+            if not typed or command == "conclude":
                 return False
-            if self._after(typed, conclusion):
+            if self._after(command, rest, conclusion):
                 return True
 
-    def _after(self, typed: str, conclusion: Conclusion) -> bool:
+    def _result(self, conclusion: Conclusion) -> Result:
+        """The conclusion; what is told of the leading cause's test counts as told."""
+        result = result_of(self.reasoner, self.session, conclusion, self._cautioned)
+        self._cautioned |= dict.fromkeys(result.leader.test_cautions.ids)
+        return result
+
+    def _after(self, command: str, rest: str, conclusion: Conclusion) -> bool:
         """What may follow a conclusion; True when the session changed."""
-        word, rest = _command_in(typed)
-        match word or typed.casefold():
+        match command:
+            case "remedy":
+                self._remedy(rest, conclusion)
             case "repaired":
                 return self._mender.repaired(self.session, conclusion)
-            case "finish":
-                return self._mender.finish(lambda: self.session)
+            case "close":
+                return self._mender.close(lambda: self.session)
             case "sheet":
-                draw_dispatch(self.screen, self.reasoner, self.session, conclusion)
+                draw_sheet(self.screen, sheet_of(self.reasoner, self.session, conclusion))
             case "more":
                 return self._send(AskOn())
             case "help":
-                draw.draw_commands(self.screen)
-            case _ if word:
-                return self._command(word, rest, conclusion)
+                draw.draw_commands(self.screen, after=True)
+            case "":
+                self.screen.line(say("terminal.none_of_these"))
             case _:
-                self.screen.line("That is none of these words.")
+                return self._command(command, rest, conclusion)
         return False
+
+    def _remedy(self, which: str, conclusion: Conclusion) -> None:
+        """One cause in full, by its number, with the cautions before its remedy."""
+        result = result_of(self.reasoner, self.session, conclusion, self._cautioned)
+        number = number_of(which or "1", len(result.suspects))
+        if not number:
+            self.screen.line(say("terminal.number_please", most=len(result.suspects)))
+            return
+        suspect = result.suspects[number - 1]
+        draw_suspect(self.screen, suspect)
+        if suspect.remedy:
+            self._cautioned |= dict.fromkeys(suspect.remedy.cautions.ids)
+        if number == 1:
+            draw_order(self.screen, result)
 
     def _prove(self) -> bool:
         """The proof that is owed comes before anything else; left open, the visit stops here."""
@@ -262,14 +291,8 @@ class Visit:
         return True
 
     def _closed(self) -> bool:
-        draw_ending(self.screen, self.reasoner.kb, self.session)
+        draw_ending(self.screen, ending_of(self.reasoner.kb, self.session))
         if self.session.outcome == "dispatched":
-            draw_dispatch(self.screen, self.reasoner, self.session, conclude(self.reasoner, self.session))
+            conclusion = conclude(self.reasoner, self.session)
+            draw_sheet(self.screen, sheet_of(self.reasoner, self.session, conclusion))
         return False
-
-
-def _command_in(typed: str) -> tuple[str, str]:
-    """(command, what follows it), or ('', '') when the line is an answer."""
-    first, _, rest = typed.strip().partition(" ")
-    word = SHORT.get(first.casefold(), first.casefold())
-    return (word, rest.strip()) if word in draw.COMMANDS and (not rest or word == "change") else ("", "")

@@ -13,7 +13,7 @@ from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from diagnose.errors import DiagnoseError
-from diagnose.web import drill_pages, kept_pages, start_pages, visit_pages
+from diagnose.web import drill_pages, history_pages, record_pages, start_pages, visit_pages
 from diagnose.web.desk import Ask, Desk
 from diagnose.web.guard import Guard
 from diagnose.web.visits import NoVisit
@@ -31,11 +31,11 @@ SHOWN: dict[str, Handler] = {
     "/visit/{name}/complaint": visit_pages.complaint,
     "/visit/{name}/likely": visit_pages.likely,
     "/visit/{name}/sheet": visit_pages.sheet,
-    "/visit/{name}/record": kept_pages.records,
-    "/visit/{name}/record/{version}.{ending}": kept_pages.record,
-    "/visit/{name}/handover": kept_pages.hand_over,
-    "/takeover": kept_pages.take_over_form,
-    "/history": kept_pages.history,
+    "/visit/{name}/record": record_pages.records,
+    "/visit/{name}/record/{version}.{ending}": record_pages.record,
+    "/visit/{name}/handover": record_pages.hand_over,
+    "/takeover": record_pages.take_over_form,
+    "/history": history_pages.search,
     "/practice": drill_pages.lessons,
     "/practice/{name}": drill_pages.drill,
     "/practice/{name}/check/{check}": drill_pages.check,
@@ -46,7 +46,7 @@ SENT: dict[str, Handler] = {
     "/login": start_pages.log_in,
     "/logout": start_pages.log_out,
     "/visit/{name}": visit_pages.send,
-    "/takeover": kept_pages.take_over,
+    "/takeover": record_pages.take_over,
     "/practice": drill_pages.begin,
     "/practice/{name}": drill_pages.send,
 }

@@ -19,7 +19,8 @@ from diagnose.session.events import (
     TakeOver,
     Ticked,
 )
-from diagnose.session.wording import ENDINGS, answer_says, ask_text
+from diagnose.session.grounds import ENDS
+from diagnose.session.wording import answer_says, ask_text, ending_says
 from diagnose.web.visits import Opened
 
 _STEPS: Mapping[type[Event], str] = {
@@ -71,7 +72,7 @@ def step_says(kb: KnowledgeBase, event: Event, role: Role) -> str:
             return "the proof passed" if event.passed else "the proof failed"
         case Ticked(item=name) if name in kb.proofs:
             return f"{kb.proofs[name]} - {event.result}"
-        case Close(outcome=outcome) if outcome in ENDINGS:
-            return ENDINGS[outcome]
+        case Close(outcome=outcome) if outcome in ENDS:
+            return ending_says(outcome)
         case _:
             return _STEPS.get(type(event), "a step")

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
@@ -10,16 +11,19 @@ from markupsafe import Markup
 from starlette.datastructures import FormData
 from starlette.responses import HTMLResponse, RedirectResponse
 
+from diagnose.core.reason import Reasoner
 from diagnose.model.history import VisitRecord
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.practice.lessons import practice_reasoner
 from diagnose.report.clean import clean
 from diagnose.report.times import in_words
+from diagnose.store.history.search import FolderSearch
 from diagnose.web.drills import Drills
 from diagnose.web.guard import Doorkeeper
 from diagnose.web.visits import Visits
 
 LONGEST_SHOWN = 1500
-Search = Callable[[str, str, str], Iterable[VisitRecord]]  # words, place, sensor kind
+Search = Callable[[str, str, str, int], Iterable[VisitRecord]]  # words, place, sensor kind, the most to find
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +66,24 @@ class Desk:
         """A drawn page. Every text in it was cleaned and escaped."""
         common = {"token": self.keeper.token(ask.session), "login": bool(self.keeper.password)}
         return HTMLResponse(_ENVIRONMENT.get_template(template).render(**common, **shown), status)
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """The folders of visits and of practice, and the URL of the history; '' is a file in the data folder."""
+
+    visits: Path
+    practice: Path
+    database: str = ""
+
+
+def desk_of(
+    reasoner: Reasoner, keeper: Doorkeeper, places: Places, profiles: Mapping[str, Mapping[str, str]]
+) -> Desk:
+    """Everything the pages need."""
+    search = FolderSearch(reasoner.kb, places.visits, places.database)
+    drills = Drills(practice_reasoner(reasoner.kb), places.practice)
+    return Desk(Visits(reasoner, places.visits), keeper, search, profiles, drills)
 
 
 def to(address: str) -> RedirectResponse:

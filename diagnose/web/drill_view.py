@@ -15,8 +15,8 @@ from diagnose.practice.slips import SAYS
 from diagnose.practice.wording import ENDED, PRACTISE, move_says, parting
 from diagnose.session.checklist import open_items
 from diagnose.session.session import conclude
-from diagnose.session.summary import cautions_for, state_says
-from diagnose.session.wording import answer_says
+from diagnose.session.summary import cautions_for
+from diagnose.session.wording import answer_says, state_says
 from diagnose.web.drills import Drill
 from diagnose.web.view import Order, orders_of
 
@@ -203,7 +203,7 @@ def review_of(kb: KnowledgeBase, drill: Drill, seen: Debrief) -> Review:
     return Review(
         ended=ENDED[end.ended],
         danger=end.danger.says if end.danger else "",
-        truth=tuple((kb.causes[c].says, kb.causes[c].explain) for c in drill.kept.gate.truth),
+        truth=tuple((kb.causes[c].says, kb.causes[c].explain) for c in drill.recording.gate.truth),
         false_leads=tuple(f"{kb.findings[f].says}: {state_says(kb, f, s)}" for f, s in seen.false_leads),
         own=_path(kb, seen.own),
         own_minutes=seen.minutes,

@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.session.state import Session
-from diagnose.session.summary import state_says, summarise
+from diagnose.session.summary import summarise
+from diagnose.session.wording import state_says
 
 SMALLEST_SHOWN = 0.05  # decibans; anything less would read 0.0
 

@@ -10,8 +10,8 @@ from diagnose.session.dispatch import dispatch
 from diagnose.session.events import Repaired
 from diagnose.session.law import doers, endings, refusal
 from diagnose.session.state import Session
-from diagnose.session.summary import NOTICEABLE_DECIBANS, STANDS_OUT, Ranked, Summary, in_words, state_says, summarise
-from diagnose.session.wording import ENDINGS, WHO, WHY_WORDS
+from diagnose.session.summary import NOTICEABLE_DECIBANS, STANDS_OUT, Ranked, Summary, summarise
+from diagnose.session.wording import ending_says, likely_says, state_says, who_says, why_says
 
 MOST_WEIGHTS = 4
 MOST_STEPS = 4
@@ -121,7 +121,7 @@ def result_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> R
     kb, summary = reasoner.kb, summarise(reasoner, session, conclusion)
     more = bool(conclusion.next.check)
     return Result(
-        why=WHY_WORDS[conclusion.next.why],
+        why=why_says(conclusion.next.why),
         asked_for=more,
         outside=summary.outside,
         designed=summary.designed,
@@ -155,7 +155,7 @@ def _suspect(kb: KnowledgeBase, ranked: Ranked) -> Suspect:
     return Suspect(
         cause=cause.id,
         says=cause.says,
-        words=in_words(ranked.probability),
+        words=likely_says(ranked.probability),
         probability=ranked.probability,
         explain=cause.explain,
         evidence=_evidence(kb, ranked),
@@ -163,7 +163,7 @@ def _suspect(kb: KnowledgeBase, ranked: Ranked) -> Suspect:
         test=cause.test,
         cautions=tuple(kb.cautions[c].says for c in cautions),
         minutes=remedy.minutes,
-        who=WHO[remedy.who],
+        who=who_says(remedy.who),
         access=access.says if access else "",
         steps=remedy.steps,
         parts=remedy.parts,
@@ -211,7 +211,7 @@ def ending_of(kb: KnowledgeBase, session: Session) -> Ending:
     out = session.outcome == "left_out"
     tag = f"OUT OF SERVICE - {session.reason} (date, name, phone). Do not switch to automatic." if out else ""
     still = tuple(item.says for item in open_items(kb, session)) if out else ()
-    return Ending(ENDINGS[session.outcome], session.reason, tag, still)
+    return Ending(ending_says(session.outcome), session.reason, tag, still)
 
 
 def sheet_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> Sheet:

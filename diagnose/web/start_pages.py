@@ -12,7 +12,7 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Role, Setup
 from diagnose.session.events import Begin
 from diagnose.session.match import by_commonness, match_complaint
-from diagnose.session.wording import PLACES
+from diagnose.session.wording import places
 from diagnose.store.profiles import profile_facts
 from diagnose.store.visits import Listed
 from diagnose.store.visits import listing as all_visits
@@ -70,7 +70,7 @@ def _form(desk: Desk, ask: Ask, typed: Mapping[str, str], ticked: tuple[str, ...
         ask,
         "start.html",
         422 if error else 200,
-        places=PLACES,
+        places=places(),
         devices=kb.devices,
         tools=kb.tools,
         profiles=desk.profiles,
@@ -99,7 +99,7 @@ def begin(desk: Desk, ask: Ask) -> Response:
 
 
 def _problem(desk: Desk, fields: Mapping[str, str]) -> str:
-    if fields.get("role") not in PLACES:
+    if fields.get("role") not in places():
         return "Say where you are: it decides which checks are proposed."
     if fields.get("complaint") not in desk.kb.complaints:
         return "Choose what is wrong, the one that fits best."

@@ -16,9 +16,10 @@ from diagnose.session.parse import options_of
 from diagnose.session.plain_facts import LAMP
 from diagnose.session.session import conclude
 from diagnose.session.state import Session
-from diagnose.session.summary import cautions_for, in_words, shown_cautions, state_says, why_this_check
-from diagnose.session.wording import UNFITTING, WHY_WORDS, answer_says, ask_text, origin_says
+from diagnose.session.summary import cautions_for, shown_cautions, why_this_check
+from diagnose.session.wording import answer_says, ask_text, likely_says, origin_says, state_says, why_says
 from diagnose.web.visits import Opened
+from diagnose.words import say
 
 LEADERS = 5
 AFTER_AN_ANSWER = 2  # causes named for each possible answer
@@ -204,7 +205,7 @@ def why_of(reasoner: Reasoner, conclusion: Conclusion) -> Why:
     kb, following = reasoner.kb, conclusion.next
     gain = following.gain
     if gain is None:
-        return Why(WHY_WORDS[following.why])
+        return Why(why_says(following.why))
     finding = kb.findings[gain.option.finding]
     prospects = tuple(
         Prospect(
@@ -214,11 +215,11 @@ def why_of(reasoner: Reasoner, conclusion: Conclusion) -> Why:
         )
         for p in why_this_check(reasoner, conclusion)
     )
-    return Why(WHY_WORDS[following.why], gain.minutes, gain.saves, gain.bits, finding.says, prospects)
+    return Why(why_says(following.why), gain.minutes, gain.saves, gain.bits, finding.says, prospects)
 
 
 def likely_of(kb: KnowledgeBase, conclusion: Conclusion) -> tuple[Likely, ...]:
-    return tuple(Likely(kb.causes[c].says, p, in_words(p)) for c, p in conclusion.belief.ranked()[:LEADERS])
+    return tuple(Likely(kb.causes[c].says, p, likely_says(p)) for c, p in conclusion.belief.ranked()[:LEADERS])
 
 
 def answers_of(kb: KnowledgeBase, opened: Opened, conclusion: Conclusion) -> tuple[Given, ...]:
@@ -228,7 +229,7 @@ def answers_of(kb: KnowledgeBase, opened: Opened, conclusion: Conclusion) -> tup
 
 def _given(kb: KnowledgeBase, session: Session, answer: Answer, counted: bool, inherited: bool) -> Given:
     check, role = kb.checks[answer.check], session.setup.role
-    value, origin = str(answer.value), origin_says(answer, role)
+    value, origin = str(answer.value), origin_says(check, answer, role)
     said, barred = answer_says(check, answer, role), barred_now(kb, session, check.id) if inherited else ""
     return Given(check.id, ask_text(check, role), said, value, origin, counted, inherited, barred)
 
@@ -237,7 +238,7 @@ def orders_of(kb: KnowledgeBase, conclusion: Conclusion) -> tuple[Order, ...]:
     found = []
     for name in conclusion.stands:
         caution = kb.cautions[name]
-        short = caution.says.removeprefix("STOP WORK: ").partition(". ")[0].rstrip(".")
+        short = caution.short
         found.append(Order(caution.says, short, caution.tell, caution.tag, name not in conclusion.stop_work))
     return tuple(sorted(found, key=lambda order: order.confirmed))
 
@@ -278,7 +279,7 @@ def _doubts(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> tupl
         if doubt := kb.rules[rule].then.contradiction:
             found.append(Doubt(doubt.says, _again(kb, session, doubt.recheck)))
     if surprising := unfitting(kb, conclusion):
-        found.append(Doubt(UNFITTING, _again(kb, session, [d.check for d in surprising])))
+        found.append(Doubt(say("present.unfitting"), _again(kb, session, [d.check for d in surprising])))
     elif misfit := look_again(kb, conclusion):
         says = f"One answer does not fit the others (wrong with {misfit.wrong:.0%} by the numbers)."
         found.append(Doubt(says, _again(kb, session, (misfit.check,))))

@@ -8,8 +8,9 @@ from diagnose.core.reason import Conclusion
 from diagnose.errors import SessionError, VisitError
 from diagnose.model.knowledge import Check
 from diagnose.session.events import Event
+from diagnose.session.grounds import DOERS
 from diagnose.session.match import by_commonness
-from diagnose.session.wording import DONE_BY
+from diagnose.session.wording import done_by_says
 from diagnose.web import result, view
 from diagnose.web.conflict import Conflict, conflict_of
 from diagnose.web.desk import Ask, Desk, to
@@ -78,7 +79,7 @@ def _concluded(desk: Desk, ask: Ask, opened: Opened, conclusion: Conclusion, sai
         said.status,
         page=view.page_of(reasoner, opened, conclusion),
         result=result.result_of(reasoner, session, conclusion),
-        done_by=DONE_BY,
+        done_by={by: done_by_says(by) for by in DOERS},
         proved=result.proved_of(desk.kb, session),
         lines=result.lines_of(desk.kb, session),
         prover=result.must_name_prover(desk.kb, session),

@@ -59,7 +59,7 @@ class Scene:
 def scene(kb: KnowledgeBase, seed: int = 1) -> Scene:
     """`ANSWERS` answers into a visit."""
     network = compile_network(kb)
-    case = draw_case(network, kb, np.random.default_rng(seed))
+    case = draw_case(network, kb, seed)
     options = [Option(c.id, c.id, c.minutes + kb.settings.asking_minutes) for c in kb.checks.values() if c.finding]
     repair = np.array([repair_minutes(kb, kb.causes[c], frozenset()) for c in network.causes])
     costs = Costs(repair, kb.settings.specialist_minutes)

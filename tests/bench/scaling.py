@@ -11,10 +11,9 @@ import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import count
 from pathlib import Path
 from typing import Any
-
-import numpy as np
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.kb.cache import load_knowledge
@@ -98,13 +97,13 @@ def figures(folder: Path, answers: int) -> Figures:
         os.environ["XDG_CACHE_HOME"] = cache
         _, cold = timed(lambda: load_knowledge(folder))
         kb, warm = timed(lambda: load_knowledge(folder))
-    reasoner, setup, rng = Timed(kb), Setup(electrician=True), np.random.default_rng(1)
+    reasoner, setup, visits = Timed(kb), Setup(electrician=True), count(1)
     _, first = timed(lambda: reasoner.conclude(setup, "", ()))
     reasoner.seconds.clear()
     reasoner.busy.clear()
     while len(reasoner.seconds) < answers:
-        case = draw_case(reasoner.network(()), kb, rng)
-        work(reasoner, case, setup, lambda conclusion, _: conclusion.next.check, rng)
+        case = draw_case(reasoner.network(()), kb, next(visits))
+        work(reasoner, case, setup, lambda conclusion, _: conclusion.next.check)
     says = f"{len(kb.causes):,} causes, {len(kb.checks):,} checks, {len(kb.rules):,} rules"
     return Figures(says, Times(reasoner.seconds), Times(reasoner.busy), first, cold, warm, _peak(), before)
 

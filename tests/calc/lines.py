@@ -1,7 +1,7 @@
 """Works out a calculator from one line as typed after `diagnose calc`."""
 
-from diagnose.calc.worked.shape import Worked
-from diagnose.calc.worked.work import find, split, work
+from diagnose.calc.calculator import Worked
+from diagnose.calc.work import find, split, work
 
 
 def worked(line: str) -> Worked:

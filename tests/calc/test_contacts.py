@@ -1,19 +1,15 @@
 """Contact logic: the truth table follows from NO and NC being named with the coil un-powered (IEC, NEMA)."""
 
-from itertools import product
-
 import pytest
 
 from diagnose.calc.contacts import (
     ALL_LOGICS,
-    Break,
     Coil,
     Contact,
     Input,
     Logic,
     Pole,
     Seen,
-    agree,
     believes,
     expected_contact,
     fails_towards_detect,
@@ -21,6 +17,7 @@ from diagnose.calc.contacts import (
     looks_like,
     matching_input,
 )
+from diagnose.calc.registry import FOR_RULES
 
 TABLE = "[C] truth table from the IEC/NEMA convention"
 ED_NO, ED_NC = Logic(Coil.ON_DETECT, Pole.NO), Logic(Coil.ON_DETECT, Pole.NC)
@@ -88,37 +85,27 @@ def test_three_readings_identify_the_logic(
     assert identify_logic(unpowered, clear, blocked) == logic, TABLE
 
 
-@pytest.mark.parametrize("logic", ALL_LOGICS)
-@pytest.mark.parametrize("lamp", ["clear", "detect"])
-def test_a_healthy_chain_agrees(logic: Logic, lamp: Seen) -> None:
-    contact = expected_contact(logic, True, lamp == "detect")
-    setting = matching_input(logic)
-    assert believes(setting, contact) == lamp
-    assert agree(lamp, contact, lamp, logic, setting, contact) is Break.NOWHERE
-    assert agree(lamp, contact, lamp, logic, setting) is Break.NOWHERE
-
-
-OTHER_CONTACT: dict[Contact, Contact] = {"open": "closed", "closed": "open"}
-OTHER_SEEN: dict[Seen, Seen] = {"clear": "detect", "detect": "clear"}
+WORDS = {
+    "energise on detect, normally open": "eod_no",
+    "energise on detect, normally closed": "eod_nc",
+    "de-energise on detect, normally open": "dod_no",
+    "de-energise on detect, normally closed": "dod_nc",
+}
+OTHER = {"open": "closed", "closed": "open", "active": "inactive", "inactive": "active"}
 
 
 @pytest.mark.parametrize("logic", ALL_LOGICS)
-@pytest.mark.parametrize("lamp", ["clear", "detect"])
-def test_the_first_break_is_named(logic: Logic, lamp: Seen) -> None:
+@pytest.mark.parametrize("lamp", ["clear", "detecting"])
+def test_the_first_break_of_the_chain_is_named(logic: Logic, lamp: str) -> None:
+    word = WORDS[f"{logic.coil.value}, {logic.pole.value}"]
+    good: Contact = expected_contact(logic, True, lamp == "detecting")
     setting = matching_input(logic)
-    other_setting = next(one for one in Input if one is not setting)
-    good = expected_contact(logic, True, lamp == "detect")
-    bad, wrong = OTHER_CONTACT[good], OTHER_SEEN[lamp]
-    assert agree(lamp, bad, wrong, logic, setting, bad) is Break.CONTACT
-    assert agree(lamp, good, wrong, logic, setting, bad) is Break.WIRING
-    assert agree(lamp, good, wrong, logic, setting, good) is Break.CONTROLLER
-    assert agree(lamp, good, wrong, logic, setting) is Break.CONTROLLER
-    assert agree(lamp, good, wrong, logic, other_setting, good) is Break.INPUT_SETTING
-
-
-def test_a_chain_is_whole_only_when_the_controller_sees_what_the_lamp_shows() -> None:
-    seen: tuple[Seen, ...] = ("clear", "detect")
-    states: tuple[Contact, ...] = ("open", "closed")
-    for lamp, contact, controller, logic, setting in product(seen, states, seen, ALL_LOGICS, Input):
-        if agree(lamp, contact, controller, logic, setting) is Break.NOWHERE:
-            assert controller == lamp
+    seen = "active" if believes(setting, good) == "detect" else "inactive"
+    assert (seen == "active") == (lamp == "detecting")
+    given = {"lamp": lamp, "logic": word, "sense": "open" if setting is Input.OPEN_MEANS_DETECT else "closed"}
+    judge = FOR_RULES["signal_chain"].judge
+    assert judge(**given, contact=good, input=seen).word == "agrees"
+    assert judge(**given, contact=good).word == "agrees"
+    assert judge(**given, contact=good, input=OTHER[seen]).word == "breaks_at_input"
+    for read in (seen, OTHER[seen]):
+        assert judge(**given, contact=OTHER[good], input=read).word == "breaks_at_contact"

@@ -6,13 +6,11 @@ from diagnose.calc.loops import (
     INDUCTANCE_TOLERANCE,
     Insulation,
     detection_height_m,
-    expected_resistance_ohm,
     frequency_shift,
     judge_insulation,
     lead_in_inductance_uh,
     loop_inductance_uh,
     quality_factor,
-    resonant_hz,
     series_resistance_is_fine,
 )
 from diagnose.errors import CalculationError
@@ -43,11 +41,9 @@ def test_lead_in() -> None:
     assert 20 <= lead_in_inductance_uh(100 * FOOT) <= 24, "[L2] 20-24 µH per 100 ft"
 
 
-def test_resonance_and_its_shift() -> None:
-    assert resonant_hz(100, 47) == pytest.approx(73_412.7, abs=0.1), "[C]"
-    assert resonant_hz(99, 47) == pytest.approx(73_782.5, abs=0.1), "[C]"
+def test_the_shift_of_the_frequency() -> None:
     assert frequency_shift(-0.01) == pytest.approx(0.00504, abs=1e-5), "[C]"
-    assert resonant_hz(99, 47) / resonant_hz(100, 47) - 1 == pytest.approx(frequency_shift(-0.01))
+    assert frequency_shift(-0.01) == pytest.approx(73_782.5 / 73_412.7 - 1, abs=1e-5), "[C] 99 and 100 µH at 47 nF"
 
 
 def test_series_resistance() -> None:
@@ -57,10 +53,6 @@ def test_series_resistance() -> None:
     assert not series_resistance_is_fine(5.95, 94), source
     assert series_resistance_is_fine(5.0, 60), source
     assert not series_resistance_is_fine(5.01, 60), source
-
-
-def test_expected_resistance() -> None:
-    assert expected_resistance_ohm(24 * FOOT, 3, 100 * FOOT) == pytest.approx(0.687, abs=1e-3), "[C]"
 
 
 @pytest.mark.parametrize(("short_m", "height_m"), [(4 * FOOT, 0.81), (6 * FOOT, 1.22)])
@@ -90,10 +82,8 @@ def test_insulation(megohm: float, verdict: Insulation, source: str) -> None:
     [
         lambda: loop_inductance_uh(0, 3),
         lambda: loop_inductance_uh(7, 0),
-        lambda: resonant_hz(0, 1),
         lambda: frequency_shift(-1),
         lambda: quality_factor(1, 0),
-        lambda: expected_resistance_ohm(7, 3, -1),
         lambda: judge_insulation(-1),
     ],
 )

@@ -25,22 +25,22 @@ def test_the_four_outcomes(during: Seen, after: Seen, outcome: Outcome, cycle_al
     assert (found.outcome, found.cycle_allowed) == (outcome, cycle_allowed), source
 
 
-GOOD = PulseTimes(pulse_s=0.15, window_s=0.5, response_s=0.1, relay_s=0.02)
+GOOD = PulseTimes(pulse_ms=150.0, window_ms=500.0, response_ms=100.0, relay_ms=20.0)
 
 
 def test_a_sound_test_has_time_to_spare() -> None:
     found = timing(GOOD)
     assert found.works
-    assert found.pulse_spare_s == pytest.approx(0.03)
-    assert found.return_spare_s == pytest.approx(0.38)
+    assert found.pulse_spare_ms == pytest.approx(30.0)
+    assert found.return_spare_ms == pytest.approx(380.0)
 
 
 @pytest.mark.parametrize(
     ("changed", "why"),
     [
-        (replace(GOOD, pulse_s=0.1), "pulse shorter than response plus relay release"),
-        (replace(GOOD, boot_s=4.0), "test wired to the supply: boot exceeds the window"),
-        (replace(GOOD, hold_s=1.0), "hold time outlasts the window"),
+        (replace(GOOD, pulse_ms=100.0), "pulse shorter than response plus relay release"),
+        (replace(GOOD, boot_ms=4000.0), "test wired to the supply: boot exceeds the window"),
+        (replace(GOOD, hold_ms=1000.0), "hold time outlasts the window"),
     ],
 )
 def test_the_usual_timing_faults(changed: PulseTimes, why: str) -> None:
@@ -49,4 +49,4 @@ def test_the_usual_timing_faults(changed: PulseTimes, why: str) -> None:
 
 def test_negative_times_are_refused() -> None:
     with pytest.raises(CalculationError):
-        timing(replace(GOOD, hold_s=-1))
+        timing(replace(GOOD, hold_ms=-1))

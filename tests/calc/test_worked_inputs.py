@@ -8,42 +8,42 @@ from hypothesis import strategies as st
 from rich.cells import cell_len
 
 from diagnose.calc.cable import Load
-from diagnose.calc.worked.draw import WIDEST
-from diagnose.calc.worked.registry import WORKED
-from diagnose.calc.worked.shape import Calculator, Need
-from diagnose.calc.worked.work import find, read_one, split, work
+from diagnose.calc.calculator import Calculator
+from diagnose.calc.draw import WIDEST
+from diagnose.calc.registry import BY_HAND
+from diagnose.calc.work import find, read_one, split, work
 from diagnose.errors import AnswerError, CalculationError, DiagnoseError
 from tests.calc.lines import worked
 
-EVERY = pytest.mark.parametrize("calculator", WORKED.values(), ids=list(WORKED))
+EVERY = pytest.mark.parametrize("calculator", BY_HAND.values(), ids=list(BY_HAND))
 
 
 @EVERY
 def test_every_input_can_be_read_from_its_own_example_and_default(calculator: Calculator) -> None:
-    for parameter in calculator.parameters:
-        assert read_one(parameter, parameter.example) is not None, parameter.name
-        if parameter.default:
-            assert parameter.need is Need.OPTIONAL
-            assert parameter.read(parameter.default), parameter.name
+    for parameter in calculator.inputs:
+        assert parameter.asked.asks
+        assert read_one(parameter, parameter.asked.example) is not None, parameter.name
+        if parameter.assumed:
+            assert read_one(parameter, parameter.assumed), parameter.name
 
 
 @EVERY
 def test_nonsense_in_any_input_names_it_with_an_example(calculator: Calculator) -> None:
     pairs = split(calculator, calculator.example.split()[1:])
-    for parameter in calculator.parameters:
+    for parameter in calculator.inputs:
         others = [pair for pair in pairs if pair[0] != parameter.name]
         with pytest.raises(AnswerError) as refused:
             work(calculator, [*others, (parameter.name, "bananas")])
         assert str(refused.value).startswith(f"{parameter.name}: ")
-        assert f"{parameter.name}={parameter.example}" in str(refused.value)
+        assert f"{parameter.name}={parameter.asked.example}" in str(refused.value)
 
 
 @EVERY
 def test_a_missing_input_is_named_with_an_example(calculator: Calculator) -> None:
     _, *words = calculator.example.split()
     pairs = split(calculator, words)
-    for parameter in calculator.parameters:
-        if parameter.need is not Need.OPTIONAL:
+    for parameter in calculator.inputs:
+        if parameter.required:
             without = [pair for pair in pairs if pair[0] != parameter.name]
             for left in (without, [*without, (parameter.name, "?")]):
                 with pytest.raises(AnswerError, match=f"^{parameter.name} is missing.*{parameter.name}="):
@@ -51,7 +51,7 @@ def test_a_missing_input_is_named_with_an_example(calculator: Calculator) -> Non
 
 
 def test_words_after_a_value_belong_to_it_and_names_may_be_shortened() -> None:
-    calculator = WORKED["supply"]
+    calculator = BY_HAND["supply"]
     pairs = split(calculator, ["SOURCE=24", "V", "len=60 m", "temp=-10", "C"])
     assert pairs == [("source", "24 V"), ("length", "60 m"), ("temp", "-10 C")]
 
@@ -72,7 +72,7 @@ def test_assumptions_are_told() -> None:
     ],
 )
 def test_loads(typed: str, load: Load) -> None:
-    parameter = next(p for p in WORKED["supply"].parameters if p.name == "load")
+    parameter = next(p for p in BY_HAND["supply"].inputs if p.name == "load")
     given_load = read_one(parameter, typed)
     assert given_load is not None
     assert given_load.value == load
@@ -123,7 +123,7 @@ def test_inputs_that_do_not_go_together_are_refused_with_an_example(line: str) -
         worked(line)
 
 
-NAMES = st.sampled_from(list(WORKED))
+NAMES = st.sampled_from(list(BY_HAND))
 NUMBERS = st.one_of(
     st.sampled_from(["0", "1e999", "-0", "nan", "inf", "OL", "?", "", "=", "1/2", "3 to 4", "1,234"]),
     st.floats(-1e6, 1e6).map(lambda x: f"{x:.6g}"),
@@ -133,7 +133,7 @@ NUMBERS = st.one_of(
 
 @given(NAMES, st.lists(st.tuples(st.text(max_size=12), st.text(max_size=20)), max_size=4))
 def test_no_text_makes_a_traceback(name: str, pairs: list[tuple[str, str]]) -> None:
-    calculator = WORKED[name]
+    calculator = BY_HAND[name]
     try:
         work(calculator, split(calculator, [f"{key}={text}" for key, text in pairs]))
     except DiagnoseError as refused:
@@ -143,13 +143,13 @@ def test_no_text_makes_a_traceback(name: str, pairs: list[tuple[str, str]]) -> N
 @settings(max_examples=400, deadline=None)
 @given(NAMES, st.data())
 def test_no_number_makes_a_traceback_and_every_drawing_fits(name: str, data: st.DataObject) -> None:
-    calculator = WORKED[name]
+    calculator = BY_HAND[name]
     texts = []
-    for parameter in calculator.parameters:
-        unit = parameter.example.lstrip("+-0123456789.")
+    for parameter in calculator.inputs:
+        unit = parameter.asked.example.lstrip("+-0123456789.")
         other = NUMBERS.map(lambda number, unit=unit: number + unit)
-        if data.draw(st.booleans()) or parameter.need is not Need.OPTIONAL:
-            texts.append((parameter.name, data.draw(st.one_of(st.just(parameter.example), other))))
+        if data.draw(st.booleans()) or parameter.required:
+            texts.append((parameter.name, data.draw(st.one_of(st.just(parameter.asked.example), other))))
     try:
         found = work(calculator, texts)
     except DiagnoseError as refused:
@@ -163,6 +163,6 @@ def test_no_number_makes_a_traceback_and_every_drawing_fits(name: str, data: st.
 @given(st.text(max_size=20))
 @example("")
 def test_an_unknown_name_is_refused(name: str) -> None:
-    if name.strip().casefold().replace("-", "_") not in WORKED:
+    if name.strip().casefold().replace("-", "_") not in BY_HAND:
         with pytest.raises(AnswerError):
             find(name)

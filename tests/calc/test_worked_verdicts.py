@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from diagnose.calc.worked.draw import bar, side_view, timeline
+from diagnose.calc.draw import bar, side_view, timeline
 from tests.calc.lines import worked
 
 

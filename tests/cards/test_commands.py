@@ -6,9 +6,10 @@ import sys
 
 import pytest
 
-from diagnose.card_commands import card, from_card
 from diagnose.cards.grow import Grower
 from diagnose.cards.numbers import number_of
+from diagnose.cli.card import run as card
+from diagnose.cli.from_card import run as from_card
 from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError, VisitError
 from diagnose.kb.cache import load_knowledge

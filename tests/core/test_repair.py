@@ -9,10 +9,21 @@ import pytest
 from diagnose.core.compile import compile_network
 from diagnose.core.explain import repair_order
 from diagnose.core.posterior import prior
-from diagnose.core.repair import Action, best_order, expected_cost, sequence_cost, worth_trying
+from diagnose.core.repair import Action, best_order, expected_cost, worth_trying
 from tests.build import cause, knowledge
 
 W5 = [Action(n, p, c) for n, p, c in zip("abcde", (0.35, 0.30, 0.20, 0.10, 0.05), (25, 10, 40, 4, 1), strict=True)]
+
+
+def sequence_cost(actions: Sequence[Action], opening: dict[str, float]) -> float:
+    """Expected minutes of doing the actions in this order, one fault, groups opened once and left open."""
+    open_groups, left, total = set[str](), 1.0, 0.0
+    for action in actions:
+        extra = 0.0 if action.group in open_groups else opening.get(action.group, 0.0)
+        total += left * (action.minutes + extra)
+        open_groups.add(action.group)
+        left -= action.probability
+    return total
 
 
 def names(actions: Sequence[Action]) -> str:

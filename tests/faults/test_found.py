@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
+from diagnose import caching
 from diagnose.errors import KnowledgeError, VisitError
-from diagnose.kb import cache
 from diagnose.kb.files import read_files
 from diagnose.model.visit import Setup
+from diagnose.practice import progress_file
 from diagnose.session.events import Back, Begin, Event, Proved, Repaired, Reply, TakeOver
 from diagnose.session.session import conclude, replay, salvage
-from diagnose.store import progress as kept_progress
 from diagnose.store.history.rows import utc
 from diagnose.store.profiles import load_profile
 from diagnose.terminal.ask import Asker, Leave
@@ -91,10 +91,10 @@ def test_a_weather_row_that_ends_before_its_date_is_one_bad_row() -> None:
 
 def test_a_file_of_progress_that_cannot_be_read_just_now_is_not_set_aside(tmp_path: Path) -> None:
     """A disk that did not answer, or a missing permission, made a trainee start afresh."""
-    path = kept_progress.file_of(tmp_path, "me")
+    path = progress_file.file_of(tmp_path, "me")
     path.mkdir()  # reading it fails, and it is no damage
     with pytest.raises(VisitError, match="cannot read"):
-        kept_progress.load(tmp_path, "me")
+        progress_file.load(tmp_path, "me")
     assert list(tmp_path.iterdir()) == [path]
 
 
@@ -125,7 +125,7 @@ def test_a_cache_that_cannot_be_finished_leaves_nothing_behind(
 
     monkeypatch.setattr(Path, "replace", refuse)
     with pytest.raises(OSError, match="No space"):
-        cache._write(tmp_path / "knowledge.pickle", b"x")
+        caching._write(tmp_path / "knowledge.pickle", b"x")
     assert list(tmp_path.iterdir()) == []
 
 

@@ -20,6 +20,7 @@ from diagnose.cli import main
 from diagnose.errors import DiagnoseError, VisitError, printable
 from diagnose.kb.text import parse
 from diagnose.model.visit import Setup
+from diagnose.practice.progress_file import file_of
 from diagnose.report import html as page
 from diagnose.report import pdf, plain
 from diagnose.report.build import records
@@ -30,7 +31,6 @@ from diagnose.session.session import conclude, salvage
 from diagnose.store.history.history import History
 from diagnose.store.journal import Journal, read
 from diagnose.store.profiles import load_profile
-from diagnose.store.progress import file_of
 from diagnose.terminal.profile_form import as_yaml
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.triplog import bar

@@ -12,8 +12,9 @@ from diagnose.kb import text
 from diagnose.kb.check import main as check_folder
 from diagnose.kb.files import read_files
 from diagnose.kb.load import load_entries
-from diagnose.store import cases, exercises, journal, profiles, scripts, triplogs
-from diagnose.store.cases import load_case
+from diagnose.practice import case_file, exercise_file
+from diagnose.practice.case_file import load_case
+from diagnose.store import journal, profiles, scripts, triplogs
 from diagnose.store.journal import read
 from diagnose.store.profiles import load_profile
 from diagnose.store.scripts import load_script
@@ -46,11 +47,11 @@ READERS: dict[str, tuple[Callable[[Path], object], int]] = {
     "knowledge": (the_knowledge, text.MAX_BYTES),
     "profile": (lambda p: load_profile(str(p)), profiles.MAX_BYTES),
     "script": (load_script, scripts.MAX_BYTES),
-    "case": (load_case, cases.MAX_BYTES),
+    "case": (load_case, case_file.MAX_BYTES),
 }
 REST: dict[str, tuple[Callable[[Path], object], int]] = {
     "visit": (read, journal.MAX_BYTES),
-    "exercise": (lambda p: exercises.load(shipped(), p), exercises.MAX_BYTES),
+    "exercise": (lambda p: exercise_file.load(shipped(), p), exercise_file.MAX_BYTES),
     "log": (lambda p: a_log(p), triplogs.MAX_BYTES),
 }
 

@@ -1,7 +1,5 @@
 """Shipped files with something spoiled in them: used, or refused with the place; never a traceback or a hang."""
 
-import argparse
-import io
 import json
 import random
 import re
@@ -16,7 +14,8 @@ from typing import Any
 
 import pytest
 
-from diagnose import triplog_options
+from diagnose.cli.parser import parser
+from diagnose.cli.triplog import files_of
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.errors import DiagnoseError, VisitError
@@ -24,23 +23,22 @@ from diagnose.kb import load as loading
 from diagnose.kb.check import problems_of
 from diagnose.kb.files import read_files, shipped_folder
 from diagnose.kb.text import parse
-from diagnose.replays import played
+from diagnose.practice import exercise_file, progress_file
+from diagnose.practice.case_file import check_case
 from diagnose.report import html
 from diagnose.report.build import records
 from diagnose.report.times import times_of
-from diagnose.session.kept import visit_record
 from diagnose.session.plain import as_plain
 from diagnose.session.session import conclude, salvage
-from diagnose.store import exercises, journal
-from diagnose.store import progress as kept_progress
-from diagnose.store.cases import check_case
+from diagnose.session.visit_record import visit_record
+from diagnose.store import journal
 from diagnose.store.history.history import History
 from diagnose.store.journal import Journal, read
 from diagnose.store.learned import Overlay
 from diagnose.store.profiles import load_profile
-from diagnose.terminal.screen import Screen
+from diagnose.terminal.replay import played
+from diagnose.terminal.triplog_files import load as load_log
 from diagnose.triplog.judge import judge
-from diagnose.triplog_files import load as load_log
 from tests.faults.limits import within
 from tests.faults.mutate import mutated
 from tests.faults.test_crash_points import EVERY_KIND, NOON
@@ -138,10 +136,12 @@ def resealed(chance: random.Random, whole: bytes) -> tuple[bytes, str]:
     return b"\n".join(lines), f"{name}={place[name]!r:.20}"
 
 
+PARSER = parser(["triplog"])
+
+
 def a_log(path: Path, *more: str) -> None:
-    top = argparse.ArgumentParser()
-    triplog_options.add_options(top.add_subparsers())
-    log, _ = load_log(top.parse_args(["triplog", *(more or [str(path)]), *LOG]), None, {})
+    given = PARSER.parse_args(["triplog", *(more or [str(path)]), *LOG])
+    log, _ = load_log(files_of(given, {}), None)
     judge(log)
 
 
@@ -161,19 +161,19 @@ def a_case(path: Path) -> None:
 
 
 def an_exercise(_: Path) -> dict[str, bytes]:
-    kept = exercises.Kept(drops(), ())
-    return {"x.json": json.dumps(exercises.as_plain(kept, knowledge().digest), indent=1).encode()}
+    kept = exercise_file.Recording(drops(), ())
+    return {"x.json": json.dumps(exercise_file.as_plain(kept, knowledge().digest), indent=1).encode()}
 
 
 def a_progress(path: Path) -> None:
-    path.replace(kept_progress.file_of(path.parent, "me"))
-    kept_progress.load(path.parent, "me")
-    kept_progress.everybody(path.parent)
+    path.replace(progress_file.file_of(path.parent, "me"))
+    progress_file.load(path.parent, "me")
+    progress_file.everybody(path.parent)
 
 
 def whole_progress(folder: Path) -> dict[str, bytes]:
-    fresh, _ = kept_progress.load(folder, "me")
-    return {"x.json": kept_progress.save(folder, fresh).read_bytes()}
+    fresh, _ = progress_file.load(folder, "me")
+    return {"x.json": progress_file.save(folder, fresh).read_bytes()}
 
 
 def an_overlay(path: Path) -> None:
@@ -207,13 +207,13 @@ def whole_export(folder: Path) -> dict[str, bytes]:
 KINDS: dict[str, Kind] = {
     "knowledge": Kind(files(KNOWLEDGE, "*/*.yaml", without="profiles/"), a_knowledge, True, 900),
     "profile": Kind(files(KNOWLEDGE / "profiles", "*.yaml"), lambda p: load_profile(str(p)), True, 600),
-    "script": Kind(files(DEMOS, "*.yaml"), lambda p: played(shipped(), p, Screen(io.StringIO(), 80)), True, 600),
+    "script": Kind(files(DEMOS, "*.yaml"), lambda p: played(shipped(), p), True, 600),
     "case": Kind(files(DEMOS / "practice", "*.yaml"), a_case, True, 300),
     "visit": Kind(whole_visit, a_visit, False, 900),
     "sealed": Kind(whole_visit, a_visit, False, 700, resealed),
     "log": Kind(some_lines("sun_trip_log.csv", 300), a_log, False, 500),
     "weather": Kind(some_lines("sun_trip_log_weather.csv", 300), a_weather, False, 300),
-    "exercise": Kind(an_exercise, lambda p: exercises.load(shipped(), p), False, 150),
+    "exercise": Kind(an_exercise, lambda p: exercise_file.load(shipped(), p), False, 150),
     "progress": Kind(whole_progress, a_progress, False, 150),
     "learned": Kind(whole_overlay, an_overlay, False, 100),
     "export": Kind(whole_export, an_export, False, 100),

@@ -16,12 +16,12 @@ from diagnose.model.profile import PROFILE_FACTS
 from diagnose.model.visit import NO_ANSWER, Setup
 from diagnose.session import events as module
 from diagnose.session.events import Begin, Event, Repaired, Reply, from_plain, to_plain
-from diagnose.session.parse import options_of
+from diagnose.session.parse import options_of, spoken_for
 from diagnose.session.session import conclude, salvage, step
 from diagnose.session.state import Session
-from diagnose.terminal.draw import COMMANDS
+from diagnose.terminal.commands import AFTER, COMMANDS
 from diagnose.terminal.screen import Screen
-from diagnose.terminal.visit import AFTER, SHORT, Visit
+from diagnose.terminal.visit import Visit
 from tests.faults.hostile import TEXTS
 from tests.faults.limits import within
 from tests.shipped import begun, knowledge, reasoner
@@ -39,7 +39,7 @@ numbers = st.one_of(
     ),
 )
 commands = st.sampled_from(
-    [w for w in (*COMMANDS, *SHORT, *AFTER) if SHORT.get(w, w) != "leave"]
+    [w for c in (*COMMANDS, *AFTER) if c != "leave" for w in spoken_for(f"terminal.words_{c}")]
     + ["", "yes", "no", "pass", "fail", "na", "maybe 1", "1?"]
 )
 changes = st.integers(-1, 30).map(lambda n: f"change {n}")

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from diagnose import caching
 from diagnose.errors import KnowledgeError
 from diagnose.kb import cache, check
 from diagnose.kb.cache import load_knowledge
@@ -18,7 +19,7 @@ from tests.kb.minimal import FILES, changed
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """The minimal knowledge as files, and an empty cache folder of its own."""
-    monkeypatch.setattr(cache, "user_cache_path", lambda _: tmp_path / "cache")
+    monkeypatch.setattr(caching, "user_cache_path", lambda _: tmp_path / "cache")
     write(tmp_path / "knowledge", FILES)
     return tmp_path / "knowledge"
 
@@ -30,7 +31,7 @@ def write(folder: Path, files: dict[str, str]) -> None:
 
 
 def cached(folder: Path) -> Path:
-    (path,) = (folder.parent / "cache").iterdir()
+    (path,) = (folder.parent / "cache").glob("knowledge-*")
     return path
 
 
@@ -77,7 +78,7 @@ def flip_a_byte(path: Path) -> None:
 
 
 def seal(path: Path, body: bytes) -> None:
-    path.write_bytes(sha256(body).hexdigest().encode() + b"\n" + body)
+    path.write_bytes(sha256(path.name.encode() + b"\n" + body).hexdigest().encode() + b"\n" + body)
 
 
 @pytest.mark.parametrize(
@@ -104,7 +105,7 @@ def test_cache_of_other_content_under_the_right_name_is_refused(folder: Path, bu
     stale = cached(folder).read_bytes()
     write(folder, changed("says: a loose wire", "says: a very loose wire")[0])
     load_knowledge(folder)
-    for path in (folder.parent / "cache").iterdir():
+    for path in (folder.parent / "cache").glob("knowledge-*"):
         path.write_bytes(stale)
     assert load_knowledge(folder).causes["loose"].says == "a very loose wire" and len(builds) == 3
 
@@ -132,4 +133,4 @@ def test_broken_knowledge_raises_with_every_problem_and_is_not_cached(folder: Pa
     with pytest.raises(KnowledgeError, match=r"2 problem\(s\)") as raised:
         load_knowledge(folder)
     assert len(raised.value.problems) == 2 and raised.value.problems[0].startswith("entries.yaml:5:5: ")
-    assert not (folder.parent / "cache").exists()
+    assert not list((folder.parent / "cache").glob("knowledge-*"))

@@ -126,26 +126,26 @@ def test_minimal_knowledge_is_fine() -> None:
     assert problems(FILES) == []
 
 
-def added(section: str) -> list[str]:
-    return [p.says for p in problems({**FILES, "more.yaml": section})]
+CHECK = """checks:
+  more:
+    {ask: "?", help: h, good: g, bad: b, kind: yes_no, minutes: 1, source: src, finding: %s}
+"""
 
 
-def test_finding_without_words_or_source() -> None:
-    found = added("findings:\n  f: {fact: complaint, states: {a: stuck, b: stuck}, leak: {b: 0.1}}\n")
-    assert found == ["a finding needs 'says' and 'source'"]
+def added(finding: str) -> list[str]:
+    return [p.says for p in problems({**FILES, "more.yaml": CHECK % finding})]
 
 
 def test_evidence_counted_twice() -> None:
     """`dead` is derived from the lamp and the volts, which are scored already."""
-    body = "{fact: dead, says: x, source: src, states: {a: yes, b: yes}, leak: {b: 0.1}}"
-    found = added(f"findings:\n  f: {body}\n")
+    found = added("{fact: dead, states: {a: 'yes', b: 'yes'}, leak: {b: 0.1}}")
     assert [re.findall(r"'(\w+)'", says) for says in found] == [["lamp", "lamp"], ["volts_verdict", "volts"]]
 
 
 @pytest.mark.parametrize(("states", "count"), [("{}", 0), ("[only]", 1)])
 def test_finding_with_too_few_states(states: str, count: int) -> None:
     """Reported, where an empty list of states once stopped the check itself."""
-    found = added(f"findings:\n  f: {{fact: complaint, says: x, source: src, states: {states}, leak: {{}}}}\n")
+    found = added(f"{{fact: complaint, states: {states}, leak: {{}}}}")
     assert "a finding needs at least two states" in found and len(found) == 1 + count
 
 
@@ -170,6 +170,15 @@ def test_unknown_calculator() -> None:
 def test_missing_parameter() -> None:
     found = {p.says for p in problems(changed("inputs: {value: volts}", "inputs: {valu: volts}")[0])}
     assert found == {"parameter 'valu' is not defined", "parameter 'value' is required"}
+
+
+def test_a_reading_in_another_unit_than_its_calculator_takes() -> None:
+    mistaken = "calculator: edge_resistance\n    inputs: {measured: volts}\n    constants: {}"
+    files, name = changed(
+        "calculator: within\n    inputs: {value: volts}\n    constants: {low: 20, high: 30}", mistaken
+    )
+    found = [p for p in problems(files) if p.says == "'volts' is in V, 'measured' is in ohm"]
+    assert [p.line for p in found] == [line_of(files[name], "measured: volts")]
 
 
 def test_alike_causes_may_say_so() -> None:

@@ -9,7 +9,7 @@ import pytest
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.measure import runs
-from diagnose.measure.alarm import WAYS, Fit, alarms, fit_of, threshold
+from diagnose.measure.alarm import WAYS, Fit, alarms, fit_of
 from diagnose.measure.runs import Task, run, run_fits, seeds, simulated
 from diagnose.measure.simulate import concluded
 from diagnose.model.visit import Setup
@@ -25,12 +25,6 @@ def test_shares_are_counted_by_hand() -> None:
     assert (found.right.value, found.right.count) == (1 / 8, 8)
     assert (found.wrong.value, found.wrong.count) == (1.0, 2)
     assert found.spoilt["any two"].value == 1.0 and found.spoilt["contradicting"].count == 0
-
-
-def test_the_threshold_keeps_false_alarms_below_the_share() -> None:
-    rng = np.random.default_rng(1)
-    fits = [Fit(float(s), False, {}) for s in rng.normal(size=400)]
-    assert sum(f.score > threshold(fits, 0.05) for f in fits) <= 20
 
 
 @cache

@@ -6,8 +6,8 @@ from typing import Any
 
 import pytest
 
+from diagnose.cli.measure import run as measure_visits
 from diagnose.errors import DiagnoseError, VisitError
-from diagnose.measure_commands import measure_visits
 
 
 def given(**more: Any) -> argparse.Namespace:

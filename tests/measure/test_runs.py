@@ -72,7 +72,7 @@ def test_troubles_are_as_frequent_as_stated(field: str, share: float) -> None:
     """Binomial: within 4 standard deviations."""
     kb, network = made(), Reasoner(made()).network(())
     trouble = Trouble(slip=share) if field == "wrong" else Trouble(**{field: share})
-    cases = [draw_case(network, kb, np.random.default_rng(s), trouble) for s in range(300)]
+    cases = [draw_case(network, kb, s, trouble) for s in range(300)]
     n = 300 * len(LOOKS)
     assert abs(sum(len(getattr(c, field)) for c in cases) - n * share) < 4 * np.sqrt(n * share * (1 - share))
 

@@ -2,6 +2,7 @@
 
 import json
 import math
+from dataclasses import asdict
 from typing import Any
 
 from diagnose.core.reason import Conclusion, Reasoner
@@ -53,7 +54,7 @@ def _session(session: Session) -> dict[str, Any]:
         "repairs": [[r.cause, r.note, r.proof, r.reading, r.by] for r in session.repairs],
         "ticks": [[t.item, t.result, t.reading] for t in session.ticks],
         "carried": [a.check for a in session.carried],
-        "replaced": [a.replaced for a in session.given],
+        "replaced": [a.replaced and asdict(a.replaced) for a in session.given],
         "attempts": [[t.cause, len(t.answers), len(t.carried), t.surely_mended] for t in session.attempts],
     }
 
@@ -104,7 +105,7 @@ def _clear_cut(conclusion: Conclusion) -> bool:
 
 
 def _said(check: Check, answer: Answer, role: Role) -> list[str]:
-    return [ask_text(check, role), answer_says(check, answer, role), origin_says(answer, role)]
+    return [ask_text(check, role), answer_says(check, answer, role), origin_says(check, answer, role)]
 
 
 def _total(ranked: Ranked) -> float:

@@ -13,10 +13,10 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page
 
+from diagnose.cli.pack import run as pack
 from diagnose.errors import VisitError
 from diagnose.pack.build import KINDS, UNUSED, WORD_TABLES, payload
 from diagnose.pack.page import MODULES, as_data, page, script_text
-from diagnose.pack_commands import pack
 from tests.shipped import knowledge
 
 HELD = """(section) => {

@@ -5,8 +5,8 @@ from pathlib import Path
 from playwright.sync_api import Browser
 
 from diagnose.session.events import Conclude, Repaired
-from diagnose.session.refusals import SENTENCES
 from diagnose.store.journal import read
+from diagnose.words import say
 from tests.pack.page import opened
 from tests.pack.walk import answer, begin, save_file
 
@@ -19,7 +19,7 @@ def test_on_a_call_the_technician_who_carried_it_out_is_named(
     tab.click("text=Conclude now")
     tab.click("summary:has-text('A remedy was carried out')")
     tab.click("text=Note the repair")
-    assert SENTENCES["not_by_caller"] in tab.inner_text("#main")
+    assert say("session.not_by_caller") in tab.inner_text("#main")
     tab.check("input[name=by]")
     tab.click("text=Note the repair")
     tab.wait_for_selector("text=Proof passed")

@@ -10,20 +10,21 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page
 
-from diagnose.calc.registry import CALCULATORS
+from diagnose.calc.registry import FOR_RULES
 from diagnose.calc.unit_table import BASES
 from diagnose.calc.units import format_reading, parse_reading
 from diagnose.errors import AnswerError, CalculationError
 from diagnose.session.match import by_commonness, match_complaint
 from diagnose.session.parse import parse_answer
-from diagnose.session.summary import in_words
+from diagnose.session.wording import likely_says
 from diagnose.store.profiles import profile_facts
 from tests.pack.page import PROFILES
 from tests.shipped import knowledge
 
 RUN = """([name, inputs]) => inputs.map((given) => {
+  const { defaults } = gateDiagnose.kb.calculators[name];
   try {
-    const { word, says } = gateDiagnose.CALCULATORS[name].run(given);
+    const { word, says } = gateDiagnose.CALCULATORS[name]({ ...defaults, ...given });
     return [word, says];
   } catch (error) {
     return error.constructor.name;
@@ -46,8 +47,8 @@ RANGES = {
 
 def inputs(name: str, rng: random.Random) -> dict[str, Any]:
     """Required inputs and some of the optional ones; now and then on a limit, or whole, or without sense."""
-    calculator = CALCULATORS[name]
-    chosen = [*calculator.required, *(o for o in calculator.optional if rng.random() < 0.6)]
+    calculator = FOR_RULES[name]
+    chosen = [i.name for i in calculator.inputs if i.required or rng.random() < 0.6]
     return {p: rng.choice(WORDS[p]) if p in WORDS else _number(name, p, rng) for p in chosen}
 
 
@@ -56,7 +57,7 @@ def _number(name: str, parameter: str, rng: random.Random) -> float:
     return round(rng.uniform(low, high), rng.randint(0, 6))
 
 
-@pytest.mark.parametrize("name", CALCULATORS)
+@pytest.mark.parametrize("name", FOR_RULES)
 def test_a_calculator_gives_the_same_word_and_sentence(tab: Page, name: str) -> None:
     rng = random.Random(name)
     given = [inputs(name, rng) for _ in range(60 if name == "sun_in_view" else 600)]
@@ -68,14 +69,14 @@ def test_a_calculator_gives_the_same_word_and_sentence(tab: Page, name: str) -> 
 
 def _outcome(name: str, given: dict[str, Any]) -> list[str] | str:
     try:
-        outcome = CALCULATORS[name].run(**given)
+        outcome = FOR_RULES[name].judge(**given)
     except CalculationError:
         return "CalculationError"
     return [outcome.word, outcome.says]
 
 
 SUN = """(places) => places.map(([latitude, longitude, azimuth, month, hour]) =>
-  gateDiagnose.CALCULATORS.sun_in_view.run({ latitude, longitude, azimuth, month, hour }).word)"""
+  gateDiagnose.CALCULATORS.sun_in_view({ latitude, longitude, azimuth, month, hour, elevation: 0 }).word)"""
 
 
 def test_the_sun_gets_the_same_verdict_at_many_places(tab: Page) -> None:
@@ -85,7 +86,7 @@ def test_the_sun_gets_the_same_verdict_at_many_places(tab: Page) -> None:
         [round(rng.uniform(-66, 66), 2), round(rng.uniform(-180, 180), 2), rng.randrange(360), rng.randint(1, 12), h]
         for h in (rng.choice((5.5, 7, 8.5, 12, 16, 17.5, 19)) for _ in range(1500))
     ]
-    run = CALCULATORS["sun_in_view"].run
+    run = FOR_RULES["sun_in_view"].judge
     here = [run(latitude=a, longitude=o, azimuth=z, month=m, hour=h).word for a, o, z, m, h in places]
     assert tab.evaluate(SUN, places) == here
     assert 50 < here.count("near_sun") < 1400
@@ -93,9 +94,7 @@ def test_the_sun_gets_the_same_verdict_at_many_places(tab: Page) -> None:
 
 def test_every_calculator_of_the_knowledge_is_in_the_page(tab: Page) -> None:
     known = set(tab.evaluate("Object.keys(gateDiagnose.CALCULATORS)"))
-    assert known == set(CALCULATORS) >= {c.calculator for c in knowledge().calculations.values()}
-    required = tab.evaluate("Object.entries(gateDiagnose.CALCULATORS).map(([n, c]) => [n, c.required])")
-    assert {n: tuple(r) for n, r in required} == {n: c.required for n, c in CALCULATORS.items()}
+    assert known == set(FOR_RULES) >= {c.calculator for c in knowledge().calculations.values()}
 
 
 READ = """([unit, texts]) => texts.map((text) => {
@@ -201,7 +200,7 @@ def test_numbers_are_rounded_as_python_rounds_them(tab: Page) -> None:
 
 def test_chances_get_the_same_words(tab: Page) -> None:
     shares = [n / 2000 for n in range(2001)]
-    assert tab.evaluate("(p) => p.map(gateDiagnose.inWords)", shares) == [in_words(p) for p in shares]
+    assert tab.evaluate("(p) => p.map(gateDiagnose.likelySays)", shares) == [likely_says(p) for p in shares]
 
 
 def test_a_text_gets_the_same_seal(tab: Page) -> None:

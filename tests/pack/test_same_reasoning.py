@@ -12,11 +12,12 @@ from diagnose.kb.files import shipped_folder
 from diagnose.model.visit import Setup
 from diagnose.session.events import Back, Begin, Event, to_plain
 from diagnose.session.law import refusal
-from diagnose.session.refusals import SENTENCES
 from diagnose.session.session import step
+from diagnose.terminal.replay import script_events
+from diagnose.words import spoken
 from tests.pack.page import followed, opened, packed
 from tests.pack.states import difference, followed_here
-from tests.pack.visits import demo_events, random_events
+from tests.pack.visits import random_events
 from tests.shipped import knowledge, reasoner
 
 DEMOS = sorted(shipped_folder("transcripts_demo").glob("*.yaml"))
@@ -29,8 +30,8 @@ def compared(tab: Page, events: list[Event], but: Collection[str] = ()) -> float
 
 
 @pytest.mark.parametrize("script", DEMOS, ids=lambda p: p.stem)
-def test_every_demo_visit_runs_the_same_in_the_page(tab: Page, script: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    events = demo_events(reasoner(), script, monkeypatch)
+def test_every_demo_visit_runs_the_same_in_the_page(tab: Page, script: Path) -> None:
+    events = script_events(reasoner(), script)
     assert len(events) > 3
     compared(tab, events)
 
@@ -52,7 +53,7 @@ def test_what_the_law_refuses_it_refuses_in_the_page_with_the_same_sentence(tab:
         here, there = refusals(events), tab.evaluate(REFUSALS, json.loads(json.dumps([to_plain(e) for e in events])))
         assert here == there
         heard |= {says[:12] for says in here}
-    known = {says[:12] for says in SENTENCES.values()}
+    known = {says[:12] for (says, *_) in spoken().spoken("session").values()}
     assert len(heard & known) >= 8
 
 

@@ -1,14 +1,9 @@
 """Random visits: mixed roles, devices, complaints, profiles, tools, answers and repairs; and the demo visits."""
 
-import io
 import random
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
-import pytest
-
-from diagnose import replays
 from diagnose.core.permit import barred
 from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError
@@ -20,25 +15,10 @@ from diagnose.session import events as e
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.store.profiles import profile_facts
-from diagnose.terminal.screen import Screen
 from tests.pack.page import PROFILES
 
 DOERS = ("", "", "technician", "electrician")
 WORDS = ("", "opens <b>by itself</b>", "öffnet nachts – “immer” \u2028\x7f", "it's 5'6\" & more")
-
-
-def demo_events(reasoner: Reasoner, script: Path, patch: pytest.MonkeyPatch) -> list[e.Event]:
-    """Every event of a demo visit, in order, as its replay sends them."""
-    kept: list[e.Event] = []
-
-    def recorded(kb: KnowledgeBase, session: Session | None, event: e.Event) -> Session:
-        kept.append(event)
-        return step(kb, session, event)
-
-    patch.setattr(replays, "step", recorded)
-    patch.setattr(replays, "_unsaved", kept.append)
-    replays.played(reasoner, script, Screen(io.StringIO(), 80, plain=True))
-    return kept
 
 
 def random_events(reasoner: Reasoner, seed: int, most: int = 9, sensors: tuple[str, ...] = ()) -> list[e.Event]:

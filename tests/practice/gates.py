@@ -9,7 +9,7 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup, Value
 from diagnose.practice.exercise import Exercise, begin
 from diagnose.practice.gate import Gate, made_gate
-from diagnose.practice_commands import practice_reasoner, practice_setup
+from diagnose.practice.lessons import practice_reasoner, practice_setup
 from tests.build import cause, check, knowledge, rule
 from tests.shipped import knowledge as shipped_knowledge
 

@@ -1,16 +1,21 @@
 """Cases a trainer writes, exercises kept on disk, the golden sessions."""
 
+import io
 import json
 from pathlib import Path
 
 import pytest
 
 from diagnose.errors import VisitError
+from diagnose.practice import exercise_file
+from diagnose.practice.case_file import PracticeCase, check_case, gate_of, load_case
 from diagnose.practice.debrief import debrief
 from diagnose.practice.exercise import replayed
-from diagnose.practice_commands import practice_transcript
-from diagnose.store import exercises
-from diagnose.store.cases import check_case, gate_of, load_case
+from diagnose.terminal.practice import Practice
+from diagnose.terminal.practice_draw import draw_debrief
+from diagnose.terminal.reader import ScriptReader
+from diagnose.terminal.replay import TRANSCRIPT_WIDTH
+from diagnose.terminal.screen import Screen
 from tests.practice.gates import drops, shipped
 from tests.practice.test_exercise import DROPS
 
@@ -25,6 +30,20 @@ devices: [laser]
 """
 
 
+def practice_transcript(case: PracticeCase) -> str:
+    """A case worked by its typed lines, as the terminal shows it."""
+    text = io.StringIO()
+    screen = Screen(text, TRANSCRIPT_WIDTH, plain=True)
+    gate = gate_of(shipped(), case)
+    screen.line(case.title, "bold")
+    play = Practice(shipped(), gate, screen, ScriptReader({}, [*case.typed, "leave"], screen.line), case.hints)
+    end = play.run(case.words)
+    draw_debrief(screen, shipped().kb, gate.truth, end.ended, debrief(shipped(), gate, play.moves))
+    if case.story:
+        screen.pair("The story", case.story)
+    return text.getvalue()
+
+
 def problems(tmp_path: Path, text: str) -> list[str]:
     path = tmp_path / "case.yaml"
     path.write_text(text, "utf-8")
@@ -34,7 +53,7 @@ def problems(tmp_path: Path, text: str) -> list[str]:
 @pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
 def test_the_golden_session_is_what_its_case_gives_now(path: Path) -> None:
     golden = (DEMOS / f"practice_{path.stem}.txt").read_text("utf-8")
-    assert practice_transcript(shipped(), load_case(path)) == golden
+    assert practice_transcript(load_case(path)) == golden
 
 
 @pytest.mark.parametrize("path", CASES, ids=lambda p: p.stem)
@@ -107,8 +126,8 @@ def test_the_same_case_is_the_same_gate(tmp_path: Path) -> None:
 
 def test_an_exercise_kept_on_disk_plays_again_to_the_same_end(tmp_path: Path) -> None:
     path = tmp_path / "deep" / "exercise.json"
-    exercises.save(path, exercises.Kept(drops(), DROPS), shipped().kb.digest)
-    kept = exercises.load(shipped(), path)
+    exercise_file.save(path, exercise_file.Recording(drops(), DROPS), shipped().kb.digest)
+    kept = exercise_file.load(shipped(), path)
     assert (kept.gate, kept.moves) == (drops(), DROPS)
     assert replayed(shipped(), kept.gate, kept.moves) == replayed(shipped(), drops(), DROPS)
     assert debrief(shipped(), kept.gate, kept.moves) == debrief(shipped(), drops(), DROPS)
@@ -130,11 +149,11 @@ def test_an_exercise_kept_on_disk_plays_again_to_the_same_end(tmp_path: Path) ->
     ],
 )
 def test_an_exercise_that_was_tampered_with_is_refused(tmp_path: Path, change: dict[str, object]) -> None:
-    plain = exercises.as_plain(exercises.Kept(drops(), DROPS), shipped().kb.digest)
+    plain = exercise_file.as_plain(exercise_file.Recording(drops(), DROPS), shipped().kb.digest)
     path = tmp_path / "exercise.json"
     path.write_text(json.dumps({**plain, **change}), "utf-8")
     with pytest.raises(VisitError):
-        exercises.load(shipped(), path)
+        exercise_file.load(shipped(), path)
 
 
 @pytest.mark.parametrize("text", ["", "{}", "[]", "null", "[" * 50_000])
@@ -142,4 +161,4 @@ def test_what_is_no_exercise_is_refused(tmp_path: Path, text: str) -> None:
     path = tmp_path / "exercise.json"
     path.write_text(text, "utf-8")
     with pytest.raises(VisitError):
-        exercises.load(shipped(), path)
+        exercise_file.load(shipped(), path)

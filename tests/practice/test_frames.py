@@ -5,10 +5,10 @@ from pathlib import Path
 import pytest
 
 from diagnose.practice.frames import Bar, frames
-from diagnose.practice_commands import script_events
 from diagnose.session.events import Begin, Reply
 from diagnose.session.session import conclude, replay
 from diagnose.terminal.practice_explain import moving
+from diagnose.terminal.replay import script_events
 from tests.practice.gates import LASER, shipped
 
 DEMOS = sorted((Path(__file__).parents[2] / "transcripts_demo").glob("*.yaml"))

@@ -1,18 +1,23 @@
 """Hidden gates: the same for the same seed, readings that mean what was drawn, no rule that denies the truth."""
 
 from dataclasses import replace
+from functools import cache
 
 import numpy as np
 import pytest
 
 from diagnose.core.facts import fact_name, gather
 from diagnose.core.findings import observe
+from diagnose.core.reason import Reasoner
 from diagnose.core.rules import consequences, fixpoint
 from diagnose.errors import DiagnoseError
+from diagnose.measure.simulate import draw_truth
 from diagnose.model.visit import Answer
 from diagnose.practice.bench import CANT_SHOW, after_of
 from diagnose.practice.gate import Gate, Wanted, after_repair, draw_gate, false_leads, made_gate
+from diagnose.practice.lessons import practice_reasoner
 from diagnose.practice.readings import reading
+from tests.build import cause, check, single_fault
 from tests.practice.gates import LASER, drops, shipped, two
 
 
@@ -53,6 +58,41 @@ def test_the_wanted_complaint_is_heard() -> None:
         assert gate.complaint in ("intermittent", "time_of_day")
 
 
+@cache
+def with_more() -> Reasoner:
+    """The shipped knowledge with one more cause, and one more check, put before all others."""
+    kb, states = shipped().kb, ("ok", "bad")
+    news = cause("nothing_to_do", {"more": {"bad": 0.9}}, complaints={"ghost_opening": "typical"}, common="common")
+    look = check("more", states, {"bad": 0.02})
+    assert look.finding
+    finding = replace(look.finding, id="more", check="more", fact="more")
+    more = replace(
+        kb,
+        causes={"nothing_to_do": replace(news, family=next(iter(kb.causes.values())).family), **kb.causes},
+        checks={"more": replace(look, finding=finding), **kb.checks},
+        findings={"more": finding, **kb.findings},
+    )
+    return practice_reasoner(more)
+
+
+def test_a_cause_and_a_check_more_leave_every_other_reading_of_a_gate_as_it_was() -> None:
+    for make in ((("window_wet_drops",), "ghost_opening"), (("object_put_in_area", "auto_close_off"), "stuck_open")):
+        for seed in range(2):
+            before, after = (made_gate(r, LASER, *make, seed) for r in (shipped(), with_more()))
+            assert set(after.results) - set(before.results) == {"more"}
+            assert {c: v for c, v in after.results.items() if c != "more"} == before.results
+            assert {f: s for f, s in after.states.items() if f != "more"} == before.states
+
+
+def test_a_cause_more_hides_only_in_its_own_share_of_the_gates() -> None:
+    nets = [r.network(("laser",)) for r in (shipped(), with_more())]
+    beliefs = [single_fault(net) for net in nets]
+    drawn = [[draw_truth(n, b.weights, seed) for n, b in zip(nets, beliefs, strict=True)] for seed in range(400)]
+    moved = [after for before, after in drawn if after != before]
+    assert set(moved) == {("nothing_to_do",)}
+    assert len(moved) < 2 * 400 * beliefs[1].probability("nothing_to_do")
+
+
 def test_what_cannot_be_drawn_is_said() -> None:
     with pytest.raises(DiagnoseError, match="no cause here"):
         draw_gate(shipped(), LASER, Wanted(family="no such family"), 1)
@@ -65,12 +105,12 @@ def test_readings_mean_what_was_drawn() -> None:
     kb, right, wrong = shipped().kb, 0, list[str]()
     for seed in range(6):
         gate = draw_gate(shipped(), LASER, Wanted(1 + seed % 2), seed)
-        for check in kb.checks.values():
-            if check.finding and check.finding.fact != fact_name(check) and gate.results[check.id] != CANT_SHOW:
-                if state_read(gate, check.id) == gate.states[check.finding.id]:
+        for each in kb.checks.values():
+            if each.finding and each.finding.fact != fact_name(each) and gate.results[each.id] != CANT_SHOW:
+                if state_read(gate, each.id) == gate.states[each.finding.id]:
                     right += 1
                 else:
-                    wrong.append(check.id)
+                    wrong.append(each.id)
     assert right > 400
     assert len(wrong) / right < 0.01, wrong
 

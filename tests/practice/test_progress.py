@@ -12,7 +12,7 @@ from diagnose.errors import DiagnoseError, VisitError
 from diagnose.practice.ladder import LADDER
 from diagnose.practice.mastery import Mastery
 from diagnose.practice.progress import MOST_KEPT, Progress, Worked, from_plain, to_plain
-from diagnose.store.progress import everybody, file_of, load, save
+from diagnose.practice.progress_file import everybody, file_of, load, save
 
 GOOD = Worked(739000, 7, "first_steps", ("supply",), 90.0, 40.0, 35.0, 0.02, "solved", ("settled",))
 

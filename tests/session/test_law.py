@@ -16,9 +16,9 @@ from diagnose.model.visit import NO_ANSWER, Setup
 from diagnose.session import events as e
 from diagnose.session.grounds import GROUNDS
 from diagnose.session.law import ENDING, LAW, barred_now, doers, due, endings, may_follow, place_of, refusal
-from diagnose.session.refusals import SENTENCES
 from diagnose.session.session import conclude, replay, salvage, step
 from diagnose.session.state import Session
+from diagnose.words import say, spoken
 from tests.build import cause, check, knowledge
 from tests.build import rule as kb_rule
 from tests.shipped import begun
@@ -187,7 +187,7 @@ def test_the_table_is_whole() -> None:
     named = {g for row in rows for g in (*row.visit, *row.event)} | {g for more in ENDING.values() for g in more}
     assert named == set(GROUNDS)
     keys = {k for row in rows for k in (row.before, row.open, row.owed, row.closed, *row.kept) if k}
-    assert keys <= set(SENTENCES)
+    assert {f"session.{key}" for key in keys} <= set(spoken().texts)
 
 
 @pytest.mark.parametrize("setup", [CALL, UNLICENSED], ids=["call", "unlicensed"])
@@ -265,4 +265,4 @@ def test_the_conclusion_follows_by_itself_where_nothing_more_would_be_asked() ->
     for name in KB.checks:
         front.send(e.Reply(name, "skip"))
     assert front.saved[-1] == e.Conclude() and front.session.concluded
-    assert may_follow(KB, front.session)["ask_on"] == SENTENCES["nothing_left"]
+    assert may_follow(KB, front.session)["ask_on"] == say("session.nothing_left")

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from diagnose.errors import VisitError
 from diagnose.model.history import Confirmed, Outcome, VisitRecord
 from diagnose.model.visit import Answer
-from diagnose.store.history import History
+from diagnose.store.history.history import History
 from tests.store.writers import at, record
 
 BARE = VisitRecord(id="bare", began=at(0), changed=at(0))

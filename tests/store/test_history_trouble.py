@@ -10,7 +10,7 @@ import pytest
 from sqlalchemy import Engine, event, insert, text
 
 from diagnose.errors import VisitError
-from diagnose.store.history import History, migrations, place, rows, tables
+from diagnose.store.history.history import History, migrations, place, rows, tables
 from tests.store.postgres import _free_port
 from tests.store.writers import record
 

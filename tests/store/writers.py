@@ -8,7 +8,7 @@ from typing import Any
 
 from diagnose.model.history import Outcome, VisitRecord
 from diagnose.model.visit import Answer
-from diagnose.store.history import History
+from diagnose.store.history.history import History
 
 NOON = datetime(2026, 3, 1, 12, 0, 0, tzinfo=UTC)
 CONTESTED = 25

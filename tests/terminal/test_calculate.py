@@ -5,7 +5,7 @@ import io
 import pytest
 from rich.cells import cell_len
 
-from diagnose.calc.worked.registry import WORKED
+from diagnose.calc.registry import BY_HAND
 from diagnose.errors import AnswerError
 from diagnose.terminal.calculate import LEFT, run
 from diagnose.terminal.screen import Screen
@@ -26,16 +26,16 @@ def flat(text: str) -> str:
 def test_the_list_names_every_calculator() -> None:
     code, text = played("")
     assert code == 0
-    assert all(f"{name}: {calculator.title}" in text for name, calculator in WORKED.items())
+    assert all(f"{name}: {calculator.title}" in text for name, calculator in BY_HAND.items())
 
 
-@pytest.mark.parametrize("name", WORKED)
+@pytest.mark.parametrize("name", BY_HAND)
 def test_every_example_fits_forty_columns_with_its_drawing_whole(name: str) -> None:
-    for args in (WORKED[name].example, f"{name} help"):
+    for args in (BY_HAND[name].example, f"{name} help"):
         code, text = played(args, width=40)
         assert code == 0
         assert all(cell_len(line) <= 40 for line in text.splitlines())
-    _, text = played(WORKED[name].example, width=40)
+    _, text = played(BY_HAND[name].example, width=40)
     assert all(label in text for label in ("Formula", "Result", "At the gate", "Source"))
 
 

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from diagnose import cli
+from diagnose.cli.parser import parser
 from diagnose.kb.files import shipped_folder
-from diagnose.options import parser
 from tests.shipped import knowledge
 
 ROOT = Path(__file__).parents[2]

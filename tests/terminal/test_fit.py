@@ -4,10 +4,11 @@ import io
 
 from diagnose.core.reason import Reasoner
 from diagnose.model.visit import Answer, Setup
+from diagnose.present.notices import doubts_of
 from diagnose.session.events import Begin, Reply
 from diagnose.session.session import step
 from diagnose.session.state import Session
-from diagnose.terminal.fit import draw_fit
+from diagnose.terminal.draw import draw_doubt
 from diagnose.terminal.screen import Screen
 from tests.build import cause, check, knowledge
 
@@ -20,7 +21,8 @@ def told(reasoner: Reasoner, replies: dict[str, str]) -> str:
         session = step(reasoner.kb, session, Reply(name, value))
     out = io.StringIO()
     conclusion = reasoner.conclude(Setup(), "stuck", [Answer(n, v) for n, v in replies.items()])
-    draw_fit(Screen(out, 80), reasoner.kb, session, conclusion)
+    for doubt in doubts_of(reasoner.kb, session, conclusion):
+        draw_doubt(Screen(out, 80), doubt)
     return out.getvalue()
 
 
@@ -41,5 +43,5 @@ def test_fitting_answers_are_not_remarked_on() -> None:
 def test_a_contradiction_names_answers_and_how_to_change_them() -> None:
     says = told(reasoner(), {"a": "yes", "b": "yes", "c": "no", "d": "yes"})
     assert "do not fit together" in says
-    assert "('change 4')" in says or "('change 3')" in says
+    assert "(change 4)" in says or "(change 3)" in says
     assert len(says.splitlines()) == 5

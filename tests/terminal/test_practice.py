@@ -7,15 +7,15 @@ from pathlib import Path
 
 import pytest
 
-from diagnose import practice_commands
+from diagnose.cli import explain, practice
 from diagnose.errors import VisitError
+from diagnose.practice import progress_file
 from diagnose.practice.exercise import Exercise
 from diagnose.practice.gate import Gate
 from diagnose.practice.mastery import Mastery
 from diagnose.practice.moves import Finish, Hint, Look, Prove, Repair
 from diagnose.practice.progress import Progress
 from diagnose.session.session import replay
-from diagnose.store import progress as kept
 from diagnose.store.journal import read
 from diagnose.terminal.practice import COMMANDS, Practice
 from diagnose.terminal.practice_overview import draw_overview, plot, weakest
@@ -178,15 +178,15 @@ def test_a_trainer_s_case_is_worked_kept_and_played_again(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     typed_in(monkeypatch, "gate_made_safe", *SOLVE, *["pass"] * 8)
-    assert practice_commands.practice(args(tmp_path, case=CASES / "good.yaml")) == 0
-    progress, _ = kept.load(tmp_path, "Ann")
+    assert practice.run(args(tmp_path, case=CASES / "good.yaml")) == 0
+    progress, _ = progress_file.load(tmp_path, "Ann")
     assert [(w.ended, w.families) for w in progress.worked] == [("solved", ("environment",))]
     score = progress.worked[0].score
     (exercise,) = (tmp_path / "exercises").iterdir()
     (visit,) = (tmp_path / "visits").glob("*.visit")
     assert replay(knowledge(), read(visit).events).outcome == "in_service"
     capsys.readouterr()
-    assert practice_commands.practice(args(tmp_path, again=exercise)) == 0
+    assert practice.run(args(tmp_path, again=exercise)) == 0
     assert f"Score {score:.0f} of 100" in capsys.readouterr().out
 
 
@@ -194,8 +194,8 @@ def test_a_lesson_draws_a_gate_of_the_family_asked_for(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
     typed_in(monkeypatch, "hint", "finish")
-    assert practice_commands.practice(args(tmp_path, family="supply", lesson="first_steps")) == 0
-    (worked,) = kept.load(tmp_path, "Ann")[0].worked
+    assert practice.run(args(tmp_path, family="supply", lesson="first_steps")) == 0
+    (worked,) = progress_file.load(tmp_path, "Ann")[0].worked
     assert (worked.families, worked.lesson) == (("supply",), "first_steps")
     assert worked.score < 60
     assert "premature conclusion" in capsys.readouterr().out
@@ -203,29 +203,29 @@ def test_a_lesson_draws_a_gate_of_the_family_asked_for(
 
 def test_leaving_before_the_first_move_keeps_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     typed_in(monkeypatch, "leave")
-    assert practice_commands.practice(args(tmp_path, case=CASES / "good.yaml")) == 0
+    assert practice.run(args(tmp_path, case=CASES / "good.yaml")) == 0
     assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize("wrong", [{"lesson": "none"}, {"family": "none"}, {"trainee": ""}])
 def test_wrong_use_is_said(tmp_path: Path, wrong: dict[str, str]) -> None:
     with pytest.raises(VisitError):
-        practice_commands.practice(args(tmp_path, **wrong))
+        practice.run(args(tmp_path, **wrong))
 
 
 def test_cases_are_checked(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    assert practice_commands.practice(args(tmp_path, check=[CASES / "good.yaml"])) == 0
+    assert practice.run(args(tmp_path, check=[CASES / "good.yaml"])) == 0
     bad = tmp_path / "bad.yaml"
     bad.write_text("title: x\ninvented: true\ncomplaint: nothing\ncauses: [nothing]\n", "utf-8")
-    assert practice_commands.practice(args(tmp_path, check=[bad])) == 1
+    assert practice.run(args(tmp_path, check=[bad])) == 1
     assert "bad.yaml:4" in capsys.readouterr().out
 
 
 def test_the_trainer_sees_who_is_weak_where(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     for name, mastery in (("Ann", Mastery(2.0, 6.0, 5, 0)), ("Ben", Mastery(6.0, 2.0, 5, 1))):
-        kept.save(tmp_path, Progress(name, {"supply": mastery, "zone": Mastery(9.0, 1.0, 5, 3)}))
+        progress_file.save(tmp_path, Progress(name, {"supply": mastery, "zone": Mastery(9.0, 1.0, 5, 3)}))
     (tmp_path / "bad.json").write_text("{", "utf-8")
-    assert practice_commands.practice(args(tmp_path, overview=True)) == 0
+    assert practice.run(args(tmp_path, overview=True)) == 0
     seen = capsys.readouterr().out
     assert seen.index("Ann") < seen.index("Ben")
     assert "NOT USED" in seen
@@ -255,7 +255,7 @@ def test_an_overview_of_nobody_says_how_to_begin() -> None:
 
 def test_explain_steps_through_a_demonstration(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     demo = CASES.parent / "ghost_in_rain.yaml"
-    assert practice_commands.explain(args(tmp_path, name=str(demo))) == 0
+    assert explain.run(args(tmp_path, name=str(demo))) == 0
     seen = capsys.readouterr().out
     assert "->" in seen
     assert "0. Complaint" in seen

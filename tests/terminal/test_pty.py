@@ -114,7 +114,7 @@ def test_a_whole_visit_on_a_real_terminal(folder: Path, rows: int, columns: int)
     for number in range(1, len(knowledge().settings.opening)):
         terminal.answer("1", rf"\n{number + 1}\. (.|\n)*\n>$" if rows > 20 else r"\n +1  (.|\n)*\n>$")
     terminal.answer("1", r"\n>$")
-    terminal.answer("done", r"Enter stops here\.(.|\n)*\n>$")
+    terminal.answer("conclude", r"Enter stops here\.(.|\n)*\n>$")
     terminal.type("\r")
     assert terminal.ended() == 0
     text = terminal.everything()

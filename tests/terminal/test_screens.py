@@ -2,7 +2,7 @@
 
 import io
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import partial
 
 import pytest
@@ -10,16 +10,25 @@ from hypothesis import given
 from hypothesis import strategies as st
 from rich.cells import cell_len
 
+from diagnose.core.explain import Weight
 from diagnose.model.visit import Setup
+from diagnose.present.answers import answers_of
+from diagnose.present.conclusion import Result, result_of, suspect_of
+from diagnose.present.notices import orders_of
+from diagnose.present.question import help_of, question_of
+from diagnose.present.reasons import workings_of
+from diagnose.present.sheet import sheet_of
 from diagnose.session.events import Begin, Reply
 from diagnose.session.parse import options_of
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
+from diagnose.session.summary import Ranked
 from diagnose.session.wording import ask_text
 from diagnose.terminal import draw
-from diagnose.terminal.result import draw_conclusion, draw_stop_work
+from diagnose.terminal.mend import draw_sheet
+from diagnose.terminal.result import draw_conclusion, draw_whole
 from diagnose.terminal.screen import NARROWEST, Screen, clean
-from diagnose.terminal.workings import draw_rules, draw_weights
+from diagnose.words import say
 from tests.shipped import begun, knowledge, reasoner
 from tests.terminal.typed import opened, play
 
@@ -51,15 +60,16 @@ def test_every_check_and_its_help_fit_and_lose_nothing(width: int) -> None:
     for role in ("technician", "help_desk"):
         session = opened(Setup(role=role))
         for check in kb.checks.values():
-            here = partial(draw.draw_before, kb=kb, session=session, check=check, new_cautions=check.cautions)
-            text = shown(here, width) + shown(partial(draw.draw_question, kb=kb, session=session, check=check), width)
+            question = question_of(kb, session, check, ())
+            before = shown(partial(draw.draw_before, question=question), width)
+            text = before + shown(partial(draw.draw_question, question=question), width)
             check_lines(text, width)
             asked = ask_text(check, session.setup.role)
             cautions = [kb.cautions[c].says for c in check.cautions]
             options = options_of(check, role == "help_desk").values()
             for part in (asked, *cautions, *options):
                 assert letters(part) in letters(text), check.id
-            text = shown(partial(draw.draw_help, kb=kb, session=session, check=check), width)
+            text = shown(partial(draw.draw_help, told=help_of(kb, session, check)), width)
             check_lines(text, width)
             for part in (check.help, check.good, check.bad, kb.sources[check.source].cite):
                 assert letters(part) in letters(text), check.id
@@ -67,7 +77,13 @@ def test_every_check_and_its_help_fit_and_lose_nothing(width: int) -> None:
 
 @WIDTHS
 def test_a_whole_visit_with_every_command_fits(width: int) -> None:
-    lines = [*["help", "help", "why", "likely", "answers", "zebra", "1"] * 8, "done", "likely", ""]
+    lines = [
+        *["help", "help", "why", "likely", "answers", "cautions", "zebra", "1"] * 8,
+        "conclude",
+        "likely",
+        "remedy",
+        "",
+    ]
     for session in (opened(), opened(Setup(role="help_desk"))):
         played = play(*lines, session=session, width=width)
         assert "Conclusion" in played.text
@@ -75,11 +91,11 @@ def test_a_whole_visit_with_every_command_fits(width: int) -> None:
 
 
 @WIDTHS
-def test_the_conclusion_holds_test_remedy_proof_and_cautions_of_the_leader(width: int) -> None:
+def test_a_cause_in_full_holds_test_remedy_proof_and_cautions(width: int) -> None:
     session, kb = opened(), knowledge()
-    conclusion = conclude(reasoner(), session)
-    leader = kb.causes[conclusion.belief.ranked()[0][0]]
-    text = shown(lambda s: draw_conclusion(s, reasoner(), session, conclusion), width)
+    result = result_of(reasoner(), session, conclude(reasoner(), session))
+    leader = kb.causes[result.leader.cause]
+    text = shown(lambda s: draw_whole(s, result), width)
     check_lines(text, width)
     cautions = [*leader.cautions, *leader.remedy.cautions]
     cautions += kb.access[leader.remedy.access].cautions if leader.remedy.access else ()
@@ -87,6 +103,29 @@ def test_the_conclusion_holds_test_remedy_proof_and_cautions_of_the_leader(width
     parts += [*(kb.cautions[c].says for c in cautions), *(kb.proofs[t] for t in leader.remedy.touches)]
     for part in parts:
         assert letters(part) in letters(text)
+    assert "Local codes and licensed practice decide." in " ".join(text.split())
+
+
+ROWS, COLUMNS = 24, 80
+
+
+def worst_conclusions() -> Iterator[Result]:
+    """Every cause as the leader, before those with the longest names, as the help-desk is told."""
+    kb, start = knowledge(), Weight("", "", 0.0)
+    longest = sorted(kb.causes.values(), key=lambda c: -len(c.says))[:4]
+    notes = (say("present.not_for_caller"),)
+    for cause in kb.causes.values():
+        ranked = [Ranked(c, 0.4, cause.id, start, ()) for c in (cause, *longest)]
+        suspects = tuple(suspect_of(kb, n, r) for n, r in enumerate(ranked, start=1))
+        yield Result(say("present.conclusion"), say("session.why_likely"), notes, suspects, (), (), "")
+
+
+def test_a_conclusion_with_what_may_follow_fits_one_screen_for_every_cause() -> None:
+    for result in worst_conclusions():
+        screen = Screen(io.StringIO(), COLUMNS, plain=True)
+        draw_conclusion(screen, result)
+        draw.draw_at_end(screen)
+        assert screen.written <= ROWS - 1, result.leader.cause  # the last row is typed in
 
 
 @WIDTHS
@@ -123,11 +162,13 @@ def test_hostile_words_reach_the_screen_harmless(width: int) -> None:
     conclusion = conclude(reasoner(), session)
 
     def everything(screen: Screen) -> None:
-        draw.draw_answers(screen, kb, session, conclusion)
-        draw.draw_help(screen, kb, session, kb.checks["power_lamp"])
-        draw_conclusion(screen, reasoner(), session, conclusion)
-        draw_weights(screen, reasoner(), session, conclusion)
-        draw_rules(screen, reasoner(), conclusion)
+        workings = workings_of(reasoner(), session, conclusion)
+        draw.draw_answers(screen, answers_of(kb, session, conclusion))
+        draw.draw_help(screen, help_of(kb, session, kb.checks["power_lamp"]))
+        draw_whole(screen, result_of(reasoner(), session, conclusion))
+        draw.draw_weights(screen, workings)
+        draw.draw_rules(screen, workings)
+        draw_sheet(screen, sheet_of(reasoner(), session, conclusion))
         screen.line(session.words)
         screen.alarm([HOSTILE])
         screen.numbered([HOSTILE])
@@ -180,7 +221,7 @@ def test_a_cover_that_could_not_be_reached_is_still_to_be_opened() -> None:
     )
     for value, told in (("cant_check", True), ("dont_know", True), (next(iter(first.options)), False)):
         session = step(kb, opened(), Reply(first.id, value))
-        text = shown(partial(draw.draw_before, kb=kb, session=session, check=second, new_cautions=()), 80)
+        text = shown(partial(draw.draw_before, question=question_of(kb, session, second)), 80)
         assert (letters(cabinet.says) in letters(text)) is told
 
 
@@ -189,8 +230,8 @@ def test_evidence_that_would_read_nought_is_left_out_and_the_sum_stays() -> None
     for name in ("power_lamp", "recent_change", "sup_power_kind", "lamp_clear", "fault_list"):
         session = step(knowledge(), session, Reply(name, next(iter(knowledge().checks[name].options))))
     conclusion = conclude(reasoner(), session)
-    text = shown(lambda s: draw_weights(s, reasoner(), session, conclusion), 80)
-    *parts, total = [float(n) for n in re.findall(r"^ *([+-][0-9.]+) dB", text, re.MULTILINE)]
+    text = shown(lambda s: draw.draw_weights(s, workings_of(reasoner(), session, conclusion)), 80)
+    *parts, total = [float(n) for n in re.findall(r"^ *([+-][0-9.]+)  ", text, re.MULTILINE)]
     assert 0.0 not in parts[1:] and 1 < len(parts) <= 1 + len(conclusion.observations)
     assert sum(parts) == pytest.approx(total, abs=0.05 * (2 + len(conclusion.observations)))
 
@@ -200,8 +241,10 @@ def test_a_confirmed_order_takes_one_line_and_an_open_one_its_block() -> None:
     for check, value in (("gate_made_safe", "made_safe"), ("ctl_protective_setup", "disabled")):
         session = step(knowledge(), session, Reply(check, value))
     conclusion = conclude(reasoner(), session)
-    text = shown(lambda s: draw_stop_work(s, knowledge(), conclusion, ["stop_contact"]), 80)
+    text = shown(lambda s: draw.draw_orders(s, orders_of(knowledge(), conclusion), ["stop_contact"]), 80)
     assert conclusion.stop_work == ("stop_protection_lost",)
     assert text.count("Stop-work still stands: the gate touched") == 1
     assert text.count("STOP WORK: a protective function") == text.count("NOT CONFIRMED SAFE YET.") == 1
-    assert "STOP WORK: the gate touched" in shown(lambda s: draw_stop_work(s, knowledge(), conclusion), 80)
+    assert "STOP WORK: the gate touched" in shown(
+        lambda s: draw.draw_orders(s, orders_of(knowledge(), conclusion)), 80
+    )

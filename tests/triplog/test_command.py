@@ -8,7 +8,9 @@ from xml.etree import ElementTree
 
 import pytest
 
-from diagnose import triplog_files, triplog_options
+from diagnose.cli.parser import parser
+from diagnose.cli.triplog import BY, files_of
+from diagnose.cli.triplog import run as triplog
 from diagnose.errors import DiagnoseError, SessionError
 from diagnose.kb.files import shipped_folder
 from diagnose.model.visit import Setup
@@ -18,9 +20,9 @@ from diagnose.store.journal import Journal, read
 from diagnose.store.scripts import load_script
 from diagnose.terminal.ask import Asker
 from diagnose.terminal.screen import Screen
+from diagnose.terminal.triplog_files import load
 from diagnose.triplog.judge import judge
 from diagnose.triplog.meaning import answers
-from diagnose.triplog_commands import BY, triplog
 from tests.shipped import knowledge
 from tests.terminal.typed import Typed
 
@@ -30,11 +32,7 @@ WHOLE = ("--zone", "CET", "--weather", str(WEATHER), "--site", "demo_site", "--d
 
 
 def parsed(*words: str, visits: str = "") -> argparse.Namespace:
-    top = argparse.ArgumentParser()
-    triplog_options.add_options(top.add_subparsers())
-    args = top.parse_args(["triplog", *words])
-    args.knowledge, args.visits, args.plain, args.width = "", visits, True, 80
-    return args
+    return parser().parse_args(["triplog", *words, "--visits", visits, "--plain", "--width", "80"])
 
 
 def visit_in(folder: Path, *events: Event) -> Path:
@@ -54,7 +52,7 @@ def test_the_demo_log_follows_the_sun(capsys: pytest.CaptureFixture[str]) -> Non
 
 
 def test_the_demo_visit_says_what_the_demo_log_says() -> None:
-    log, _ = triplog_files.load(parsed(str(LOG), *WHOLE), None, {})
+    log, _ = load(files_of(parsed(str(LOG), *WHOLE), {}), None)
     first = load_script(DEMO / "sun_trip_log.yaml").first
     added = answers(judge(log), knowledge(), {})
     assert added and {a.check: a.value for a in added}.items() <= first.items()
@@ -70,7 +68,7 @@ def test_questions_are_asked_on_a_terminal(tmp_path: Path, capsys: pytest.Captur
     path = tmp_path / "log.csv"
     path.write_text("time,text\n" + "".join(f"0{m}/03/2026 10:00,foo\n" for m in range(1, 9)))
     asker = Asker(Screen(width=80, plain=True), Typed("2", "1", "trip", "+01:00"))
-    log, told = triplog_files.load(parsed(str(path)), asker, {})
+    log, told = load(files_of(parsed(str(path)), {}), asker)
     assert len(log.trips) == 8 and log.clock.ahead.tolist() == [3600.0]
     assert "clock: UTC+01:00 (as told)" in told.lines
     shown = capsys.readouterr().out

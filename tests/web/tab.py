@@ -29,7 +29,7 @@ def quick() -> Reasoner:
     return Reasoner(knowledge(), partial(fixpoint, knowledge()))
 
 
-def nothing(_words: str, _place: str, _kind: str) -> tuple[VisitRecord, ...]:
+def nothing(_words: str, _place: str, _kind: str, _most: int) -> tuple[VisitRecord, ...]:
     return ()
 
 

@@ -14,13 +14,14 @@ import pytest
 import uvicorn
 from starlette.types import Message
 
+from diagnose.cli.serve import run as serve
 from diagnose.errors import VisitError
 from diagnose.model.visit import Setup
 from diagnose.session.events import Begin, Event, Reply
+from diagnose.store.history.search import FolderSearch
 from diagnose.store.journal import Journal
 from diagnose.web import guard, punctual, visits
 from diagnose.web.app import build
-from diagnose.web_commands import Past, serve
 from tests.shipped import knowledge
 from tests.web.tab import HOME, Form, Tab, client, desk, events_in, tab
 from tests.web.test_serve import options
@@ -148,8 +149,8 @@ def test_the_name_of_a_download_is_one_word_of_its_header(tmp_path: Path, name: 
 def test_what_cannot_be_read_hides_nothing_else(tmp_path: Path) -> None:
     (tmp_path / "away.visit").symlink_to(tmp_path / "nowhere")
     data = handed_over(tmp_path)
-    search = Past(knowledge(), tmp_path, str(tmp_path / "history.db"))
-    assert data and search("", "", "") == ()  # made without this knowledge; and no OSError
+    search = FolderSearch(knowledge(), tmp_path, str(tmp_path / "history.db"))
+    assert data and search("", "", "", 50) == ()  # made without this knowledge; and no OSError
     assert tab(tmp_path).open("/").status == 200
 
 

@@ -1,21 +1,21 @@
 """Practice in the browser: the same moves on the same gate as anywhere, on disk after each, counted once."""
 
 from dataclasses import replace
-from functools import cache, partial
+from functools import cache
 from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
 from diagnose.errors import DiagnoseError, SessionError
+from diagnose.practice import progress_file
 from diagnose.practice.exercise import Exercise, advance, best_move, replayed
 from diagnose.practice.gate import Gate
+from diagnose.practice.lessons import drawn_for
 from diagnose.practice.moves import Finish, Hint, Look, Move, Prove, Repair, Tick
 from diagnose.practice.progress import Progress
-from diagnose.practice_commands import drawn_for, worked
 from diagnose.session.checklist import open_items
 from diagnose.session.session import conclude
-from diagnose.store import progress
 from diagnose.web.app import build
 from diagnose.web.drill_forms import move_of
 from diagnose.web.drills import Drills, StaleDrill
@@ -35,7 +35,7 @@ def fixed(*_: object) -> Gate:
 
 @pytest.fixture
 def drills(tmp_path: Path) -> Drills:
-    return Drills(quick(), tmp_path / "practice", fixed, partial(worked, knowledge()))
+    return Drills(quick(), tmp_path / "practice", fixed)
 
 
 def tab(tmp_path: Path, drills: Drills) -> Tab:
@@ -92,12 +92,12 @@ def test_a_whole_exercise_is_the_same_as_its_moves(tmp_path: Path, drills: Drill
         exercise = advance(quick(), exercise, moves[-1])
         sent(shown, moves[-1])
         assert shown.status == 200, shown.text
-        assert drills.open(name).exercise == exercise and drills.open(name).kept.moves == tuple(moves)
+        assert drills.open(name).exercise == exercise and drills.open(name).recording.moves == tuple(moves)
         assert len(moves) < 60
     assert exercise.ended == "solved" and "Debrief" in shown.text and "Solved, proved" in shown.text
-    known, _ = progress.load(tmp_path / "practice", "new HIRE")
+    known, _ = progress_file.load(tmp_path / "practice", "new HIRE")
     assert len(known.worked) == 1 and known.worked[0].ended == "solved"
-    again = Drills(quick(), tmp_path / "practice", fixed, partial(worked, knowledge()))  # the server starts anew
+    again = Drills(quick(), tmp_path / "practice", fixed)  # the server starts anew
     assert again.open(name).exercise == exercise
     assert "ended: debrief" in tab(tmp_path, again).open("/practice").text
 
@@ -120,7 +120,7 @@ def test_an_unsafe_step_ends_the_exercise_where_it_cannot_be_missed(tmp_path: Pa
     electrician = next(c for c in knowledge().causes.values() if c.remedy.who == "electrician" and not c.devices)
     shown.open(f"{shown.address}/repair").do("repair", cause=electrician.id)
     assert 'class="stop" role="alert"' in shown.text and "UNSAFE" in shown.text and "Debrief: 0 of 100" in shown.text
-    known, _ = progress.load(tmp_path / "practice", "New hire")
+    known, _ = progress_file.load(tmp_path / "practice", "New hire")
     assert [w.ended for w in known.worked] == ["unsafe"]
 
 
@@ -167,5 +167,5 @@ def test_a_gate_that_cannot_be_drawn_is_said(tmp_path: Path) -> None:
     def none(*_: object) -> Gate:
         raise DiagnoseError("no cause here is of that family")
 
-    drills = Drills(quick(), tmp_path / "practice", none, partial(worked, knowledge()))
+    drills = Drills(quick(), tmp_path / "practice", none)
     assert begun(tmp_path, drills).status == 422

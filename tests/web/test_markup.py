@@ -3,7 +3,6 @@
 
 import re
 from collections.abc import Iterator
-from functools import partial
 from html.parser import HTMLParser
 from itertools import pairwise
 from pathlib import Path
@@ -11,9 +10,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.practice.gate import Gate
-from diagnose.practice_commands import worked
 from diagnose.web.drills import Drills
-from tests.shipped import knowledge
 from tests.web.tab import Tab, client, quick
 from tests.web.test_drills import fixed
 
@@ -48,7 +45,7 @@ class Page(HTMLParser):
 
 def everywhere(folder: Path) -> Iterator[tuple[str, str]]:
     """(address, page) for every kind of page."""
-    drills = Drills(quick(), folder / "practice", partial(_fixed), partial(worked, knowledge()))
+    drills = Drills(quick(), folder / "practice", _fixed)
     shown = Tab(client(folder / "visits", drills=drills))
     for path in ("/", "/start", "/takeover", "/history?q=x", "/practice", "/nowhere"):
         yield path, shown.open(path).text

@@ -14,7 +14,6 @@ from diagnose.core.reason import Conclusion
 from diagnose.errors import SessionError
 from diagnose.kb.files import shipped_folder
 from diagnose.model.visit import NO_ANSWER
-from diagnose.practice_commands import script_events
 from diagnose.session.checklist import checklist
 from diagnose.session.events import (
     AnotherFault,
@@ -34,6 +33,7 @@ from diagnose.session.parse import options_of
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.store.scripts import load_script
+from diagnose.terminal.replay import script_events
 from diagnose.web.visits import Visits
 from tests.shipped import knowledge
 from tests.web.tab import Tab, events_in, quick, session_in, tab

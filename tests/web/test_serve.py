@@ -15,12 +15,16 @@ from typing import Any
 
 import pytest
 
+from diagnose.cli.serve import run as serve
 from diagnose.errors import VisitError
 from diagnose.model.visit import Setup
 from diagnose.session.events import Begin, Reply
+from diagnose.store.history.search import FolderSearch
 from diagnose.store.journal import Journal
-from diagnose.web_commands import Past, desk_of, profiles_of, serve
-from tests.shipped import knowledge
+from diagnose.store.profiles import offered
+from diagnose.web.desk import Places, desk_of
+from diagnose.web.guard import Doorkeeper
+from tests.shipped import knowledge, reasoner
 
 
 def options(folder: Path, **more: Any) -> argparse.Namespace:
@@ -99,32 +103,32 @@ def test_missing_packages_are_named(tmp_path: Path, monkeypatch: pytest.MonkeyPa
 def test_profiles_are_offered_by_kind_and_a_bad_one_is_said_at_once(tmp_path: Path) -> None:
     own = tmp_path / "own.yaml"
     own.write_text("profile: {id: my_gate, says: My gate, kind: site}\nfacts: {site.gate_type: swing}\n")
-    found = profiles_of([str(own)])
+    found = offered([str(own)])
     assert found["site"]["my_gate"] == str(own) and "demo_device" in found["device"]
     with pytest.raises(VisitError):
-        profiles_of([str(tmp_path / "none.yaml")])
+        offered([str(tmp_path / "none.yaml")])
 
 
 def test_history_takes_in_new_and_changed_visits_once(tmp_path: Path) -> None:
-    search = Past(knowledge(), tmp_path, str(tmp_path / "history.db"))
-    assert search("", "", "") == ()
+    search = FolderSearch(knowledge(), tmp_path, str(tmp_path / "history.db"))
+    assert search("", "", "", 50) == ()
     begin = Begin(Setup(), "ghost_opening", "opens alone", "Yard 1", knowledge().digest, "id-1")
     with Journal.create(tmp_path, datetime(2026, 3, 1)) as journal:
         journal.append(begin)
-        assert [r.site for r in search("alone", "", "")] == ["Yard 1"]
+        assert [r.site for r in search("alone", "", "", 50)] == ["Yard 1"]
         journal.append(Reply("anyone_touched", "nobody"))
-    assert [len(r.answers) for r in search("", "yard", "")] == [1]
+    assert [len(r.answers) for r in search("", "yard", "", 50)] == [1]
 
 
 def test_the_desk_has_everything(tmp_path: Path) -> None:
-    desk = desk_of(options(tmp_path, knowledge=""))
+    desk = desk_of(reasoner(), Doorkeeper(""), Places(tmp_path, tmp_path / "practice"), {})
     assert desk.visits.folder == tmp_path and desk.kb.digest == knowledge().digest and not desk.keeper.password
 
 
 @pytest.mark.skipif(os.name != "posix", reason="signals")
 def test_it_starts_answers_and_stops_on_ctrl_c(tmp_path: Path) -> None:
     code = (
-        "import argparse, sys; from pathlib import Path; from diagnose.web_commands import serve; "
+        "import argparse, sys; from pathlib import Path; from diagnose.cli.serve import run as serve; "
         "from tests.web.test_serve import options; "
         f"sys.exit(serve(options(Path({str(tmp_path)!r}))))"
     )

@@ -4,7 +4,7 @@ function api(reasoner) {
   const { kb } = reasoner;
   return Object.freeze({
     kb, step, parseQuantity, parseReading, formatReading, readJournal, journalLine, salvage, sha256, general, fixed,
-    floatText, inWords, matchComplaint, byCommonness, CALCULATORS,
+    floatText, likelySays, say, matchComplaint, byCommonness, CALCULATORS,
     conclude: (session) => reasoner.conclude(session),
     state: (session, thorough) => wholeState(reasoner, session, thorough),
   });
@@ -69,4 +69,4 @@ function toldState(reasoner, session, conclusion) {
 }
 
 const saidOf = (check, answer, role) =>
-  [askText(check, role), answerSays(check, answer, role), originSays(answer, role)];
+  [askText(check, role), answerSays(check, answer, role), originSays(check, answer, role)];

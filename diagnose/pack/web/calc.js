@@ -1,6 +1,7 @@
 // The calculators a knowledge base may name: numbers -> one word for the rules and the sentence that shows the
 // arithmetic. V, A, W, ohm, m, mm2, degC, ms. Sources and reasons for every constant stand in the Python modules
-// diagnose/calc (verdicts, cable, contacts, edges, loops, monitored_test); the tests compare the two.
+// diagnose/calc; the tests compare the two. Which inputs are needed, and what is taken for the others, comes with the
+// knowledge.
 
 const COPPER_OHM_MM2_PER_M = 0.017241;
 const COPPER_PER_KELVIN = 0.00393;
@@ -29,7 +30,7 @@ function resistancePerKm(area, temperature = 20) {
   return nominal * (1 + COPPER_PER_KELVIN * (temperature - 20));
 }
 
-function supplyAtDevice({ measured, source, length, area, load_w, load_a, minimum, maximum, temperature = 20 }) {
+function supplyAtDevice({ measured, source, length, area, load_w, load_a, minimum, maximum, temperature }) {
   if (source === undefined && minimum === undefined && Math.abs(measured) >= NO_SUPPLY_BELOW_V) {
     refuse("neither the source volts nor the device's minimum is known");
   }
@@ -111,7 +112,7 @@ function requireContact(word) {
   if (word !== "open" && word !== "closed") refuse(`a contact is open or closed, not ${word}`);
 }
 
-function signalChain({ lamp, contact, logic, input = "", sense = "" }) {
+function signalChain({ lamp, contact, logic, input, sense }) {
   if (lamp !== "clear" && lamp !== "detecting") refuse("this lamp tells nothing about the contact");
   const wired = LOGICS.find((l) => l.word === logic) ?? refuse("no such contact logic");
   const expected = expectedContact(wired, true, lamp === "detecting");
@@ -136,7 +137,7 @@ function compared(what, value, low, high, words, unit) {
   return outcome(word, says.replace(/ ;/g, ";").trimEnd());
 }
 
-const scanLevel = ({ near, far, tolerance = 0.03 }) =>
+const scanLevel = ({ near, far, tolerance }) =>
   compared("height difference", far - near, -tolerance, tolerance, ["tilted_down", "level", "tilted_up"], "m");
 
 const within = ({ value, low = -Infinity, high = Infinity }) =>
@@ -148,7 +149,7 @@ const difference = ({ a, b, tolerance }) =>
 const ratio = ({ a, b, low, high }) =>
   compared("ratio", b === 0 ? refuse("cannot divide by zero") : a / b, low, high, ["below", "inside", "above"], "");
 
-function testTiming({ pulse_ms: pulse, response_ms: response, release_ms, hold_ms: hold = 0, window_ms: window }) {
+function testTiming({ pulse_ms: pulse, response_ms: response, release_ms, hold_ms: hold, window_ms: window }) {
   const release = release_ms ?? ASSUMED_RELEASE_MS;
   if (Math.min(pulse, window ?? Infinity, response, release, hold) < 0) refuse("Times cannot be negative.");
   const needed = response + release;
@@ -166,7 +167,7 @@ function insulation({ mohm }) {
   return outcome(judged === "acceptable" ? "good" : judged, says);
 }
 
-function loopResistance({ measured, turns = 3, perimeter = 8, lead_in: leadIn = 15, area = 2.08 }) {
+function loopResistance({ measured, turns, perimeter, lead_in: leadIn, area }) {
   const expected = ((perimeter * turns + 2 * leadIn) / 1000) * resistancePerKm(area);
   const says = `${fixed(measured, 2)} ohm measured; the copper has ${fixed(expected, 2)} ohm`;
   if (measured > OPEN_LOOP_OHM) return outcome("open", says);
@@ -177,7 +178,7 @@ function loopResistance({ measured, turns = 3, perimeter = 8, lead_in: leadIn = 
 const EDGE = { tolerance: 0.05, pressedBelow: 1000, openAbove: 100000 };
 const EDGE_WORDS = { two_terminators_in_parallel: "two_terminators", leakage: "leaking", added_resistance: "open" };
 
-function edgeResistance({ measured, terminator = 8200 }) {
+function edgeResistance({ measured, terminator }) {
   const lowest = (terminator / 2) * (1 - EDGE.tolerance);
   const highest = terminator * (1 + EDGE.tolerance);
   if (!(EDGE.pressedBelow < lowest && highest < EDGE.openAbove)) {
@@ -207,17 +208,17 @@ function sag({ idle, loaded, minimum }) {
 }
 
 const CALCULATORS = {
-  supply_at_device: { required: ["measured"], run: supplyAtDevice },
-  contact_logic: { required: ["off", "clear", "blocked"], run: contactLogic },
-  signal_chain: { required: ["lamp", "contact", "logic"], run: signalChain },
-  scan_level: { required: ["near", "far"], run: scanLevel },
-  within: { required: ["value"], run: within },
-  difference: { required: ["a", "b", "tolerance"], run: difference },
-  ratio: { required: ["a", "b", "low", "high"], run: ratio },
-  test_timing: { required: ["pulse_ms", "response_ms"], run: testTiming },
-  insulation: { required: ["mohm"], run: insulation },
-  loop_resistance: { required: ["measured"], run: loopResistance },
-  edge_resistance: { required: ["measured"], run: edgeResistance },
-  sag: { required: ["idle", "loaded"], run: sag },
-  sun_in_view: { required: ["azimuth", "latitude", "longitude", "month", "hour"], run: (given) => sunInView(given) },
+  supply_at_device: supplyAtDevice,
+  contact_logic: contactLogic,
+  signal_chain: signalChain,
+  scan_level: scanLevel,
+  within,
+  difference,
+  ratio,
+  test_timing: testTiming,
+  insulation,
+  loop_resistance: loopResistance,
+  edge_resistance: edgeResistance,
+  sag,
+  sun_in_view: sunInView,
 };

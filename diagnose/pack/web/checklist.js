@@ -16,7 +16,7 @@ function checklist(kb, session) {
   const add = (item, why) => { if (!reasons.has(item)) reasons.set(item, why); };
   for (const { cause } of session.repairs) {
     const { remedy, says } = kb.causes.get(cause);
-    for (const touched of remedy.touches) add(touched, `touched by: ${says}`);
+    for (const touched of remedy.touches) add(touched, say("session.touched_by", { cause: says }));
   }
   itemsFromChecks(kb, session, add);
   itemsOfProtection(kb, session, add);
@@ -30,14 +30,15 @@ function itemsFromChecks(kb, session, add) {
   const answers = [...given(session), ...session.attempts.flatMap((t) => t.answers)].filter(saysSomething);
   const done = answers.map((a) => kb.checks.get(a.check)).filter(Boolean);
   const groups = [...done.map((c) => c.access), ...session.repairs.map((r) => kb.causes.get(r.cause).remedy.access)];
-  if (groups.some((g) => g && kb.access.get(g).enclosure)) add("covers", "an enclosure was opened");
-  if (done.some((c) => c.cautions.includes(BYPASS))) add("bridges", "an isolation test was made");
+  if (groups.some((g) => g && kb.access.get(g).enclosure)) add("covers", say("session.opened"));
+  if (done.some((c) => c.cautions.includes(BYPASS))) add("bridges", say("session.bridged"));
 }
 
 // Protective functions: after any repair, and after any stop-work order whatever was done.
 function itemsOfProtection(kb, session, add) {
   const stops = orderedStops(kb, session);
-  const why = stops.length ? "a stop-work order was given" : session.repairs.length ? "something was repaired" : "";
+  const repaired = session.repairs.length ? say("session.repaired") : "";
+  const why = stops.length ? say("session.ordered") : repaired;
   if (!why) return;
   add("protective_zone", why);
   if (session.setup.devices.includes("edge")) add("edge", why);

@@ -19,7 +19,7 @@ function calculate(kb, values) {
   const outcomes = new Map();
   for (let round = 0; round < 2; round += 1) {
     for (const calculation of kb.calculations.values()) {
-      const outcome = outcomes.has(calculation.id) ? null : runCalculation(calculation, values);
+      const outcome = outcomes.has(calculation.id) ? null : runCalculation(kb, calculation, values);
       if (!outcome) continue;
       outcomes.set(calculation.id, outcome);
       values.set(calculation.id, outcome.word);
@@ -29,15 +29,15 @@ function calculate(kb, values) {
 }
 
 // Null while a required input is unknown or its numbers make no sense.
-function runCalculation(calculation, values) {
-  const calculator = CALCULATORS[calculation.calculator];
-  const given = Object.fromEntries(calculation.constants);
+function runCalculation(kb, calculation, values) {
+  const { required, defaults } = kb.calculators[calculation.calculator];
+  const given = { ...defaults, ...Object.fromEntries(calculation.constants) };
   for (const [parameter, fact] of calculation.inputs) {
     if (values.has(fact)) given[parameter] = values.get(fact);
   }
-  if (calculator.required.some((parameter) => !(parameter in given))) return null;
+  if (required.some((parameter) => !(parameter in given))) return null;
   try {
-    return calculator.run(given);
+    return CALCULATORS[calculation.calculator](given);
   } catch (error) {
     if (error instanceof CalculationError) return null;
     throw error;

@@ -14,7 +14,7 @@ const isText = (value) => typeof value === "string";
 function readKnowledge(payload) {
   const table = (section, kind) =>
     new Map(payload.knowledge[section].map(([id, record]) => [id, revived({ id, ...record }, payload, kind)]));
-  const kb = { digest: payload.digest, law: payload.law };
+  const kb = { digest: payload.digest, law: payload.law, calculators: payload.calculators };
   for (const [section, kind] of Object.entries(payload.kinds)) kb[section] = table(section, kind);
   for (const name of payload.word_tables) kb[name] = new Map(payload.knowledge[name]);
   kb.chain = revived(payload.knowledge.chain, payload, "Chain");

@@ -1,11 +1,10 @@
-// What may follow what on a visit, and who may do it. The table and every sentence come with the page's data (kb.law).
+// What may follow what on a visit, and who may do it. The table comes with the page's data (kb.law).
 
 class Refusal {
   constructor(key, says) { Object.assign(this, { key, says }); }
 }
 
-const filled = (text, words) => text.replace(/\{(\w+)\}/g, (_, name) => words[name]);
-const refused = (kb, key, words = {}) => new Refusal(key, filled(kb.law.sentences[key], words));
+const refused = (kb, key, named = {}) => new Refusal(key, say(`session.${key}`, named));
 
 function placeOfVisit(session) {
   if (!session) return "before";

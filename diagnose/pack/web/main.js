@@ -2,8 +2,9 @@
 
 class App {
   constructor(payload) {
+    speak(payload.words);
     this.kb = Object.assign(readKnowledge(payload), { sensors: payload.sensors, whole: payload.whole });
-    Object.assign(this, { words: payload.words, profiles: payload.profiles, about: payload.about });
+    Object.assign(this, { profiles: payload.profiles, about: payload.about });
     this.reasoner = new Reasoner(this.kb);
     this.store = new VisitStore();
     this.visit = null;

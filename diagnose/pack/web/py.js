@@ -51,7 +51,5 @@ function floatText(x) {
   return digits.includes(".") ? digits : `${digits}.0`;
 }
 
-const percent = (share) => `${fixed(share * 100, 0)}%`;
-
 // round(x, 9), good enough for comparing rates: both sides differ by far less than half a unit of this place.
 const rounded9 = (x) => Math.round(x * 1e9) / 1e9;

@@ -62,9 +62,9 @@ function setupOf({ role, electrician = false, tools = null, devices = [], profil
 // The answer at the end, also when it replaces one: order says what was known when 'made safe' was said.
 function placed(session, event) {
   const before = answerTo(session, event.check);
-  const by = event.by || (session.setup.role === "help_desk" ? "caller, by eye" : "technician");
+  const by = event.by || (session.setup.role === "help_desk" ? "caller" : "technician");
   const differs = before && before.by !== by && before.value !== event.value;
-  const replaced = differs ? `${valueText(before.value)} (${before.by})` : before?.replaced ?? "";
+  const replaced = differs ? { value: before.value, by: before.by } : before?.replaced ?? null;
   const { check, value, sure = true, note = "" } = event;
   const others = (answers) => answers.filter((a) => a.check !== check);
   const answers = [...others(session.answers), { check, value, sure, by, note, replaced }];
@@ -74,24 +74,24 @@ function placed(session, event) {
 // Fold a file of other knowledge or of an earlier law, and tell what was left out of it, and what only kept. Answers
 // are told of in the end, so that Back takes back what it took back then.
 function salvage(kb, events) {
-  const { rows, unfit, told: sentences } = kb.law;
+  const { rows, unfit } = kb.law;
   const [told, kept] = [[], new Map()];
   let session = null;
   for (const event of events) {
     const no = refusal(kb, session, event);
     if (no && !session) throw new SessionError(no.says);
     if (no && ![...unfit, ...rows[event.event].kept].includes(no.key)) {
-      told.push(filled(sentences.left_out, no));
+      told.push(say("session.left_out", no));
       continue;
     }
     session = TRANSITIONS[event.event](kb, session, event);
-    if (no && event.event !== "reply") told.push(filled(sentences.kept, no));
-    else if (no && !unfit.includes(no.key)) kept.set(session.answers[session.answers.length - 1], filled(sentences.kept, no));
+    if (no && event.event !== "reply") told.push(say("session.kept", no));
+    else if (no && !unfit.includes(no.key)) kept.set(session.answers[session.answers.length - 1], say("session.kept", no));
   }
-  if (!session) throw new SessionError("the visit has no events");
+  if (!session) throw new SessionError(say("session.no_events"));
   const ofAnswers = everyAnswer(session).map((a) => {
     const no = misfitOf(kb, a.check, a.value);
-    return no ? filled(sentences.left_out, no) : kept.get(a);
+    return no ? say("session.left_out", no) : kept.get(a);
   });
   return { session: fitting(kb, session), told: [...told, ...ofAnswers.filter(Boolean)] };
 }

@@ -6,16 +6,17 @@ const LEAST_OF_FIRST = 0.01;
 const LEAST_SHOWN = 0.02;
 const STANDS_OUT = 0.3;
 const NOTICEABLE_DECIBANS = 1;
-const SEVEN_WORDS = [
-  [0.93, "almost certain"], [0.8, "probable"], [0.625, "expected"], [0.375, "fifty-fifty"], [0.2, "uncertain"],
-  [0.1, "improbable"], [0, "hardly"],
-];
+const LIKELY = [[0.93, "almost_certain"], [0.5, "likely"], [0.2, "less_likely"], [0, "unlikely"]];
 
-// The word nearest on the seven-point scale, with the number: 'probable (84 %)'.
-function inWords(probability) {
-  const [, word] = SEVEN_WORDS.find(([least]) => probability >= least);
-  const share = probability < 0.005 ? "under 1 %" : percent(probability).replace("%", " %");
-  return `${word} (${share})`;
+// How likely, in a word with the number: 'likely (84 %)'.
+function likelySays(probability) {
+  const [, word] = LIKELY.find(([least]) => probability >= least);
+  return say(`session.${word}`, { percent: percent(probability) });
+}
+
+// '84 %'; a share too small to show says so.
+function percent(share) {
+  return share < 0.005 ? say("session.under_one_percent") : say("session.percent", { number: fixed(share * 100, 0) });
 }
 
 function summarise(kb, session, conclusion) {
@@ -67,10 +68,10 @@ function shownCautions(kb, session) {
   return new Set(done.flatMap((check) => cautionsFor(kb, check)));
 }
 
-// A finding's state in words: the option's text where one option means it, else the state's own name.
+// A finding's state in words: the option that means it, what the finding calls it, else the state's own name.
 function stateSays(kb, findingId, state) {
   const finding = kb.findings.get(findingId);
   const options = kb.checks.get(finding.check)?.options;
   const values = finding.states.get(state);
-  return (values.length === 1 && options?.get(values[0])) || spaced(state);
+  return (values.length === 1 && options?.get(values[0])) || (finding.called.get(state) ?? spaced(state));
 }

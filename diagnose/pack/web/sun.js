@@ -7,7 +7,7 @@ const deg = (radians) => (radians * 180) / Math.PI;
 const clamped = (x) => Math.max(-1, Math.min(1, x));
 const modulo = (x, by) => ((x % by) + by) % by;
 
-function sunInView({ azimuth, latitude, longitude, month, hour, elevation = 0 }) {
+function sunInView({ azimuth, latitude, longitude, month, hour, elevation }) {
   const look = { elevation, azimuth };
   const angles = sunTimes(month, hour, longitude).map((when) => sunAngle(look, latitude, longitude, when));
   const nearest = Math.min(180, ...angles.filter((a) => a !== null));

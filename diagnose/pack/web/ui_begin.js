@@ -12,7 +12,7 @@ function beginView(app) {
   return [
     h("h2", { tabindex: "-1", id: "top" }, "A new visit"),
     form((made) => beginWith(app, made, { site, words, problem }),
-      group("Where are you?", Object.entries(app.words.places).map(([role, says], i) =>
+      group("Where are you?", placesSaid().map(([role, says], i) =>
         choice("radio", "role", role, `${spaced(role)}: ${says}`, i === 0))),
       group("Which sensors are there?", sensorChoices(kb)),
       profileFields(app),

@@ -11,7 +11,7 @@ function explanations(app, visit) {
 function whyText(app, { conclusion }) {
   const { kb } = app;
   const { next } = conclusion;
-  const reason = h("p", {}, app.words.why[next.why]);
+  const reason = h("p", {}, say(`session.why_${next.why}`));
   if (!next.gain) return [reason];
   const { gain } = next;
   const finding = kb.findings.get(gain.option.finding);
@@ -29,7 +29,7 @@ function likelyText(kb, { session, conclusion }) {
   const leaders = ranked(conclusion.belief).slice(0, SHOWN_CAUSES);
   return [
     h("ol", { class: "likely" }, leaders.map(([c, p]) =>
-      h("li", {}, bar(p), `${kb.causes.get(c).says}: ${inWords(p)}`))),
+      h("li", {}, bar(p), `${kb.causes.get(c).says}: ${likelySays(p)}`))),
     fitText(kb, session, conclusion),
     weightsText(kb, summarise(kb, session, conclusion).ranked[0]),
     rulesText(kb, conclusion),
@@ -98,7 +98,7 @@ function answersText(app, visit) {
 }
 
 function originText(answer, role) {
-  const says = originSays(answer, role);
+  const says = originSays(check, answer, role);
   return says && ` [${says}]`;
 }
 

@@ -5,7 +5,7 @@ function afterResult(app, visit) {
   const follow = mayFollow(app.kb, session);
   return h("section", { "aria-label": "What next" },
     h("h2", {}, "What next"),
-    follow.ask_on ? h("p", {}, app.words.why.nothing_left)
+    follow.ask_on ? h("p", {}, say("session.why_nothing_left"))
       : button("Go on asking", () => app.send({ event: "ask_on" })),
     repairForm(app, visit),
     session.setup.role === "help_desk" ? endOfCall(app, visit) : returnToService(app, visit),
@@ -39,7 +39,7 @@ function repairForm(app, { session, conclusion }) {
 }
 
 // Who carried it out; asked where it cannot have been whoever has the visit, but can have been another.
-function doerBox({ kb, words }, session, input) {
+function doerBox({ kb }, session, input) {
   const other = () => {
     const may = kb.causes.has(input.value) ? doersOf(kb, session, input.value) : [];
     return may.includes("") ? "" : may[0] ?? "";
@@ -47,7 +47,7 @@ function doerBox({ kb, words }, session, input) {
   const row = h("div", {});
   const refresh = () => {
     const who = other();
-    row.replaceChildren(...(who ? [choice("checkbox", "by", who, words.done_by[who])] : []));
+    row.replaceChildren(...(who ? [choice("checkbox", "by", who, say(`session.done_by_${who}`))] : []));
   };
   input.addEventListener("change", refresh);
   refresh();
@@ -147,7 +147,7 @@ function closedView(app, visit) {
   const { session } = visit;
   const tag = `OUT OF SERVICE - ${session.reason} (date, name, phone). Do not switch to automatic.`;
   return [h("section", { class: "card", "aria-labelledby": "top" },
-    h("h2", { id: "top", tabindex: "-1" }, app.words.endings[session.outcome]),
+    h("h2", { id: "top", tabindex: "-1" }, say(`session.ended_${session.outcome}`)),
     session.reason && pair("Reason", session.reason),
     session.outcome === "left_out" && [pair("Tag", tag),
       list(openItems(app.kb, session).map((item) => `Still open: ${item.says}`))],

@@ -43,7 +43,7 @@ function resultView(app, visit) {
   const told = new Set();
   return [
     h("h2", { id: "top", tabindex: "-1" }, "Conclusion"),
-    h("p", {}, conclusion.next.check ? "You asked to conclude." : app.words.why[conclusion.next.why]),
+    h("p", {}, conclusion.next.check ? "You asked to conclude." : say(`session.why_${conclusion.next.why}`)),
     summary.outside && escalation(kb, session, summary),
     summary.designed && h("p", {},
       "The sensor seems to do what it was set up to do. Show the site why before changing anything."),
@@ -64,7 +64,7 @@ function resultView(app, visit) {
 // In full with the cautions already told cut short; only the test when `told` is null.
 function rankedView(app, number, { cause, probability, rival, evidence }, told) {
   const { kb } = app;
-  const head = [h("h3", {}, `${number}. ${cause.says} - ${inWords(probability)}`), bar(probability)];
+  const head = [h("h3", {}, `${number}. ${cause.says} - ${likelySays(probability)}`), bar(probability)];
   if (!told) return [head, pair("Test", cause.test)];
   return [
     head,
@@ -104,7 +104,7 @@ function remedyView(app, { remedy }) {
   const { kb } = app;
   const access = remedy.access ? `, after: ${kb.access.get(remedy.access).says}` : "";
   return [
-    pair("Remedy", `about ${general(remedy.minutes)} min, ${app.words.who[remedy.who]}${access}`),
+    pair("Remedy", `about ${general(remedy.minutes)} min, ${say(`session.who_${remedy.who}`)}${access}`),
     list(remedy.steps, "ol"),
     remedy.parts.length > 0 && pair("Parts", remedy.parts.join("; ")),
     remedy.touches.map((t) => pair("Afterwards", kb.proofs.get(t))),

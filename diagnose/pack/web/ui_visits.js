@@ -81,7 +81,7 @@ function download(name, text) {
 function takeOverForm(app, { session }) {
   const { role, electrician } = session.setup;
   const now = role === "technician" && electrician ? "electrician" : role;
-  const options = Object.entries(app.words.places).map(([id, says]) => [id, `${spaced(id)}: ${says}`]);
+  const options = placesSaid().map(([id, says]) => [id, `${spaced(id)}: ${says}`]);
   const who = select("Go on with this visit as", options, now);
   const by = field("Your name, for the record (optional)", { maxlength: 120 });
   const send = () => app.send({ event: "take_over", by: typedIn(by.input), setup: setupFor(session, who.input.value) });

@@ -1,39 +1,53 @@
 // What was asked and answered in the words of the role, and what was typed at a quantity.
 
-const NO_ANSWER_SAYS = { dont_know: "not known", cant_check: "could not be checked", skip: "skipped" };
-const YES_NO = new Map([["yes", "yes"], ["no", "no"]]);
+const yesNo = () => new Map(["yes", "no"].map((option) => [option, say(`session.${option}`)]));
+
+const PLACES = ["technician", "electrician", "help_desk"];
+const placesSaid = () => PLACES.map((role) => [role, say(`session.place_${role}`)]);
 
 const askText = (check, role) =>
   role === "help_desk" && check.ask_caller !== "never" ? check.ask_caller : check.ask;
 
 // Answer id -> what it says; in a caller's words when `plain`. Empty for a quantity.
 function optionsOf(check, plain = false) {
-  if (check.kind === "yes_no") return check.options.size ? check.options : YES_NO;
+  if (check.kind === "yes_no") return check.options.size ? check.options : yesNo();
   return plain ? new Map([...check.options, ...check.caller_options]) : check.options;
 }
 
 function answerSays(check, answer, role) {
-  if (!saysSomething(answer)) return NO_ANSWER_SAYS[answer.value];
+  if (!saysSomething(answer)) return say(`session.said_${answer.value}`);
   const said = isText(answer.value)
     ? optionsOf(check, role === "help_desk").get(answer.value) ?? answer.value
     : formatReading(answer.value, check.unit);
-  return answer.sure ? said : `${said} (not sure)`;
+  return answer.sure ? said : say("session.not_sure", { said });
 }
 
 // Who gave an answer when that was not the present role, and what it replaced; '' with nothing to tell.
-function originSays(answer, role) {
+function originSays(check, answer, role) {
   const byAnother = answer.by && fromCaller(answer) !== (role === "help_desk");
-  return [byAnother && answer.by, answer.replaced && `replaces: ${answer.replaced}`].filter(Boolean).join("; ");
+  const { replaced } = answer;
+  return [
+    byAnother && bySays(answer.by),
+    replaced && say("session.replaces", { said: earlierSays(check, replaced, role) }),
+  ].filter(Boolean).join("; ");
 }
+
+// What somebody else had said before, and who.
+const earlierSays = (check, { value, by }, role) =>
+  say("session.said_by", { said: answerSays(check, { value, sure: true }, role), by: bySays(by) });
+
+// Who gave an answer: a name as it was given, or in words who it was.
+const bySays = (by) => (["caller", "technician"].includes(by) ? say(`session.by_${by}`) : by);
 
 // {value, sure, note, doubt} of a typed quantity; a trailing '?' or 'maybe' in front marks it as not sure.
 function parseQuantity(check, text) {
   const typed = squeezed(text);
-  const maybe = typed.toLowerCase().startsWith("maybe ");
+  const lead = `${say("session.maybe")} `;
+  const maybe = typed.toLowerCase().startsWith(lead);
   const sure = !(maybe || typed.endsWith("?"));
   const bare = typed.replace(/\?+$/u, "").trim();
-  const body = bare.toLowerCase().startsWith("maybe ") ? bare.slice(6).trim() : bare;
-  if (!body) throw new AnswerError("type an answer, or choose 'don't know'");
+  const body = bare.toLowerCase().startsWith(lead) ? bare.slice(lead.length).trim() : bare;
+  if (!body) throw new AnswerError(say("session.choose_an_answer"));
   return judgedQuantity(check, parseReading(body, check.unit), sure);
 }
 
@@ -41,14 +55,15 @@ function judgedQuantity(check, reading, sure) {
   const [low, high] = check.hard ?? [-Infinity, Infinity];
   const shown = (value) => formatReading(value, check.unit);
   if (reading.value === Infinity) {
-    return { value: high, sure, note: `over range, kept as ${shown(high)}`, doubt: "" };
+    return { value: high, sure, note: say("session.over_range", { kept: shown(high) }), doubt: "" };
   }
   if (!(low <= reading.value && reading.value <= high)) {
-    throw new AnswerError(`${shown(reading.value)} cannot be right here; possible is ${shown(low)} to ${shown(high)}. `
-      + "Try again, or choose 'don't know'");
+    const named = { shown: shown(reading.value), low: shown(low), high: shown(high) };
+    throw new AnswerError(say("session.cannot_be", named));
   }
   const usual = check.plausible;
   const strange = usual && !(usual[0] <= reading.value && reading.value <= usual[1]);
-  const doubt = strange ? `${shown(reading.value)} is unusual here (usual: ${usual.map(shown).join(" to ")})` : "";
+  const named = strange && { shown: shown(reading.value), low: shown(usual[0]), high: shown(usual[1]) };
+  const doubt = strange ? say("session.unusual", named) : "";
   return { value: reading.value, sure, note: reading.note, doubt };
 }

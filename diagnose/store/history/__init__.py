@@ -1,3 +1,1 @@
 """The history of visits in a database: SQLite in the user's data folder, or a shared PostgreSQL by its URL."""
-
-from diagnose.store.history.history import History as History

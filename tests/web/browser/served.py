@@ -3,19 +3,22 @@
 import socket
 import threading
 import time
-from argparse import Namespace
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import uvicorn
 
+from diagnose.practice.lessons import practice_reasoner
 from diagnose.session.session import conclude, salvage
 from diagnose.session.state import Session
 from diagnose.store.journal import read
+from diagnose.store.profiles import offered
 from diagnose.web.app import build
-from diagnose.web_commands import desk_of
+from diagnose.web.desk import Places, desk_of
+from diagnose.web.drills import Draw, Drills
+from diagnose.web.guard import Doorkeeper
 from tests.shipped import knowledge, reasoner
 
 READY_WITHIN_S = 20.0
@@ -38,18 +41,15 @@ class Site:
         return knowledge().causes[cause].says
 
 
-def options(folder: Path) -> Namespace:
-    """What `diagnose serve` is given when everything it keeps is kept below `folder`."""
-    kept = {"visits": str(folder / "visits"), "practice": str(folder / "practice")}
-    database = f"sqlite:///{folder / 'history.sqlite'}"
-    return Namespace(**kept, database=database, knowledge="", profile=[], certificate="")
-
-
 @contextmanager
-def served(folder: Path, password: str = "") -> Iterator[Site]:
+def served(folder: Path, password: str = "", draw: Draw | None = None) -> Iterator[Site]:
+    """Everything that is kept is kept below `folder`; `draw` gives the gate of every exercise."""
     visits = folder / "visits"
     visits.mkdir(parents=True, exist_ok=True)
-    desk = desk_of(options(folder), password)
+    places = Places(visits, folder / "practice", f"sqlite:///{folder / 'history.sqlite'}")
+    desk = desk_of(reasoner(), Doorkeeper(password), places, offered([]))
+    if draw:
+        desk = replace(desk, drills=Drills(practice_reasoner(knowledge()), places.practice, draw))
     with socket.socket() as door:
         door.bind(("127.0.0.1", 0))
         server = uvicorn.Server(uvicorn.Config(build(desk, local=True), log_level="warning"))

@@ -6,7 +6,6 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Page, expect
 
-from diagnose import practice_commands
 from diagnose.practice.gate import Gate
 from tests.practice.gates import drops
 from tests.web.browser.person import do, expect_heading, press, says_of, tap
@@ -26,8 +25,7 @@ def site(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Site]:
     with pytest.MonkeyPatch.context() as patch:
         folder: Path = tmp_path_factory.mktemp("practice")
         patch.setenv("XDG_DATA_HOME", str(folder / "data"))
-        patch.setattr(practice_commands, "drawn_for", drawn)
-        with served(folder) as found:
+        with served(folder, draw=drawn) as found:
             yield found
 
 

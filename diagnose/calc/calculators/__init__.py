@@ -1,0 +1,1 @@
+"""The calculators: one module a subject, found by being here."""

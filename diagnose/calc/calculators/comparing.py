@@ -1,0 +1,55 @@
+"""A number against limits, or against another number."""
+
+from math import inf
+
+from diagnose.calc.calculator import Numbers, Outcome, calculator
+from diagnose.errors import CalculationError
+
+LIMITS = {"inside": "within the limits", "below": "below the limit", "above": "above the limit"}
+
+
+def _middle(numbers: Numbers) -> list[float]:
+    """The middle of what is allowed, or what lies well on the right side of the only limit that says something."""
+    low, high = numbers["low"], numbers["high"]
+    if low != -inf and high < 1000 * max(low, 1.0):
+        return [(low + high) / 2]
+    if low > 0:
+        return [1.5 * low]
+    return [0.4 * high] if high != inf else []
+
+
+@calculator("within", "A number against limits", words=LIMITS, sound=_middle)
+def within(*, value: float, low: float = -inf, high: float = inf) -> Outcome:
+    """A number against limits in its own unit."""
+    return compared("value", value, low, high, ("below", "inside", "above"), "")
+
+
+@calculator(
+    "difference",
+    "Two numbers against each other",
+    words={"equal": "", "a_larger": "", "b_larger": ""},
+    sound=lambda numbers: [numbers[other] for other in ("a", "b") if other in numbers],
+)
+def difference(*, a: float, b: float, tolerance: float) -> Outcome:
+    """a - b against a tolerance, all in one unit."""
+    return compared("difference", a - b, -tolerance, tolerance, ("b_larger", "equal", "a_larger"), "")
+
+
+@calculator(
+    "ratio",
+    "A divided by b against limits",
+    words=dict.fromkeys(LIMITS, ""),
+    sound=lambda numbers: [numbers.get("b", 1.0) * middle for middle in _middle(numbers)],
+)
+def ratio(*, a: float, b: float, low: float, high: float) -> Outcome:
+    """a / b against limits."""
+    if b == 0:
+        raise CalculationError("cannot divide by zero")
+    return compared("ratio", a / b, low, high, ("below", "inside", "above"), "")
+
+
+def compared(what: str, value: float, low: float, high: float, words: tuple[str, str, str], unit: str) -> Outcome:
+    word = words[0] if value < low else words[2] if value > high else words[1]
+    limits = f"{low:g} to {high:g}" if low != -inf and high != inf else f"at least {low:g}"
+    limits = f"at most {high:g}" if low == -inf else limits
+    return Outcome(word, f"{what} {value:.3g} {unit}; limits {limits} {unit}".replace(" ;", ";").rstrip())

@@ -1,0 +1,50 @@
+"""The command line: runs one command and turns errors into exit codes.
+
+0 done · 1 the knowledge check or a replay found differences · 2 wrong use or unusable input · 130 Ctrl-C.
+"""
+
+import os
+import sys
+from collections.abc import Sequence
+from contextlib import suppress
+
+from diagnose.cli.parser import module_of, parser
+from diagnose.errors import DiagnoseError, KnowledgeError
+from diagnose.words import speak
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command. Returns the exit code; deliberate errors are printed, never raised."""
+    for stream in (sys.stdin, sys.stdout, sys.stderr):
+        with suppress(AttributeError, ValueError):
+            stream.reconfigure(errors="replace")  # type: ignore[union-attr]
+    given = sys.argv[1:] if argv is None else argv
+    args = parser(given).parse_args(given)
+    try:
+        if language := args.lang or os.environ.get("DIAGNOSE_LANG", ""):
+            speak(language)
+        code: int = module_of(args.command or "start").run(args)
+        sys.stdout.flush()
+        return code
+    except KnowledgeError as error:
+        print(error, *error.problems, sep="\n", file=sys.stderr)
+        return 2
+    except DiagnoseError as error:
+        print(f"diagnose: {error}", file=sys.stderr)
+        return 2
+    except KeyboardInterrupt:
+        print("\nstopped; every answer given is saved", file=sys.stderr)
+        return 130
+    except BrokenPipeError:
+        sys.stderr.close()
+        return 0
+    except OSError as error:
+        print(f"diagnose: {error.strerror}: {error.filename or 'what is printed'}", file=sys.stderr)
+        _drop_output()
+        return 2
+
+
+def _drop_output() -> None:
+    """What could not be printed is not tried again at the end of the program."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())

@@ -1,0 +1,16 @@
+"""`diagnose calc`: the calculators for use by hand."""
+
+import argparse
+
+from diagnose.cli.shared import screen_of
+from diagnose.terminal import calculate
+from diagnose.terminal.reader import choose_reader
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("words", nargs="*", metavar="NAME INPUT=VALUE", help="none: list them; only a name: asks")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Lists, works out, or asks."""
+    return calculate.run(args.words, screen_of(args), choose_reader(args.plain))

@@ -1,0 +1,148 @@
+"""`diagnose card`: print field cards."""
+
+import argparse
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import datetime
+from functools import partial
+from pathlib import Path
+
+from diagnose.cards.card import Card
+from diagnose.cards.compose import Composer
+from diagnose.cards.grow import Grower
+from diagnose.cards.plan import fill
+from diagnose.cards.settle import reach, visits
+from diagnose.cli.shared import knowledge_of, screen_of, sensors_of
+from diagnose.core.reason import Reasoner
+from diagnose.core.rules import fixpoint
+from diagnose.errors import VisitError
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.visit import Setup
+from diagnose.report import card_html, card_pdf
+from diagnose.report.card_page import fits, lay_out, reach_says
+from diagnose.report.card_text import outline
+from diagnose.session.match import match_complaint
+from diagnose.session.session import require_devices
+from diagnose.store.atomic import SHARED, replace_file
+from diagnose.store.profiles import profile_facts
+from diagnose.terminal.screen import Screen
+
+DRAWERS = {"html": card_html.render, "pdf": card_pdf.render}
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("complaint", nargs="*", metavar="COMPLAINT", help="its id, or free words")
+    parser.add_argument("--all", action="store_true", help="every complaint (and kind, unless --sensors)")
+    parser.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help="one card for each, e.g. laser")
+    parser.add_argument("--pages", type=int, choices=(1, 2), default=2)
+    parser.add_argument("--paper", choices=("a4", "letter"), default="a4")
+    for ending in ("html", "pdf"):
+        parser.add_argument(f"--{ending}", action="store_true", help=f"as {ending}; default: html")
+    parser.add_argument("-o", "--output", default=".", metavar="FOLDER")
+    role = parser.add_mutually_exclusive_group()
+    role.add_argument("--electrician", action="store_true", default=False, help="for one licensed for mains work")
+    role.add_argument("--help-desk", action="store_true", default=False, help="for one on the phone with a caller")
+    for kind in ("device", "site"):
+        parser.add_argument(f"--{kind}", default=argparse.SUPPRESS, metavar="PROFILE", help=f"{kind} profile")
+    parser.add_argument(
+        "--cases", type=int, default=100, metavar="N", help="simulated visits for the share it settles"
+    )
+    parser.add_argument("--seed", type=int, default=1, metavar="N")
+    parser.add_argument("--processes", type=int, default=2, metavar="N")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Print a field card for each complaint and sensor kind asked for."""
+    if args.cases < 0:
+        raise VisitError("--cases must be 0 or more; 0 leaves the simulated visits out")
+    kb, screen = knowledge_of(args), screen_of(args)
+    complaints, kinds = _complaints(args, kb), _kinds(args, kb)
+    folder = Path(args.output)
+    for complaint in complaints:
+        for kind in kinds:
+            made = _made(args, kb, _setup(args, kind), complaint)
+            for path in _write(args, made, folder / f"card_{complaint}_{kind}"):
+                screen.line(str(path))
+            _tell(screen, made, whole=not args.all and len(kinds) == 1)
+    return 0
+
+
+def _complaints(args: argparse.Namespace, kb: KnowledgeBase) -> list[str]:
+    """By id or by free words; words that fit several are shown for choosing, never chosen for the person."""
+    words = " ".join(args.complaint)
+    if args.all:
+        return list(kb.complaints)
+    if words in kb.complaints:
+        return [words]
+    found = match_complaint(kb, words) if words else list(kb.complaints)
+    if len(found) == 1:
+        return found
+    told = "; ".join(f"{c} ({kb.complaints[c].says})" for c in found) or ", ".join(kb.complaints)
+    raise VisitError(f"which complaint? Name one of: {told}; or --all")
+
+
+def _kinds(args: argparse.Namespace, kb: KnowledgeBase) -> list[str]:
+    kinds = list(sensors_of(args))
+    require_devices(kb, kinds)
+    if kinds or args.all:
+        return kinds or list(kb.devices)
+    raise VisitError(f"for which sensor kind? Give --sensors with one of: {', '.join(kb.devices)}")
+
+
+def _setup(args: argparse.Namespace, kind: str) -> Setup:
+    profile = profile_facts(filter(None, (args.device, args.site)))
+    return Setup("help_desk" if args.help_desk else "technician", args.electrician, None, (kind,), profile)
+
+
+def _made(args: argparse.Namespace, kb: KnowledgeBase, setup: Setup, complaint: str) -> Card:
+    """The card that uses the paper best, with the figures of the simulated visits."""
+    grower = Grower(Reasoner(kb, partial(fixpoint, kb)), setup, complaint)
+    composer = Composer(grower, datetime.now().date().isoformat())
+    name = f"{complaint}, {' '.join(setup.devices)}"
+    with _progress(args, f"{name}: steps", None) as step:
+        plan = fill(grower, lambda p: fits(composer.card(p), args.paper, args.pages), step)
+    made = composer.card(plan)
+    if not args.cases:
+        return made
+    with _progress(args, f"{name}: visits", args.cases) as step:
+        done = []
+        for worked in visits(kb, setup, complaint, args.cases, args.seed, args.processes):
+            done.append(worked)
+            step()
+    return replace(made, reach=reach(grower, plan, done, args.seed))
+
+
+@contextmanager
+def _progress(args: argparse.Namespace, says: str, total: int | None) -> Iterator[Callable[[], None]]:
+    """A bar on the terminal, where there is one; what is yielded moves it on."""
+    from rich.console import Console
+    from rich.progress import Progress
+
+    shown = sys.stderr.isatty() and not args.plain
+    with Progress(console=Console(stderr=True), transient=True, disable=not shown) as bar:
+        task = bar.add_task(says, total=total)
+        yield lambda: bar.advance(task)
+
+
+def _write(args: argparse.Namespace, made: Card, stem: Path) -> Iterator[Path]:
+    layouts = [lay_out(made, args.paper)]
+    for ending in [e for e in DRAWERS if getattr(args, e)] or ["html"]:
+        path = stem.with_suffix(f".{ending}")
+        content = DRAWERS[ending](layouts)
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            replace_file(path, content, SHARED)
+        except OSError as error:
+            raise VisitError(f"cannot write {path}: {error.strerror}; choose another place with -o FOLDER") from error
+        yield path
+
+
+def _tell(screen: Screen, made: Card, whole: bool) -> None:
+    """The outline of a single card; of several only how far each leads."""
+    if whole:
+        for lead, text, style in outline(made):
+            screen.hanging(lead, text, style)
+    elif made.reach:
+        screen.hanging("   ", reach_says(made.reach))

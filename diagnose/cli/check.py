@@ -1,0 +1,81 @@
+"""`diagnose check`: every problem of a knowledge folder; what changed in safety."""
+
+import argparse
+from pathlib import Path
+
+from diagnose.cases.check import problems_of_cases
+from diagnose.cases.collect import encoded
+from diagnose.cases.coverage import coverage_problems, covered, read_coverage
+from diagnose.cases.read import FOLDER, case_files, read_all
+from diagnose.cases.words import share
+from diagnose.cli.shared import folder_of
+from diagnose.kb.cache import load_knowledge
+from diagnose.kb.check import main as check_knowledge
+from diagnose.kb.check import read_register, safety_register
+from diagnose.kb.safety import FILE, Register, differences, register_text
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.store.atomic import give_file
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("folder", nargs="?", default="", help="default: the shipped knowledge")
+    parser.add_argument("--register", action="store_true", help="show what changed in safety, and register it so")
+    parser.add_argument(
+        "--difference", type=Path, default=None, metavar="FOLDER", help="safety against other knowledge"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """The knowledge, then the field cases and the coverage list that lie beside it."""
+    args.knowledge = args.folder or args.knowledge
+    folder = folder_of(args)
+    if args.difference:
+        return _difference(safety_register(args.difference), safety_register(folder))
+    if args.register:
+        return _register(folder)
+    if code := check_knowledge(str(folder)):
+        return code
+    kb, cases = load_knowledge(folder), folder / FOLDER
+    return max(check_cases(kb, cases) if cases.is_dir() else 0, _check_coverage(kb, folder))
+
+
+def _difference(before: Register, after: Register) -> int:
+    """Who, access, touches, proofs, cautions, runs_gate and stop-work, entry by entry."""
+    found = list(differences(before, after))
+    for entry, says in found:
+        print(f"{entry}: {says}")
+    print(f"{len(found)} difference(s) in safety")
+    return 0
+
+
+def _register(folder: Path) -> int:
+    """Shows the difference to the register, for reading, and writes it anew."""
+    before = read_register(folder) if (folder / FILE).exists() else {}
+    after = safety_register(folder)
+    _difference(before, after)
+    (folder / FILE).parent.mkdir(exist_ok=True)
+    give_file(folder / FILE, register_text(after).encode(), "FOLDER")
+    return 0
+
+
+def _check_coverage(kb: KnowledgeBase, folder: Path) -> int:
+    listed, document, problems = read_coverage(folder)
+    problems += coverage_problems(kb, listed, document)
+    for problem in problems:
+        print(problem)
+    if listed.faults:
+        often = share(covered(listed, least_lists=2))
+        print(f"{len(problems)} problem(s); faults of the trade that an entry mends: {share(covered(listed))}")
+        print(f"of those that two or more of the independent lists name: {often}")
+    return 1 if problems else 0
+
+
+def check_cases(kb: KnowledgeBase, folder: Path) -> int:
+    """Every problem of the cases in a folder, or of one file, against the knowledge."""
+    filed = list(read_all(case_files(folder) if folder.is_dir() else [folder]))
+    problems = problems_of_cases(kb, filed)
+    for problem in problems:
+        print(problem)
+    played = encoded([f.case for f in filed if f.case])
+    print(f"{len(problems)} problem(s); {len(filed)} field cases, {len(played)} of them encoded")
+    return 1 if problems else 0

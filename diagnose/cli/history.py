@@ -1,0 +1,35 @@
+"""`diagnose history`: what was found on earlier visits; the visits in the folder are taken in first."""
+
+import argparse
+from pathlib import Path
+
+from diagnose.cli.shared import knowledge_of, screen_of, visits_of
+from diagnose.store.history.history import History
+from diagnose.store.history.intake import take_in
+from diagnose.terminal import history as terminal
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("words", nargs="*")
+    parser.add_argument("--place", default="", metavar="SITE", help="part of the site's name")
+    parser.add_argument("--kind", default="", metavar="KIND", help="sensor kind, e.g. laser")
+    parser.add_argument("--limit", type=int, default=20, metavar="N")
+    for flag, dest in (("--export", "export"), ("--import", "import_"), ("--backup", "backup")):
+        parser.add_argument(flag, dest=dest, type=Path, default=None, metavar="FILE")
+    parser.add_argument("--database", default="", metavar="URL", help="default: a file in your data folder")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Search, or with --export, --import or --backup move the whole history."""
+    kb, screen = knowledge_of(args), screen_of(args)
+    with History(args.database) as history:
+        take_in(history, kb, visits_of(args).glob("*.visit"))
+        if args.export:
+            terminal.export(screen, history, args.export)
+        elif args.import_:
+            terminal.import_(screen, history, args.import_)
+        elif args.backup:
+            terminal.backup(screen, history, args.backup)
+        else:
+            terminal.search(screen, kb, history, " ".join(args.words), args.place, args.kind, args.limit)
+    return 0

@@ -1,0 +1,28 @@
+"""`diagnose learn`: what confirmed visits teach about how common each cause is."""
+
+import argparse
+
+from diagnose.cli.shared import knowledge_of, screen_of, visits_of
+from diagnose.store.history.history import History
+from diagnose.store.history.intake import take_in
+from diagnose.store.learned import Overlay
+from diagnose.terminal import history as terminal
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--on", action="store_true", help="use them from now on")
+    parser.add_argument("--off", action="store_true", help="go back to the expert's frequencies")
+    parser.add_argument("--database", default="", metavar="URL", help="default: a file in your data folder")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Switched on and off deliberately; switching off needs no history."""
+    screen, overlay = screen_of(args), Overlay()
+    if args.off:
+        terminal.learn_off(screen, overlay)
+        return 0
+    kb = knowledge_of(args)
+    with History(args.database) as history:
+        take_in(history, kb, visits_of(args).glob("*.visit"))
+        terminal.learn(screen, kb, history, overlay, args.on)
+    return 0

@@ -1,0 +1,40 @@
+"""`diagnose pack`: the knowledge as one HTML file."""
+
+import argparse
+from datetime import datetime
+from pathlib import Path
+
+from diagnose.cli.shared import knowledge_of, screen_of, sensors_of
+from diagnose.errors import VisitError
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.pack.build import payload
+from diagnose.pack.page import page
+from diagnose.store.atomic import give_file
+from diagnose.store.profiles import load_profile
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("-o", "--output", default="diagnose.html", metavar="FILE")
+    parser.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help="only these, e.g. laser,loop")
+    parser.add_argument(
+        "--profile", action="append", default=[], metavar="FILE", help="a device or site profile to include"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the page that diagnoses without a network."""
+    kb = knowledge_of(args)
+    profiles = [load_profile(name) for name in args.profile]
+    today = datetime.now().strftime("%Y-%m-%d")
+    written = page(payload(kb, _sensors(args, kb), profiles) | {"about": {"packed": today}})
+    target = Path(args.output)
+    give_file(target, written, "-o FILE")
+    screen_of(args).line(f"{target}: {len(written) / 1e6:.1f} MB. Open it in any browser, also without a network.")
+    return 0
+
+
+def _sensors(args: argparse.Namespace, kb: KnowledgeBase) -> tuple[str, ...]:
+    kinds = sensors_of(args)
+    if unknown := [k for k in kinds if k not in kb.devices]:
+        raise VisitError(f"unknown sensor kind {unknown[0]!r}; known: {', '.join(kb.devices)}")
+    return kinds

@@ -1,0 +1,17 @@
+"""`diagnose paths`: where things lie."""
+
+import argparse
+
+from diagnose.kb.files import shipped_folder
+from diagnose.store.visits import visits_folder
+
+
+def add_options(_: argparse.ArgumentParser) -> None:
+    """None of its own."""
+
+
+def run(args: argparse.Namespace) -> int:
+    """Says also where nothing lies yet."""
+    print(f"visits:    {visits_folder(args.visits)}")
+    print(f"knowledge: {args.knowledge or shipped_folder('knowledge')}")
+    return 0

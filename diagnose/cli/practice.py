@@ -1,0 +1,94 @@
+"""`diagnose practice`: an invented faulty gate to work on, with a coach; and what a trainer needs."""
+
+import argparse
+from collections.abc import Sequence
+from pathlib import Path
+
+from diagnose.cli.shared import knowledge_of, screen_of, sensors_of
+from diagnose.core.reason import Reasoner
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.practice import exercise_file, progress_file
+from diagnose.practice.case_file import check_case, gate_of, load_case
+from diagnose.practice.debrief import debrief
+from diagnose.practice.exercise import replayed
+from diagnose.practice.exercise_file import Recording
+from diagnose.practice.lessons import drawn_for, families_of, lesson_named, practice_reasoner, today, worked
+from diagnose.terminal.practice import Practice
+from diagnose.terminal.practice_draw import draw_debrief
+from diagnose.terminal.practice_overview import draw_overview, draw_trainee
+from diagnose.terminal.reader import choose_reader
+from diagnose.terminal.screen import Screen
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--trainee", default="me", metavar="NAME", help="whose progress (default: me)")
+    parser.add_argument("--lesson", default="", metavar="NAME", help="a rung of the ladder; default: the one due")
+    parser.add_argument("--family", default="", metavar="FAMILY", help="only causes of this family")
+    parser.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help="e.g. laser,loop")
+    parser.add_argument("--seed", type=int, default=None, metavar="N", help="the same seed draws the same gate")
+    parser.add_argument("--case", type=Path, default=None, metavar="FILE", help="a case written by a trainer")
+    parser.add_argument("--unaided", action="store_true", help="the coach stays silent until the debrief")
+    parser.add_argument("--overview", action="store_true", help="for the trainer: who is weak where")
+    parser.add_argument("--check", nargs="+", type=Path, default=[], metavar="FILE", help="check written cases")
+    parser.add_argument("--again", type=Path, default=None, metavar="FILE", help="play a kept exercise again")
+    parser.add_argument("--folder", default="", metavar="FOLDER", help="where progress is kept")
+
+
+def run(args: argparse.Namespace) -> int:
+    """An exercise; or the overview, the check of cases, an exercise played again."""
+    reasoner = practice_reasoner(knowledge_of(args))
+    if args.overview:
+        return _overview(args, reasoner.kb)
+    if args.check:
+        return _check(reasoner, args.check)
+    if args.again:
+        return _again(reasoner, args.again, screen_of(args))
+    return _exercise(args, reasoner)
+
+
+def _overview(args: argparse.Namespace, kb: KnowledgeBase) -> int:
+    screen = screen_of(args)
+    found, wrong = progress_file.everybody(progress_file.practice_folder(args.folder))
+    draw_overview(screen, found, families_of(kb), today())
+    for says in wrong:
+        screen.hanging("NOT USED  ", says)
+    return 0
+
+
+def _check(reasoner: Reasoner, paths: Sequence[Path]) -> int:
+    problems = [says for path in paths for says in check_case(reasoner, path)]
+    print(*problems, sep="\n") if problems else print(f"{len(paths)} case(s): no problems")
+    return 1 if problems else 0
+
+
+def _again(reasoner: Reasoner, path: Path, screen: Screen) -> int:
+    kept = exercise_file.load(reasoner, path)
+    end = replayed(reasoner, kept.gate, kept.moves)
+    draw_debrief(screen, reasoner.kb, kept.gate.truth, end.ended, debrief(reasoner, kept.gate, kept.moves))
+    return 0
+
+
+def _exercise(args: argparse.Namespace, reasoner: Reasoner) -> int:
+    screen, folder, kb = screen_of(args), progress_file.practice_folder(args.folder), reasoner.kb
+    progress, damage = progress_file.load(folder, args.trainee)
+    if damage:
+        screen.line(damage, "bold")
+    case = load_case(args.case) if args.case else None
+    lesson = case.lesson if case else lesson_named(args.lesson, progress)
+    screen.line(f"Lesson: {lesson.says}. Preparing a gate...")
+    drawn = (args.seed, args.family, sensors_of(args))
+    gate = gate_of(reasoner, case) if case else drawn_for(reasoner, progress, lesson, *drawn)
+    play = Practice(reasoner, gate, screen, choose_reader(args.plain), lesson.hints, not args.unaided)
+    end = play.run(case.words if case else "")
+    if not play.moves:
+        return 0
+    seen = debrief(reasoner, gate, play.moves)
+    draw_debrief(screen, kb, gate.truth, end.ended, seen)
+    if case and case.story:
+        screen.pair("The story", case.story)
+    progress = progress.after(worked(kb, gate, lesson, end, seen))
+    progress_file.save(folder, progress)
+    kept = exercise_file.keep_worked(folder, Recording(gate, play.moves), end.events, kb.digest)
+    screen.line(f"Kept: {kept}")
+    draw_trainee(screen, progress, families_of(kb), today())
+    return 0

@@ -1,0 +1,38 @@
+"""`diagnose record`: the record of a visit, for the customer and in full."""
+
+import argparse
+from pathlib import Path
+
+from diagnose.cli.shared import reasoner_of, salvaged, screen_of, visit_of
+from diagnose.report import html, pdf, plain
+from diagnose.report.build import records
+from diagnose.report.times import times_of
+from diagnose.session.session import conclude
+from diagnose.store.journal import read
+from diagnose.store.records import write
+
+DRAWERS = {"html": html.render, "pdf": pdf.render, "json": plain.render}
+
+
+def add_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument(
+        "name", nargs="?", default="last", help="a visit's name or the start of it; default: the last"
+    )
+    parser.add_argument("--customer", action="store_true", help="only the customer's version")
+    for ending in ("html", "pdf", "json"):
+        parser.add_argument(f"--{ending}", action="store_true", help=f"as {ending}; default: html and json")
+    parser.add_argument("-o", "--output", default=".", metavar="FOLDER")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write the record of a visit: customer and full version, as HTML and JSON unless told otherwise."""
+    screen, reasoner = screen_of(args), reasoner_of(args)
+    path = visit_of(args)
+    found = read(path)
+    session = salvaged(reasoner, path, found, screen.line)
+    customer, full = records(reasoner, session, conclude(reasoner, session), times_of(found.events, found.times))
+    wanted = [ending for ending in DRAWERS if getattr(args, ending)] or ["html", "json"]
+    formats = {ending: DRAWERS[ending] for ending in wanted}
+    for written in write(customer, None if args.customer else full, Path(args.output), path.stem, formats):
+        screen.line(str(written))
+    return 0

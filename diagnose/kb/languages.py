@@ -1,0 +1,118 @@
+"""The knowledge in another language: every text of an entry has a key, and a file may say it anew.
+
+`languages/<code>.po` beside the knowledge holds the texts, by keys such as causes.plug_out.remedy.steps.0. Nothing
+but words changes: ids, numbers and conditions are no texts.
+"""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import fields, is_dataclass, replace
+from pathlib import Path
+from typing import Any
+
+from diagnose.errors import LanguageError
+from diagnose.model import knowledge as model
+from diagnose.model.knowledge import Check, Finding, KnowledgeBase
+from diagnose.words.read import ENGLISH, parsed
+
+FOLDER = "languages"
+TEXTS: Mapping[type[Any], tuple[str, ...]] = {
+    model.Source: ("cite",),
+    model.Caution: ("says", "short", "tell", "tag"),
+    model.Access: ("says",),
+    model.Complaint: ("says", "caller_says"),
+    model.Cause: ("says", "explain", "remedy", "test", "proof"),
+    model.Remedy: ("steps", "parts"),
+    model.Check: ("ask", "ask_caller", "stand", "help", "good", "bad", "options", "caller_options"),
+    model.Finding: ("says", "called"),
+    model.Rule: ("says", "then"),
+    model.Then: ("contradiction",),
+    model.Contradiction: ("says",),
+    model.Calculation: ("says",),
+}
+SECTIONS = ("sources", "cautions", "access", "complaints", "causes", "checks", "findings", "rules", "calculations")
+WORD_TABLES = ("devices", "tools", "proofs")
+NO_WORDS = ("", "never")  # 'never' asked of a caller is no text
+
+
+def in_words_of(kb: KnowledgeBase, folder: Path, language: str) -> KnowledgeBase:
+    """The knowledge with what a file beside it says in the language; the same where there is none."""
+    path = folder / FOLDER / f"{language}.po"
+    if language == ENGLISH or not path.is_file():
+        return kb
+    return translated(kb, said(path))
+
+
+def said(path: Path) -> dict[str, str]:
+    """The texts of one file, by key. Raises LanguageError."""
+    try:
+        texts = parsed(path.stem, {path.name: path.read_text("utf-8")}).texts
+    except (OSError, UnicodeDecodeError) as error:
+        raise LanguageError(f"cannot read {path}: {error}") from error
+    return {key: forms[0] for key, forms in texts.items()}
+
+
+def texts_of(kb: KnowledgeBase) -> dict[str, str]:
+    """Every text of the knowledge by its key: what a language file can say."""
+    found: dict[str, str] = {}
+    for section in SECTIONS:
+        for name, record in getattr(kb, section).items():
+            found.update(_texts(_worded(kb, record), f"{section}.{name}"))
+    for table in WORD_TABLES:
+        found.update(_texts(getattr(kb, table), table))
+    return found
+
+
+def _worded(kb: KnowledgeBase, record: Any) -> Any:
+    """A finding that only repeats the question of its check has no text of its own."""
+    return replace(record, says="") if isinstance(record, Finding) and _repeats(kb, record) else record
+
+
+def _repeats(kb: KnowledgeBase, finding: Finding) -> bool:
+    return finding.check in kb.checks and finding.says == kb.checks[finding.check].ask
+
+
+def _texts(value: Any, key: str) -> Iterator[tuple[str, str]]:
+    if isinstance(value, str):
+        if value not in NO_WORDS:
+            yield key, value
+    elif is_dataclass(value):
+        for name in TEXTS[type(value)]:
+            yield from _texts(getattr(value, name), f"{key}.{name}")
+    elif value is not None:
+        for name, inner in _inside(value):
+            yield from _texts(inner, f"{key}.{name}")
+
+
+def _inside(value: Any) -> Iterator[tuple[Any, Any]]:
+    yield from value.items() if isinstance(value, Mapping) else enumerate(value)
+
+
+def translated(kb: KnowledgeBase, texts: Mapping[str, str]) -> KnowledgeBase:
+    """The knowledge with these texts in place of its own; keys that it does not have are passed over."""
+    tables: dict[str, Any] = {
+        section: {name: _anew(record, f"{section}.{name}", texts) for name, record in getattr(kb, section).items()}
+        for section in SECTIONS
+    }
+    tables["findings"] = {n: _repeated(kb, tables["checks"], f) for n, f in tables["findings"].items()}
+    tables["checks"] = {name: _with_finding(check, tables["findings"]) for name, check in tables["checks"].items()}
+    words: dict[str, Any] = {table: _anew(getattr(kb, table), table, texts) for table in WORD_TABLES}
+    return replace(kb, **tables, **words)
+
+
+def _anew(value: Any, key: str, texts: Mapping[str, str]) -> Any:
+    if isinstance(value, str):
+        return texts.get(key, value) if value not in NO_WORDS else value
+    if is_dataclass(value) and not isinstance(value, type):
+        named = [f.name for f in fields(value) if f.name in TEXTS[type(value)]]
+        return replace(value, **{name: _anew(getattr(value, name), f"{key}.{name}", texts) for name in named})
+    if isinstance(value, Mapping):
+        return {name: _anew(inner, f"{key}.{name}", texts) for name, inner in value.items()}
+    return value if value is None else tuple(_anew(inner, f"{key}.{n}", texts) for n, inner in enumerate(value))
+
+
+def _repeated(kb: KnowledgeBase, checks: Mapping[str, Check], finding: Finding) -> Finding:
+    return replace(finding, says=checks[finding.check].ask) if _repeats(kb, finding) else finding
+
+
+def _with_finding(check: Check, findings: Mapping[str, Finding]) -> Check:
+    return replace(check, finding=findings[check.finding.id]) if check.finding else check

@@ -1,0 +1,89 @@
+"""What has to be seen before anything else: stop-work orders, doubtful answers, and those that count no longer."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from diagnose.core.reason import Conclusion
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.present.figures import percent
+from diagnose.session.doubts import look_again, unfitting
+from diagnose.session.state import Session
+from diagnose.session.wording import ask_text
+from diagnose.words import say
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """A stop-work order: in full until it is confirmed, then `short` for as long as it stands."""
+
+    id: str
+    says: str
+    short: str
+    tell: str
+    tag: str
+    confirmed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Again:
+    """An answer to look at again: its check, its number on the visit, and the question."""
+
+    check: str
+    number: int
+    asked: str
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """What does not fit. `id` stays the same as long as it is the same doubt."""
+
+    id: str
+    says: str
+    again: tuple[Again, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Lost:
+    """An answer that counts no longer."""
+
+    check: str
+    says: str
+
+
+def orders_of(kb: KnowledgeBase, conclusion: Conclusion) -> tuple[Order, ...]:
+    """Every order that stands, those not confirmed first."""
+    found = [_order(kb, name, name not in conclusion.stop_work) for name in conclusion.stands]
+    return tuple(sorted(found, key=lambda order: order.confirmed))
+
+
+def _order(kb: KnowledgeBase, name: str, confirmed: bool) -> Order:
+    caution = kb.cautions[name]
+    return Order(name, caution.says, caution.short, caution.tell, caution.tag, confirmed)
+
+
+def doubts_of(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> tuple[Doubt, ...]:
+    """Answers that contradict each other; the most surprising when all fit badly, else the one that fits worst."""
+    found = []
+    for rule in conclusion.after.contradictions:
+        if doubt := kb.rules[rule].then.contradiction:
+            found.append(Doubt(rule, doubt.says, _again(kb, session, doubt.recheck)))
+    if surprising := unfitting(kb, conclusion):
+        found.append(Doubt("all", say("present.unfitting"), _again(kb, session, [d.check for d in surprising])))
+    elif misfit := look_again(kb, conclusion):
+        says = say("present.likely_wrong", percent=percent(misfit.wrong))
+        found.append(Doubt(misfit.check, says, _again(kb, session, (misfit.check,))))
+    return tuple(found)
+
+
+def _again(kb: KnowledgeBase, session: Session, checks: Iterable[str]) -> tuple[Again, ...]:
+    """Those of the checks that have an answer now, in the order named."""
+    numbers = {a.check: n for n, a in enumerate(session.given, start=1)}
+    role = session.setup.role
+    return tuple(Again(c, numbers[c], ask_text(kb.checks[c], role)) for c in checks if c in numbers)
+
+
+def lost_of(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> tuple[Lost, ...]:
+    """Answers whose condition no longer holds."""
+    role = session.setup.role
+    asked = ((name, ask_text(kb.checks[name], role)) for name in conclusion.stale)
+    return tuple(Lost(name, say("present.lost", question=question)) for name, question in asked)

@@ -1,0 +1,33 @@
+"""The words that can be typed on a visit. What they are called stands in the catalogue; here they have their ids."""
+
+from collections.abc import Iterable
+
+from diagnose.session.parse import spoken_for
+from diagnose.words import say
+
+WITHOUT_ANSWER = ("unknown", "cannot", "skip")  # told beside the commands; read with the answers
+COMMANDS = ("help", "why", "likely", "workings", "cautions", "back", "change", "answers", "conclude", "leave")
+AFTER = ("remedy", "repaired", "close", "sheet", "more")  # what a conclusion offers besides
+WITH_MORE = ("change", "remedy")  # a number may follow
+
+
+def word(command: str) -> str:
+    """What a person types for a command."""
+    return spoken_for(f"terminal.words_{command}")[0]
+
+
+def words(commands: Iterable[str]) -> list[str]:
+    return [word(command) for command in commands]
+
+
+def told(commands: Iterable[str]) -> list[tuple[str, str]]:
+    """(word, what it does) for each command."""
+    return [(word(command), say(f"terminal.does_{command}")) for command in commands]
+
+
+def command_in(typed: str, commands: Iterable[str] = COMMANDS) -> tuple[str, str]:
+    """(command, what follows it), or ('', '') when the line is none of these commands."""
+    first, _, rest = typed.strip().partition(" ")
+    lowered = first.casefold()
+    found = next((c for c in commands if lowered in spoken_for(f"terminal.words_{c}")), "")
+    return (found, rest.strip()) if found and (not rest or found in WITH_MORE) else ("", "")

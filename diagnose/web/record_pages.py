@@ -1,0 +1,104 @@
+"""What leaves and enters: records, hand-over, take-over."""
+
+import re
+import tempfile
+from collections.abc import Callable, Mapping
+from pathlib import Path
+
+from starlette.datastructures import FormData, UploadFile
+from starlette.responses import Response
+
+from diagnose.errors import VisitError
+from diagnose.model.visit import Role, Setup
+from diagnose.report import html, pdf, plain
+from diagnose.report.build import build
+from diagnose.report.record import Record, Version
+from diagnose.report.times import times_of
+from diagnose.session.wording import places
+from diagnose.store.journal import MAX_BYTES, Recovered, read
+from diagnose.web import view
+from diagnose.web.desk import Ask, Desk, to
+from diagnose.web.forms import LONGEST
+from diagnose.web.visit_pages import Said
+
+VERSIONS: Mapping[str, Version] = {"customer": "customer", "full": "full"}
+DRAWERS: Mapping[str, tuple[str, Callable[[Record], bytes]]] = {
+    "html": ("text/html; charset=utf-8", html.render),
+    "json": ("application/json", plain.render),
+    "pdf": ("application/pdf", pdf.render),
+}
+RECORD_POLICY = (
+    "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+)
+
+
+def records(desk: Desk, ask: Ask) -> Response:
+    """What can be had of this visit, to look at and to keep."""
+    opened = desk.visits.open(ask.path["name"])
+    page = view.page_of(desk.visits.reasoner, opened, desk.visits.conclude(opened))
+    return desk.page(ask, "record.html", page=page, said=Said())
+
+
+def record(desk: Desk, ask: Ask) -> Response:
+    """One version of the record in one format. Its page carries its style inside and runs no script."""
+    opened = desk.visits.open(ask.path["name"])
+    version, drawer = VERSIONS.get(ask.path["version"]), DRAWERS.get(ask.path["ending"])
+    if version is None or drawer is None:
+        raise VisitError("There is no record of this kind: customer or full, as html, json or pdf.")
+    kind, draw = drawer
+    conclusion, times = desk.visits.conclude(opened), times_of(opened.found.events, opened.found.times)
+    body = draw(build(desk.visits.reasoner, opened.session, conclusion, times, version))
+    file = f"{opened.name}-{version}.{ask.path['ending']}"
+    how = "inline" if ask.path["ending"] == "html" else "attachment"
+    headers = {"Content-Security-Policy": RECORD_POLICY, "Content-Disposition": _named(how, file)}
+    return Response(body, media_type=kind, headers=headers)
+
+
+def _named(how: str, file: str) -> str:
+    """How a browser is to take a file, and its name: whatever a visit is called, it stays one word of one header."""
+    return f'{how}; filename="{re.sub("[^A-Za-z0-9._-]", "_", file)}"'
+
+
+def hand_over(desk: Desk, ask: Ask) -> Response:
+    """The visit file itself, for somebody else. A damaged one has to be gone on with first."""
+    path = desk.visits.path(ask.path["name"])
+    if damage := read(path).damage:
+        raise VisitError(f"{damage}. Go on with the visit here first; that mends its file.")
+    headers = {"Content-Disposition": _named("attachment", path.name)}
+    return Response(path.read_bytes(), media_type="application/octet-stream", headers=headers)
+
+
+def take_over_form(desk: Desk, ask: Ask) -> Response:
+    return _take_over_page(desk, ask, "")
+
+
+def _take_over_page(desk: Desk, ask: Ask, error: str) -> Response:
+    return desk.page(ask, "takeover.html", 422 if error else 200, places=places(), error=error, longest=LONGEST)
+
+
+def take_over(desk: Desk, ask: Ask) -> Response:
+    """A visit file that somebody handed over; its answers are shown next, each to confirm or to correct."""
+    if ask.text("role") not in places():
+        return _take_over_page(desk, ask, "Say where you are: it decides which checks are proposed.")
+    role: Role = "help_desk" if ask.text("role") == "help_desk" else "technician"
+    setup, by = Setup(role, ask.text("role") == "electrician"), ask.text("by").strip()[:LONGEST]
+    try:
+        name = desk.visits.take_over(_uploaded(ask.form), setup, by)
+    except VisitError as error:
+        return _take_over_page(desk, ask, str(error))
+    return to(f"/visit/{name}/answers")
+
+
+def _uploaded(form: FormData) -> Recovered:
+    """The events of the file that was sent, read from a temporary file whose name is ours. Raises VisitError."""
+    upload = form.get("file")
+    if not isinstance(upload, UploadFile):
+        raise VisitError("Choose the visit file that was handed over.")
+    data = upload.file.read(MAX_BYTES + 1)
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "handed-over.visit"
+        path.write_bytes(data)
+        found = read(path)
+    if found.damage:
+        raise VisitError(f"This file is no whole visit: {found.damage}. Have it handed over again.")
+    return found

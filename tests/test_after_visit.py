@@ -1,0 +1,109 @@
+"""Record, hand-over, history and learning as commands over a visit that was carried through."""
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from diagnose.cli import main
+from diagnose.model.visit import Earlier, Setup
+from diagnose.session.events import Begin, Close, Event, Proved, Repaired, Reply, TakeOver, Ticked
+from diagnose.session.session import replay
+from diagnose.session.visit_record import visit_record
+from diagnose.store.journal import Journal, read
+from tests.shipped import knowledge
+
+CAUSE = "window_wet_drops"
+
+
+def events() -> list[Event]:
+    kb = knowledge()
+    opened: list[Event] = [
+        Begin(Setup("help_desk", devices=("laser",)), "ghost_opening", "opens in rain", "invented yard", kb.digest),
+        Reply("when_it_happens", "wet"),
+    ]
+    return opened
+
+
+def mended() -> list[Event]:
+    kb = knowledge()
+    there = TakeOver(Setup("technician", devices=("laser",)), "technician in the van")
+    done = [*events(), there, Repaired(CAUSE, "new hood"), Proved(True, "an hour of rain")]
+    return [*done, *(Ticked(p, "pass", "seen") for p in kb.proofs), Close("in_service", "caretaker told")]
+
+
+@pytest.fixture
+def kept(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """A visits folder with one closed visit, a database and a data folder of its own."""
+    from datetime import datetime
+
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    folder = tmp_path / "visits"
+    with Journal.create(folder, datetime(2026, 1, 2, 3, 4, 5)) as journal:
+        for event in mended():
+            journal.append(event)
+    yield folder
+
+
+def run(*words: str) -> int:
+    return main([words[0], "--plain", *words[1:]])
+
+
+def test_a_closed_visit_becomes_a_record_with_only_proved_causes() -> None:
+    session = replay(knowledge(), mended())
+    found = visit_record("v", session, ["2026-01-02T03:04:05+00:00", "2026-01-02T04:04:05+00:00"])
+    assert found.outcome is not None
+    assert (found.state, found.outcome.causes, found.outcome.in_service) == ("finished", (CAUSE,), True)
+    failed = replay(
+        knowledge(), [*events(), Repaired(CAUSE, by="technician"), Proved(False), Close("dispatched", "still opens")]
+    )
+    other = visit_record("v", failed, ["2026-01-02T03:04:05+00:00"])
+    assert other.outcome is not None
+    assert (other.outcome.causes, other.outcome.in_service, other.outcome.note) == ((), False, "still opens")
+
+
+def test_record_writes_both_versions(kept: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    out = tmp_path / "out"
+    assert run("record", "--visits", str(kept), "-o", str(out)) == 0
+    assert sorted(p.suffix for p in out.iterdir()) == [".html", ".html", ".json", ".json"]
+    assert "new hood" in next(out.glob("*full.html")).read_text()
+    assert str(out) in capsys.readouterr().out
+
+
+def test_a_visit_handed_over_goes_on_elsewhere_with_a_trace(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    from datetime import datetime
+
+    call = tmp_path / "call"
+    with Journal.create(call, datetime(2026, 1, 3)) as journal:
+        for event in events():
+            journal.append(event)
+    assert run("handover", "--visits", str(call), "-o", str(tmp_path / "h.visit")) == 0
+    typed = iter(["change 1", "wind", "leave"])
+    monkeypatch.setattr("builtins.input", lambda _prompt: next(typed))
+    assert run("takeover", str(tmp_path / "h.visit"), "--visits", str(tmp_path / "van"), "--by", "van 2") == 0
+    (path,) = (tmp_path / "van").glob("*.visit")
+    session = replay(knowledge(), read(path).events)
+    answer = session.answer("when_it_happens")
+    assert session.setup.role == "technician"
+    assert answer is not None
+    assert (answer.value, answer.replaced) == ("wind", Earlier("wet", "caller"))
+    assert "came with the visit" in capsys.readouterr().out
+
+
+def test_history_finds_the_visit_and_learning_is_switched_on_and_off(
+    kept: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    place = ("--visits", str(kept), "--database", f"sqlite:///{tmp_path / 'h.db'}")
+    assert run("history", "hood", *place) == 0
+    assert "invented yard" in capsys.readouterr().out
+    assert run("learn", "--on", *place) == 0
+    learned = json.loads((tmp_path / "data" / "gate-diagnose" / "learned.json").read_text())
+    assert learned["outcomes"] == 1
+    assert run("show", "--visits", str(kept), "--json") == 0
+    capsys.readouterr()
+    assert run("learn", "--off", *place) == 0
+    assert "Off" in capsys.readouterr().out
+    assert not (tmp_path / "data" / "gate-diagnose" / "learned.json").exists()
