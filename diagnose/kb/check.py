@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from diagnose.errors import KnowledgeError
-from diagnose.kb import lint_causes, lint_checks, lint_numbers, lint_rules
+from diagnose.kb import lint_causes, lint_checks, lint_effects, lint_numbers, lint_rules
 from diagnose.kb.files import read_files
 from diagnose.kb.load import Loaded, assemble, load_entries
 from diagnose.kb.safety import FILE, Register, safety_of, weakened
@@ -14,7 +14,13 @@ from diagnose.model.knowledge import KnowledgeBase
 
 Path_ = tuple[str | int, ...]
 Lint = Callable[[KnowledgeBase], Iterator[tuple[Path_, str]]]
-LINTS: tuple[Lint, ...] = (*lint_causes.LINTS, *lint_checks.LINTS, *lint_numbers.LINTS, *lint_rules.LINTS)
+LINTS: tuple[Lint, ...] = (
+    *lint_causes.LINTS,
+    *lint_effects.LINTS,
+    *lint_checks.LINTS,
+    *lint_numbers.LINTS,
+    *lint_rules.LINTS,
+)
 
 
 def problems_of(loaded: Loaded) -> list[Problem]:

@@ -22,6 +22,7 @@ TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     model.Complaint: ("says", "caller_says"),
     model.Cause: ("says", "explain", "remedy", "test", "proof"),
     model.Remedy: ("steps", "parts"),
+    model.Effect: ("says",),
     model.Check: ("ask", "ask_caller", "stand", "help", "good", "bad", "options", "caller_options"),
     model.Finding: ("says", "called"),
     model.Rule: ("says", "then"),
@@ -29,7 +30,18 @@ TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     model.Contradiction: ("says",),
     model.Calculation: ("says",),
 }
-SECTIONS = ("sources", "cautions", "access", "complaints", "causes", "checks", "findings", "rules", "calculations")
+SECTIONS = (
+    "sources",
+    "cautions",
+    "access",
+    "complaints",
+    "effects",
+    "causes",
+    "checks",
+    "findings",
+    "rules",
+    "calculations",
+)
 WORD_TABLES = ("devices", "tools", "proofs")
 NO_WORDS = ("", "never")  # 'never' asked of a caller is no text
 
