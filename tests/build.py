@@ -14,7 +14,6 @@ from diagnose.model.knowledge import (
     Caution,
     Check,
     Complaint,
-    Effects,
     Family,
     Finding,
     Kind,
@@ -25,6 +24,7 @@ from diagnose.model.knowledge import (
     Scales,
     Settings,
     Source,
+    Then,
 )
 
 Shown = Mapping[str, float | str]
@@ -61,7 +61,7 @@ BRIDGES = {"protective": True, "after_caution": {"no_bypass": "an isolation test
 
 
 def rule(name: str, when: Mapping[str, Iterable[str]], **then: Any) -> Rule:
-    return Rule(id=name, says=name, when={f: tuple(v) for f, v in when.items()}, then=Effects(**then), source="src")
+    return Rule(id=name, says=name, when={f: tuple(v) for f, v in when.items()}, then=Then(**then), source="src")
 
 
 NUMBERS = {

@@ -7,8 +7,6 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from diagnose.core.network import Table
 from diagnose.core.posterior import Belief, chance_of, evidence_weight, untempered, update
 from diagnose.core.reason import Conclusion, slip_of
@@ -54,8 +52,7 @@ def _against(seen: Observation, before: Belief, after: Belief, truth: Sequence[s
 
 def _share(belief: Belief, table: Table, cause: str) -> Sequence[float]:
     """P(state | this cause alone), over the states."""
-    below = table.leak * table.cumulative[:, belief.network.index(cause)]
-    return [float(x) for x in np.diff(below, prepend=0.0)]
+    return [float(x) for x in belief.network.shown_by(table, cause)]
 
 
 def _weight(before: Belief, after: Belief, truth: Sequence[str]) -> float:

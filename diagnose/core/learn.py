@@ -21,7 +21,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import fsum
 
-from diagnose.core.network import applicable
+from diagnose.core.compile import applicable
 from diagnose.errors import CalculationError
 from diagnose.model.history import Confirmed
 from diagnose.model.knowledge import KnowledgeBase

@@ -55,12 +55,10 @@ def _remedy(cause: Cause, kb: KnowledgeBase) -> Found:
 
 def signs(kb: KnowledgeBase) -> Found:
     for cause in kb.causes.values():
-        if not cause.signs:
-            yield ("causes", cause.id, "signs"), "no check can tell this cause from others; give it signs"
         for finding_id, shown in cause.signs.items():
             here = ("causes", cause.id, "signs", finding_id)
             if finding := kb.findings.get(finding_id):
-                yield from _distribution(here, shown, finding, kb)
+                yield from distribution(here, shown, finding, kb)
             else:
                 yield here, f"finding '{finding_id}' is not defined"
 
@@ -68,12 +66,12 @@ def signs(kb: KnowledgeBase) -> Found:
 def leaks(kb: KnowledgeBase) -> Found:
     for finding in kb.findings.values():
         here = ("checks", finding.check, "finding")
-        yield from _distribution((*here, "leak"), finding.leak, finding, kb)
+        yield from distribution((*here, "leak"), finding.leak, finding, kb)
         if len(finding.states) < 2:
             yield (*here, "states"), "a finding needs at least two states"
 
 
-def _distribution(
+def distribution(
     here: tuple[str | int, ...], shown: Mapping[str, Strength], finding: Finding, kb: KnowledgeBase
 ) -> Found:
     first = next(iter(finding.states), "")
@@ -96,9 +94,9 @@ def separable(kb: KnowledgeBase) -> Found:
     """Two causes that show every finding alike can never be told apart."""
     seen: dict[object, str] = {}
     for cause in kb.causes.values():
-        key = frozenset(
-            (f, frozenset((s, number(p, kb)) for s, p in shown.items())) for f, shown in cause.signs.items()
-        )
+        own = ((f, frozenset((s, number(p, kb)) for s, p in shown.items())) for f, shown in cause.signs.items())
+        ways = ((w.share, tuple(w.brings.items())) for w in cause.one_of.values())
+        key = (frozenset(own), frozenset(cause.brings.items()), frozenset(ways))
         other = seen.setdefault(key, cause.id)
         if (
             other != cause.id

@@ -14,6 +14,7 @@ SECTIONS: dict[str, type[Any]] = {
     "cautions": model.Caution,
     "access": model.Access,
     "complaints": model.Complaint,
+    "effects": model.Effect,
     "causes": model.Cause,
     "checks": model.Check,
     "rules": model.Rule,

@@ -14,7 +14,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from diagnose.core.facts import fact_name
-from diagnose.core.network import Floats, Table
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.measure.figures import Mean, mean
 from diagnose.measure.simulate import Case, Outcome, concluded
@@ -58,12 +57,12 @@ def contradicting(reasoner: Reasoner, conclusion: Conclusion, rng: np.random.Gen
 
 def against_the_leader(reasoner: Reasoner, conclusion: Conclusion, rng: np.random.Generator) -> list[Spoilt]:
     network = conclusion.belief.network
-    leader = network.index(conclusion.belief.ranked()[0][0])
+    leader = conclusion.belief.ranked()[0][0]
     found: dict[str, str] = {}
     for seen in _scored(reasoner, conclusion):
         table = network.tables[seen.finding]
-        least = table.states[int(_alone(table, leader).argmin())]
-        if (table.cumulative[:, leader] < 1.0).any() and least != seen.state:
+        least = table.states[int(network.shown_by(table, leader).argmin())]
+        if (table.cumulative[:, network.columns(leader)] < 1.0).any() and least != seen.state:
             found[seen.finding] = least
     return [(f, found[f]) for f in _two(sorted(found), rng)]
 
@@ -88,11 +87,6 @@ def _scored(reasoner: Reasoner, conclusion: Conclusion) -> list[Observation]:
 
 def _two(names: Sequence[str], rng: np.random.Generator) -> list[str]:
     return [str(n) for n in rng.choice(names, 2, replace=False)] if len(names) > 1 else []
-
-
-def _alone(table: Table, cause: int) -> Floats:
-    """P(state | the cause alone)."""
-    return np.asarray(np.diff(table.leak * table.cumulative[:, cause], prepend=0.0))
 
 
 def fit_of(reasoner: Reasoner, setup: Setup, outcome: Outcome, seed: int) -> Fit:

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from functools import partial
 from typing import Protocol, TypeVar
 
-from diagnose.core.network import compile_network
+from diagnose.core.compile import compile_network
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.measure.alarm import Fit

@@ -119,7 +119,7 @@ def draw_case(
 
 def draw_truth(network: Network, weights: Floats, seed: Name) -> tuple[str, ...]:
     """One or two causes. `weights` (n+1, n+1) of the sets; of it counts the upper triangle, as in a belief."""
-    upper, names = np.triu(weights), ("", *network.causes)
+    upper, names = np.triu(network.by_cause(network.by_cause(weights).T)), ("", *network.causes)
     first = drawn(dict(zip(names, upper.sum(axis=1), strict=True)), seed, "first cause")
     second = drawn(dict(zip(names, upper[names.index(first)], strict=True)), seed, "second cause")
     return tuple(filter(None, (first, second)))
@@ -127,18 +127,23 @@ def draw_truth(network: Network, weights: Floats, seed: Name) -> tuple[str, ...]
 
 def draw_complaint(network: Network, truth: Sequence[str], among: Sequence[str], seed: Name) -> str:
     """What people report of these causes, out of some complaints."""
-    members = [network.index(cause) for cause in truth]
-    return drawn({c: float(network.presenting[c][members].sum()) for c in among}, seed, "complaint")
+    return drawn({c: sum(network.presented(c, cause) for cause in truth) for c in among}, seed, "complaint")
 
 
 def draw_shown(network: Network, truth: Sequence[str], slip: float, seed: Name) -> dict[str, tuple[str, bool]]:
     """Finding -> the state it shows under these causes, and whether that is wrong, as a share `slip` of them is."""
-    members = [network.index(cause) for cause in truth]
+    members = [_way(network, cause, seed) for cause in truth]
     return {t.id: _shown(t, members, slip, seed) for t in network.tables.values()}
 
 
+def _way(network: Network, cause: str, seed: Name) -> int:
+    """The column of one of the ways in which the cause shows itself."""
+    ways = range(len(network.odds))[network.columns(cause)]
+    return int(drawn({str(i): float(network.odds[i]) for i in ways}, seed, cause, "way"))
+
+
 def _shown(table: Table, members: Sequence[int], slip: float, seed: Name) -> tuple[str, bool]:
-    below = table.leak * np.prod(table.cumulative[:, members], axis=1)
+    below = table.below(members)
     true = min(int(np.searchsorted(below, share(seed, table.id, "state"), side="right")), len(table.states) - 1)
     if share(seed, table.id, "slip") >= slip:
         return table.states[true], False

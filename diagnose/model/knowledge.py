@@ -131,12 +131,56 @@ class Remedy:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Calculated:
+    """Further effects that follow from a fact of the profile: `gives` maps each of its words to effects.
+
+    Where the fact is not known, `unknown` says how often each word is the case at gates at large.
+    """
+
+    fact: str
+    gives: Mapping[str, Mapping[str, Strength]]
+    unknown: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Effect:
+    """An abnormal condition of one link of the signal chain, whatever caused it.
+
+    `shows` is as a cause's `signs`; `brings` further effects, at this link or a later one, and how surely.
+    `blocks`: what comes before this link no longer gets past it (a welded contact hides what the sensor sees).
+    `hides`: at these links nothing else shows while this is there (without supply a dirty window tells nothing).
+    `complaints` is what people notice of it; a cause that brings the effect need not repeat them.
+    """
+
+    id: str
+    link: str
+    says: str
+    shows: Mapping[str, Mapping[str, Strength]] = field(default_factory=dict)
+    brings: Mapping[str, Strength] = field(default_factory=dict)
+    calculated: Calculated | None = None
+    blocks: bool = False
+    hides: Words = ()
+    complaints: Mapping[str, str] = field(default_factory=dict)
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """One of several things that a cause can do: in which `share` of its cases, and which effects it brings then."""
+
+    share: float
+    brings: Mapping[str, Strength]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Cause:
     """Something that can be wrong. `complaints` says what people notice, `common` how often it turns up.
 
-    `signs` gives, per finding, how often this cause alone shows each state after the first; the rest of
-    the mass belongs to the first state. Several causes combine by noisy-MAX; strengths follow the net
-    (Diez) convention: what the cause alone would show were there no leak.
+    `brings` names the effects it has on the signal chain, and how surely; `one_of` effects of which it has one set
+    or another. What those effects show need not be said again.
+    `signs` gives, per finding, how often this cause alone shows each state after the first of its own account; the
+    rest of the mass belongs to the first state. Then and several causes combine by noisy-MAX; strengths follow
+    the net (Diez) convention: what the cause alone would show were there no leak.
     """
 
     id: str
@@ -145,8 +189,10 @@ class Cause:
     family: str
     devices: Words = ()  # kinds of sensor; in the text also traits; none: every kind
     common: str
-    complaints: Mapping[str, str]
-    signs: Mapping[str, Mapping[str, Strength]]
+    complaints: Mapping[str, str] = field(default_factory=dict)
+    brings: Mapping[str, Strength] = field(default_factory=dict)
+    one_of: Mapping[str, Way] = field(default_factory=dict)
+    signs: Mapping[str, Mapping[str, Strength]] = field(default_factory=dict)
     test: str
     remedy: Remedy
     proof: str
@@ -217,7 +263,7 @@ class Contradiction:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Effects:
+class Then:
     derive: Mapping[str, str] = field(default_factory=dict)
     settle: Mapping[str, str] = field(default_factory=dict)
     exclude: Words = ()
@@ -234,7 +280,7 @@ class Rule:
     id: str
     says: str
     when: Condition
-    then: Effects
+    then: Then
     source: str
 
 
@@ -311,6 +357,7 @@ class KnowledgeBase:
     cautions: Mapping[str, Caution]
     access: Mapping[str, Access]
     complaints: Mapping[str, Complaint]
+    effects: Mapping[str, Effect]
     causes: Mapping[str, Cause]
     checks: Mapping[str, Check]
     findings: Mapping[str, Finding]

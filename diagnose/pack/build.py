@@ -14,7 +14,7 @@ from diagnose.calc import unit_table, units
 from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
 from diagnose.calc.calculator import Calculator
 from diagnose.calc.registry import FOR_RULES
-from diagnose.core.network import applicable
+from diagnose.core.compile import applicable
 from diagnose.model import knowledge as model
 from diagnose.model.knowledge import RANKS, Check, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS, Profile
@@ -30,6 +30,7 @@ KINDS: Mapping[str, type[Any]] = {
     "cautions": model.Caution,
     "access": model.Access,
     "complaints": model.Complaint,
+    "effects": model.Effect,
     "causes": model.Cause,
     "checks": model.Check,
     "findings": model.Finding,
@@ -37,9 +38,17 @@ KINDS: Mapping[str, type[Any]] = {
     "calculations": model.Calculation,
     "proofs": model.Proof,
 }
-PARTS = (model.Remedy, model.Effects, model.Contradiction, model.Scales, model.Settings)
+PARTS = (
+    model.Remedy,
+    model.Way,
+    model.Calculated,
+    model.Then,
+    model.Contradiction,
+    model.Scales,
+    model.Settings,
+)
 NUMBERS = 200  # plural rules repeat beyond
-WORD_TABLES = ("devices", "tools", "pictures")
+WORD_TABLES = ("devices", "links", "tools", "pictures")
 _KEY = re.compile(r"""["`]([a-z]+\.[a-z0-9_]*)(["`$])""")  # in full, or the beginning of one that is put together
 UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Source: ("kind",),
@@ -49,6 +58,7 @@ UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Cause: ("family", "inseparable_from"),
     model.Check: ("finding",),  # found again by its id
     model.Finding: ("source",),
+    model.Effect: ("says", "source"),
     model.Calculation: ("says", "source"),
     model.Scales: ("source",),
     model.Settings: ("source",),

@@ -9,7 +9,6 @@ from math import log10
 
 import numpy as np
 
-from diagnose.core.network import Floats, Table
 from diagnose.core.policy import Gain
 from diagnose.core.posterior import Belief
 from diagnose.core.reason import Conclusion
@@ -105,13 +104,8 @@ def cannot_separate(scene: Scene) -> str:
 def differ(belief: Belief, finding: str, first: str, second: str) -> float:
     """Total variation distance of a finding's states under either cause alone, 0..1."""
     table = belief.network.tables[finding]
-    ps = [shown(table, belief.network.index(c)) for c in (first, second)]
+    ps = [belief.network.shown_by(table, c) for c in (first, second)]
     return float(np.abs(ps[0] - ps[1]).sum() / 2.0)
-
-
-def shown(table: Table, column: int) -> Floats:
-    """Distribution over a finding's states with one cause present, shape (K,)."""
-    return np.diff(table.leak * table.cumulative[:, column], prepend=0.0)
 
 
 def premature(scene: Scene) -> str:
@@ -140,7 +134,7 @@ def base_rates(scene: Scene) -> str:
 
 def _rarer(conclusion: Conclusion, rare: str, common: str) -> bool:
     network = conclusion.belief.network
-    odds = network.odds[network.index(common)] / network.odds[network.index(rare)]
+    odds = network.odds[network.columns(common)].sum() / network.odds[network.columns(rare)].sum()
     told = odds_db(conclusion.belief, rare, common) + 10.0 * log10(odds)  # all evidence, complaint included
     return bool(odds >= RARER and abs(told) < SILENT_DB)
 

@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from diagnose.core.compile import compile_network
 from diagnose.core.engine import Engine
-from diagnose.core.network import Table, compile_network, dense_table
+from diagnose.core.network import Table, dense_table
 from diagnose.core.policy import BATCH, Costs, Gain, Option, choose, look_ahead
 from diagnose.core.posterior import Belief, evidence_weight, likelihood, prior, update
 from diagnose.core.repair import FEW, expected_cost

@@ -8,7 +8,7 @@ from diagnose.practice import slips
 from diagnose.practice.coach import feedback
 from diagnose.practice.exercise import Exercise, advance
 from diagnose.practice.moves import Finish, Look, Move, Prove, Repair, Tick
-from diagnose.practice.slips import DETECTORS, differ, shown
+from diagnose.practice.slips import DETECTORS, differ
 from diagnose.practice.wording import slip_says
 from diagnose.session.session import conclude
 from tests.practice.gates import drops, shipped, small_exercise, small_reasoner
@@ -59,7 +59,7 @@ def test_total_variation_by_hand() -> None:
     assert differ(belief, "look", "dirt", "fuse") == pytest.approx(0.905 - 0.0975)
     assert differ(belief, "colour", "dirt", "fuse") == pytest.approx(0.0)
     table = belief.network.tables["look"]
-    assert shown(table, belief.network.index("dirt")).tolist() == pytest.approx([0.095, 0.905])
+    assert belief.network.shown_by(table, "dirt").tolist() == pytest.approx([0.095, 0.905])
 
 
 def test_premature() -> None:
