@@ -1,7 +1,7 @@
 """After each move: what was said beforehand against what the evidence allowed, what the result weighs, which slip.
 
-From the tutoring literature: hypotheses stated before each test with a critique by counter-example (Brown, Burton
-& de Kleer's SOPHIE), hints graded by strength (Lesgold and others' Sherlock), redundant tests flagged.
+Suspects are stated before each check and answered by a counter-example where the evidence speaks against them;
+hints grow stronger and dearer; a check that could tell nothing new is named.
 """
 
 from dataclasses import dataclass

@@ -140,6 +140,10 @@ def test_no_text_makes_a_traceback(name: str, pairs: list[tuple[str, str]]) -> N
         assert str(refused)
 
 
+def with_unit(unit: str) -> st.SearchStrategy[str]:
+    return NUMBERS.map(lambda number: number + unit)
+
+
 @settings(max_examples=400, deadline=None)
 @given(NAMES, st.data())
 def test_no_number_makes_a_traceback_and_every_drawing_fits(name: str, data: st.DataObject) -> None:

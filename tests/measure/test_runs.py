@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from functools import cache
+from typing import Any
 
 import numpy as np
 import pytest
@@ -44,8 +45,8 @@ def worker() -> Iterator[None]:
     runs._KNOWLEDGE.clear()
 
 
-def visits(many: int = 12, **more: str) -> list[Outcome]:
-    return [simulated(Task(s, Setup(), **more)) for s in seeds(many, 1)]
+def visits(many: int = 12, **more: Any) -> list[SimulatedVisit]:
+    return [simulated(SimulationTask(s, Setup(), **more)) for s in seeds(many, 1)]
 
 
 @pytest.mark.usefixtures("worker")

@@ -77,12 +77,13 @@ def test_two_remedies_at_once_are_carried_out_and_only_the_last_is_proved() -> N
 
 def test_what_is_not_possible_is_said_and_changes_nothing() -> None:
     start = small_exercise()
-    for move, says in [
-        (Look("no such check"), "makes no sense"),
-        (Repair(("no such cause",)), "on the list"),
-        (Repair(()), "on the list"),
-        (Prove(), "no repair is waiting"),
-    ]:
+    refused: list[tuple[Move, str]] = [
+        (CheckMove("no such check"), "makes no sense"),
+        (RepairMove(("no such cause",)), "on the list"),
+        (RepairMove(()), "on the list"),
+        (ProofMove(), "no repair is waiting"),
+    ]
+    for move, says in refused:
         with pytest.raises(DiagnoseError, match=says):
             advance(small_reasoner(), start, move)
     with pytest.raises(SessionError, match="no checklist item"):

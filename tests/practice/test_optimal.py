@@ -7,6 +7,7 @@ is worked through the exercise itself, and the minutes are weighted by their pro
 
 from functools import partial
 from itertools import product
+from typing import Any
 
 import numpy as np
 import pytest
@@ -42,7 +43,7 @@ def as_knowledge(problem: Problem) -> KnowledgeBase:
     ]
     outside = cause("something_else", {}, common="never", complaints={"stuck": "typical"})
     checks = [check(f"test{t}", ("neg", "pos"), {"pos": LEAK}, minutes=float(problem.test[t])) for t in range(tests)]
-    numbers = {"asking_minutes": 0.0, "slip": NEVER, "two_fault_odds": NEVER, "botched_repair": NEVER}
+    numbers: dict[str, Any] = {"asking_minutes": 0.0, "slip": NEVER, "two_fault_odds": NEVER, "botched_repair": NEVER}
     # one complaint for all, so it tells nothing; concluding only when no check pays, as the oracle's actions allow
     numbers |= {"conclude_at": 1.0, "least_bits_per_minute": 1e9, "specialist_minutes": float(problem.specialist)}
     frequency = {**words, "never": NEVER}

@@ -151,7 +151,7 @@ def test_a_call_ends_solved_with_a_proof_or_is_dispatched() -> None:
 
 def test_back_undoes_mending_step_by_step() -> None:
     seen = after(*SEEN)
-    events = [Repaired("wire"), Proved(False), Reply("wire_look", "no")]
+    events: list[Event] = [Repaired("wire"), Proved(False), Reply("wire_look", "no")]
     states = [seen]
     for event in events:
         states.append(step(KB, states[-1], event))

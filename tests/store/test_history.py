@@ -3,6 +3,7 @@
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -104,7 +105,7 @@ def test_times_are_kept_in_utc(url: str) -> None:
     ],
 )
 def test_a_record_that_makes_no_sense_is_refused_and_nothing_of_it_kept(
-    url: str, wrong: dict[str, object], says: str
+    url: str, wrong: dict[str, Any], says: str
 ) -> None:
     with History(url) as history:
         with pytest.raises(VisitError, match=says):

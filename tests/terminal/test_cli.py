@@ -153,7 +153,7 @@ def test_the_opening_understands_help_back_and_leave(run: Run, word: str) -> Non
         (["list", "--knowledge", "nowhere", "show"], "unrecognized arguments"),
         (["--device", "nowhere"], "cannot read the profile 'nowhere'"),
         (["--device", "bad.yaml"], "bad.yaml:2:1: unknown section 'fact'"),
-        (["--sensors", "sonar"], "unknown sensor kind 'sonar'; known: edge, laser, loop, photo_eye, radar"),
+        (["--sensors", "sonar"], f"unknown sensor kind 'sonar'; known: {', '.join(sorted(knowledge().devices))}"),
         (["--help-desk", "--electrician"], "not allowed with"),
         (["--visits", "bad.yaml/visits"], "cannot keep visits in bad.yaml/visits"),
         (["show"], "no visits yet"),

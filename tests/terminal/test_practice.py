@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.cli import explain, practice
-from diagnose.errors import VisitError
+from diagnose.errors import AnswerError, VisitError
 from diagnose.practice import progress_file
 from diagnose.practice.exercise import Exercise
 from diagnose.practice.gate import Gate
@@ -19,7 +19,7 @@ from diagnose.session.session import replay
 from diagnose.store.journal import read
 from diagnose.terminal.practice import COMMANDS, Practice
 from diagnose.terminal.practice_overview import draw_overview, plot, weakest
-from diagnose.terminal.practice_words import AnswerError, named_causes, stated_beliefs
+from diagnose.terminal.practice_words import named_causes, stated_beliefs
 from diagnose.terminal.screen import Screen
 from tests.practice.gates import drops, shipped, two
 from tests.shipped import knowledge
