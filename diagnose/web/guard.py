@@ -18,6 +18,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from diagnose.words import say
 
 COOKIE = "diagnose_session"
+SAME_SITE = "SameSite=Strict"
 MOST_FORM = 64_000  # bytes of an ordinary form
 MOST_UPLOAD = 8_500_000  # of a visit file with the form around it
 UPLOADS = ("/takeover",)
@@ -97,7 +98,7 @@ class Doorkeeper:
     def cookie(self, session: str) -> str:
         """The header that hands a session to the browser."""
         secure = "; Secure" if self.secure else ""
-        return f"{COOKIE}={session}; Path=/; HttpOnly;SameSite=Strict{secure}"
+        return f"{COOKIE}={session}; Path=/; HttpOnly; {SAME_SITE}{secure}"
 
 
 def _digest(text: str) -> bytes:

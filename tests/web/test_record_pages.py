@@ -81,7 +81,7 @@ def test_what_is_handed_over_is_the_file_and_can_be_taken_over(tmp_path: Path) -
     shown.send(next(f for f in shown.forms() if f.buttons), answer="always")
     answer = session_in(there, shown.address).answer("when_it_happens")
     assert answer and answer.value == "always" and answer.replaced == Earlier("wet", "caller")
-    assert "Confirm<" not in shown.text and "replaces: wet" in shown.text
+    assert "Confirm<" not in shown.text and "replaces: in rain" in shown.text
 
 
 def taken_over(shown: Tab, data: bytes, name: str = "../../x.visit", role: str = "electrician") -> Tab:
