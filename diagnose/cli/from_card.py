@@ -19,6 +19,7 @@ from diagnose.store.visits import require_writable
 from diagnose.terminal.draw import draw_answers
 from diagnose.terminal.reader import choose_reader
 from diagnose.terminal.screen import Screen
+from diagnose.words import say
 
 
 def run(args: argparse.Namespace) -> int:
@@ -45,4 +46,4 @@ def _ask_again(screen: Screen, kb: KnowledgeBase, opened: Opened) -> None:
     for name in opened.ask:
         number = checks.index(name) + 1
         question = ask_text(kb.checks[name], opened.setup.role)
-        screen.hanging("ASK  ", f"{question} ('change {number}' puts it right)", "bold")
+        screen.line(say("cli.ask_again", question=question, number=number), "bold")

@@ -2,7 +2,6 @@
 
 import hashlib
 from collections.abc import Mapping
-from importlib import resources
 from pathlib import Path
 
 from diagnose.errors import KnowledgeError
@@ -15,7 +14,7 @@ PICTURES = "pictures/*.svg"
 
 def shipped_folder(name: str) -> Path:
     """`knowledge` or `transcripts_demo`: inside the wheel, else beside the package in a checkout."""
-    package = Path(str(resources.files("diagnose")))
+    package = Path(__file__).parents[1]
     for folder in (package / f"_{name}", package.parent / name):
         if folder.is_dir():
             return folder

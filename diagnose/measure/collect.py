@@ -1,4 +1,4 @@
-"""Everything `diagnose measure` finds out, in the order it is run."""
+"""Everything `diagnose simulate` finds out, in the order it is run."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field

@@ -118,4 +118,4 @@ def _explained(path: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise VisitError(say("practice.choose_folder", path=path, why=error.strerror)) from error
+        raise VisitError(say("store.not_written_there", path=path, why=error.strerror, option="--folder")) from error

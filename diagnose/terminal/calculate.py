@@ -9,6 +9,7 @@ from diagnose.errors import AnswerError, CalculationError
 from diagnose.terminal.ask import Asker, GoBack, Leave
 from diagnose.terminal.reader import Reader
 from diagnose.terminal.screen import Screen
+from diagnose.words import say
 
 LEFT = 2
 Pairs = list[tuple[str, str]]
@@ -37,12 +38,12 @@ def run(args: Sequence[str], screen: Screen, reader: Reader) -> int:
 
 
 def _list(screen: Screen) -> None:
-    screen.heading("Calculators")
+    screen.heading(say("terminal.calculators"))
     for calculator in BY_HAND.values():
         screen.line(f"{calculator.name}: {calculator.title}")
     screen.line()
-    screen.line("'diagnose calc NAME' asks for the inputs; 'diagnose calc NAME help' shows them. Or all at once:")
-    screen.line(f"diagnose calc {next(iter(BY_HAND.values())).example}")
+    screen.line(say("terminal.calc_how"))
+    screen.line(_example(next(iter(BY_HAND.values()))))
 
 
 def _explain(screen: Screen, calculator: Calculator) -> None:
@@ -50,22 +51,26 @@ def _explain(screen: Screen, calculator: Calculator) -> None:
     for parameter in calculator.inputs:
         screen.hanging("  ", f"{parameter.name}: {_question(parameter)} ({typed_as(parameter)})")
     screen.line()
-    screen.pair("Formula", calculator.formula)
-    screen.pair("Example", f"diagnose calc {calculator.example}")
+    screen.pair(say("terminal.calc_formula"), calculator.formula)
+    screen.pair(say("terminal.calc_example"), _example(calculator))
+
+
+def _example(calculator: Calculator) -> str:
+    return say("terminal.calc_typed", example=calculator.example)
 
 
 def _asked(screen: Screen, asker: Asker, calculator: Calculator) -> Worked:
     """Asks until the inputs go together. Raises Leave."""
     screen.heading(calculator.title)
     if calculator.caution:
-        screen.pair("Care", calculator.caution)
+        screen.pair(say("terminal.calc_care"), calculator.caution)
     while True:
         pairs = _ask_all(screen, asker, calculator.inputs)
         try:
             return work(calculator, pairs)
         except (AnswerError, CalculationError) as error:
             screen.line(f"{error}")
-            screen.line("Again from the first input; 'leave' stops.")
+            screen.line(say("terminal.calc_again"))
 
 
 def _ask_all(screen: Screen, asker: Asker, parameters: Sequence[Input]) -> Pairs:
@@ -77,14 +82,14 @@ def _ask_all(screen: Screen, asker: Asker, parameters: Sequence[Input]) -> Pairs
             if answers:
                 answers.pop()
             else:
-                screen.line("This is the first input.")
+                screen.line(say("terminal.calc_first"))
     return [pair for pairs in answers for pair in pairs]
 
 
 def _ask(screen: Screen, asker: Asker, parameter: Input) -> Pairs:
     """The texts for one input; none when it is not known. Raises Leave, GoBack."""
     screen.line()
-    screen.line(f"{_question(parameter)} - for example {parameter.asked.example}")
+    screen.line(say("terminal.calc_for_example", question=_question(parameter), example=parameter.asked.example))
     pairs: Pairs = []
     while True:
         try:
@@ -95,11 +100,12 @@ def _ask(screen: Screen, asker: Asker, parameter: Input) -> Pairs:
         if typed:
             pairs.append((parameter.name, typed))
         if parameter.repeated and (typed or not pairs):
-            screen.line("Another one? Enter when there are no more." if pairs else f"At least one {parameter.name}.")
+            more = say("terminal.calc_another") if pairs else say("terminal.calc_at_least_one", name=parameter.name)
+            screen.line(more)
         elif typed or pairs or not parameter.required:
             return pairs
         else:
-            screen.line(f"This one is needed, for example {parameter.asked.example}.")
+            screen.line(say("terminal.calc_needed", example=parameter.asked.example))
 
 
 def _one(asker: Asker, parameter: Input) -> str:
@@ -110,8 +116,8 @@ def _one(asker: Asker, parameter: Input) -> str:
 
 def _question(parameter: Input) -> str:
     if parameter.assumed:
-        return f"{parameter.asked.asks} [Enter: {parameter.assumed}]"
-    return parameter.asked.asks + ("" if parameter.required else " [Enter: not known]")
+        return say("terminal.calc_assumed", asks=parameter.asked.asks, assumed=parameter.assumed)
+    return parameter.asked.asks if parameter.required else say("terminal.calc_may_lack", asks=parameter.asked.asks)
 
 
 def draw_worked(screen: Screen, worked: Worked) -> None:
@@ -119,8 +125,8 @@ def draw_worked(screen: Screen, worked: Worked) -> None:
     screen.heading(worked.title)
     for label, text in worked.inputs:
         screen.hanging("  ", f"{label}: {text}")
-    screen.pair("Formula", worked.formula)
-    screen.line("Result", "bold")
+    screen.pair(say("terminal.calc_formula"), worked.formula)
+    screen.line(say("terminal.calc_result"), "bold")
     for label, text in worked.results:
         screen.hanging("  ", f"{label}: {text}")
     if worked.drawing:
@@ -128,7 +134,12 @@ def draw_worked(screen: Screen, worked: Worked) -> None:
         for row in worked.drawing:
             screen.line(row)
         screen.line()
-    screen.pair("At the gate", worked.meaning, "bold")
-    for label, text in (("Source", worked.source), ("Model limits", worked.limits), ("Care", worked.caution)):
+    screen.pair(say("terminal.calc_at_gate"), worked.meaning, "bold")
+    rest = {
+        "present.source": worked.source,
+        "terminal.calc_limits": worked.limits,
+        "terminal.calc_care": worked.caution,
+    }
+    for key, text in rest.items():
         if text:
-            screen.pair(label, text)
+            screen.pair(say(key), text)

@@ -16,6 +16,7 @@ from diagnose.terminal.draw import draw_answers
 from diagnose.terminal.reader import ScriptReader
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
+from diagnose.words import say
 
 TRANSCRIPT_WIDTH = 80
 
@@ -60,10 +61,10 @@ class Player:
     def _introduce(self, script: Script, session: Session) -> None:
         self.screen.line(script.title, "bold")
         if script.invented:
-            self.screen.line("(An invented site, device and visit.)")
+            self.screen.line(say("terminal.invented"))
         if script.words:
-            self.screen.line(f'In the site\'s words: "{script.words}"')
-        self.screen.line(f"Complaint: {self.reasoner.kb.complaints[session.complaint].says}")
+            self.screen.line(say("terminal.in_their_words", words=script.words))
+        self.screen.pair(say("present.complaint"), self.reasoner.kb.complaints[session.complaint].says)
 
     def _part(self, session: Session, part: Part) -> Session:
         reader = ScriptReader(part.answers, part.at_end, self.screen.line, self.pause)
@@ -72,8 +73,8 @@ class Player:
     def _taken_over(self, session: Session, part: Part) -> Session:
         """The visit file goes to a technician, who starts where the call ended."""
         setup = replace(session.setup, role="technician", electrician=part.electrician)
-        following = self._sent(session, TakeOver(setup, "technician in the van"))
-        self.screen.heading("Taken over by a technician at the gate")
+        following = self._sent(session, TakeOver(setup, say("terminal.in_the_van")))
+        self.screen.heading(say("terminal.taken_over"))
         draw_answers(self.screen, answers_of(self.reasoner.kb, following, conclude(self.reasoner, following)))
         return self._part(following, part)
 

@@ -97,7 +97,7 @@ class Doorkeeper:
     def cookie(self, session: str) -> str:
         """The header that hands a session to the browser."""
         secure = "; Secure" if self.secure else ""
-        return f"{COOKIE}={session}; Path=/; HttpOnly; SameSite=Strict{secure}"
+        return f"{COOKIE}={session}; Path=/; HttpOnly;SameSite=Strict{secure}"
 
 
 def _digest(text: str) -> bytes:

@@ -62,6 +62,6 @@ def _trouble(kb: KnowledgeBase, opened: Opened) -> tuple[str, ...]:
     damage = opened.found.damage
     return (
         *([say("web.damaged", damage=damage)] if damage else []),
-        *([say("web.knowledge_changed")] if opened.session.digest != kb.digest else []),
+        *([say("present.knowledge_changed")] if opened.session.digest != kb.digest else []),
         *opened.told,
     )

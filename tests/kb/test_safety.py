@@ -144,17 +144,17 @@ def test_weakened_yaml_fails_the_check_with_its_place_until_it_is_registered(tmp
 
     folder = tmp_path / "knowledge"
     shutil.copytree(shipped_folder("knowledge"), folder, ignore=shutil.ignore_patterns("cases", "coverage"))
-    assert main(["check", str(folder)]) == 0
+    assert main(["check-knowledge", str(folder)]) == 0
     path = folder / "edge" / "kind.yaml"
     path.write_text(path.read_text("utf-8").replace("protective: true", "protective: false"), "utf-8")
     capsys.readouterr()
-    assert main(["check", str(folder)]) == 1
+    assert main(["check-knowledge", str(folder)]) == 1
     told = capsys.readouterr().out
     assert "edge/kind.yaml:" in told
     assert "protective was true and is not" in told
-    assert main(["check", str(folder), "--register"]) == 0
+    assert main(["check-knowledge", str(folder), "--register"]) == 0
     assert "proofs.edge: protective" in capsys.readouterr().out
-    assert main(["check", str(folder)]) == 0
+    assert main(["check-knowledge", str(folder)]) == 0
 
 
 def test_the_difference_between_two_folders_is_told_entry_by_entry(tmp_path, capsys) -> None:
@@ -164,6 +164,6 @@ def test_the_difference_between_two_folders_is_told_entry_by_entry(tmp_path, cap
     shutil.copytree(shipped_folder("knowledge"), folder, ignore=shutil.ignore_patterns("cases", "coverage"))
     path = folder / "edge" / "kind.yaml"
     path.write_text(path.read_text("utf-8").replace("protective: true", "protective: false"), "utf-8")
-    assert main(["check", str(folder), "--difference", str(shipped_folder("knowledge"))]) == 0
+    assert main(["check-knowledge", str(folder), "--difference", str(shipped_folder("knowledge"))]) == 0
     told = capsys.readouterr().out
     assert "1 difference(s) in safety" in told

@@ -34,9 +34,7 @@ def measured() -> Measured:
     """A whole small run, with everything it can do."""
     wanted = Wanted(Setup(), cases=20, robustness=True, without=2, corners=0, stated=50)
     found = collect(made(), wanted, untracked)
-    return replace(
-        found, excesses={"tool": Excess(0.03, 0.05, 0.2, 7), "minutes_only": Excess(0.01, 0.05, 0.1, 7)}
-    )
+    return replace(found, excesses={"tool": Excess(0.03, 0.05, 0.2, 7), "minutes_only": Excess(0.01, 0.05, 0.1, 7)})
 
 
 def test_reached_or_not_by_the_figure() -> None:

@@ -25,12 +25,11 @@ WITH_CAUSE = """(causes) => {
     plan.textContent = cause.plan;
     const caution = document.createElement("section");
     caution.className = "caution";
-    const lines = ["CAUTION", ...cause.cautions].map((says) => {
-      const line = document.createElement("p");
+    for (const says of ["CAUTION", ...cause.cautions]) {
+      const line = document.createElement(says === "CAUTION" ? "b" : "p");
       line.textContent = says;
-      return line;
-    });
-    caution.append(...lines);
+      caution.append(line);
+    }
     if (cause.cautions.length) box.querySelector("h3").after(caution);
     const { height } = box.getBoundingClientRect();
     caution.remove();

@@ -1,4 +1,4 @@
-"""`diagnose history` and `diagnose learn` on a real history file and a real switch."""
+"""`diagnose history` and `diagnose frequencies` on a real history file and a real switch."""
 
 import io
 from collections.abc import Callable, Iterator
@@ -121,7 +121,7 @@ def test_before_and_after_are_shown_and_nothing_is_switched_on(desk: Desk) -> No
     assert "The expert's word counts as 50 visits." in shown
     assert "33.3% -> 66.7% the cable is too thin (found 50 times, 16.7 expected)" in shown
     assert "33.3% -> 16.7% b (found 0 times, 16.7 expected)" in shown
-    assert "Not in use. 'diagnose learn --on'" in shown
+    assert "Not in use. 'diagnose frequencies --on'" in shown
     assert "may be chance" not in shown
     assert desk.switch.read() is None
 
@@ -132,7 +132,7 @@ def test_on_and_off(desk: Desk) -> None:
     weights = desk.switch.weights(desk.kb)
     assert weights
     assert weights["thin_cable"] == pytest.approx(2.0, abs=1e-12)
-    assert "In use. 'diagnose learn --off'" in desk.learn()
+    assert "In use. 'diagnose frequencies --off'" in desk.learn()
     assert "Off: the expert's frequencies count again." in desk.learn(off=True)
     assert desk.switch.weights(desk.kb) is None
     assert "Nothing was switched on." in desk.learn(off=True)
