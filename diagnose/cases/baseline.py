@@ -17,6 +17,7 @@ import numpy as np
 from diagnose.cases.result import Result
 from diagnose.errors import KnowledgeError
 from diagnose.session.plain_facts import is_number
+from diagnose.words import say
 
 LEVEL = 0.05
 Z_ONE_SIDED = 1.644854  # 95 % of the normal distribution lies below
@@ -123,10 +124,10 @@ def read_record(path: Path) -> Record:
     try:
         found: Any = json.loads(path.read_text("utf-8")) if path.exists() else {}
     except (OSError, ValueError) as error:
-        raise KnowledgeError(f"{path}: cannot be read as recorded figures: {error}") from error
+        raise KnowledgeError(say("cases.figures_not_read", path=path, why=error)) from error
     held = isinstance(found, dict) and all(isinstance(v, dict) for v in found.values())
     if not held or not all(is_number(x) for v in found.values() for x in v.values()):
-        raise KnowledgeError(f"{path}: recorded figures are case -> figure -> a number")
+        raise KnowledgeError(say("cases.not_figures", path=path))
     return dict(found)
 
 

@@ -25,6 +25,7 @@ from diagnose.session.match import match_complaint
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.session.summary import summarise
+from diagnose.words import say
 
 MOST_QUESTIONS = 70  # in one part of a visit; judgement, and what the blind players were allowed
 MOST_WRONG = 3  # remedies that mend nothing before the job is given away
@@ -220,7 +221,7 @@ class Player:
         """A call that cannot go on is given to the technician who is sent; nobody is left to be sent afterwards."""
         if self._session.setup.role != "help_desk":
             return "outside"
-        self._do(e.Close("dispatched", "to be mended on site"))
+        self._do(e.Close("dispatched", say("cases.mend_on_site")))
         self._do(e.TakeOver(on_site(self._session.setup)))
         self.person.on_site = True
         return None

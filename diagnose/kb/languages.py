@@ -14,6 +14,7 @@ from diagnose.kb.domain import option_for
 from diagnose.kb.picture_words import with_words, words_in
 from diagnose.model import knowledge as model
 from diagnose.model.knowledge import Check, Finding, KnowledgeBase
+from diagnose.words import say
 from diagnose.words.read import ENGLISH, parsed
 
 FOLDER = "languages"
@@ -65,7 +66,7 @@ def said(path: Path) -> dict[str, str]:
     try:
         texts = parsed(path.stem, {path.name: path.read_text("utf-8")}).texts
     except (OSError, UnicodeDecodeError) as error:
-        raise LanguageError(f"cannot read {path}: {error}") from error
+        raise LanguageError(say("store.cannot_read", path=path, why=error)) from error
     return {key: forms[0] for key, forms in texts.items()}
 
 

@@ -6,6 +6,7 @@ from diagnose.core.chain import Links, ways_of
 from diagnose.kb.domain import fact_domain
 from diagnose.kb.lint_causes import Found, distribution, number, unknown
 from diagnose.model.knowledge import Calculated, Cause, Effect, KnowledgeBase, Strength
+from diagnose.words import say
 
 MOST_WAYS = 12  # columns of one cause; more say that something uncertain should be a finding of its own
 
@@ -17,7 +18,7 @@ def references(kb: KnowledgeBase) -> Found:
         yield from unknown((*here, "hides"), effect.hides, kb.links, "link")
         yield from unknown((*here, "source"), [effect.source], kb.sources, "source")
         yield from unknown((*here, "complaints"), effect.complaints, kb.complaints, "complaint")
-        yield from unknown((*here, "complaints"), effect.complaints.values(), kb.scales.complaint, "complaint word")
+        yield from unknown((*here, "complaints"), effect.complaints.values(), kb.scales.complaint, "complaint_word")
         yield from _brings((*here, "brings"), effect.brings, kb)
         if effect.calculated:
             yield from _calculated((*here, "calculated"), effect.calculated, kb)
@@ -28,20 +29,20 @@ def _brings(here: tuple[str | int, ...], brings: Mapping[str, Strength], kb: Kno
     for to, strength in brings.items():
         value = number(strength, kb)
         if value is None:
-            yield (*here, to), f"strength word '{strength}' is not in scales.strength"
+            yield (*here, to), say("knowledge.no_strength", strength=strength)
         elif not 0.0 < value < 1.0:
-            yield (*here, to), f"strength {value}: use a number strictly between 0 and 1 (0.005 to 0.995)"
+            yield (*here, to), say("knowledge.wrong_strength", value=value)
 
 
 def _calculated(here: tuple[str | int, ...], calculated: Calculated, kb: KnowledgeBase) -> Found:
     domain = fact_domain(kb)
     yield from unknown((*here, "fact"), [calculated.fact], domain, "fact")
     yield from unknown((*here, "gives"), calculated.gives, domain.get(calculated.fact, calculated.gives), "value")
-    yield from unknown((*here, "unknown"), calculated.unknown, calculated.gives, "value under 'gives'")
+    yield from unknown((*here, "unknown"), calculated.unknown, calculated.gives, "given")
     for word, brings in calculated.gives.items():
         yield from _brings((*here, "gives", word), brings, kb)
     if not calculated.unknown or min(calculated.unknown.values()) <= 0:
-        yield (*here, "unknown"), "say how often each value is the case where the fact is not known, above 0"
+        yield (*here, "unknown"), say("knowledge.no_shares")
 
 
 def shows(kb: KnowledgeBase) -> Found:
@@ -51,7 +52,7 @@ def shows(kb: KnowledgeBase) -> Found:
             if known := kb.findings.get(finding):
                 yield from distribution(here, shown, known, kb)
             else:
-                yield here, f"finding '{finding}' is not defined"
+                yield here, say("knowledge.no_finding", name=finding)
 
 
 def order(kb: KnowledgeBase) -> Found:
@@ -62,10 +63,10 @@ def order(kb: KnowledgeBase) -> Found:
             if place.get(kb.effects[to].link, 0) < place.get(effect.link, 0):
                 yield (
                     ("effects", effect.id),
-                    f"'{to}' lies before '{effect.link}': effects go along the chain",
+                    say("knowledge.goes_back", to=to, link=effect.link),
                 )
         if effect.id in _reached(effect, kb):
-            yield ("effects", effect.id), f"'{effect.id}' brings itself, by way of others"
+            yield ("effects", effect.id), say("knowledge.brings_itself", effect=effect.id)
 
 
 def _further(effect: Effect, kb: KnowledgeBase) -> Iterator[str]:
@@ -89,9 +90,9 @@ def causes(kb: KnowledgeBase) -> Found:
         for name, way in cause.one_of.items():
             yield from _brings((*here, "one_of", name, "brings"), way.brings, kb)
             if way.share <= 0:
-                yield (*here, "one_of", name), "a share must be above 0"
+                yield (*here, "one_of", name), say("knowledge.share_above_0")
         if len(cause.one_of) == 1:
-            yield (*here, "one_of"), "one of one: say it under 'brings'"
+            yield (*here, "one_of"), say("knowledge.one_of_one")
 
 
 def ways(kb: KnowledgeBase) -> Found:
@@ -106,16 +107,16 @@ def ways(kb: KnowledgeBase) -> Found:
 def _ways(cause: Cause, links: Links) -> Found:
     tracks = ways_of(links, cause)
     if len(tracks) > MOST_WAYS:
-        says = f"it can show itself in {len(tracks)} ways, more than {MOST_WAYS}: make fewer steps uncertain"
+        says = say("knowledge.too_many_ways", ways=len(tracks), most=MOST_WAYS)
         yield ("causes", cause.id), says
     begun = {e for _, track in tracks for e in track.starts}
     reached = begun.union(*(links.reach[e] for e in begun))
     if not cause.signs and not any(links.kb.effects[e].shows for e in reached):
-        yield ("causes", cause.id, "signs"), "no check can tell this cause from others; give it signs or effects"
+        yield ("causes", cause.id, "signs"), say("knowledge.no_signs")
     outside = links.kb.settings.outside_cause
     noticed = cause.complaints or cause.id == outside or outside not in links.kb.causes
     if not noticed and not any(links.kb.effects[e].complaints for e in reached):
-        yield ("causes", cause.id), "nobody would notice this cause; give it complaints or effects that have some"
+        yield ("causes", cause.id), say("knowledge.never_noticed")
 
 
 LINTS = (references, shows, order, causes, ways)

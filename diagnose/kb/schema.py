@@ -8,6 +8,7 @@ from pydantic import ConfigDict, TypeAdapter, ValidationError
 
 from diagnose.kb.text import Document, Path, Problem
 from diagnose.model import knowledge as model
+from diagnose.words import say
 
 SECTIONS: dict[str, type[Any]] = {
     "sources": model.Source,
@@ -53,9 +54,9 @@ def _problem(error: Any, record: type[Any], path: Path, document: Document) -> P
     name = ".".join(str(part) for part in loc)
     match error["type"]:
         case "unexpected_keyword_argument" | "extra_forbidden":
-            says = f"'{name}' is not a known field; known here: {_known(record, loc)}"
+            says = say("knowledge.unknown_field", name=name, known=_known(record, loc))
         case "missing" | "missing_keyword_only_argument":
-            says = f"'{name}' is missing; add it"
+            says = say("knowledge.missing_field", name=name)
         case _:
             says = f"'{name}': {error['msg']} (found {str(error['input'])[:60]!r})"
     return document.problem((*path, *loc), says)

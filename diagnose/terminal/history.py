@@ -1,4 +1,4 @@
-"""`diagnose history` and `diagnose learn`: what was found on earlier visits, and what it teaches."""
+"""`diagnose history` and `diagnose frequencies`: what was found on earlier visits, and what it teaches."""
 
 from pathlib import Path
 

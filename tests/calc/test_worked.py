@@ -4,14 +4,11 @@ Evidence: [L] looked up, [L2] in a restatement, [M] from memory, [C] computed by
 """
 
 import re
-from importlib import import_module
 from math import sqrt
-from pkgutil import iter_modules
 
 import pytest
 from rich.cells import cell_len
 
-from diagnose.calc import worked as worked_package
 from diagnose.calc.cable import awg_area_mm2, loop_resistance
 from diagnose.calc.calculator import Calculator
 from diagnose.calc.draw import WIDEST
@@ -19,12 +16,11 @@ from diagnose.calc.registry import BY_HAND
 from diagnose.calc.units import format_reading
 from tests.calc.lines import results, worked
 
+
 def leading_number(text: str) -> float:
     match = re.match(r"[+-]?[0-9.]+", text)
     assert match, text
     return float(match[0])
-
-
 
 
 @pytest.mark.parametrize("calculator", BY_HAND.values(), ids=list(BY_HAND))

@@ -17,7 +17,6 @@ from diagnose.words import say
 from tests import shipped
 from tests.cards.made import HELP_DESK, SAMPLE, grown, printed, small, small_grower
 
-
 DEMO = ("demo_device", "demo_site")
 
 

@@ -39,7 +39,9 @@ def forbidden(setup: Setup) -> frozenset[str]:
     """Checks that this role must never be asked, by what the safety register says of each."""
     said = {name: REGISTER[f"checks.{name}"] for name in KB.checks}
     if setup.role == "help_desk":
-        return frozenset(c for c, says in said.items() if says["who"] != "caller" or says.keys() & {"access", "tools"})
+        return frozenset(
+            c for c, says in said.items() if says["who"] != "caller" or says.keys() & {"access", "tools"}
+        )
     mains = {c for c, says in said.items() if says["who"] == "electrician" or says.get("access") == MAINS}
     bare = {c for c, says in said.items() if setup.tools is not None and "tools" in says}
     return frozenset(bare if setup.electrician else mains | bare)
@@ -73,6 +75,7 @@ def test_who_may_do_what(fields: dict[str, Any], setup: Setup, may: bool) -> Non
 
 def test_whoever_has_more_may_do_at_least_as_much() -> None:
     """A licence or a tool takes no check away, and what a caller may do the technician who is sent may do as well."""
+
     def able(setup: Setup) -> set[str]:
         return {c.id for c in KB.checks.values() if permit.may_do(c, setup)}
 

@@ -12,7 +12,7 @@ from diagnose.measure import runs
 from diagnose.measure.conditions import CONDITIONS
 from diagnose.measure.policies import POLICIES
 from diagnose.measure.runs import Task, run, seeds, simulated
-from diagnose.measure.simulate import Outcome, Trouble, draw_case
+from diagnose.measure.simulate import Trouble, draw_case
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
 from tests.build import cause, check, knowledge

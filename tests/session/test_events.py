@@ -4,6 +4,7 @@ import json
 from typing import Any, get_args
 
 import pytest
+from diagnose.session.profile_facts import is_number
 from hypothesis import find, given
 from hypothesis import strategies as st
 
@@ -27,7 +28,6 @@ from diagnose.session.events import (
     from_plain,
     to_plain,
 )
-from diagnose.session.profile_facts import is_number
 
 WORDS = st.text(max_size=12)
 NUMBERS = st.floats(allow_nan=False, allow_infinity=False)
