@@ -8,9 +8,9 @@ from diagnose.cases.model import (
     RESTING,
     START,
     STATES,
+    CaseState,
     Encoded,
     FieldCase,
-    State,
     check_of,
     slug,
     values_of,
@@ -19,7 +19,7 @@ from diagnose.cases.read import Filed
 from diagnose.kb.text import Problem
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.grounds import misfit
-from diagnose.session.plain_facts import fact_problem
+from diagnose.session.profile_facts import fact_problem
 from diagnose.words import say
 
 Place = tuple[str | int, ...]
@@ -112,7 +112,7 @@ def _each_state(kb: KnowledgeBase, case: FieldCase) -> Found:
             yield from _unknown((*here, "touched", "links"), state.touched.links, sorted(families), "link")
 
 
-def _twice(here: Place, state: State) -> Found:
+def _twice(here: Place, state: CaseState) -> Found:
     parts = (state.answers, state.healthy, state.nobody, state.no_fit)
     told: set[str] = set()
     for part in parts:

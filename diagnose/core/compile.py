@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from diagnose.core.chain import Links, Track, active, in_step, ways_of
-from diagnose.core.network import Floats, Indices, Network, Table
+from diagnose.core.network import FindingTable, Floats, Indices, Network
 from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Scales, Strength
 from diagnose.model.visit import Value
 
@@ -150,7 +150,7 @@ def cumulative(shown: Mapping[str, Strength], states: Sequence[str], scales: Sca
     return np.array([*below, 1.0])
 
 
-def _tables(columns: Columns, kb: KnowledgeBase) -> Mapping[str, Table]:
+def _tables(columns: Columns, kb: KnowledgeBase) -> Mapping[str, FindingTable]:
     signed = _signed(columns)
     showing = _showing(columns.links)
     return {f.id: _table(f, columns, signed.get(f.id, ()), showing.get(f.id, ())) for f in kb.findings.values()}
@@ -174,7 +174,7 @@ def _showing(links: Links) -> Mapping[str, list[int]]:
     return found
 
 
-def _table(finding: Finding, columns: Columns, signed: Sequence[int], effects: Sequence[int]) -> Table:
+def _table(finding: Finding, columns: Columns, signed: Sequence[int], effects: Sequence[int]) -> FindingTable:
     states, scales = tuple(finding.states), columns.links.kb.scales
     kind_groups, alone, both = _groups(finding, columns, effects)
     groups = kind_groups[columns.kind_of] if columns.causes else np.zeros(0, dtype=np.intp)
@@ -188,7 +188,9 @@ def _table(finding: Finding, columns: Columns, signed: Sequence[int], effects: S
         if int(column) in has_own:
             own[:, at] = cumulative(columns.causes[column].signs[finding.id], states, scales)
     leak = cumulative(finding.leak, states, scales)
-    return Table(finding.id, states, leak, places + 1, own, groups[places], alone, both, len(columns.causes) + 1)
+    return FindingTable(
+        finding.id, states, leak, places + 1, own, groups[places], alone, both, len(columns.causes) + 1
+    )
 
 
 def _groups(finding: Finding, columns: Columns, effects: Sequence[int]) -> tuple[Indices, Floats, Floats]:

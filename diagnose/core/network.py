@@ -23,7 +23,7 @@ Indices = NDArray[np.intp]
 
 
 @dataclass(frozen=True)
-class Table:
+class FindingTable:
     """One finding. `leak` (K,) cumulative; `own` (K, t) cumulative, for the t columns that bear on it.
 
     `touched` (t,) are their places in every (n+1,) array; all other columns show only the leak. `groups` (t,), in
@@ -73,12 +73,12 @@ class Table:
         return everywhere
 
 
-def dense_table(name: str, states: Sequence[str], leak: Floats, cumulative: Floats) -> Table:
+def dense_table(name: str, states: Sequence[str], leak: Floats, cumulative: Floats) -> FindingTable:
     """Table of a finding given for all causes: `cumulative` (K, n+1), column 0 is 'no second cause'."""
     touched = np.flatnonzero((cumulative != 1.0).any(axis=0))
     none = np.zeros(len(touched), dtype=np.intp)
     one = np.ones((len(states), 1))
-    return Table(
+    return FindingTable(
         name, tuple(states), leak, touched, cumulative[:, touched], none, one, one[:, :, None], cumulative.shape[1]
     )
 
@@ -96,7 +96,7 @@ class Network:
     causes: tuple[str, ...]
     odds: Floats
     presenting: Mapping[str, Floats]
-    tables: Mapping[str, Table]
+    tables: Mapping[str, FindingTable]
     temper: float = 1.0
     owners: tuple[int, ...] = ()
     together: Floats | None = None
@@ -127,7 +127,7 @@ class Network:
         at = self.columns(cause)
         return float(np.average(self.presenting[complaint][at], weights=self.odds[at]))
 
-    def shown_by(self, table: Table, cause: str) -> Floats:
+    def shown_by(self, table: FindingTable, cause: str) -> Floats:
         """(K,): P(state) when the cause alone is there, in any of its ways."""
         at = self.columns(cause)
         each = table.leak[:, None] * table.cumulative[:, at]

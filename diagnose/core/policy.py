@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnose.core.network import Floats, Table
+from diagnose.core.network import FindingTable, Floats
 from diagnose.core.posterior import Belief
 from diagnose.core.repair import TINY, expected_cost
 
@@ -85,7 +85,7 @@ def _gains(
         yield Gain(option, minutes, saved, told, told * price, each)
 
 
-def _heard(belief: Belief, table: Table, slip: float) -> Floats:
+def _heard(belief: Belief, table: FindingTable, slip: float) -> Floats:
     """P(cause present, answer = state), shape (K, causes+1); entry 0 is 'exactly one cause', a row sums to 2 P.
 
     P(state <= k, cause) is the leak's share of P(cause), less what the cause's partners among the touched
@@ -103,7 +103,7 @@ def _heard(belief: Belief, table: Table, slip: float) -> Floats:
     return belief.network.by_cause(rows)
 
 
-def _beyond(belief: Belief, table: Table, excess: Floats) -> Floats:
+def _beyond(belief: Belief, table: FindingTable, excess: Floats) -> Floats:
     """(K-1, t): what partners that share an effect with a column, or hide it, differ by from independent ones."""
     t, g, own = table.touched, table.groups, table.own[:-1]
     partners = belief.weights[np.ix_(t, t)] * own[:, None, :]

@@ -12,7 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
-from diagnose.core.network import Floats, Network, Table
+from diagnose.core.network import FindingTable, Floats, Network
 from diagnose.errors import DiagnoseError
 from diagnose.model.visit import Observation
 
@@ -72,12 +72,12 @@ def chance_of(belief: Belief, causes: Iterable[str]) -> float:
     return max(0.0, 1.0 - float(without))
 
 
-def likelihood(table: Table, weight: Floats) -> Floats:
+def likelihood(table: FindingTable, weight: Floats) -> Floats:
     """sum_k weight_k * P(state k | set) for every set, shape (n+1, n+1). `weight` has shape (K,)."""
     return influence(np.ones((table.columns, table.columns)), table, weight, 1.0)
 
 
-def influence(weights: Floats, table: Table, weight: Floats, temper: float) -> Floats:
+def influence(weights: Floats, table: FindingTable, weight: Floats, temper: float) -> Floats:
     """`weights` times the likelihood to the power `temper`, cell by cell: of no touched cause, of one, of two."""
     step, c, t = (weight[:-1] - weight[1:]) * table.leak[:-1], table.shown[:-1], table.touched
     one = (step @ c + weight[-1]) ** temper
@@ -89,7 +89,7 @@ def influence(weights: Floats, table: Table, weight: Floats, temper: float) -> F
     return np.asarray(product)
 
 
-def _beyond(table: Table, step: Floats) -> Floats | float:
+def _beyond(table: FindingTable, step: Floats) -> Floats | float:
     """(t, t): what pairs that share an effect, or of which one hides the other, differ by from independent pairs."""
     if table.excess is None:
         return 0.0
@@ -98,7 +98,7 @@ def _beyond(table: Table, step: Floats) -> Floats | float:
     return np.asarray(sum(each))
 
 
-def evidence_weight(table: Table, state: str, slip: float) -> Floats:
+def evidence_weight(table: FindingTable, state: str, slip: float) -> Floats:
     """Virtual evidence for an answer that is wrong with probability `slip`, shared among the other states."""
     weight = np.full(len(table.states), slip / (len(table.states) - 1))
     weight[table.states.index(state)] = 1.0 - slip
@@ -127,7 +127,7 @@ def prior(network: Network, complaint: str = "", excluded: Iterable[str] = ()) -
     return _scaled(network, start.weights * mixed, 0.0)
 
 
-def update(belief: Belief, table: Table, weight: Floats) -> Belief:
+def update(belief: Belief, table: FindingTable, weight: Floats) -> Belief:
     """Belief after one finding, given as virtual evidence of shape (K,), tempered as the network says."""
     weights = influence(belief.weights, table, weight, belief.network.temper)
     return _scaled(belief.network, weights, belief.log_evidence)

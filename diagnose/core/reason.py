@@ -16,7 +16,7 @@ from diagnose.core.network import Floats, Network
 from diagnose.core.policy import Costs, Gain, Option, choose, look_ahead, most_telling
 from diagnose.core.posterior import Belief, absorb, prior, still_failing
 from diagnose.core.rules import Consequences
-from diagnose.core.stage import Case, Derive, Stage, askable, opening_check, stage_of, standing, unconfirmed
+from diagnose.core.stage import Derive, Premises, Stage, askable, opening_check, stage_of, standing, unconfirmed
 from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Settings
 from diagnose.model.visit import Answer, Attempt, Observation, Setup, Value
 
@@ -100,7 +100,7 @@ class Reasoner:
         `insist` proposes a check even where concluding would be cheaper. `attempts` are repairs that did not
         end the trouble; `carried` are answers from before them that still hold, but were counted then.
         """
-        case = Case(self.kb, self._derive, setup, complaint)
+        case = Premises(self.kb, self._derive, setup, complaint)
         steps, stage = self._steps(case, attempts), stage_of(case, (*carried, *answers))
         observations = self._fresh(observe(self.kb, stage.known, stage.after, stage.counted), answers, steps)
         start = (self._site(setup, stage), frozenset(stage.after.excluded), complaint)
@@ -115,7 +115,7 @@ class Reasoner:
             stage.known, stage.after, stage.values, observations, beliefs, stop_work, stands, dropped, gains, step
         )
 
-    def _steps(self, case: Case, attempts: Sequence[Attempt]) -> tuple[Step, ...]:
+    def _steps(self, case: Premises, attempts: Sequence[Attempt]) -> tuple[Step, ...]:
         """What the attempts before left behind for the belief, in order."""
         steps: tuple[Step, ...] = ()
         for attempt in attempts:
@@ -152,7 +152,7 @@ class Reasoner:
     def _compile(self, devices: tuple[str, ...], known: tuple[tuple[str, Value], ...] = ()) -> Network:
         return compile_network(self.kb, devices, self._weights, dict(known))
 
-    def _gains(self, belief: Belief, case: Case, stage: Stage, stopped: bool) -> list[Gain]:
+    def _gains(self, belief: Belief, case: Premises, stage: Stage, stopped: bool) -> list[Gain]:
         done, opened = set(stage.done) | set(stage.after.settled), open_groups(self.kb, stage.given)
         checks = askable(case, stage, stopped)
         options = [self._option(c, opened, case.setup, stage.values, done) for c in checks]
@@ -182,7 +182,7 @@ class Reasoner:
         return Costs(_floats(minutes), self.kb.settings.specialist_minutes)
 
     def _next(
-        self, case: Case, stage: Stage, stop_work: tuple[str, ...], gains: Sequence[Gain], belief: Belief
+        self, case: Premises, stage: Stage, stop_work: tuple[str, ...], gains: Sequence[Gain], belief: Belief
     ) -> Next:
         if stop_work:
             return Next(self.kb.settings.made_safe_check, "stop_work")

@@ -54,7 +54,7 @@ REFUSED = {
 }
 
 
-class _Refused(Exception):
+class _RefusedPicture(Exception):
     pass
 
 
@@ -89,7 +89,7 @@ class _Reading:
     def read(self, text: str) -> list[Problem]:
         try:
             self.parser.Parse(text, True)
-        except _Refused:
+        except _RefusedPicture:
             return self.found
         except expat.ExpatError as error:
             says = say("knowledge.no_svg", why=expat.ErrorString(error.code))
@@ -137,4 +137,4 @@ class _Reading:
     def _refuse(self, what: str, *_: object) -> None:
         """Ends the reading: no entity of a DOCTYPE is ever expanded."""
         self._wrong(say("knowledge.not_allowed", what=say(f"knowledge.picture_{what}")))
-        raise _Refused
+        raise _RefusedPicture

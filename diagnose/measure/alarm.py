@@ -16,7 +16,7 @@ import numpy as np
 from diagnose.core.facts import fact_name
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.measure.figures import Mean, mean
-from diagnose.measure.simulate import Case, Outcome, concluded
+from diagnose.measure.simulate import SimulatedGate, SimulatedVisit, concluded
 from diagnose.model.visit import Answer, Observation, Setup
 from diagnose.session.doubts import misfit_of, predicted
 
@@ -89,7 +89,7 @@ def _two(names: Sequence[str], rng: np.random.Generator) -> list[str]:
     return [str(n) for n in rng.choice(names, 2, replace=False)] if len(names) > 1 else []
 
 
-def fit_of(reasoner: Reasoner, setup: Setup, outcome: Outcome, seed: int) -> Fit:
+def fit_of(reasoner: Reasoner, setup: Setup, outcome: SimulatedVisit, seed: int) -> Fit:
     """One finished visit, as it was and spoilt in every way that it allows."""
     kb, case, rng = reasoner.kb, outcome.case, np.random.default_rng(seed)
     before = concluded(reasoner, setup, case, outcome.answers)
@@ -102,7 +102,7 @@ def fit_of(reasoner: Reasoner, setup: Setup, outcome: Outcome, seed: int) -> Fit
     return Fit(misfit_of(kb, before), bool(counted & case.wrong), spoilt)
 
 
-def _reread(reasoner: Reasoner, case: Case, outcome: Outcome) -> list[Answer]:
+def _reread(reasoner: Reasoner, case: SimulatedGate, outcome: SimulatedVisit) -> list[Answer]:
     """The same checks, answered from the case's present states."""
     kb = reasoner.kb
     return [

@@ -22,7 +22,7 @@ from diagnose.pack.page import script_text
 from diagnose.present.cautions import general
 from diagnose.session.grounds import DOERS
 from diagnose.session.law import ENDING, LAW, UNFIT
-from diagnose.session.plain_facts import LAMP
+from diagnose.session.profile_facts import LAMP
 from diagnose.words import spoken
 
 KINDS: Mapping[str, type[Any]] = {
@@ -189,7 +189,7 @@ def words() -> dict[str, Any]:
     return {"language": said.language, "texts": texts, "plural": [said.form(n) for n in range(NUMBERS)]}
 
 
-def _plain_kind(kind: unit_table.Kind) -> dict[str, Any]:
+def _plain_kind(kind: unit_table.UnitKind) -> dict[str, Any]:
     return {**_fields(kind), "factors": list(kind.factors.items()), "offsets": list(kind.offsets.items())}
 
 

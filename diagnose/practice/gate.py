@@ -37,7 +37,7 @@ class Gate:
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class WantedGate:
     """What to hide: how many faults, in which family ('' any), under which complaints (none: any)."""
 
     faults: int = 1
@@ -45,7 +45,7 @@ class Wanted:
     complaints: tuple[str, ...] = ()
 
 
-def draw_gate(reasoner: Reasoner, setup: Setup, wanted: Wanted, seed: int) -> Gate:
+def draw_gate(reasoner: Reasoner, setup: Setup, wanted: WantedGate, seed: int) -> Gate:
     """A gate with the wanted faults. Raises DiagnoseError when no cause fits."""
     network = reasoner.network(setup.devices)
     weights = _wanted_weights(reasoner.kb, network, wanted, setup)
@@ -56,7 +56,7 @@ def draw_gate(reasoner: Reasoner, setup: Setup, wanted: Wanted, seed: int) -> Ga
     return made_gate(reasoner, setup, truth, complaint, seed)
 
 
-def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: Wanted, setup: Setup) -> Floats:
+def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: WantedGate, setup: Setup) -> Floats:
     """Prior weights of the sets of causes, nought for those that are not wanted."""
     family = np.array([True, *(wanted.family in ("", kb.causes[c].family) for c in network.names)])
     listed = np.array([True, *(c != kb.settings.outside_cause for c in network.names)])

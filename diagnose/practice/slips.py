@@ -14,7 +14,7 @@ from diagnose.core.posterior import Belief
 from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.practice.exercise import Exercise, opening_minutes
-from diagnose.practice.moves import Finish, Look, Move, Repair
+from diagnose.practice.moves import CheckMove, FinishMove, Move, RepairMove
 from diagnose.session.checklist import open_items
 from diagnose.session.wording import percent
 from diagnose.words import say
@@ -51,7 +51,7 @@ class Scene:
 
     @property
     def check(self) -> Check | None:
-        return self.kb.checks[self.move.check] if isinstance(self.move, Look) else None
+        return self.kb.checks[self.move.check] if isinstance(self.move, CheckMove) else None
 
     @property
     def gain(self) -> Gain | None:
@@ -110,11 +110,15 @@ def differ(belief: Belief, finding: str, first: str, second: str) -> float:
 
 def premature(scene: Scene) -> str:
     """A repair is begun, or the job left, while a check still pays and no cause named is likely enough."""
-    if not isinstance(scene.move, Repair | Finish) or scene.conclusion.next.why not in ("pays", "tells", "opening"):
+    if not isinstance(scene.move, RepairMove | FinishMove) or scene.conclusion.next.why not in (
+        "pays",
+        "tells",
+        "opening",
+    ):
         return ""
-    if isinstance(scene.move, Finish) and not scene.before.gate.truth:
+    if isinstance(scene.move, FinishMove) and not scene.before.gate.truth:
         return ""
-    causes = scene.move.causes if isinstance(scene.move, Repair) else ()
+    causes = scene.move.causes if isinstance(scene.move, RepairMove) else ()
     likely = max((scene.conclusion.belief.probability(c) for c in causes if _listed(scene, c)), default=0.0)
     if likely >= scene.kb.settings.conclude_at:
         return ""
@@ -178,14 +182,14 @@ def skipped_look(scene: Scene) -> str:
 
 def two_things(scene: Scene) -> str:
     """More than one remedy was carried out before a proof."""
-    if isinstance(scene.move, Repair) and len(scene.move.causes) > 1:
+    if isinstance(scene.move, RepairMove) and len(scene.move.causes) > 1:
         return say("practice.several_changed")
     return ""
 
 
 def no_proof(scene: Scene) -> str:
     """The job was ended with a repair unproved, or with lines of the return to service open after a repair."""
-    if not isinstance(scene.move, Finish):
+    if not isinstance(scene.move, FinishMove):
         return ""
     if scene.before.session.pending:
         return say("practice.never_proved")
@@ -195,7 +199,7 @@ def no_proof(scene: Scene) -> str:
 
 
 def _stated(scene: Scene) -> tuple[tuple[str, float], ...]:
-    return scene.move.beliefs if isinstance(scene.move, Look | Repair) else ()
+    return scene.move.beliefs if isinstance(scene.move, CheckMove | RepairMove) else ()
 
 
 def _listed(scene: Scene, cause: str) -> bool:

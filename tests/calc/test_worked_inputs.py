@@ -151,7 +151,7 @@ def test_no_number_makes_a_traceback_and_every_drawing_fits(name: str, data: st.
     texts = []
     for parameter in calculator.inputs:
         unit = parameter.asked.example.lstrip("+-0123456789.")
-        other = NUMBERS.map(lambda number, unit=unit: number + unit)
+        other = st.builds(str.__add__, NUMBERS, st.just(unit))
         if data.draw(st.booleans()) or parameter.required:
             texts.append((parameter.name, data.draw(st.one_of(st.just(parameter.asked.example), other))))
     try:

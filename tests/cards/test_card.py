@@ -134,8 +134,8 @@ def test_readings_are_told_by_their_limits() -> None:
 
 
 def test_limits_come_from_the_profile_where_it_knows_them() -> None:
-    """The demo profiles' figures. Copper 1.724e-8 ohm m (IEC 60028, from memory) and Ohm's law at constant power leave
-    23.28 V; 5 % under that is the calculator's own tolerance, 0.5 V its nothing."""
+    """The demo profiles' figures. Copper 1.724e-8 ohm m (IEC 60028, from memory) and Ohm's law at constant power
+    leave 23.28 V; 5 % under that is the calculator's own tolerance, 0.5 V its nothing."""
     known = {name: float(value) for name, value in profile_facts(DEMO).items() if isinstance(value, int | float)}
     source, load = known["site.supply_v"], known["device.load_w"]
     resistance = 2 * known["site.cable_length_m"] * 1.724e-8 / (known["site.cable_area_mm2"] * 1e-6)

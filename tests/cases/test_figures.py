@@ -22,7 +22,7 @@ from diagnose.cases.baseline import (
 )
 from diagnose.cases.figures import Share, case_figures, entries_to_look_at, planted_figures
 from diagnose.cases.model import Fault, FieldCase
-from diagnose.cases.play import Player
+from diagnose.cases.play import CasePlayer
 from diagnose.cases.result import CaseResult, result_of
 from diagnose.cases.ways import WAYS
 from diagnose.errors import KnowledgeError
@@ -30,7 +30,7 @@ from tests.cases import made
 
 
 def result(case: FieldCase) -> CaseResult:
-    return result_of(made.small(), Player(made.reasoner(), case, 1, WAYS["tool"](0.9)).play())
+    return result_of(made.small(), CasePlayer(made.reasoner(), case, 1, WAYS["tool"](0.9)).play())
 
 
 @given(st.integers(1, 300), st.data())

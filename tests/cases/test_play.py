@@ -7,7 +7,7 @@ import pytest
 from scipy.stats import entropy as kullback_leibler
 
 from diagnose.cases.model import Fault, FieldCase
-from diagnose.cases.play import MOST_WRONG, Played, Player, Spoil, moved
+from diagnose.cases.play import MOST_WRONG, CasePlayer, Played, Spoil, moved
 from diagnose.cases.result import CaseResult, result_of
 from diagnose.cases.runs import CaseRun, planted, played, start_worker
 from diagnose.cases.ways import WAYS
@@ -17,7 +17,7 @@ from tests.cases import made
 
 
 def play(case: FieldCase, way: str = "tool", **spoil: Any) -> Played:
-    return Player(made.reasoner(), case, 1, WAYS[way](0.9), Spoil(**spoil)).play()
+    return CasePlayer(made.reasoner(), case, 1, WAYS[way](0.9), Spoil(**spoil)).play()
 
 
 def result(case: FieldCase, **spoil: Any) -> CaseResult:

@@ -11,6 +11,7 @@ from diagnose.practice import exercise_file
 from diagnose.practice.case_file import PracticeCase, check_case, gate_of, load_case
 from diagnose.practice.debrief import debrief
 from diagnose.practice.exercise import replayed
+from diagnose.present.debrief import review_of
 from diagnose.terminal.practice import Practice
 from diagnose.terminal.practice_draw import draw_debrief
 from diagnose.terminal.reader import ScriptReader
@@ -38,7 +39,7 @@ def practice_transcript(case: PracticeCase) -> str:
     screen.line(case.title, "bold")
     play = Practice(shipped(), gate, screen, ScriptReader({}, [*case.typed, "leave"], screen.line), case.hints)
     end = play.run(case.words)
-    draw_debrief(screen, shipped().kb, gate.truth, end.ended, debrief(shipped(), gate, play.moves))
+    draw_debrief(screen, review_of(shipped().kb, gate.truth, end, debrief(shipped(), gate, play.moves)))
     if case.story:
         screen.pair("The story", case.story)
     return text.getvalue()

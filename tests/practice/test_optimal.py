@@ -14,7 +14,7 @@ import pytest
 
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
-from diagnose.measure.optimal import Problem, optimum
+from diagnose.measure.optimal import SmallProblem, optimum
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup, Value
 from diagnose.practice.exercise import begin, best_from
@@ -26,7 +26,7 @@ LEAK = 0.001
 NEVER = 1e-6
 
 
-def as_knowledge(problem: Problem) -> KnowledgeBase:
+def as_knowledge(problem: SmallProblem) -> KnowledgeBase:
     """The problem as causes and checks; net leak convention: 1 - (1 - leak)(1 - strength) = P(positive | cause)."""
     tests, causes = positive(problem).shape
     words = {f"often{i}": float(p) for i, p in enumerate(problem.prior)}
@@ -50,7 +50,7 @@ def as_knowledge(problem: Problem) -> KnowledgeBase:
     return knowledge([*listed, outside], checks, frequency=frequency, complaints=["stuck"], **numbers)
 
 
-def worked(problem: Problem) -> float:
+def worked(problem: SmallProblem) -> float:
     """Expected minutes of the best path, over every cause and every outcome of the tests."""
     kb, total = as_knowledge(problem), 0.0
     reasoner = Reasoner(kb, partial(fixpoint, kb))

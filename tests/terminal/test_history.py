@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.errors import VisitError
-from diagnose.model.history import Outcome
+from diagnose.model.history import VisitEnd
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.store.history.history import History
 from diagnose.store.learned import Overlay
@@ -17,7 +17,7 @@ from diagnose.terminal.screen import Screen
 from tests.build import cause, kinds, knowledge
 from tests.store.writers import at, record
 
-PROVED = Outcome(causes=("thin_cable",), remedy="thicker cable", proof_passed=True, in_service=True)
+PROVED = VisitEnd(causes=("thin_cable",), remedy="thicker cable", proof_passed=True, in_service=True)
 
 
 @dataclass
@@ -67,8 +67,8 @@ def test_a_visit_is_shown_with_what_it_was(desk: Desk) -> None:
 
 
 def test_what_was_not_proved_or_left_out_is_said(desk: Desk) -> None:
-    desk.kept.save(record("v1", outcome=Outcome(causes=("no_longer_known",))))
-    desk.kept.save(record("v2", outcome=Outcome(causes=())))
+    desk.kept.save(record("v1", outcome=VisitEnd(causes=("no_longer_known",))))
+    desk.kept.save(record("v2", outcome=VisitEnd(causes=())))
     shown = desk.history()
     assert "no longer known (not proved, left out of service)" in shown
     assert "no cause was found (not proved, left out of service)" in shown

@@ -95,7 +95,7 @@ def near_sun(times: Floats, aim: Direction, degrees: float) -> Flags:
 
 def _mirrored_sun(rng: np.random.Generator, log: Log, days: float, per_day: float) -> Log:
     """A device that looks down at the road, 12° under the horizontal."""
-    place = Place(50.0, 10.0, (LookDirection("sensor 1", Direction(-12.0, 215.0)),))
+    place = Place(50.0, 10.0, (Look("sensor 1", Direction(-12.0, 215.0)),))
     trips = thinned(rng, days, per_day, lambda t: 1 + 49 * near_sun(t, Direction(12.0, 215.0), 6).astype(float))
     return replace(with_trips(rng, log, trips), place=place)
 

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.model.history import Outcome, VisitRecord
+from diagnose.model.history import VisitEnd, VisitRecord
 from diagnose.model.visit import Earlier, Setup
 from diagnose.session.events import Begin, Event, Reply, TakeOver
 from diagnose.store.journal import Journal, read
@@ -111,7 +111,7 @@ def test_a_half_visit_and_a_missing_role_are_refused(tmp_path: Path) -> None:
 
 def test_history_asks_what_the_form_says(tmp_path: Path) -> None:
     asked: list[tuple[str, str, str, int]] = []
-    end = Outcome(causes=("gone_since", "laser_window_dirty"), proof_passed=True, in_service=True, note="cleaned")
+    end = VisitEnd(causes=("gone_since", "laser_window_dirty"), proof_passed=True, in_service=True, note="cleaned")
     past = VisitRecord(id="x", began="2026-03-01T12:00:00+00:00", site="<i>Yard</i>", complaint="gone", outcome=end)
 
     def search(words: str, place: str, kind: str, most: int) -> tuple[VisitRecord, ...]:
