@@ -69,7 +69,7 @@ def earlier_says(check: Check, earlier: Earlier, role: Role) -> str:
 
 def by_says(by: str) -> str:
     """Who gave an answer: a name as it was given, or in words who it was."""
-    return say(f"session.by_{by}") if by in (CALLER, "technician") else by
+    return say(f"session.by_{by}") if by in (CALLER, "technician", "trainee", "trip_log") else by
 
 
 def state_says(kb: KnowledgeBase, finding_id: str, state: str) -> str:

@@ -10,10 +10,11 @@ from diagnose.triplog.conditions import sky_tests, weather_tests
 from diagnose.triplog.drift import change, trend
 from diagnose.triplog.episodes import GAP_S
 from diagnose.triplog.exact import at_least, discovery, dispersion
-from diagnose.triplog.grid import HOUR_S, Grid, follow_traffic, make_grid
+from diagnose.triplog.grid import HOUR_S, Grid, follow_traffic, make_grid, traffic_of
 from diagnose.triplog.records import Log, Tested, TripLogError
 from diagnose.triplog.rhythm import night_by_clock, period, time_of_day, week
 from diagnose.triplog.sources import after_movement, leaning, one_sensor
+from diagnose.words import say
 
 FALSE_DISCOVERY = 0.05
 LEAST_RATIO = 1.5
@@ -58,7 +59,7 @@ class Verdict:
 def judge(log_: Log, gap_s: float = GAP_S, progress: Progress = lambda _: None) -> Verdict:
     """The patterns of a log. Raises TripLogError without any trip."""
     if not len(log_.trips):
-        raise TripLogError("the log holds no trips; say which event word means a trip")
+        raise TripLogError(say("triplog.no_trips"))
     plain = make_grid(log_, gap_s)
     traffic, grid = follow_traffic(log_, plain)
     first = _rated(_all(log_, grid, traffic, gap_s, progress)) if len(grid.episodes) >= FEWEST else []
@@ -66,20 +67,20 @@ def judge(log_: Log, gap_s: float = GAP_S, progress: Progress = lambda _: None) 
     days = (log_.end - log_.begin) / 86400
     return Verdict(
         len(log_.trips), len(grid.episodes), days, tuple(first), tuple(found), tuple(_seen(first)),
-        traffic.count.detail if traffic and grid is not plain else "", _clumped(grid), gap_s,
+        traffic_of(log_)[1] if grid is not plain else "", _clumped(grid), gap_s,
         tuple(leaning(log_, grid, p, gap_s) for p in found),
     )  # fmt: skip
 
 
 def _all(log_: Log, grid: Grid, traffic: Tested | None, gap_s: float, progress: Progress) -> list[Tested]:
-    progress("movements and sensors")
+    progress(say("triplog.doing_sources"))
     found = [traffic, after_movement(log_, grid, gap_s), one_sensor(log_, gap_s)]
     if log_.weather:
-        progress("weather")
+        progress(say("triplog.doing_weather"))
         found += weather_tests(grid, log_.weather)
-    progress("sun and darkness")
+    progress(say("triplog.doing_sky"))
     found += sky_tests(grid, log_.place) if log_.place else [night_by_clock(grid)]
-    progress("clock and calendar")
+    progress(say("triplog.doing_clock"))
     found += [*time_of_day(grid), week(grid), change(grid), trend(grid), period(grid, gap_s)]
     return [t for t in found if t and 0 < t.count.share < 1]
 

@@ -17,7 +17,10 @@ CONVERTED = (
     "report/triplog_page.py",
     "report/triplog_plots.py",
     "session",
+    "report/triplog_page.py",
+    "report/triplog_plots.py",
     "terminal",
+    "triplog",
     "triplog",
 )
 PLAIN = re.compile(r"(bold|dim)( (red|yellow))?|--?[a-z-]+ [A-Z]+")  # a style, an option as it is typed
