@@ -12,7 +12,7 @@ from diagnose.words.read import ENGLISH, SHIPPED, own, parsed
 ENGLISH_WORDS = own(SHIPPED / ENGLISH)
 PACKAGE = SHIPPED.parent
 AREAS = "|".join(path.stem for path in (SHIPPED / ENGLISH).glob("*.po"))
-KEY = re.compile(rf"""["'`]((?:{AREAS})\.[a-z0-9_]*)(["'{{$])""")
+KEY = re.compile(rf"""["'`]((?:{AREAS})\.(?!html\b)[a-z0-9_]*)(["'{{$])""")  # a template is no key
 LONG = 4  # words of a sentence that may stand once only
 
 
