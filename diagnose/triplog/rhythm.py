@@ -146,4 +146,6 @@ def _window(period_s: float, episodes: Floats) -> Count:
 
 
 def _lasting(seconds: float) -> str:
-    return f"{seconds / 60:.1f} min" if seconds < 7200 else f"{seconds / 3600:.2f} h"
+    if seconds < 7200:
+        return say("present.minutes", number=f"{seconds / 60:.1f}")
+    return say("triplog.hours", number=f"{seconds / 3600:.2f}")

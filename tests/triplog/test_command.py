@@ -48,7 +48,7 @@ def test_the_demo_log_follows_the_sun(capsys: pytest.CaptureFixture[str]) -> Non
     shown = " ".join(capsys.readouterr().out.split())
     assert "1. More trips with the sun near the look direction" in shown
     assert "line 779: clock not set" in shown
-    assert "Exposure is clock time blended with traffic (vehicle passes)" in shown
+    assert "The trips follow the traffic (vehicle passes)" in shown
 
 
 def test_the_demo_visit_says_what_the_demo_log_says() -> None:

@@ -16,7 +16,15 @@ from diagnose.triplog.sources import lags
 from diagnose.words import say
 from tests.words.pseudo import plain_words
 
-NAMES = {"csv", "UTC", "log", "trips", "weather"}  # of files and clocks
+NAMES = {
+    "log",
+    "csv",
+    "UTC",
+    "time",
+    "trip",
+    "rubbish",
+    "inf",
+}  # of the file, its words, its clock; a ratio without end
 
 
 def test_the_screen_the_page_and_what_goes_into_a_visit(pseudo_kb: KnowledgeBase, tmp_path: Path) -> None:
@@ -36,9 +44,10 @@ def test_the_screen_the_page_and_what_goes_into_a_visit(pseudo_kb: KnowledgeBase
 
 
 def _files(folder: Path) -> LogFiles:
-    """Trips every night at three, by the hour, with rows that cannot be used."""
-    days = [f"2026-03-{day:02d}" for day in range(1, 29)]
-    lines = ["time,event", *(f"{day} 03:{minute:02d}:00,trip" for day in days for minute in (0, 20))]
+    """Trips every night at three and a few by day, with a row that cannot be used."""
+    days = list(enumerate((f"2026-03-{day:02d}" for day in range(1, 29)), start=1))
+    lines = ["time,event", *(f"{day} 03:{7 * n % 30:02d}:{11 * n % 60:02d},trip" for n, day in days)]
+    lines += [f"{day} {(5 * n + 6) % 24:02d}:{17 * n % 60:02d}:{37 * n % 60:02d},trip" for n, day in days[::2]]
     path = folder / "log.csv"
     path.write_text("\n".join([*lines, "rubbish,trip"]), "utf-8")
     return LogFiles(path, zone="UTC")
