@@ -70,8 +70,8 @@ def test_what_was_not_proved_or_left_out_is_said(desk: Desk) -> None:
     desk.kept.save(record("v1", outcome=VisitEnd(causes=("no_longer_known",))))
     desk.kept.save(record("v2", outcome=VisitEnd(causes=())))
     shown = desk.history()
-    assert "no longer known (not proved, left out of service)" in shown
-    assert "no cause was found (not proved, left out of service)" in shown
+    assert "no longer known (not proved, not in service)" in shown
+    assert "no cause was found (not proved, not in service)" in shown
 
 
 def test_words_site_and_sensor_kind_narrow_the_list(desk: Desk) -> None:
@@ -101,7 +101,7 @@ def test_nothing_hostile_reaches_the_screen_and_no_line_is_too_wide(desk: Desk) 
 
 def test_the_history_moves_by_file(desk: Desk, tmp_path: Path) -> None:
     desk.kept.save(record("v1"))
-    assert desk.moved(terminal.export, tmp_path / "all.jsonl").startswith("one visit written to")
+    assert desk.moved(terminal.export, tmp_path / "all.jsonl").startswith("One visit written to")
     desk.kept.save(record("v1", changed=at(9000)))
     assert desk.moved(terminal.import_, tmp_path / "all.jsonl").startswith("0 visits taken from")
     assert desk.moved(terminal.backup, tmp_path / "copy.db").startswith("one visit copied to")
