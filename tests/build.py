@@ -19,12 +19,14 @@ from diagnose.model.knowledge import (
     Finding,
     Kind,
     KnowledgeBase,
+    OutlastsRain,
     Proof,
     Remedy,
     Rule,
     Scales,
     Settings,
     Source,
+    TripLog,
 )
 
 Shown = Mapping[str, float | str]
@@ -125,6 +127,10 @@ def knowledge(
         source="src",
     )
     loaded.singles["settings"] = settings(**more)
+    rain = OutlastsRain(check="", stays="", stops="")
+    loaded.singles["trip_log"] = TripLog(
+        when="", vague=(), compared="", no_pattern="", outlasts_rain=rain, patterns={}
+    )
     return assemble(loaded, "test")
 
 

@@ -31,6 +31,8 @@ TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     model.Calculation: ("says",),
     model.Kind: ("says",),
     model.Proof: ("says", "after_caution"),
+    model.TripLog: ("patterns",),
+    model.Pattern: ("says", "then"),
 }
 SECTIONS = (
     "sources",
@@ -74,7 +76,7 @@ def texts_of(kb: KnowledgeBase) -> dict[str, str]:
             found.update(_texts(_worded(kb, record), f"{section}.{name}"))
     for table in WORD_TABLES:
         found.update(_texts(getattr(kb, table), table))
-    return found
+    return found | dict(_texts(kb.trip_log, "trip_log"))
 
 
 def _worded(kb: KnowledgeBase, record: Any) -> Any:
@@ -115,7 +117,7 @@ def translated(kb: KnowledgeBase, texts: Mapping[str, str]) -> KnowledgeBase:
     tables["findings"] = {n: _finding(kb, tables["checks"], f, texts) for n, f in kb.findings.items()}
     tables["checks"] = {name: _with_finding(check, tables["findings"]) for name, check in tables["checks"].items()}
     words: dict[str, Any] = {table: _anew(getattr(kb, table), table, texts) for table in WORD_TABLES}
-    return replace(kb, **tables, **words)
+    return replace(kb, **tables, **words, trip_log=_anew(kb.trip_log, "trip_log", texts))
 
 
 def _anew(value: Any, key: str, texts: Mapping[str, str]) -> Any:

@@ -24,7 +24,7 @@ SECTIONS: dict[str, type[Any]] = {
     "families": model.Family,
 }
 WORD_TABLES = ("links", "traits", "tools")
-SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings}
+SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings, "trip_log": model.TripLog}
 
 _ADAPTERS: dict[type[Any], TypeAdapter[Any]] = {}
 

@@ -302,6 +302,39 @@ class Settings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Pattern:
+    """What a pattern in a trip log means. `when` and `compared` are answers ('' for none), `then` what to do next,
+    `causes` those known by name where no answer leads to them."""
+
+    says: str
+    then: str
+    when: str = ""
+    compared: str = ""
+    causes: Words = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutlastsRain:
+    """The check whether the trouble stays once the rain has stopped, and its answers."""
+
+    check: str
+    stays: str
+    stops: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TripLog:
+    """How a trip log answers a visit's checks. `vague` answers of `when` leave open when the trouble shows."""
+
+    when: str
+    vague: Words
+    compared: str
+    no_pattern: str
+    outlasts_rain: OutlastsRain
+    patterns: Mapping[str, Pattern]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class KnowledgeBase:
     """Everything loaded, keyed by id; `digest` identifies the exact content."""
 
@@ -325,6 +358,7 @@ class KnowledgeBase:
     pictures: Mapping[str, str]  # id -> SVG text, safe to inline into a page
     scales: Scales
     settings: Settings
+    trip_log: TripLog
 
     @property
     def devices(self) -> Mapping[str, str]:

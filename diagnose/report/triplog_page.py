@@ -6,17 +6,18 @@ from math import isinf
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.clean import clean
 from diagnose.report import triplog_plots as plots
 from diagnose.triplog.grid import follow_traffic, make_grid
 from diagnose.triplog.judge import FALSE_DISCOVERY, POWER, Verdict
-from diagnose.triplog.meaning import MEANINGS, because, strength
+from diagnose.triplog.meaning import because, meaning_of, strength
 from diagnose.triplog.records import Log, Tested
 from diagnose.triplog.rows import Bad
 from diagnose.triplog.sources import expected_per_second, lags
 
 
-def page(log: Log, verdict: Verdict, read: Sequence[str], bad: Sequence[tuple[str, Bad]]) -> bytes:
+def page(kb: KnowledgeBase, log: Log, verdict: Verdict, read: Sequence[str], bad: Sequence[tuple[str, Bad]]) -> bytes:
     """UTF-8 HTML; it asks for nothing from outside and runs no script."""
     environment = Environment(
         loader=PackageLoader("diagnose.report"),
@@ -25,16 +26,16 @@ def page(log: Log, verdict: Verdict, read: Sequence[str], bad: Sequence[tuple[st
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    found = [_pattern(p, sensor) for p, sensor in zip(verdict.patterns, verdict.leans, strict=True)]
+    found = [_pattern(kb, p, sensor) for p, sensor in zip(verdict.patterns, verdict.leans, strict=True)]
     text = environment.get_template("triplog.html").render(
-        verdict=verdict, patterns=found, tests=_tests(verdict), seen=_seen(verdict), plots=_plots(log, verdict),
+        verdict=verdict, patterns=found, tests=_tests(verdict), seen=_seen(kb, verdict), plots=_plots(log, verdict),
         read=[clean(line) for line in read], bad=_bad(bad), discovery=FALSE_DISCOVERY, power=POWER,
     )  # fmt: skip
     return text.encode()
 
 
-def _pattern(test: Tested, sensor: str) -> dict[str, str]:
-    meaning = MEANINGS[test.name]
+def _pattern(kb: KnowledgeBase, test: Tested, sensor: str) -> dict[str, str]:
+    meaning = meaning_of(kb, test.name)
     numbers = because(test)
     return {
         "title": f"{meaning.says}: {clean(test.count.detail)}",
@@ -58,8 +59,8 @@ def _tests(verdict: Verdict) -> list[tuple[str, str, str, str]]:
     ]
 
 
-def _seen(verdict: Verdict) -> list[tuple[str, str]]:
-    return [(MEANINGS[t.name].says, "none" if isinf(r) else f"{r:.2g} times") for t, r in verdict.seen]
+def _seen(kb: KnowledgeBase, verdict: Verdict) -> list[tuple[str, str]]:
+    return [(meaning_of(kb, t.name).says, "none" if isinf(r) else f"{r:.2g} times") for t, r in verdict.seen]
 
 
 def _bad(bad: Sequence[tuple[str, Bad]]) -> list[tuple[str, list[tuple[int, str]]]]:

@@ -12,7 +12,7 @@ from rich.progress import Progress
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.terminal.screen import Screen, clean
 from diagnose.triplog.judge import FALSE_DISCOVERY, POWER, Verdict
-from diagnose.triplog.meaning import MEANINGS, LogAnswer, because, causes_of, strength
+from diagnose.triplog.meaning import LogAnswer, because, causes_of, meaning_of, strength
 from diagnose.triplog.records import DAY_S, Floats, Log, Tested
 from diagnose.triplog.rows import Bad
 
@@ -56,11 +56,11 @@ def draw_verdict(screen: Screen, kb: KnowledgeBase, verdict: Verdict, devices: t
         if sensor:
             screen.pair("Mostly on", sensor)
     if not verdict.patterns:
-        _draw_none(screen, verdict)
+        _draw_none(screen, kb, verdict)
 
 
 def _draw_pattern(screen: Screen, kb: KnowledgeBase, pattern: Tested, number: int, devices: tuple[str, ...]) -> None:
-    meaning = MEANINGS[pattern.name]
+    meaning = meaning_of(kb, pattern.name)
     screen.heading(f"{number}. {meaning.says}: {pattern.count.detail}")
     screen.line(f"{because(pattern)}.".capitalize())
     screen.line(f"{strength(pattern)}.".capitalize())
@@ -69,7 +69,7 @@ def _draw_pattern(screen: Screen, kb: KnowledgeBase, pattern: Tested, number: in
         screen.hanging("  - ", f"{cause.says}. Test: {cause.test}")
 
 
-def _draw_none(screen: Screen, verdict: Verdict) -> None:
+def _draw_none(screen: Screen, kb: KnowledgeBase, verdict: Verdict) -> None:
     screen.heading("No pattern found")
     screen.line(
         f"An even rate explains the log. A pattern of the following size would have been found in {POWER:.0%} of "
@@ -79,7 +79,7 @@ def _draw_none(screen: Screen, verdict: Verdict) -> None:
         screen.line("Yet the episodes come in clumps that no test explains; try a longer --gap.", "bold")
     for test, ratio in verdict.seen:
         size = "none, however large" if isinf(ratio) else f"{ratio:.2g} times the rate or more"
-        screen.hanging("  - ", f"{MEANINGS[test.name].says}: {size}")
+        screen.hanging("  - ", f"{meaning_of(kb, test.name).says}: {size}")
 
 
 def draw_tests(screen: Screen, verdict: Verdict) -> None:

@@ -12,6 +12,7 @@ from diagnose.triplog.grid import make_grid
 from diagnose.triplog.judge import judge
 from diagnose.triplog.records import DAY_S, Log, Look, Place, Weather
 from diagnose.triplog.sky import glaring, sun_vectors
+from tests.shipped import knowledge
 from tests.triplog.made import AHEAD, BEGIN, PLACE, planted, weather
 
 
@@ -43,7 +44,7 @@ def test_any_log_is_judged_and_drawn() -> None:
     for seed in range(60):
         log = scattered(seed)
         verdict = judge(log, float(np.random.default_rng(seed).choice([1, 120, 7200])))
-        assert page(log, verdict, ["a file"], []).startswith(b"<!doctype html>")
+        assert page(knowledge(), log, verdict, ["a file"], []).startswith(b"<!doctype html>")
         for test, rate in verdict.tests:
             numbers = (test.ratio, test.low, test.p, test.log_bayes, rate)
             assert not np.isnan(numbers).any() and 0 <= test.p <= rate <= 1
