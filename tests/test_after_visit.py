@@ -99,11 +99,11 @@ def test_history_finds_the_visit_and_learning_is_switched_on_and_off(
     place = ("--visits", str(kept), "--database", f"sqlite:///{tmp_path / 'h.db'}")
     assert run("history", "hood", *place) == 0
     assert "invented yard" in capsys.readouterr().out
-    assert run("learn", "--on", *place) == 0
+    assert run("frequencies", "--on", *place) == 0
     learned = json.loads((tmp_path / "data" / "gate-diagnose" / "learned.json").read_text())
     assert learned["outcomes"] == 1
     assert run("show", "--visits", str(kept), "--json") == 0
     capsys.readouterr()
-    assert run("learn", "--off", *place) == 0
+    assert run("frequencies", "--off", *place) == 0
     assert "Off" in capsys.readouterr().out
     assert not (tmp_path / "data" / "gate-diagnose" / "learned.json").exists()

@@ -50,7 +50,7 @@ def _best(conclusion: Conclusion, enough: float, key: Callable[[Gain], float]) -
 TOOL = "tool"
 WAYS: Mapping[str, Way] = {
     TOOL: tool,
-    "fixed order": fixed_order,
-    "each complaint's usual order": usual_order,
-    "entropy per minute": entropy,
+    "fixed_order": fixed_order,
+    "usual_order": usual_order,
+    "entropy": entropy,
 }

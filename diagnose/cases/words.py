@@ -5,28 +5,40 @@ from collections.abc import Iterator, Sequence
 from diagnose.cases.collect import HALVES, Collected
 from diagnose.cases.figures import CaseFigures, Entry, Share, botched_found, case_figures, planted_figures
 from diagnose.cases.model import Half
-from diagnose.cases.result import Result
+from diagnose.cases.result import CaseResult
 from diagnose.cases.runs import ALL_BOTCHED, AS_IT_IS, BOTCHED, PLANTED
 from diagnose.measure.figures import Mean
+from diagnose.measure.words import way_says
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.session.wording import state_says
+from diagnose.words import say
 
 Row = tuple[str, str]
-HALF_SAYS = {
-    "learning": "Learning half: may be read while knowledge is written, but for a quarter set aside for fitting",
-    "judging": "Judging half: totals only; nobody who writes knowledge reads these cases",
-}
+SPOILT = (PLANTED, BOTCHED, ALL_BOTCHED)
+
+
+def half_says(half: Half) -> str:
+    """What may be done with one half of the cases."""
+    return say(f"cases.half_{half}")
 
 
 def share(found: Share) -> str:
     """'67 % (16 of 24; 47 to 82 %)'."""
     if not found.count:
-        return "none met"
+        return say("measure.none_met")
     low, high = found.interval
-    return f"{100 * found.value:.0f} % ({found.hits} of {found.count}; {100 * low:.0f} to {100 * high:.0f} %)"
+    return say(
+        "cases.share",
+        percent=f"{100 * found.value:.0f}",
+        hits=found.hits,
+        count=found.count,
+        low=f"{100 * low:.0f}",
+        high=f"{100 * high:.0f}",
+    )
 
 
 def about(found: Mean, digits: int = 1) -> str:
-    return f"{found.value:.{digits}f} ± {found.margin:.{digits}f}" if found.count else "none met"
+    return f"{found.value:.{digits}f} ± {found.margin:.{digits}f}" if found.count else say("measure.none_met")
 
 
 def rows(found: CaseFigures) -> list[Row]:
@@ -36,55 +48,68 @@ def rows(found: CaseFigures) -> list[Row]:
 
 def _right_rows(found: CaseFigures) -> list[Row]:
     return [
-        ("cases", f"{found.cases}"),
-        ("true cause first, a fault without an entry counted as wrong", share(found.first)),
-        ("true cause first, among faults that have an entry", share(found.covered_first)),
-        ("covered by an entry whose remedy mends it", share(found.covered)),
-        ("among the first three", share(found.three)),
-        ("first when the first remedy is chosen", share(found.at_remedy)),
-        ("single listed faults mended at the first remedy", share(found.single_right)),
-        ("two faults: both named before a repair", share(found.both_named)),
-        ("two faults: both mended", share(found.both_mended)),
-        ("outside the list: recognised", share(found.outside_found)),
-        ("listed faults called outside", share(found.outside_said)),
-        ("working as designed or misuse: first", share(found.designed_found)),
-        ("mended in the end", share(found.mended)),
-        ("wrong remedies a visit", about(found.wrong_remedies, 2)),
-        ("remedies until mended", about(found.remedies)),
-    ]  # fmt: skip
+        (say("cases.head_cases"), f"{found.cases}"),
+        (say("cases.first"), share(found.first)),
+        (say("cases.covered_first"), share(found.covered_first)),
+        (say("cases.covered"), share(found.covered)),
+        (say("cases.three"), share(found.three)),
+        (say("cases.at_remedy"), share(found.at_remedy)),
+        (say("cases.single_right"), share(found.single_right)),
+        (say("cases.both_named"), share(found.both_named)),
+        (say("cases.both_mended"), share(found.both_mended)),
+        (say("cases.outside_found"), share(found.outside_found)),
+        (say("cases.outside_said"), share(found.outside_said)),
+        (say("cases.designed_found"), share(found.designed_found)),
+        (say("cases.mended_in_the_end"), share(found.mended)),
+        (say("cases.wrong_remedies_a_visit"), about(found.wrong_remedies, 2)),
+        (say("cases.remedies_until_mended"), about(found.remedies)),
+    ]
 
 
 def _effort_rows(found: CaseFigures) -> list[Row]:
     return [
-        ("questions until concluded", f"{about(found.steps)}, 95 % under {found.steps_p95:.0f}"),
-        ("of calls; then on site", f"{about(found.phone_steps)}; {about(found.site_steps)}"),
-        ("questions in all", about(found.questions)),
-        ("minutes of checks until concluded", about(found.concluded_minutes, 0)),
-        ("minutes of checks until the first remedy", about(found.check_minutes, 0)),
-        ("minutes until mended", about(found.minutes, 0)),
-    ]  # fmt: skip
+        (
+            say("cases.questions_until_concluded"),
+            say("cases.steps_shown", mean=about(found.steps), p95=f"{found.steps_p95:.0f}"),
+        ),
+        (say("cases.of_calls_then_on_site"), f"{about(found.phone_steps)}; {about(found.site_steps)}"),
+        (say("cases.questions_in_all"), about(found.questions)),
+        (say("cases.concluded_minutes"), about(found.concluded_minutes, 0)),
+        (say("cases.check_minutes"), about(found.check_minutes, 0)),
+        (say("cases.minutes_until_mended"), about(found.minutes, 0)),
+    ]
 
 
 def _answer_rows(found: CaseFigures) -> list[Row]:
     calibrated = found.calibration
     return [
-        ("complaint found first from the words", share(found.complaint_first)),
-        ("complaint among the three offered", share(found.complaint_three)),
-        ("facts in the first words: heard", share(found.facts_heard)),
-        ("facts in the first words: asked all the same", share(found.facts_asked)),
-        ("bits an answer told, mean; median", f"{about(found.bits, 2)}; {found.bits_median:.2f}"),
-        ("answers that told under 0.05 bit", share(found.little)),
-        ("questions asked again a visit", about(found.repeated, 2)),
-        ("of these, where nothing had changed", about(found.repeated_for_nothing, 2)),
-        ("visits with a doubt against a true answer", share(found.doubts)),
-        ("visits with a forbidden request", share(found.forbidden)),
-        ("true answers against the truth a visit", f"{about(found.against, 2)}; tables predict "
-         f"{found.against_expected.value:.2f}; where a table says certain: {found.against_certain}"),
-        ("answers not encoded", share(found.not_encoded)),
-        ("stated by the leader; right", f"{100 * _stated(found):.0f} %; {100 * found.first.value:.0f} %"),
-        ("calibration error", f"{calibrated.error:.3f} (a perfect tool would show {calibrated.by_chance:.3f})"),
-        ("log score, bits", about(found.log_score, 2)),
-    ]  # fmt: skip
+        (say("cases.complaint_first"), share(found.complaint_first)),
+        (say("cases.complaint_three"), share(found.complaint_three)),
+        (say("cases.facts_heard"), share(found.facts_heard)),
+        (say("cases.facts_asked"), share(found.facts_asked)),
+        (say("cases.bits_told"), f"{about(found.bits, 2)}; {found.bits_median:.2f}"),
+        (say("cases.little_told"), share(found.little)),
+        (say("cases.repeated"), about(found.repeated, 2)),
+        (say("cases.repeated_for_nothing"), about(found.repeated_for_nothing, 2)),
+        (say("cases.doubts"), share(found.doubts)),
+        (say("cases.forbidden"), share(found.forbidden)),
+        (
+            say("cases.against"),
+            say(
+                "cases.against_shown",
+                mean=about(found.against, 2),
+                expected=f"{found.against_expected.value:.2f}",
+                certain=found.against_certain,
+            ),
+        ),
+        (say("cases.answers_not_encoded"), share(found.not_encoded)),
+        (say("cases.stated"), f"{100 * _stated(found):.0f} %; {100 * found.first.value:.0f} %"),
+        (
+            say("measure.head_calibration_error"),
+            say("cases.error_shown", error=f"{calibrated.error:.3f}", by_chance=f"{calibrated.by_chance:.3f}"),
+        ),
+        (say("cases.log_score_bits"), about(found.log_score, 2)),
+    ]
 
 
 def _stated(found: CaseFigures) -> float:
@@ -97,27 +122,37 @@ def spoilt_rows(collected: Collected, half: Half) -> list[Row]:
         return []
     clean, wrong = collected.of(AS_IT_IS, half), collected.of(PLANTED, half)
     planted = planted_figures(clean, [(collected.wrong[r.id], r) for r in wrong])
-    falls = f"{100 * planted.first_falls.value:+.1f} ± {100 * planted.first_falls.margin:.1f} points"
+    fall = f"{100 * planted.first_falls.value:+.1f} ± {100 * planted.first_falls.margin:.1f}"
+    falls = say("measure.points", points=fall)
     few, all_botched = collected.of(BOTCHED, half), collected.of(ALL_BOTCHED, half)
     return [
-        ("one answer wrong: first falls by", falls),
-        ("wrong answers that displace the truth", share(planted.displaced)),
-        ("of these, questioned", share(planted.questioned)),
-        ("repairs that did not take, found before another part is changed", share(botched_found(all_botched))),
-        ("mended in the end, 5 % of repairs botched", share(case_figures(few).mended)),
+        (say("cases.first_falls"), falls),
+        (say("cases.displaced"), share(planted.displaced)),
+        (say("cases.questioned"), share(planted.questioned)),
+        (say("cases.botched_found"), share(botched_found(all_botched))),
+        (say("cases.mended_botched"), share(case_figures(few).mended)),
     ]
 
 
 def compared_rows(collected: Collected, half: Half) -> Iterator[tuple[str, ...]]:
     """Every way of asking: first, three, questions, minutes until the first remedy, mended at the first remedy."""
-    spoilt = (PLANTED, BOTCHED, ALL_BOTCHED)
     for name in collected.runs:
-        if name not in spoilt and (results := collected.of(name, half)):
+        if name not in SPOILT and (results := collected.of(name, half)):
             found = case_figures(results)
             yield (
-                "the tool" if name == AS_IT_IS else name, share(found.first), share(found.three),
+                run_says(name), share(found.first), share(found.three),
                 about(found.steps), about(found.check_minutes, 0), share(found.single_right),
             )  # fmt: skip
+
+
+def run_says(name: str) -> str:
+    """What one run of all cases is called."""
+    return say(f"cases.run_{name}") if name in SPOILT or name == AS_IT_IS else way_says(name)
+
+
+def figure_says(name: str) -> str:
+    """A figure that is held against its recorded value, under the name it is recorded by."""
+    return say(f"cases.recorded_{name.replace(' ', '_')}")
 
 
 def halves(collected: Collected) -> list[Half]:
@@ -128,41 +163,51 @@ def halves(collected: Collected) -> list[Half]:
 def entry_says(kb: KnowledgeBase, entry: Entry) -> str:
     """One entry to look at: the cause, what was truly seen, how much it counted against it, and where."""
     finding, cause = kb.findings[entry.finding], kb.causes.get(entry.cause)
-    known = f"causes: {entry.cause}, signs: {entry.finding}"
-    sure = "; its table all but rules this out" if entry.certain else ""
-    return (
-        f"{cause.says if cause else 'no entry'}: '{finding.says}' was truly {entry.state.replace('_', ' ')}"
-        f"{sure} ({known}; {entry.times} times, {', '.join(entry.cases)})"
+    known = say("cases.where", cause=entry.cause, finding=entry.finding)
+    return say(
+        "cases.entry_ruled_out" if entry.certain else "cases.entry_says",
+        cause=cause.says if cause else say("cases.no_entry"),
+        finding=finding.says,
+        state=state_says(kb, entry.finding, entry.state),
+        entry=known,
+        times=entry.times,
+        cases=", ".join(entry.cases),
     )
 
 
-def misfits(results: Sequence[Result]) -> Iterator[Row]:
+def misfits(results: Sequence[CaseResult]) -> Iterator[Row]:
     """(case, check) for every question that had no answer to fit, asked for nothing, or was not encoded."""
     for result in results:
         for told in result.told:
-            if told.source in ("no fit", "not encoded"):
-                yield result.id, f"{told.check}: {told.source}"
+            if told.source in ("no_fit", "not_encoded"):
+                yield result.id, say(f"cases.{told.source}", check=told.check)
             elif told.for_nothing:
-                yield result.id, f"{told.check}: asked again although nothing had changed"
+                yield result.id, say("cases.asked_for_nothing", check=told.check)
 
 
-def families(results: Sequence[Result]) -> Iterator[tuple[str, ...]]:
+def families(results: Sequence[CaseResult]) -> Iterator[tuple[str, ...]]:
     """Per sensor family: cases, first, three, questions."""
     for family in sorted({_family(r) for r in results}):
         found = case_figures([r for r in results if _family(r) == family])
         yield family, f"{found.cases}", share(found.first), share(found.three), about(found.steps)
 
 
-def _family(result: Result) -> str:
+def _family(result: CaseResult) -> str:
     return result.family.removeprefix("inductive_").replace("_", " ")
 
 
-def case_line(result: Result) -> str:
+def case_line(result: CaseResult) -> str:
     """One case of the learning half in a line."""
     sight = result.concluded
-    place = f"true cause {sight.rank}." if sight.rank else "true cause not listed"
-    cover = "" if result.covered or result.kind == "outside" else ", no entry for it"
-    return (
-        f"{place} (leader {sight.leader}, {100 * sight.stated:.0f} %){cover}; {sight.questions} questions, "
-        f"{result.questions} in all; {result.wrong_remedies} wrong remedies, {result.ended}"
+    place = say("cases.true_cause_at", place=sight.rank) if sight.rank else say("cases.true_cause_not_listed")
+    covered = result.covered or result.kind == "outside"
+    return say(
+        "cases.line" if covered else "cases.line_without_entry",
+        place=place,
+        leader=sight.leader,
+        percent=f"{100 * sight.stated:.0f}",
+        questions=sight.questions,
+        all=result.questions,
+        wrong=result.wrong_remedies,
+        ended=say(f"cases.ended_{result.ended}"),
     )

@@ -8,9 +8,9 @@ import sys
 from collections.abc import Sequence
 from contextlib import suppress
 
-from diagnose.cli.parser import module_of, parser
+from diagnose.cli.parser import language_in, module_of, parser
 from diagnose.errors import DiagnoseError, KnowledgeError
-from diagnose.words import speak
+from diagnose.words import say, speak
 
 
 def main(argv: Sequence[str] | None = None) -> int:
@@ -19,10 +19,10 @@ def main(argv: Sequence[str] | None = None) -> int:
         with suppress(AttributeError, ValueError):
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]
     given = sys.argv[1:] if argv is None else argv
-    args = parser(given).parse_args(given)
     try:
-        if language := args.lang or os.environ.get("DIAGNOSE_LANG", ""):
+        if language := language_in(given) or os.environ.get("DIAGNOSE_LANG", ""):
             speak(language)
+        args = parser(given).parse_args(given)
         code: int = module_of(args.command or "start").run(args)
         sys.stdout.flush()
         return code
@@ -33,13 +33,13 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"diagnose: {error}", file=sys.stderr)
         return 2
     except KeyboardInterrupt:
-        print("\nstopped; every answer given is saved", file=sys.stderr)
+        print(f"\n{say('cli.stopped')}", file=sys.stderr)
         return 130
     except BrokenPipeError:
         sys.stderr.close()
         return 0
     except OSError as error:
-        print(f"diagnose: {error.strerror}: {error.filename or 'what is printed'}", file=sys.stderr)
+        print(f"diagnose: {error.strerror}: {error.filename or say('cli.what_is_printed')}", file=sys.stderr)
         _drop_output()
         return 2
 

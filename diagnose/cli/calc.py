@@ -5,10 +5,11 @@ import argparse
 from diagnose.cli.shared import screen_of
 from diagnose.terminal import calculate
 from diagnose.terminal.reader import choose_reader
+from diagnose.words import say
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("words", nargs="*", metavar="NAME INPUT=VALUE", help="none: list them; only a name: asks")
+    parser.add_argument("words", nargs="*", metavar=say("cli.calc_metavar"), help=say("cli.calc_words"))
 
 
 def run(args: argparse.Namespace) -> int:

@@ -29,27 +29,26 @@ from diagnose.session.session import require_devices
 from diagnose.store.atomic import SHARED, replace_file
 from diagnose.store.profiles import profile_facts
 from diagnose.terminal.screen import Screen
+from diagnose.words import say
 
 DRAWERS = {"html": card_html.render, "pdf": card_pdf.render}
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("complaint", nargs="*", metavar="COMPLAINT", help="its id, or free words")
-    parser.add_argument("--all", action="store_true", help="every complaint (and kind, unless --sensors)")
-    parser.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help="one card for each, e.g. laser")
+    parser.add_argument("complaint", nargs="*", metavar="COMPLAINT", help=say("cli.card_complaint"))
+    parser.add_argument("--all", action="store_true", help=say("cli.card_all"))
+    parser.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help=say("cli.card_sensors"))
     parser.add_argument("--pages", type=int, choices=(1, 2), default=2)
     parser.add_argument("--paper", choices=("a4", "letter"), default="a4")
     for ending in ("html", "pdf"):
-        parser.add_argument(f"--{ending}", action="store_true", help=f"as {ending}; default: html")
+        parser.add_argument(f"--{ending}", action="store_true", help=say("cli.card_ending", ending=ending))
     parser.add_argument("-o", "--output", default=".", metavar="FOLDER")
     role = parser.add_mutually_exclusive_group()
-    role.add_argument("--electrician", action="store_true", default=False, help="for one licensed for mains work")
-    role.add_argument("--help-desk", action="store_true", default=False, help="for one on the phone with a caller")
+    role.add_argument("--electrician", action="store_true", default=False, help=say("cli.card_electrician"))
+    role.add_argument("--help-desk", action="store_true", default=False, help=say("cli.card_help_desk"))
     for kind in ("device", "site"):
-        parser.add_argument(f"--{kind}", default=argparse.SUPPRESS, metavar="PROFILE", help=f"{kind} profile")
-    parser.add_argument(
-        "--cases", type=int, default=100, metavar="N", help="simulated visits for the share it settles"
-    )
+        parser.add_argument(f"--{kind}", default=argparse.SUPPRESS, metavar="PROFILE", help=say(f"cli.option_{kind}"))
+    parser.add_argument("--cases", type=int, default=100, metavar="N", help=say("cli.card_cases"))
     parser.add_argument("--seed", type=int, default=1, metavar="N")
     parser.add_argument("--processes", type=int, default=2, metavar="N")
 
@@ -57,7 +56,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print a field card for each complaint and sensor kind asked for."""
     if args.cases < 0:
-        raise VisitError("--cases must be 0 or more; 0 leaves the simulated visits out")
+        raise VisitError(say("cli.card_cases_wrong"))
     kb, screen = knowledge_of(args), screen_of(args)
     complaints, kinds = _complaints(args, kb), _kinds(args, kb)
     folder = Path(args.output)
@@ -81,7 +80,7 @@ def _complaints(args: argparse.Namespace, kb: KnowledgeBase) -> list[str]:
     if len(found) == 1:
         return found
     told = "; ".join(f"{c} ({kb.complaints[c].says})" for c in found) or ", ".join(kb.complaints)
-    raise VisitError(f"which complaint? Name one of: {told}; or --all")
+    raise VisitError(say("cli.card_which_complaint", known=told))
 
 
 def _kinds(args: argparse.Namespace, kb: KnowledgeBase) -> list[str]:
@@ -89,7 +88,7 @@ def _kinds(args: argparse.Namespace, kb: KnowledgeBase) -> list[str]:
     require_devices(kb, kinds)
     if kinds or args.all:
         return kinds or list(kb.devices)
-    raise VisitError(f"for which sensor kind? Give --sensors with one of: {', '.join(kb.devices)}")
+    raise VisitError(say("cli.card_which_kind", known=", ".join(kb.devices)))
 
 
 def _setup(args: argparse.Namespace, kind: str) -> Setup:
@@ -102,12 +101,12 @@ def _made(args: argparse.Namespace, kb: KnowledgeBase, setup: Setup, complaint: 
     grower = Grower(Reasoner(kb, partial(fixpoint, kb)), setup, complaint)
     composer = Composer(grower, datetime.now().date().isoformat())
     name = f"{complaint}, {' '.join(setup.devices)}"
-    with _progress(args, f"{name}: steps", None) as step:
+    with _progress(args, say("cli.card_steps", card=name), None) as step:
         plan = fill(grower, lambda p: fits(composer.card(p), args.paper, args.pages), step)
     made = composer.card(plan)
     if not args.cases:
         return made
-    with _progress(args, f"{name}: visits", args.cases) as step:
+    with _progress(args, say("cli.card_visits", card=name), args.cases) as step:
         done = []
         for worked in visits(kb, setup, complaint, args.cases, args.seed, args.processes):
             done.append(worked)
@@ -136,7 +135,9 @@ def _write(args: argparse.Namespace, made: Card, stem: Path) -> Iterator[Path]:
             path.parent.mkdir(parents=True, exist_ok=True)
             replace_file(path, content, SHARED)
         except OSError as error:
-            raise VisitError(f"cannot write {path}: {error.strerror}; choose another place with -o FOLDER") from error
+            raise VisitError(
+                say("store.not_written_there", path=path, why=error.strerror, option="-o FOLDER")
+            ) from error
         yield path
 
 

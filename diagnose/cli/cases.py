@@ -7,7 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from diagnose.cases.baseline import as_text, changes, raised, read_record, recorded
-from diagnose.cases.collect import Collected, Wanted, encoded
+from diagnose.cases.collect import Collected, WantedRuns, encoded
 from diagnose.cases.figures import MOST_NOT_ENCODED, case_figures
 from diagnose.cases.from_visit import case_text
 from diagnose.cases.model import FieldCase
@@ -16,36 +16,36 @@ from diagnose.cases.read import read_case, read_folder, shipped_cases
 from diagnose.cases.sheet import sheet
 from diagnose.cases.temper import gathered, scores
 from diagnose.cases.words import share
-from diagnose.cli.check import check_cases
+from diagnose.cli.check_knowledge import check_cases
 from diagnose.cli.shared import knowledge_of, salvaged, screen_of, visits_of
 from diagnose.core.reason import Reasoner
 from diagnose.errors import KnowledgeError, VisitError
+from diagnose.present.figures import percent
 from diagnose.report.cases_page import page
 from diagnose.store.atomic import give_file
 from diagnose.store.journal import read
 from diagnose.store.visits import find
 from diagnose.terminal.cases import draw_cases, draw_changes, draw_tempered, play_cases
+from diagnose.words import say
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("folder", nargs="?", type=Path, default=None, help="default: the shipped cases")
-    parser.add_argument("--half", choices=("learning", "judging"), default=None, help="only this half; default: both")
-    parser.add_argument("--only", default="", metavar="IDS", help="only these cases, e.g. FC01,FC03")
-    parser.add_argument("--seed", type=int, default=1, metavar="N", help="draws where several answers have weights")
+    parser.add_argument("folder", nargs="?", type=Path, default=None, help=say("cli.cases_folder"))
+    parser.add_argument("--half", choices=("learning", "judging"), default=None, help=say("cli.cases_half"))
+    parser.add_argument("--only", default="", metavar="IDS", help=say("cli.cases_only"))
+    parser.add_argument("--seed", type=int, default=1, metavar="N", help=say("cli.cases_seed"))
     parser.add_argument("--processes", type=int, default=2, metavar="N")
-    parser.add_argument(
-        "--quick", action="store_true", help="only the tool as it is: nothing spoilt, nothing compared"
-    )
-    parser.add_argument("--json", action="store_true", help="print one JSON object (schema 1)")
-    parser.add_argument("--html", type=Path, default=None, metavar="FILE", help="write a page with plots here")
-    parser.add_argument("--baseline", type=Path, default=None, metavar="FILE", help="compare with recorded figures")
-    parser.add_argument("--record", action="store_true", help="with --baseline: write what improved into the file")
-    parser.add_argument("--temper", action="store_true", help="fit the tempering on the cases set aside for it")
-    parser.add_argument("--check", action="store_true", help="only check the cases against the knowledge")
-    parser.add_argument("--sheet", type=Path, default=None, metavar="FILE", help="the checks to answer for one case")
-    parser.add_argument("--open", action="store_true", help="with --sheet: only what the case leaves open")
-    parser.add_argument("--from-visit", default="", metavar="NAME", help="write a closed, proved visit as a case")
-    parser.add_argument("-o", "--output", type=Path, default=Path(), metavar="FOLDER", help="where that case goes")
+    parser.add_argument("--quick", action="store_true", help=say("cli.cases_quick"))
+    parser.add_argument("--json", action="store_true", help=say("cli.one_json"))
+    parser.add_argument("--html", type=Path, default=None, metavar="FILE", help=say("cli.page_with_plots"))
+    parser.add_argument("--baseline", type=Path, default=None, metavar="FILE", help=say("cli.cases_baseline"))
+    parser.add_argument("--record", action="store_true", help=say("cli.cases_record"))
+    parser.add_argument("--temper", action="store_true", help=say("cli.cases_temper"))
+    parser.add_argument("--check", action="store_true", help=say("cli.cases_check"))
+    parser.add_argument("--sheet", type=Path, default=None, metavar="FILE", help=say("cli.cases_sheet"))
+    parser.add_argument("--open", action="store_true", help=say("cli.cases_open"))
+    parser.add_argument("--from-visit", default="", metavar="NAME", help=say("cli.cases_from_visit"))
+    parser.add_argument("-o", "--output", type=Path, default=Path(), metavar="FOLDER", help=say("cli.cases_output"))
 
 
 def run(args: argparse.Namespace) -> int:
@@ -64,7 +64,7 @@ def run(args: argparse.Namespace) -> int:
 def _sheet(args: argparse.Namespace) -> int:
     filed = read_case(args.sheet)
     if filed.case is None:
-        raise KnowledgeError("the case cannot be read", tuple(map(str, filed.problems)))
+        raise KnowledgeError(say("cli.cases_unreadable"), tuple(map(str, filed.problems)))
     for line in sheet(knowledge_of(args), filed.case, args.open):
         print(line)
     return 0
@@ -72,9 +72,9 @@ def _sheet(args: argparse.Namespace) -> int:
 
 def _play(args: argparse.Namespace) -> int:
     if args.processes < 1:
-        raise VisitError("--processes must be at least 1")
+        raise VisitError(say("cli.at_least", option="--processes", least=1))
     kb = knowledge_of(args)
-    wanted = Wanted(_chosen(args), args.seed, args.processes, not args.quick, not args.quick)
+    wanted = WantedRuns(_chosen(args), args.seed, args.processes, not args.quick, not args.quick)
     collected = play_cases(kb, wanted)
     if args.html:
         give_file(args.html, page(collected), "--html FILE")
@@ -95,8 +95,8 @@ def _too_little_encoded(collected: Collected) -> int:
     found = case_figures(collected.tool).not_encoded
     if found.value <= MOST_NOT_ENCODED:
         return 0
-    print(f"diagnose: {share(found)} of the answers are not encoded, more than {MOST_NOT_ENCODED:.0%}; "
-          "'diagnose cases --sheet FILE --open' says which", file=sys.stderr)  # fmt: skip
+    told = say("cli.cases_too_few", share=share(found), most=percent(MOST_NOT_ENCODED))
+    print(f"diagnose: {told}", file=sys.stderr)
     return 1
 
 
@@ -105,7 +105,7 @@ def _temper(args: argparse.Namespace) -> int:
     reasoner = Reasoner(knowledge_of(args))
     aside = [c for c in _chosen(args) if c.fitting]
     if not aside:
-        raise VisitError("no encoded case is set aside for fitting")
+        raise VisitError(say("cli.cases_none_aside"))
     draw_tempered(screen_of(args), reasoner.kb.settings.temper, scores(reasoner, list(gathered(reasoner, aside, 1))))
     return 0
 
@@ -115,10 +115,10 @@ def _chosen(args: argparse.Namespace) -> list[FieldCase]:
     wanted = set(args.only.replace(",", " ").split())
     found = encoded(read_folder(args.folder or shipped_cases()))
     if unknown := wanted - {c.id for c in found}:
-        raise VisitError(f"no encoded case is called {sorted(unknown)[0]!r}")
+        raise VisitError(say("cli.cases_unknown", name=sorted(unknown)[0]))
     found = [c for c in found if (not wanted or c.id in wanted) and args.half in (None, c.half)]
     if not found:
-        raise VisitError("none of the cases is encoded; 'diagnose cases --sheet FILE' says what one has to answer")
+        raise VisitError(say("cli.cases_none_encoded"))
     return found
 
 
@@ -130,7 +130,7 @@ def _from_visit(args: argparse.Namespace) -> int:
     name = path.stem.replace("-", "_")
     target = args.output / f"{name}.yaml"
     if target.exists():
-        raise VisitError(f"{target} is there already; move it, or choose another folder with --output FOLDER")
+        raise VisitError(say("cli.cases_there", path=target))
     give_file(target, case_text(reasoner.kb, session, name).encode(), "--output FOLDER")
-    print(f"Case: {target}. Complete what says TO DO, then: diagnose cases --check {target}")
+    print(say("cli.cases_written", path=target))
     return 0

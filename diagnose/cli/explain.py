@@ -12,10 +12,11 @@ from diagnose.store.journal import read
 from diagnose.terminal.practice_explain import draw_frames
 from diagnose.terminal.reader import Reader, choose_reader, on_terminal, wait_for_enter
 from diagnose.terminal.replay import script_events
+from diagnose.words import say
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("name", nargs="?", default="last", help="a visit's name or a file; default: the last visit")
+    parser.add_argument("name", nargs="?", default="last", help=say("cli.explain_name"))
 
 
 def run(args: argparse.Namespace) -> int:

@@ -5,7 +5,7 @@ from datetime import datetime
 from functools import partial
 from uuid import uuid4
 
-from diagnose.cards.numbers import Opened, events_of, open_leaf
+from diagnose.cards.numbers import DecodedNumber, events_of, open_leaf
 from diagnose.cli.shared import carry_on, reasoner_of, screen_of, visits_of
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
@@ -19,6 +19,7 @@ from diagnose.store.visits import require_writable
 from diagnose.terminal.draw import draw_answers
 from diagnose.terminal.reader import choose_reader
 from diagnose.terminal.screen import Screen
+from diagnose.words import say
 
 
 def run(args: argparse.Namespace) -> int:
@@ -39,10 +40,10 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _ask_again(screen: Screen, kb: KnowledgeBase, opened: Opened) -> None:
+def _ask_again(screen: Screen, kb: KnowledgeBase, opened: DecodedNumber) -> None:
     """What the number cannot carry, to be asked and corrected first."""
     checks = [a.check for a in opened.answers]
     for name in opened.ask:
         number = checks.index(name) + 1
         question = ask_text(kb.checks[name], opened.setup.role)
-        screen.hanging("ASK  ", f"{question} ('change {number}' puts it right)", "bold")
+        screen.line(say("cli.ask_again", question=question, number=number), "bold")

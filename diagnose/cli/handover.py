@@ -7,6 +7,7 @@ from diagnose.cli.shared import screen_of, visit_of
 from diagnose.errors import VisitError
 from diagnose.store.atomic import SHARED, replace_file
 from diagnose.store.journal import read
+from diagnose.words import say
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -18,14 +19,14 @@ def run(args: argparse.Namespace) -> int:
     """A damaged file is not given away."""
     path = visit_of(args)
     if damage := read(path).damage:
-        raise VisitError(f"{path.name}: {damage}; 'diagnose resume {path.stem}' mends it first")
+        raise VisitError(say("cli.handover_damaged", file=path.name, damage=damage, name=path.stem))
     target = Path(args.output) if args.output else Path(path.name)
     target = target / path.name if target.is_dir() else target
     try:
         if target.exists() and target.samefile(path):
-            raise VisitError(f"{target} is the visit itself; choose another place with -o FILE")
+            raise VisitError(say("cli.handover_itself", path=target))
         replace_file(target, path.read_bytes(), SHARED)
     except OSError as error:
-        raise VisitError(f"cannot write {target}: {error.strerror}; choose another place with -o FILE") from error
-    screen_of(args).line(f"{target}: 'diagnose takeover {target.name}' opens it on another machine.")
+        raise VisitError(say("store.not_written_there", path=target, why=error.strerror, option="-o FILE")) from error
+    screen_of(args).line(say("cli.handed_over", path=target, file=target.name))
     return 0

@@ -7,16 +7,17 @@ from diagnose.cli.shared import knowledge_of, screen_of, visits_of
 from diagnose.store.history.history import History
 from diagnose.store.history.intake import take_in
 from diagnose.terminal import history as terminal
+from diagnose.words import say
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("words", nargs="*")
-    parser.add_argument("--place", default="", metavar="SITE", help="part of the site's name")
-    parser.add_argument("--kind", default="", metavar="KIND", help="sensor kind, e.g. laser")
+    parser.add_argument("--place", default="", metavar="SITE", help=say("cli.history_place"))
+    parser.add_argument("--kind", default="", metavar="KIND", help=say("cli.history_kind"))
     parser.add_argument("--limit", type=int, default=20, metavar="N")
     for flag, dest in (("--export", "export"), ("--import", "import_"), ("--backup", "backup")):
         parser.add_argument(flag, dest=dest, type=Path, default=None, metavar="FILE")
-    parser.add_argument("--database", default="", metavar="URL", help="default: a file in your data folder")
+    parser.add_argument("--database", default="", metavar="URL", help=say("cli.default_database"))
 
 
 def run(args: argparse.Namespace) -> int:

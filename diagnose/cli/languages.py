@@ -17,8 +17,8 @@ from diagnose.words.write import template
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("language", nargs="?", default="", help="a code or a folder: list every text it lacks")
-    parser.add_argument("--template", metavar="FILE", default="", help="write the knowledge's texts to be translated")
+    parser.add_argument("language", nargs="?", default="", help=say("cli.languages_one"))
+    parser.add_argument("--template", metavar="FILE", default="", help=say("cli.languages_template"))
 
 
 def run(args: argparse.Namespace) -> int:
@@ -57,6 +57,6 @@ def _template(args: argparse.Namespace, screen: Screen) -> int:
     try:
         path.write_text(template(texts_of(load_english(folder_of(args)))), "utf-8")
     except OSError as error:
-        raise LanguageError(f"cannot write {path}: {error.strerror}") from error
+        raise LanguageError(say("store.cannot_write", path=path, why=error.strerror)) from error
     screen.line(say("cli.template_written", path=path))
     return 0

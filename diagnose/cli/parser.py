@@ -4,70 +4,78 @@ A command is a module of this folder: `add_options(parser)` adds its options, `r
 """
 
 import argparse
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from importlib import import_module
 from types import ModuleType
 from typing import Any
 
 from diagnose import __version__
+from diagnose.words import say
 
-EXAMPLES = """examples:
-  diagnose                          start a visit
-  diagnose --help-desk              guide a caller on the phone
-  diagnose resume                   go on with the last visit
-  diagnose replay transcripts_demo/ghost_in_rain.yaml
-"""
-COMMANDS = {
-    "start": "start a visit (the same as no command)",
-    "resume": "go on with a visit",
-    "list": "list visits, newest first",
-    "show": "show a visit",
-    "replay": "play a script or a visit file again",
-    "check": "check a knowledge folder; every problem with file:line:column",
-    "measure": "simulated visits: how often right, how many minutes",
-    "cases": "field cases: how often right at gates the tool did not invent",
-    "calc": "calculators for the gate: supply, contacts, scan height, sun ...",
-    "record": "write the record of a visit for customer and file",
-    "handover": "copy a visit file for somebody else",
-    "takeover": "go on with a visit file that was handed over",
-    "history": "earlier visits: by words, site or sensor kind",
-    "profile": "make a device or site profile by asking",
-    "learn": "what confirmed visits teach about frequencies, before and after",
-    "triplog": "find the pattern in a log of nuisance trips",
-    "practice": "an invented faulty gate to work on, with a coach",
-    "explain": "step through a visit, a script or an exercise; the belief moves",
-    "serve": "visits, calls, records and practice in a browser on this machine",
-    "pack": "one HTML file that diagnoses in a browser without a network",
-    "card": "a printable field card for a complaint and a sensor kind",
-    "calculators": "list the calculators a knowledge base may name",
-    "languages": "which languages there are, and what one does not say yet",
-    "paths": "say where files are kept",
-}
+COMMANDS = (
+    "start",
+    "resume",
+    "list",
+    "show",
+    "replay",
+    "check-knowledge",
+    "simulate",
+    "cases",
+    "calc",
+    "record",
+    "handover",
+    "takeover",
+    "history",
+    "profile",
+    "frequencies",
+    "triplog",
+    "practice",
+    "explain",
+    "serve",
+    "offline",
+    "card",
+    "functions",
+    "languages",
+    "paths",
+)
+EXAMPLES = 4
 
 
 def module_of(command: str) -> ModuleType:
     """The module of a command; imported only when it is wanted, for a quick start."""
-    return import_module(f"diagnose.cli.{command}")
+    return import_module(f"diagnose.cli.{command.replace('-', '_')}")
 
 
-def parser(words: Collection[str] = tuple(COMMANDS)) -> argparse.ArgumentParser:
+def parser(words: Collection[str] = COMMANDS) -> argparse.ArgumentParser:
     """All commands, with the options of those among `words`: what is typed, or every command."""
     top = argparse.ArgumentParser(
         prog="diagnose",
-        description="Troubleshoot vehicle-detection sensors at automatic gates and barriers.",
-        epilog=EXAMPLES,
+        description=say("cli.description"),
+        epilog=_examples(),
         formatter_class=argparse.RawDescriptionHelpFormatter,
     )
-    top.add_argument("--version", action="version", version=f"gate-diagnose {__version__}")
+    top.add_argument("--version", action="version", version=say("cli.version", version=__version__))
     _common_options(top)
     visit_options(top)
     commands = top.add_subparsers(dest="command", metavar="COMMAND")
-    for word, says in COMMANDS.items():
-        command = commands.add_parser(word, help=says)
+    for word in COMMANDS:
+        command = commands.add_parser(word, help=say(f"cli.does_{word.replace('-', '_')}"))
         if word in words:
             module_of(word).add_options(command)
             _common_options(command, again=True)
     return top
+
+
+def language_in(given: Sequence[str]) -> str:
+    """What --lang says, wherever it stands: needed before the options are described. '' without it."""
+    early = argparse.ArgumentParser(prog="diagnose", add_help=False)
+    early.add_argument("--lang", default="")
+    return str(early.parse_known_args(given)[0].lang)
+
+
+def _examples() -> str:
+    lines = (f"  {say(f'cli.example_{number}')}" for number in range(1, EXAMPLES + 1))
+    return "\n".join([say("cli.examples"), *lines])
 
 
 def _common_options(command: argparse.ArgumentParser, again: bool = False) -> None:
@@ -76,10 +84,10 @@ def _common_options(command: argparse.ArgumentParser, again: bool = False) -> No
     def add(flag: str, default: object, text: str, **more: Any) -> None:
         command.add_argument(flag, default=argparse.SUPPRESS if again else default, help=text, **more)
 
-    add("--knowledge", "", "use this knowledge instead of the shipped one", metavar="FOLDER")
-    add("--visits", "", "keep visits here instead of in your data folder", metavar="FOLDER")
-    add("--lang", "", "speak this language (also DIAGNOSE_LANG): a code, or a folder of .po files", metavar="CODE")
-    add("--plain", False, "no colour, plain line input (also TERM=dumb, ACCESSIBLE=1)", action="store_true")
+    add("--knowledge", "", say("cli.option_knowledge"), metavar="FOLDER")
+    add("--visits", "", say("cli.option_visits"), metavar="FOLDER")
+    add("--lang", "", say("cli.option_lang"), metavar="CODE")
+    add("--plain", False, say("cli.option_plain"), action="store_true")
     add("--width", 0, argparse.SUPPRESS, type=int)
 
 
@@ -88,18 +96,14 @@ def visit_options(command: argparse.ArgumentParser, again: bool = False) -> None
     default = argparse.SUPPRESS if again else None
     role = command.add_mutually_exclusive_group()
     for flag, text in (
-        ("--help-desk", "you are on the phone with a caller"),
-        ("--technician", "you are at the gate"),
-        ("--electrician", "you are at the gate and licensed for mains work"),
+        ("--help-desk", "cli.option_help_desk"),
+        ("--technician", "cli.option_technician"),
+        ("--electrician", "cli.option_electrician"),
     ):
-        role.add_argument(flag, action="store_true", help=text, default=default or False)
-    command.add_argument("--sensors", default=default, metavar="KINDS", help="sensor kinds on site, e.g. laser,loop")
-    command.add_argument(
-        "--device", default=default, metavar="PROFILE", help="device profile (file, or a shipped id)"
-    )
-    command.add_argument("--site", default=default, metavar="PROFILE", help="site profile (file, or a shipped id)")
-    command.add_argument(
-        "--without", default=default, metavar="TOOLS", help="tools not at hand, e.g. ladder,multimeter"
-    )
-    command.add_argument("--name", default=default, metavar="TEXT", help="what this site is called in your list")
-    command.add_argument("--from-card", default=default, metavar="NUMBER", help="go on from a field card's number")
+        role.add_argument(flag, action="store_true", help=say(text), default=default or False)
+    command.add_argument("--sensors", default=default, metavar="KINDS", help=say("cli.option_sensors"))
+    command.add_argument("--device", default=default, metavar="PROFILE", help=say("cli.option_device"))
+    command.add_argument("--site", default=default, metavar="PROFILE", help=say("cli.option_site"))
+    command.add_argument("--without", default=default, metavar="TOOLS", help=say("cli.option_without"))
+    command.add_argument("--name", default=default, metavar="TEXT", help=say("present.site_called"))
+    command.add_argument("--from-card", default=default, metavar="NUMBER", help=say("cli.option_from_card"))

@@ -13,25 +13,27 @@ from diagnose.practice.debrief import debrief
 from diagnose.practice.exercise import replayed
 from diagnose.practice.exercise_file import Recording
 from diagnose.practice.lessons import drawn_for, families_of, lesson_named, practice_reasoner, today, worked
+from diagnose.present.debrief import review_of
 from diagnose.terminal.practice import Practice
 from diagnose.terminal.practice_draw import draw_debrief
 from diagnose.terminal.practice_overview import draw_overview, draw_trainee
 from diagnose.terminal.reader import choose_reader
 from diagnose.terminal.screen import Screen
+from diagnose.words import say
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--trainee", default="me", metavar="NAME", help="whose progress (default: me)")
-    parser.add_argument("--lesson", default="", metavar="NAME", help="a rung of the ladder; default: the one due")
-    parser.add_argument("--family", default="", metavar="FAMILY", help="only causes of this family")
-    parser.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help="e.g. laser,loop")
-    parser.add_argument("--seed", type=int, default=None, metavar="N", help="the same seed draws the same gate")
-    parser.add_argument("--case", type=Path, default=None, metavar="FILE", help="a case written by a trainer")
-    parser.add_argument("--unaided", action="store_true", help="the coach stays silent until the debrief")
-    parser.add_argument("--overview", action="store_true", help="for the trainer: who is weak where")
-    parser.add_argument("--check", nargs="+", type=Path, default=[], metavar="FILE", help="check written cases")
-    parser.add_argument("--again", type=Path, default=None, metavar="FILE", help="play a kept exercise again")
-    parser.add_argument("--folder", default="", metavar="FOLDER", help="where progress is kept")
+    parser.add_argument("--trainee", default="me", metavar="NAME", help=say("cli.practice_trainee"))
+    parser.add_argument("--lesson", default="", metavar="NAME", help=say("cli.practice_lesson"))
+    parser.add_argument("--family", default="", metavar="FAMILY", help=say("cli.practice_family"))
+    parser.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help=say("cli.kinds"))
+    parser.add_argument("--seed", type=int, default=None, metavar="N", help=say("cli.practice_seed"))
+    parser.add_argument("--case", type=Path, default=None, metavar="FILE", help=say("cli.practice_case"))
+    parser.add_argument("--unaided", action="store_true", help=say("cli.practice_unaided"))
+    parser.add_argument("--overview", action="store_true", help=say("cli.practice_overview"))
+    parser.add_argument("--check", nargs="+", type=Path, default=[], metavar="FILE", help=say("cli.practice_check"))
+    parser.add_argument("--again", type=Path, default=None, metavar="FILE", help=say("cli.practice_again"))
+    parser.add_argument("--folder", default="", metavar="FOLDER", help=say("cli.practice_folder"))
 
 
 def run(args: argparse.Namespace) -> int:
@@ -51,20 +53,21 @@ def _overview(args: argparse.Namespace, kb: KnowledgeBase) -> int:
     found, wrong = progress_file.everybody(progress_file.practice_folder(args.folder))
     draw_overview(screen, found, families_of(kb), today())
     for says in wrong:
-        screen.hanging("NOT USED  ", says)
+        screen.pair(say("practice.not_used"), says)
     return 0
 
 
 def _check(reasoner: Reasoner, paths: Sequence[Path]) -> int:
     problems = [says for path in paths for says in check_case(reasoner, path)]
-    print(*problems, sep="\n") if problems else print(f"{len(paths)} case(s): no problems")
+    print(*problems, sep="\n") if problems else print(say("practice.no_problems", n=len(paths)))
     return 1 if problems else 0
 
 
 def _again(reasoner: Reasoner, path: Path, screen: Screen) -> int:
     kept = exercise_file.load(reasoner, path)
     end = replayed(reasoner, kept.gate, kept.moves)
-    draw_debrief(screen, reasoner.kb, kept.gate.truth, end.ended, debrief(reasoner, kept.gate, kept.moves))
+    seen = debrief(reasoner, kept.gate, kept.moves)
+    draw_debrief(screen, review_of(reasoner.kb, kept.gate.truth, end, seen))
     return 0
 
 
@@ -75,7 +78,7 @@ def _exercise(args: argparse.Namespace, reasoner: Reasoner) -> int:
         screen.line(damage, "bold")
     case = load_case(args.case) if args.case else None
     lesson = case.lesson if case else lesson_named(args.lesson, progress)
-    screen.line(f"Lesson: {lesson.says}. Preparing a gate...")
+    screen.line(say("practice.preparing", lesson=lesson.says))
     drawn = (args.seed, args.family, sensors_of(args))
     gate = gate_of(reasoner, case) if case else drawn_for(reasoner, progress, lesson, *drawn)
     play = Practice(reasoner, gate, screen, choose_reader(args.plain), lesson.hints, not args.unaided)
@@ -83,12 +86,12 @@ def _exercise(args: argparse.Namespace, reasoner: Reasoner) -> int:
     if not play.moves:
         return 0
     seen = debrief(reasoner, gate, play.moves)
-    draw_debrief(screen, kb, gate.truth, end.ended, seen)
+    draw_debrief(screen, review_of(kb, gate.truth, end, seen))
     if case and case.story:
-        screen.pair("The story", case.story)
+        screen.pair(say("practice.story"), case.story)
     progress = progress.after(worked(kb, gate, lesson, end, seen))
     progress_file.save(folder, progress)
     kept = exercise_file.keep_worked(folder, Recording(gate, play.moves), end.events, kb.digest)
-    screen.line(f"Kept: {kept}")
+    screen.line(say("practice.kept", path=kept))
     draw_trainee(screen, progress, families_of(kb), today())
     return 0

@@ -9,23 +9,24 @@ from diagnose.store.atomic import give_file
 from diagnose.terminal.ask import Asker, Leave
 from diagnose.terminal.profile_form import ask_profile
 from diagnose.terminal.reader import choose_reader
+from diagnose.words import say
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("kind", choices=("device", "site"))
-    parser.add_argument("-o", "--output", default="", metavar="FILE", help="default: device.yaml or site.yaml")
+    parser.add_argument("-o", "--output", default="", metavar="FILE", help=say("cli.profile_output"))
 
 
 def run(args: argparse.Namespace) -> int:
     """2 when the person left before the end."""
     screen, target = screen_of(args), Path(args.output or f"{args.kind}.yaml")
     if target.exists():
-        raise VisitError(f"{target} exists already; choose another name with -o FILE")
+        raise VisitError(say("cli.profile_exists", path=target))
     try:
         text = ask_profile(args.kind, screen, Asker(screen, choose_reader(args.plain)))
     except Leave:
-        screen.line("Left; no profile was written.")
+        screen.line(say("cli.profile_left"))
         return 2
     give_file(target, text.encode(), "-o FILE")
-    screen.line(f"{target}: use it with 'diagnose --{args.kind} {target}'.")
+    screen.line(say("cli.profile_written", path=target, kind=args.kind))
     return 0

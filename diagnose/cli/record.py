@@ -10,17 +10,16 @@ from diagnose.report import html, pdf, plain
 from diagnose.session.session import conclude
 from diagnose.store.journal import read
 from diagnose.store.records import write
+from diagnose.words import say
 
 DRAWERS = {"html": html.render, "pdf": pdf.render, "json": plain.render}
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument(
-        "name", nargs="?", default="last", help="a visit's name or the start of it; default: the last"
-    )
-    parser.add_argument("--customer", action="store_true", help="only the customer's version")
+    parser.add_argument("name", nargs="?", default="last", help=say("cli.record_name"))
+    parser.add_argument("--customer", action="store_true", help=say("cli.record_customer"))
     for ending in ("html", "pdf", "json"):
-        parser.add_argument(f"--{ending}", action="store_true", help=f"as {ending}; default: html and json")
+        parser.add_argument(f"--{ending}", action="store_true", help=say("cli.record_ending", ending=ending))
     parser.add_argument("-o", "--output", default=".", metavar="FOLDER")
 
 

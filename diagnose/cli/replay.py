@@ -9,14 +9,15 @@ from diagnose.cli.show import show
 from diagnose.core.reason import Reasoner
 from diagnose.errors import VisitError
 from diagnose.session.plain import as_plain
-from diagnose.terminal.replay import Player, played, transcript
+from diagnose.terminal.replay import ScriptPlayer, played, transcript
+from diagnose.words import say
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("files", nargs="+", type=Path, metavar="FILE")
-    parser.add_argument("--json", action="store_true", help="print one JSON object per file (schema 1)")
-    parser.add_argument("--verify", action="store_true", help="compare with the transcript beside each script")
-    parser.add_argument("--refresh", action="store_true", help="write the transcript beside each script")
+    parser.add_argument("--json", action="store_true", help=say("cli.replay_json"))
+    parser.add_argument("--verify", action="store_true", help=say("cli.replay_verify"))
+    parser.add_argument("--refresh", action="store_true", help=say("cli.replay_refresh"))
 
 
 def run(args: argparse.Namespace) -> int:
@@ -32,7 +33,7 @@ def run(args: argparse.Namespace) -> int:
         elif args.json:
             print(json.dumps(as_plain(reasoner, *played(reasoner, path)), indent=1))
         else:
-            Player(reasoner, screen_of(args)).play(path)
+            ScriptPlayer(reasoner, screen_of(args)).play(path)
     return 1 if differing else 0
 
 
@@ -41,9 +42,9 @@ def _differs(reasoner: Reasoner, path: Path) -> int:
     beside = path.with_suffix(".txt")
     kept = beside.read_text("utf-8", "replace") if beside.is_file() else ""
     if transcript(reasoner, path) == kept:
-        print(f"same: {path.name}")
+        print(say("cli.replay_same", file=path.name))
         return 0
-    print(f"DIFFERS: {path.name} from {beside.name}; 'diagnose replay --refresh {path}' writes it anew")
+    print(say("cli.replay_differs", file=path.name, kept=beside.name, path=path))
     return 1
 
 
@@ -51,4 +52,4 @@ def _write(path: Path, text: str) -> None:
     try:
         path.write_text(text, "utf-8")
     except OSError as error:
-        raise VisitError(f"cannot write {path}: {error.strerror}") from error
+        raise VisitError(say("store.cannot_write", path=path, why=error.strerror)) from error

@@ -8,10 +8,11 @@ from diagnose.session.session import conclude
 from diagnose.store.journal import Journal
 from diagnose.terminal.draw import draw_answers
 from diagnose.terminal.reader import choose_reader
+from diagnose.words import say
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("name", nargs="?", default="last", help="its name or the start of it; default: the last")
+    parser.add_argument("name", nargs="?", default="last", help=say("cli.resume_name"))
 
 
 def run(args: argparse.Namespace) -> int:
@@ -21,7 +22,7 @@ def run(args: argparse.Namespace) -> int:
     opened, found = Journal.reopen(path)
     with opened as journal:
         if found.damage:
-            screen.line(f"{path.name}: {found.damage}. A copy of the damaged file lies beside it.", "bold")
+            screen.line(say("cli.resume_damaged", file=path.name, damage=found.damage), "bold")
         session = salvaged(reasoner, path, found, screen.line)
         draw_answers(screen, answers_of(reasoner.kb, session, conclude(reasoner, session)))
         carry_on(reasoner, session, journal, screen, choose_reader(args.plain))

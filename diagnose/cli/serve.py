@@ -9,26 +9,26 @@ from diagnose.errors import VisitError
 from diagnose.practice.progress_file import practice_folder
 from diagnose.store.profiles import offered
 from diagnose.store.visits import require_writable
+from diagnose.words import say
 
 LOOPBACK = ("127.0.0.1", "::1", "localhost")
 VARIABLE = "DIAGNOSE_PASSWORD"
 SHORTEST_PASSWORD = 10
 WANTED = ("starlette", "uvicorn", "python_multipart", "multipart")
-NEEDED = "the pages need a few more packages: pip install 'gate-diagnose[web]'"
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--host", default="127.0.0.1")
-    parser.add_argument("--port", type=int, default=8000, help="0: any free one")
-    parser.add_argument("--open-to-network", action="store_true", help="let other machines in; needs a password")
-    parser.add_argument("--password-file", default="", metavar="FILE", help="or the variable DIAGNOSE_PASSWORD")
-    parser.add_argument("--certificate", default="", metavar="FILE", help="for https, with --key")
-    parser.add_argument("--key", default="", metavar="FILE")
+    parser.add_argument("--port", type=int, default=8000, help=say("cli.serve_port"))
+    parser.add_argument("--open-to-network", action="store_true", help=say("cli.serve_open"))
     parser.add_argument(
-        "--profile", action="append", default=[], metavar="FILE", help="a device or site profile to offer"
+        "--password-file", default="", metavar="FILE", help=say("cli.serve_password", variable=VARIABLE)
     )
-    parser.add_argument("--practice", default="", metavar="FOLDER", help="where progress is kept")
-    parser.add_argument("--database", default="", metavar="URL", help="default: a file in your data folder")
+    parser.add_argument("--certificate", default="", metavar="FILE", help=say("cli.serve_certificate"))
+    parser.add_argument("--key", default="", metavar="FILE")
+    parser.add_argument("--profile", action="append", default=[], metavar="FILE", help=say("cli.serve_profile"))
+    parser.add_argument("--practice", default="", metavar="FOLDER", help=say("cli.practice_folder"))
+    parser.add_argument("--database", default="", metavar="URL", help=say("cli.default_database"))
 
 
 def run(args: argparse.Namespace) -> int:
@@ -42,7 +42,7 @@ def run(args: argparse.Namespace) -> int:
     except ModuleNotFoundError as error:
         if (error.name or "").partition(".")[0] not in WANTED:
             raise
-        raise VisitError(NEEDED) from error
+        raise VisitError(say("cli.serve_packages")) from error
     address = Address(args.host, args.port, args.host in LOOPBACK, args.certificate, args.key)
     password = _password(args, address.local)
     require_certificate(address)
@@ -50,7 +50,7 @@ def run(args: argparse.Namespace) -> int:
     require_writable(places.visits)
     keeper = Doorkeeper(password, secure=bool(args.certificate))
     serve(desk_of(reasoner, keeper, places, offered(args.profile)), address)
-    print("stopped; every answer given is saved")
+    print(say("cli.stopped"))
     return 0
 
 
@@ -58,11 +58,11 @@ def _password(args: argparse.Namespace, local: bool) -> str:
     """From a file or the environment, never from the command line, where everybody on the machine can read it."""
     password = _read_password(Path(args.password_file)) if args.password_file else os.environ.get(VARIABLE, "")
     if not local and not args.open_to_network:
-        raise VisitError(f"{args.host} is not this machine alone; add --open-to-network if others are to come in")
+        raise VisitError(say("cli.serve_closed", host=args.host))
     if not local and not password:
-        raise VisitError(f"open to a network only with a password: --password-file FILE, or {VARIABLE}")
+        raise VisitError(say("cli.serve_no_password", variable=VARIABLE))
     if password and len(password) < SHORTEST_PASSWORD:
-        raise VisitError(f"the password needs at least {SHORTEST_PASSWORD} characters")
+        raise VisitError(say("cli.serve_short_password", least=SHORTEST_PASSWORD))
     return password
 
 
@@ -70,4 +70,4 @@ def _read_password(path: Path) -> str:
     try:
         return path.read_text("utf-8").strip()
     except (OSError, ValueError) as error:
-        raise VisitError(f"cannot read the password file {path}: {error}") from error
+        raise VisitError(say("cli.serve_password_file", path=path, why=error)) from error

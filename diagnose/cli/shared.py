@@ -17,13 +17,14 @@ from diagnose.store.journal import Journal, Recovered
 from diagnose.terminal.reader import Reader
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
+from diagnose.words import say
 
 
 def folder_of(args: argparse.Namespace) -> Path:
     """The folder of the knowledge that is used. Raises KnowledgeError."""
     folder = Path(args.knowledge) if args.knowledge else shipped_folder("knowledge")
     if not folder.is_dir():
-        raise KnowledgeError(f"there is no knowledge folder {folder}")
+        raise KnowledgeError(say("cli.no_knowledge", folder=folder))
     return folder
 
 
@@ -41,7 +42,7 @@ def reasoner_of(args: argparse.Namespace) -> Reasoner:
         try:
             weights = Overlay().weights(kb)
         except VisitError as error:
-            print(f"going on with the expert's frequencies: {error}", file=sys.stderr)
+            print(say("cli.experts_frequencies", why=error), file=sys.stderr)
     return Reasoner(kb, weights=weights)
 
 
@@ -65,19 +66,19 @@ def visit_of(args: argparse.Namespace) -> Path:
     return visits.find(visits_of(args), args.name)
 
 
-def salvaged(reasoner: Reasoner, path: Path, found: Recovered, say: Callable[[str], None]) -> Session:
+def salvaged(reasoner: Reasoner, path: Path, found: Recovered, tell: Callable[[str], None]) -> Session:
     """The session of a visit file; says when the knowledge has changed since, and what no longer fits it."""
     if not found.events:
-        raise VisitError(f"nothing was saved in {path}; 'diagnose' starts a new visit")
+        raise VisitError(say("cli.nothing_saved", path=path))
     session, told = salvage(reasoner.kb, found.events)
     if session.digest != reasoner.kb.digest:
-        say("The knowledge has changed since this visit began; conclusions are drawn from the present one.")
+        tell(say("present.knowledge_changed"))
     for sentence in told:
-        say(sentence)
+        tell(sentence)
     return session
 
 
 def carry_on(reasoner: Reasoner, session: Session, journal: Journal, screen: Screen, reader: Reader) -> None:
     """Ask and answer until the person leaves; every event is on disk before the next question."""
     Visit(reasoner, session, screen, reader, journal.append).run()
-    screen.line(f"Visit: {journal.path.stem}")
+    screen.line(say("cli.visit", name=journal.path.stem))

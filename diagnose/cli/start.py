@@ -51,12 +51,12 @@ def _asked(args: argparse.Namespace) -> int:
     require_devices(reasoner.kb, draft.setup.devices)
     visits.require_writable(folder)
     try:
-        if new_here and on_terminal() and asker.agreed("First time here. Watch an invented visit first?"):
+        if new_here and on_terminal() and asker.agreed(say("cli.first_time")):
             return _tour(reasoner, screen, reader)
         screen.line(say("terminal.welcome"))
         begin = ask_begin(reasoner.kb, draft, _known(args), asker)
     except Leave:
-        print("left before the visit began; nothing was saved", file=sys.stderr)
+        print(say("cli.left_before"), file=sys.stderr)
         return 2
     session = step(reasoner.kb, None, begin)
     _had_before(reasoner, folder, begin.site, screen)
@@ -68,10 +68,10 @@ def _asked(args: argparse.Namespace) -> int:
 
 def _tour(reasoner: Reasoner, screen: Screen, reader: Reader) -> int:
     """An invented visit, answered by its script, at the reader's own pace."""
-    from diagnose.terminal.replay import Player  # needs YAML and pydantic, which no other start does
+    from diagnose.terminal.replay import ScriptPlayer  # needs YAML and pydantic, which no other start does
 
-    Player(reasoner, screen, lambda: wait_for_enter(reader)).play(shipped_folder("transcripts_demo") / TOUR)
-    screen.line("End of the invented visit. 'diagnose' starts one of your own.")
+    ScriptPlayer(reasoner, screen, lambda: wait_for_enter(reader)).play(shipped_folder("transcripts_demo") / TOUR)
+    screen.line(say("cli.tour_ended"))
     return 0
 
 
@@ -79,9 +79,9 @@ def _had_before(reasoner: Reasoner, folder: Path, site: str, screen: Screen) -> 
     """What earlier visits to this site found, newest first."""
     causes, complaints = reasoner.kb.causes, reasoner.kb.complaints
     for visit in visits.at_site(folder, site)[:EARLIER]:
-        found = ", ".join(causes[c].says for c in visit.mended if c in causes) or "nothing proved"
+        found = ", ".join(causes[c].says for c in visit.mended if c in causes) or say("cli.nothing_proved")
         complaint = complaints[visit.complaint].says if visit.complaint in complaints else visit.complaint
-        screen.hanging("BEFORE  ", f"This site had on {visit.began[:10]}: {complaint} - {found} ({visit.name})")
+        screen.line(say("cli.had_before", day=visit.began[:10], complaint=complaint, found=found, name=visit.name))
 
 
 def _known(args: argparse.Namespace) -> list[str]:
@@ -95,7 +95,7 @@ def _setup(args: argparse.Namespace, kb: KnowledgeBase) -> Setup:
     missing = (args.without or "").replace(",", " ").split()
     tools = frozenset(kb.tools) - set(missing) if missing else None
     if unknown := [t for t in missing if t not in kb.tools]:
-        raise VisitError(f"unknown tool {unknown[0]!r}; known: {', '.join(kb.tools)}")
+        raise VisitError(say("cli.unknown_tool", name=unknown[0], known=", ".join(kb.tools)))
     return Setup("help_desk" if args.help_desk else "technician", args.electrician, tools, devices, profile)
 
 

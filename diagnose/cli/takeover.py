@@ -13,12 +13,13 @@ from diagnose.session.session import conclude, step
 from diagnose.store.journal import Journal, read
 from diagnose.terminal.draw import draw_answers
 from diagnose.terminal.reader import choose_reader
+from diagnose.words import say
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("file", type=Path)
-    parser.add_argument("--electrician", action="store_true", default=False, help="you are licensed for mains work")
-    parser.add_argument("--by", default="", metavar="NAME", help="who takes over, for the record")
+    parser.add_argument("--electrician", action="store_true", default=False, help=say("cli.takeover_electrician"))
+    parser.add_argument("--by", default="", metavar="NAME", help=say("cli.takeover_by"))
 
 
 def run(args: argparse.Namespace) -> int:
@@ -33,6 +34,6 @@ def run(args: argparse.Namespace) -> int:
     copied = zip_longest((*found.events, event), when)
     with Journal.copied(visits_of(args), datetime.now(), copied) as journal:
         draw_answers(screen, answers_of(reasoner.kb, session, conclude(reasoner, session)))
-        screen.line("These answers came with the visit. Look for yourself; 'change 3' corrects one, with a trace.")
+        screen.line(say("cli.took_over"))
         carry_on(reasoner, session, journal, screen, choose_reader(args.plain))
     return 0

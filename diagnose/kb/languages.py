@@ -11,34 +11,37 @@ from typing import Any
 
 from diagnose.errors import LanguageError
 from diagnose.kb.domain import option_for
+from diagnose.kb.picture_words import with_words, words_in
 from diagnose.model import knowledge as model
+from diagnose.model import named
 from diagnose.model.knowledge import Check, Finding, KnowledgeBase
+from diagnose.words import say
 from diagnose.words.read import ENGLISH, parsed
 
 FOLDER = "languages"
 TEXTS: Mapping[type[Any], tuple[str, ...]] = {
-    model.Source: ("cite",),
-    model.Caution: ("says", "short", "tell", "tag"),
-    model.Access: ("says",),
-    model.Complaint: ("says", "caller_says"),
+    named.Source: ("cite",),
+    named.Caution: ("says", "short", "tell", "tag"),
+    named.Access: ("says",),
+    named.Complaint: ("says", "caller_says"),
     model.Cause: ("says", "explain", "remedy", "test", "proof"),
     model.Remedy: ("steps", "parts"),
+    model.Effect: ("says",),
     model.Check: ("ask", "ask_caller", "stand", "help", "good", "bad", "options", "caller_options"),
     model.Finding: ("says", "called"),
     model.Rule: ("says", "then"),
-    model.Effects: ("contradiction",),
+    model.Then: ("contradiction",),
     model.Contradiction: ("says",),
     model.Calculation: ("says",),
-    model.Kind: ("says",),
-    model.Proof: ("says", "after_caution"),
-    model.TripLog: ("patterns",),
-    model.Pattern: ("says", "then"),
+    named.Kind: ("says",),
+    named.Proof: ("says", "after_caution"),
 }
 SECTIONS = (
     "sources",
     "cautions",
     "access",
     "complaints",
+    "effects",
     "causes",
     "checks",
     "findings",
@@ -64,7 +67,7 @@ def said(path: Path) -> dict[str, str]:
     try:
         texts = parsed(path.stem, {path.name: path.read_text("utf-8")}).texts
     except (OSError, UnicodeDecodeError) as error:
-        raise LanguageError(f"cannot read {path}: {error}") from error
+        raise LanguageError(say("store.cannot_read", path=path, why=error)) from error
     return {key: forms[0] for key, forms in texts.items()}
 
 
@@ -76,7 +79,9 @@ def texts_of(kb: KnowledgeBase) -> dict[str, str]:
             found.update(_texts(_worded(kb, record), f"{section}.{name}"))
     for table in WORD_TABLES:
         found.update(_texts(getattr(kb, table), table))
-    return found | dict(_texts(kb.trip_log, "trip_log"))
+    for name, picture in kb.pictures.items():
+        found.update(_texts(words_in(picture), f"pictures.{name}"))
+    return found
 
 
 def _worded(kb: KnowledgeBase, record: Any) -> Any:
@@ -117,7 +122,11 @@ def translated(kb: KnowledgeBase, texts: Mapping[str, str]) -> KnowledgeBase:
     tables["findings"] = {n: _finding(kb, tables["checks"], f, texts) for n, f in kb.findings.items()}
     tables["checks"] = {name: _with_finding(check, tables["findings"]) for name, check in tables["checks"].items()}
     words: dict[str, Any] = {table: _anew(getattr(kb, table), table, texts) for table in WORD_TABLES}
-    return replace(kb, **tables, **words, trip_log=_anew(kb.trip_log, "trip_log", texts))
+    pictures = {
+        name: with_words(picture, _anew(words_in(picture), f"pictures.{name}", texts))
+        for name, picture in kb.pictures.items()
+    }
+    return replace(kb, **tables, **words, pictures=pictures)
 
 
 def _anew(value: Any, key: str, texts: Mapping[str, str]) -> Any:

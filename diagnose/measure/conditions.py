@@ -15,7 +15,7 @@ from diagnose.measure.simulate import Trouble
 from diagnose.model.knowledge import KnowledgeBase
 
 VISITS_PER_DRAW = 20  # visits that share one draw of disturbed knowledge
-AS_WRITTEN = "as written"
+AS_WRITTEN = "as_written"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,13 +28,13 @@ class Condition:
 
 CONDITIONS: Mapping[str, Condition] = {
     AS_WRITTEN: Condition(),
-    "every word one step off at random": Condition(disturb=one_step),
-    "noise of 0.5 on every log-odds": Condition(disturb=partial(log_odds_noise, deviation=0.5)),
-    "noise of 1.0 on every log-odds": Condition(disturb=partial(log_odds_noise, deviation=1.0)),
-    "snapped to seven points": Condition(disturb=snapped),
-    "5 % of answers wrong": Condition(Trouble(slip=0.05)),
-    "10 % of answers wrong": Condition(Trouble(slip=0.10)),
-    "10 % unknown": Condition(Trouble(unknown=0.10)),
-    "5 % wrong and 10 % unknown": Condition(Trouble(slip=0.05, unknown=0.10)),
-    "a third of the checks impossible": Condition(Trouble(barred=1 / 3)),
+    "one_step_off": Condition(disturb=one_step),
+    "noise_half": Condition(disturb=partial(log_odds_noise, deviation=0.5)),
+    "noise_full": Condition(disturb=partial(log_odds_noise, deviation=1.0)),
+    "snapped": Condition(disturb=snapped),
+    "wrong_5": Condition(Trouble(slip=0.05)),
+    "wrong_10": Condition(Trouble(slip=0.10)),
+    "unknown_10": Condition(Trouble(unknown=0.10)),
+    "wrong_5_unknown_10": Condition(Trouble(slip=0.05, unknown=0.10)),
+    "third_barred": Condition(Trouble(barred=1 / 3)),
 }

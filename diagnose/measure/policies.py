@@ -43,8 +43,8 @@ def no_checks(conclusion: Conclusion, rng: np.random.Generator) -> str:
 
 POLICIES: Mapping[str, Picker] = {
     "tool": tool,
-    "fixed order": _until_sure(lambda g: -g.option.own - g.option.opening),
+    "fixed_order": _until_sure(lambda g: -g.option.own - g.option.opening),
     "random": _any_permitted,
-    "entropy per minute": _until_sure(lambda g: g.bits / g.minutes),
-    "no checks": no_checks,
+    "entropy": _until_sure(lambda g: g.bits / g.minutes),
+    "no_checks": no_checks,
 }

@@ -7,7 +7,9 @@ import numpy as np
 
 from diagnose.core.posterior import Belief
 from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.words import say
 
+FACTS = "facts"  # the part that checks without a fault behind them are in
 GOOD_BELOW = 0.02  # a block less likely than this to hold a fault counts as good; judgement
 
 
@@ -25,7 +27,7 @@ class Block:
 
 def blocks(kb: KnowledgeBase, belief: Belief) -> list[Block]:
     """Every block with causes at this gate, in signal order."""
-    names = belief.network.causes
+    names = belief.network.names
     found = []
     for block in kb.links:
         inside = np.array([False, *(block_of_family(kb, kb.causes[c].family) == block for c in names)])
@@ -40,8 +42,22 @@ def block_of_family(kb: KnowledgeBase, family: str) -> str:
 
 
 def block_of_check(kb: KnowledgeBase, check: Check) -> str:
-    """The block of most causes with this check among their signs; 'facts' for the opening and facts of the site."""
+    """The block of most causes with this check among their signs; FACTS for the opening and facts of the site."""
     if check.finding is None or check.id in kb.settings.opening:
-        return "facts"
+        return FACTS
     held = Counter(block_of_family(kb, c.family) for c in kb.causes.values() if check.finding.id in c.signs)
-    return min(held, key=lambda b: (-held[b], list(kb.links).index(b)), default="facts")
+    return min(held, key=lambda b: (-held[b], list(kb.links).index(b)), default=FACTS)
+
+
+def part_says(kb: KnowledgeBase, block: str) -> str:
+    """What a part of the installation is called."""
+    return kb.links.get(block) or say("practice.part_facts")
+
+
+def family_says(kb: KnowledgeBase, family: str) -> str:
+    """What a family of causes is called: as its part, where it has that for itself; '' for no family."""
+    if not family:
+        return ""
+    link = kb.families[family].link
+    alone = sum(f.link == link for f in kb.families.values()) == 1
+    return kb.links[link] if alone else kb.families[family].says

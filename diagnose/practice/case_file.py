@@ -17,6 +17,7 @@ from diagnose.practice.ladder import Lesson
 from diagnose.session.grounds import misfit
 from diagnose.store.limited import limited_text
 from diagnose.store.profiles import profile_facts
+from diagnose.words import say
 
 Lines = tuple[str, ...]
 MAX_BYTES = 200_000
@@ -47,7 +48,7 @@ class PracticeCase:
     @property
     def lesson(self) -> Lesson:
         """The case in the place of a lesson; it counts for its families, but for no rung of the ladder."""
-        return Lesson("case", self.title, len(self.causes), None, self.hints)
+        return Lesson("case", len(self.causes), None, self.hints, title=self.title)
 
 
 PracticeCase.__pydantic_config__ = ConfigDict(extra="forbid")  # type: ignore[attr-defined]
@@ -60,9 +61,9 @@ def load_case(path: Path) -> PracticeCase:
 
 def _document(path: Path) -> Document:
     try:
-        document = parse(limited_text(path, MAX_BYTES, "a case"), path.name)
+        document = parse(limited_text(path, MAX_BYTES, say("practice.a_case")), path.name)
     except OSError as error:
-        raise VisitError(f"cannot read {path}: {error.strerror}") from error
+        raise VisitError(say("store.cannot_read", path=path, why=error.strerror)) from error
     if document.problems:
         raise VisitError("\n".join(map(str, document.problems)))
     return document
@@ -87,19 +88,21 @@ def check_case(reasoner: Reasoner, path: Path) -> list[str]:
 def _problems(kb: KnowledgeBase, case: PracticeCase) -> list[tuple[tuple[str | int, ...], str]]:
     found: list[tuple[tuple[str | int, ...], str]] = []
     if case.complaint not in kb.complaints:
-        found.append((("complaint",), f"unknown complaint '{case.complaint}'"))
+        found.append((("complaint",), say("practice.case_complaint", name=case.complaint)))
     if len(set(case.causes)) != len(case.causes) or len(case.causes) not in (1, 2):
-        found.append((("causes",), "a case has one cause or two different ones"))
-    found += [(("causes", i), f"unknown cause '{c}'") for i, c in enumerate(case.causes) if c not in kb.causes]
+        found.append((("causes",), say("practice.case_causes")))
+    found += [
+        (("causes", i), say("practice.case_cause", name=c)) for i, c in enumerate(case.causes) if c not in kb.causes
+    ]
     strange = ((i, d) for i, d in enumerate(case.devices) if d not in kb.devices)
-    found += [(("devices", i), f"unknown sensor kind '{d}'") for i, d in strange]
+    found += [(("devices", i), say("practice.case_device", name=d)) for i, d in strange]
     found += [(("shows", c), no.says) for c, v in case.shows.items() if (no := misfit(kb, c, _number(v)))]
     if not case.invented:
-        found.append((("invented",), "a practice case is invented; say 'invented: true'"))
+        found.append((("invented",), say("practice.case_invented")))
     if not 0 <= case.hints <= 3:
-        found.append((("hints",), "hints run from 0 to 3"))
+        found.append((("hints",), say("practice.case_hints")))
     if case.seed < 0:
-        found.append((("seed",), "a seed is 0 or more"))
+        found.append((("seed",), say("practice.case_seed")))
     return found
 
 
@@ -115,10 +118,10 @@ def _unworkable(reasoner: Reasoner, case: PracticeCase, document: Document) -> l
         return [str(document.problem(("causes",), str(error)))]
     denied = set(after_of(reasoner.kb, gate.setup, gate.complaint, gate.results).excluded) & set(gate.truth)
     if denied:
-        says = f"what is shown rules out {', '.join(sorted(denied))}, which the case says is there"
+        says = say("practice.case_denied", causes=", ".join(sorted(denied)))
         return [str(document.problem(("shows",), says))]
     if best_from(reasoner, begin(reasoner, gate)).gate.truth:
-        return [str(document.problem(("causes",), "even the best policy cannot find this; show it more evidence"))]
+        return [str(document.problem(("causes",), say("practice.case_unfound")))]
     return []
 
 

@@ -1,7 +1,7 @@
 """After each move: what was said beforehand against what the evidence allowed, what the result weighs, which slip.
 
-From the tutoring literature: hypotheses stated before each test with a critique by counter-example (Brown, Burton
-& de Kleer's SOPHIE), hints graded by strength (Lesgold and others' Sherlock), redundant tests flagged.
+Suspects are stated before each check and answered by a counter-example where the evidence speaks against them;
+hints grow stronger and dearer; a check that could tell nothing new is named.
 """
 
 from dataclasses import dataclass
@@ -10,13 +10,14 @@ from diagnose.core.explain import weights
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.measure.simulate import entropy
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.practice.blocks import blocks
+from diagnose.practice.blocks import blocks, part_says
 from diagnose.practice.exercise import Exercise, best_move
-from diagnose.practice.moves import Beliefs, Look, Move, Repair
+from diagnose.practice.moves import Beliefs, CheckMove, Move, RepairMove
 from diagnose.practice.scores import against_posterior, against_truth
 from diagnose.practice.slips import Scene, Slip, odds_db, slips
 from diagnose.session.session import conclude
-from diagnose.session.wording import state_says
+from diagnose.session.wording import percent, state_says
+from diagnose.words import say
 
 HINT_COSTS = (2.0, 5.0, 10.0)  # points, by strength
 CONTRADICTED_BELOW = 0.05
@@ -61,15 +62,15 @@ def feedback(reasoner: Reasoner, before: Exercise, after: Exercise) -> Feedback:
     """The coach's view of the last move of `after`."""
     move, kb = after.done[-1].move, reasoner.kb
     start, end = conclude(reasoner, before.session), conclude(reasoner, after.session)
-    said = move.beliefs if isinstance(move, Look | Repair) else ()
+    said = move.beliefs if isinstance(move, CheckMove | RepairMove) else ()
     (leader, _), (rival, _) = start.belief.ranked()[:2]
     seen = _seen(kb, move, end)
-    counted = isinstance(move, Look) and len(end.observations) > len(start.observations)
+    counted = isinstance(move, CheckMove) and len(end.observations) > len(start.observations)
     return Feedback(
         minutes=after.done[-1].minutes,
         bits=entropy(start.belief) - entropy(end.belief) if counted else 0.0,
         found=seen,
-        expected=(move.expects == seen) if isinstance(move, Look) and move.expects and seen else None,
+        expected=(move.expects == seen) if isinstance(move, CheckMove) and move.expects and seen else None,
         surprise=_surprise(start, move),
         brier=against_posterior(said, start.belief),
         truth=against_truth(said, before.gate.truth),
@@ -82,14 +83,14 @@ def feedback(reasoner: Reasoner, before: Exercise, after: Exercise) -> Feedback:
 
 
 def _seen(kb: KnowledgeBase, move: Move, end: Conclusion) -> str:
-    finding = kb.checks[move.check].finding if isinstance(move, Look) else None
+    finding = kb.checks[move.check].finding if isinstance(move, CheckMove) else None
     return next((o.state for o in end.observations if finding and o.finding == finding.id), "")
 
 
 def _surprise(start: Conclusion, move: Move) -> float | None:
     """Brier distance of 'this state, surely' from the chances of the states (multi-category form, halved)."""
-    gain = next((g for g in start.gains if isinstance(move, Look) and g.option.check == move.check), None)
-    if gain is None or not isinstance(move, Look) or not move.expects:
+    gain = next((g for g in start.gains if isinstance(move, CheckMove) and g.option.check == move.check), None)
+    if gain is None or not isinstance(move, CheckMove) or not move.expects:
         return None
     states = start.belief.network.tables[gain.option.finding].states
     return sum((c - float(s == move.expects)) ** 2 for s, c in zip(states, gain.chances, strict=True)) / 2.0
@@ -118,29 +119,33 @@ def hint(reasoner: Reasoner, exercise: Exercise, most: int = 3) -> tuple[int, st
     kb, conclusion = reasoner.kb, conclude(reasoner, exercise.session)
     strength = min(exercise.hints + 1, most)
     if strength < 1:
-        return 0, "There are no hints in this lesson."
+        return 0, say("practice.no_hints")
     if conclusion.stop_work:
-        return strength, "Somebody could be hurt as the gate stands. What comes before every other check?"
+        return strength, say("practice.hint_stop_work")
     if strength == 1:
         likely = max(blocks(kb, conclusion.belief), key=lambda b: b.fault)
-        return 1, f"Most of what is left lies in this part: {likely.id} ({likely.fault:.0%})."
+        return 1, say("practice.hint_part", part=part_says(kb, likely.id), percent=percent(likely.fault))
     if strength == 2:
         (first, _), (second, _) = conclusion.belief.ranked()[:2]
-        return 2, f"Find what tells '{kb.causes[first].says}' from '{kb.causes[second].says}'."
+        return 2, say("practice.hint_pair", first=kb.causes[first].says, second=kb.causes[second].says)
     return 3, _told(kb, conclusion, best_move(reasoner, exercise))
 
 
 def _told(kb: KnowledgeBase, conclusion: Conclusion, move: Move | None) -> str:
-    if isinstance(move, Look):
+    if isinstance(move, CheckMove):
         gain = conclusion.next.gain
-        why = f" It saves about {gain.saves:.0f} min and tells {gain.bits:.2f} bit." if gain else ""
-        return f"Do this: {kb.checks[move.check].ask}{why}"
-    if isinstance(move, Repair):
-        return f"Enough is known. Mend: {kb.causes[move.causes[0]].says}."
-    return "Prove the repair." if move else "Nothing listed is worth trying: send for the specialist."
+        asked = kb.checks[move.check].ask
+        if gain is None:
+            return say("practice.hint_check", check=asked)
+        return say("practice.hint_check_saves", check=asked, saved=f"{gain.saves:.0f}")
+    if isinstance(move, RepairMove):
+        return say("practice.hint_mend", cause=kb.causes[move.causes[0]].says)
+    return say("practice.hint_prove") if move else say("practice.hint_specialist")
 
 
 def says_counter(kb: KnowledgeBase, found: Counter) -> str:
     """The counter-example in words."""
-    shown = f"{kb.findings[found.finding].says}: {state_says(kb, found.finding, found.state)}"
-    return f"'{kb.causes[found.cause].says}' does not go with {shown} ({found.decibans:+.0f} dB)."
+    shown = say(
+        "present.seen", finding=kb.findings[found.finding].says, state=state_says(kb, found.finding, found.state)
+    )
+    return say("practice.counter", cause=kb.causes[found.cause].says, seen=shown, weight=f"{found.decibans:+.0f}")

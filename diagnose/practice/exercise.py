@@ -16,12 +16,13 @@ from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.practice import hazards
 from diagnose.practice.gate import Gate, after_repair
 from diagnose.practice.hazards import Danger
-from diagnose.practice.moves import Finish, Hint, Look, Move, Prove, Repair, Tick
+from diagnose.practice.moves import CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove, TickMove
 from diagnose.session.checklist import open_items
 from diagnose.session.events import AnotherFault, Begin, Close, Event, Proved, Repaired, Reply, Ticked
 from diagnose.session.law import doers, may_follow
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
+from diagnose.words import say
 
 Ended = Literal["", "unsafe", "solved", "left_out", "specialist"]
 BY = "trainee"
@@ -57,7 +58,7 @@ class Exercise:
         """Hints asked since the last check or repair."""
         count = 0
         for done in reversed(self.done):
-            if not isinstance(done.move, Hint):
+            if not isinstance(done.move, HintMove):
                 break
             count += 1
         return count
@@ -65,7 +66,7 @@ class Exercise:
 
 def begin(reasoner: Reasoner, gate: Gate) -> Exercise:
     """An exercise on a fresh gate."""
-    opening = Begin(gate.setup, gate.complaint, site="practice gate", digest=reasoner.kb.digest)
+    opening = Begin(gate.setup, gate.complaint, site=say("practice.gate_name"), digest=reasoner.kb.digest)
     return Exercise(gate, step(reasoner.kb, None, opening), (opening,))
 
 
@@ -80,19 +81,19 @@ def replayed(reasoner: Reasoner, gate: Gate, moves: Iterable[Move]) -> Exercise:
 def advance(reasoner: Reasoner, exercise: Exercise, move: Move) -> Exercise:
     """The exercise after a move. Raises DiagnoseError, and changes nothing, when it is not possible."""
     if exercise.ended:
-        raise DiagnoseError("this exercise is over")
+        raise DiagnoseError(say("practice.over"))
     match move:
-        case Look():
+        case CheckMove():
             return _look(reasoner, exercise, move)
-        case Hint():
+        case HintMove():
             return _added(exercise, move, 0.0)
-        case Repair():
+        case RepairMove():
             return _repair(reasoner, exercise, move)
-        case Prove():
+        case ProofMove():
             return _prove(reasoner, exercise, move)
-        case Tick():
+        case TickMove():
             return _sent(reasoner.kb, _added(exercise, move, TICK_MINUTES), Ticked(move.item, "pass", "proved"))
-        case Finish():
+        case FinishMove():
             return _finish(reasoner.kb, exercise, move)
 
 
@@ -120,15 +121,15 @@ def _sensible(check: Check, conclusion: Conclusion, devices: tuple[str, ...], ex
     return not filled and permit.holds(check.only_if, conclusion.values)
 
 
-def _look(reasoner: Reasoner, exercise: Exercise, move: Look) -> Exercise:
+def _look(reasoner: Reasoner, exercise: Exercise, move: CheckMove) -> Exercise:
     kb, check = reasoner.kb, reasoner.kb.checks.get(move.check)
     conclusion = conclude(reasoner, exercise.session)
     if check is None or check not in offered(kb, conclusion, exercise):
-        raise DiagnoseError(f"the check {move.check!r} makes no sense at this gate now")
+        raise DiagnoseError(say("practice.no_sense"))
     if danger := hazards.of_check(kb, exercise.session.setup, conclusion, check, move.prepared):
         return replace(_added(exercise, move, 0.0), ended="unsafe", danger=danger)
     if not permit.may_do(check, exercise.session.setup):
-        raise DiagnoseError("the tools for this check are not at hand")
+        raise DiagnoseError(say("practice.no_tools"))
     needs = _open_needs(reasoner, conclusion, exercise, check)
     events = [Reply(c.id, exercise.gate.results[c.id], by=BY) for c in (*needs, check)]
     again = (e for e in events if e.check != kb.settings.made_safe_check)  # it covers only what was known when said
@@ -149,10 +150,10 @@ def opening_minutes(kb: KnowledgeBase, session: Session, check: Check) -> float:
     return kb.access[check.access].minutes if shut else 0.0
 
 
-def _repair(reasoner: Reasoner, exercise: Exercise, move: Repair) -> Exercise:
+def _repair(reasoner: Reasoner, exercise: Exercise, move: RepairMove) -> Exercise:
     kb, conclusion = reasoner.kb, conclude(reasoner, exercise.session)
     if not move.causes or any(c not in kb.causes for c in move.causes):
-        raise DiagnoseError("name a cause that is on the list")
+        raise DiagnoseError(say("practice.name_a_cause"))
     if why := may_follow(kb, exercise.session)["repaired"]:
         raise DiagnoseError(why)
     for cause in move.causes:
@@ -173,7 +174,7 @@ def _remedy_minutes(kb: KnowledgeBase, session: Session, cause: str) -> float:
     return remedy.minutes + (kb.access[remedy.access].minutes if shut else 0.0)
 
 
-def _prove(reasoner: Reasoner, exercise: Exercise, move: Prove) -> Exercise:
+def _prove(reasoner: Reasoner, exercise: Exercise, move: ProofMove) -> Exercise:
     repair = exercise.session.pending
     if repair is None:
         raise DiagnoseError(may_follow(reasoner.kb, exercise.session)["proved"])
@@ -187,18 +188,18 @@ def _proved(reasoner: Reasoner, exercise: Exercise) -> Exercise:
     repair = exercise.session.pending
     assert repair
     if repair.cause not in exercise.gate.truth:
-        return _sent(reasoner.kb, exercise, Proved(False, "the trouble is still there"))
+        return _sent(reasoner.kb, exercise, Proved(False, say("practice.note_failed")))
     gate = after_repair(reasoner, exercise.gate, repair.cause)
-    exercise = _sent(reasoner.kb, replace(exercise, gate=gate), Proved(True, "its proof passed"))
+    exercise = _sent(reasoner.kb, replace(exercise, gate=gate), Proved(True, say("practice.note_passed")))
     return _sent(reasoner.kb, exercise, AnotherFault()) if gate.truth else exercise
 
 
-def _finish(kb: KnowledgeBase, exercise: Exercise, move: Finish) -> Exercise:
+def _finish(kb: KnowledgeBase, exercise: Exercise, move: FinishMove) -> Exercise:
     done = _added(exercise, move, 0.0)
     proved = not exercise.session.pending and not open_items(kb, exercise.session)
     if proved and not exercise.gate.truth:
         return replace(_sent(kb, done, Close("in_service")), ended="solved")
-    return replace(_sent(kb, done, Close("left_out", "the trainee ended here")), ended="left_out")
+    return replace(_sent(kb, done, Close("left_out", say("practice.note_ended"))), ended="left_out")
 
 
 def best_from(reasoner: Reasoner, exercise: Exercise) -> Exercise:
@@ -206,7 +207,7 @@ def best_from(reasoner: Reasoner, exercise: Exercise) -> Exercise:
     while not exercise.ended and exercise.gate.truth and len(exercise.done) < MOST_MOVES:
         move = best_move(reasoner, exercise)
         if move is None:
-            spent = Done(Finish(), reasoner.kb.settings.specialist_minutes)
+            spent = Done(FinishMove(), reasoner.kb.settings.specialist_minutes)
             return replace(exercise, done=(*exercise.done, spent), ended="specialist")
         exercise = advance(reasoner, exercise, move)
     return exercise
@@ -215,13 +216,13 @@ def best_from(reasoner: Reasoner, exercise: Exercise) -> Exercise:
 def best_move(reasoner: Reasoner, exercise: Exercise) -> Move | None:
     """What the tool would do now; None sends for the specialist."""
     if exercise.session.pending:
-        return Prove()
+        return ProofMove()
     conclusion = conclude(reasoner, exercise.session)
     if conclusion.next.check:
-        return Look(conclusion.next.check, prepared=True)
+        return CheckMove(conclusion.next.check, prepared=True)
     opened = open_groups(reasoner.kb, exercise.session.given)
     tried = {r.cause for r in exercise.session.repairs}
     order = (c for c in repair_order(reasoner.kb, conclusion.belief, opened) if c not in tried)
     mine = (c for c in order if "" in doers(reasoner.kb, exercise.session, c))
     cause = next(mine, "")
-    return Repair((cause,), prepared=True) if cause else None
+    return RepairMove((cause,), prepared=True) if cause else None

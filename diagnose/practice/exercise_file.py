@@ -20,6 +20,7 @@ from diagnose.session.grounds import misfit
 from diagnose.store.atomic import replace_file
 from diagnose.store.journal import Journal
 from diagnose.store.limited import limited_text
+from diagnose.words import say
 
 VERSION = 1
 MAX_BYTES = 2_000_000
@@ -69,34 +70,34 @@ def save(path: Path, recording: Recording, digest: str) -> None:
         path.parent.mkdir(parents=True, exist_ok=True)
         replace_file(path, json.dumps(as_plain(recording, digest), indent=1).encode())
     except OSError as error:
-        raise VisitError(f"cannot write {path}: {error.strerror}") from error
+        raise VisitError(say("store.cannot_write", path=path, why=error.strerror)) from error
 
 
 def load(reasoner: Reasoner, path: Path) -> Recording:
     """Read an exercise. Raises VisitError when it is none, or comes from other knowledge."""
     try:
-        plain = json.loads(limited_text(path, MAX_BYTES, "an exercise"))
+        plain = json.loads(limited_text(path, MAX_BYTES, say("practice.an_exercise")))
         return _recording(reasoner, plain)
     except OSError as error:
-        raise VisitError(f"cannot read {path}: {error.strerror}") from error
+        raise VisitError(say("store.cannot_read", path=path, why=error.strerror)) from error
     except VisitError:
         raise
     except (DiagnoseError, ValueError, KeyError, TypeError, AttributeError, RecursionError) as error:
-        raise VisitError(f"{path.name} is no exercise of this program: {str(error)[:120]}") from error
+        raise VisitError(say("practice.no_exercise_file", file=path.name, why=str(error)[:120])) from error
 
 
 def _recording(reasoner: Reasoner, plain: Any) -> Recording:
     if plain["version"] != VERSION:
-        raise VisitError(f"an exercise of format {plain['version']!r}; this program reads {VERSION}")
+        raise VisitError(say("practice.other_format", found=repr(plain["version"]), reads=VERSION))
     if plain["knowledge"] != reasoner.kb.digest:
-        raise VisitError("this exercise was drawn from other knowledge; it cannot be played again with this one")
+        raise VisitError(say("practice.other_knowledge"))
     role: Role = "help_desk" if plain["role"] == "help_desk" else "technician"
     setup = Setup(role, plain["electrician"] is True, None, tuple(plain["devices"]), dict(plain["profile"]))
     gate = made_gate(reasoner, setup, tuple(plain["causes"]), str(plain["complaint"]), int(plain["seed"]))
     results = dict(plain["results"])
     wrong = [no.says for c, v in results.items() if (no := misfit(reasoner.kb, c, v))]
     if wrong or set(results) != set(gate.results):
-        raise VisitError("its results do not fit the checks" + (f": {wrong[0]}" if wrong else ""))
+        raise VisitError(say("practice.misfit", why=wrong[0]) if wrong else say("practice.misfit_checks"))
     gate = replace(gate, results=results)
     return Recording(gate, tuple(from_plain(m) for m in plain["moves"]))
 
@@ -122,7 +123,7 @@ def write_note(folder: Path, started: Started) -> None:
     try:
         replace_file(_note(folder, started.name), json.dumps(plain).encode())
     except OSError as error:
-        raise VisitError(f"the exercise could not be saved: {error.strerror}") from error
+        raise VisitError(say("practice.not_saved", why=error.strerror)) from error
 
 
 def read_note(folder: Path, name: str) -> Started:
@@ -131,7 +132,7 @@ def read_note(folder: Path, name: str) -> Started:
         plain: Any = json.loads(_note(folder, name).read_bytes()[:MAX_NOTE_BYTES])
         return Started(name, str(plain["trainee"]), str(plain["lesson"]), plain["ended"] is True)
     except (OSError, ValueError, KeyError, TypeError) as error:
-        raise VisitError(f"the exercise {name} cannot be read: {str(error)[:80]}") from error
+        raise VisitError(say("store.cannot_read", path=name, why=str(error)[:80])) from error
 
 
 def _note(folder: Path, name: str) -> Path:

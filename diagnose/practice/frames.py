@@ -11,6 +11,7 @@ from diagnose.session.events import Begin, Complain, Event, Proved, Repaired, Re
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text
+from diagnose.words import say
 
 SHOWN = 5
 
@@ -58,15 +59,15 @@ def happened(kb: KnowledgeBase, session: Session, event: Event) -> str:
     """The event in words, or '' when it changes no belief."""
     match event:
         case Begin() | Complain():
-            return f"Complaint: {kb.complaints[event.complaint].says}"
+            return say("practice.event_complaint", complaint=kb.complaints[event.complaint].says)
         case Reply():
             answer = session.answer(event.check)
             role = session.setup.role
             said = answer_says(kb.checks[event.check], answer, role) if answer else ""
-            return f"{ask_text(kb.checks[event.check], role)} - {said}"
+            return say("present.answered", asked=ask_text(kb.checks[event.check], role), said=said)
         case Repaired():
-            return f"Repaired: {kb.causes[event.cause].says}"
+            return say("practice.event_repaired", cause=kb.causes[event.cause].says)
         case Proved():
-            return "Its proof passed" if event.passed else "Its proof FAILED: it was something else"
+            return say("practice.event_passed") if event.passed else say("practice.event_failed")
         case _:
             return ""

@@ -18,6 +18,7 @@ from diagnose.measure.streams import key
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup, Value
 from diagnose.practice.bench import CANT_SHOW, Bench, after_of
+from diagnose.words import say
 
 REDRAWS = 12
 
@@ -36,7 +37,7 @@ class Gate:
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class WantedGate:
     """What to hide: how many faults, in which family ('' any), under which complaints (none: any)."""
 
     faults: int = 1
@@ -44,25 +45,25 @@ class Wanted:
     complaints: tuple[str, ...] = ()
 
 
-def draw_gate(reasoner: Reasoner, setup: Setup, wanted: Wanted, seed: int) -> Gate:
+def draw_gate(reasoner: Reasoner, setup: Setup, wanted: WantedGate, seed: int) -> Gate:
     """A gate with the wanted faults. Raises DiagnoseError when no cause fits."""
     network = reasoner.network(setup.devices)
     weights = _wanted_weights(reasoner.kb, network, wanted, setup)
     if not weights.any():
-        raise DiagnoseError(f"no cause here is of the family {wanted.family!r} with these sensors and complaints")
+        raise DiagnoseError(say("practice.no_such_fault", family=wanted.family))
     truth = draw_truth(network, weights, seed)
     complaint = draw_complaint(network, truth, wanted.complaints or tuple(network.presenting), seed)
     return made_gate(reasoner, setup, truth, complaint, seed)
 
 
-def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: Wanted, setup: Setup) -> Floats:
+def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: WantedGate, setup: Setup) -> Floats:
     """Prior weights of the sets of causes, nought for those that are not wanted."""
-    family = np.array([True, *(wanted.family in ("", kb.causes[c].family) for c in network.causes)])
-    listed = np.array([True, *(c != kb.settings.outside_cause for c in network.causes)])
+    family = np.array([True, *(wanted.family in ("", kb.causes[c].family) for c in network.names)])
+    listed = np.array([True, *(c != kb.settings.outside_cause for c in network.names)])
     if wanted.family == kb.causes[kb.settings.outside_cause].family:
         listed[:] = True
     denied = _impossible(kb, setup)
-    possible = np.array([True, *(c not in denied for c in network.causes)])
+    possible = np.array([True, *(c not in denied for c in network.names)])
     heard = _heard(kb, network, wanted.complaints)
     fits = listed & possible & heard
     weights = np.triu(prior(network).weights) * np.outer(fits, fits)
@@ -75,7 +76,7 @@ def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: Wanted, setup: 
 
 def _heard(kb: KnowledgeBase, network: Network, complaints: Sequence[str]) -> Floats:
     """Which causes people report with one of the complaints."""
-    told = (not complaints or bool(set(complaints) & set(kb.causes[c].complaints)) for c in network.causes)
+    told = (not complaints or bool(set(complaints) & set(kb.causes[c].complaints)) for c in network.names)
     return np.array([True, *told])
 
 
@@ -89,7 +90,7 @@ def made_gate(reasoner: Reasoner, setup: Setup, truth: tuple[str, ...], complain
     """A gate with exactly these faults; what its checks show is drawn until no rule denies a true cause."""
     kb, network = reasoner.kb, reasoner.network(setup.devices)
     if unknown := [c for c in truth if c not in network.causes]:
-        raise DiagnoseError(f"the cause {unknown[0]!r} cannot occur with these sensors")
+        raise DiagnoseError(say("practice.cause_impossible", cause=unknown[0]))
     for attempt in range(REDRAWS):
         here = key(seed, *truth, attempt)
         states = {f: state for f, (state, _) in draw_shown(network, truth, kb.settings.slip, here).items()}
@@ -97,7 +98,7 @@ def made_gate(reasoner: Reasoner, setup: Setup, truth: tuple[str, ...], complain
         results = _honest(kb, setup, complaint, truth, results)
         if not set(after_of(kb, setup, complaint, results).excluded) & set(truth):
             return Gate(seed, setup, complaint, truth, states, results)
-    raise DiagnoseError(f"no gate could be made with {', '.join(truth)}: its signs are denied by a rule")
+    raise DiagnoseError(say("practice.gate_impossible", causes=", ".join(truth)))
 
 
 def _honest(

@@ -10,6 +10,7 @@ from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Setup
 from diagnose.session.summary import cautions_for
+from diagnose.words import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,17 +24,17 @@ class Danger:
 def of_check(kb: KnowledgeBase, setup: Setup, conclusion: Conclusion, check: Check, prepared: bool) -> Danger | None:
     """Why doing this check now would be unsafe, or None."""
     if check.who == "electrician" and not setup.electrician:
-        return Danger("licence", "Mains terminals are for a licensed electrician. Leave it, and send for one.")
+        return Danger("licence", say("practice.danger_licence"))
     if setup.role == "help_desk" and not permit.may_do(check, setup):
-        return Danger("enclosure", "A caller is never asked to open, measure, bridge, climb or stand in the path.")
+        return Danger("enclosure", say("practice.danger_enclosure"))
     if check.id in (kb.settings.made_safe_check, *kb.settings.opening):
         return None
     if conclusion.stop_work:
         return Danger("stop_work", _order(kb, conclusion))
     if check.runs_gate and conclusion.stands:
-        return Danger("runs_gate", "This check runs the gate, but a stop-work order stands. Nothing may move it.")
+        return Danger("runs_gate", say("practice.danger_runs_gate"))
     if check.hazard and check.locked and check.id not in conclusion.after.unlocked:
-        return Danger("not_cleared", "This test is dangerous before the looks that clear the way for it are done.")
+        return Danger("not_cleared", say("practice.danger_not_cleared"))
     if check.hazard and not prepared:
         return Danger("unprepared", _first(kb, cautions_for(kb, check)))
     return None
@@ -43,7 +44,7 @@ def of_repair(kb: KnowledgeBase, setup: Setup, conclusion: Conclusion, cause: st
     """Why carrying out this remedy now would be unsafe, or None."""
     remedy = kb.causes[cause].remedy
     if remedy.who == "electrician" and not setup.electrician:
-        return Danger("licence", "This remedy is for a licensed electrician. Say what you found, and hand it over.")
+        return Danger("licence", say("practice.danger_remedy_licence"))
     if conclusion.stop_work:
         return Danger("stop_work", _order(kb, conclusion))
     cautions = repair_cautions(kb, cause)
@@ -61,9 +62,9 @@ def repair_cautions(kb: KnowledgeBase, cause: str) -> tuple[str, ...]:
 
 def _order(kb: KnowledgeBase, conclusion: Conclusion) -> str:
     orders = " ".join(kb.cautions[order].says for order in conclusion.stop_work)
-    return f"A stop-work order stands and the gate has not been made safe. {orders}"
+    return say("practice.danger_stop_work", orders=orders)
 
 
 def _first(kb: KnowledgeBase, cautions: tuple[str, ...]) -> str:
     told = " ".join(kb.cautions[c].says for c in cautions)
-    return f"This was begun without its precautions. {told}"
+    return say("practice.danger_unprepared", cautions=told)

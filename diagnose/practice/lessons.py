@@ -11,14 +11,16 @@ from diagnose.errors import DiagnoseError, VisitError
 from diagnose.measure.simulate import at_face_value
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
+from diagnose.practice.blocks import family_says
 from diagnose.practice.debrief import Debrief
 from diagnose.practice.difficulty import draw_level
 from diagnose.practice.exercise import Exercise
 from diagnose.practice.gate import Gate
 from diagnose.practice.ladder import LADDER, Lesson
 from diagnose.practice.mastery import next_family
-from diagnose.practice.progress import Progress, Worked
+from diagnose.practice.progress import Progress, WorkedExercise
 from diagnose.store.profiles import load_profile, profile_facts
+from diagnose.words import say
 
 DEMO_SITE, DEMO_DEVICE = "demo_site", "demo_device"
 
@@ -34,10 +36,10 @@ def practice_setup(devices: tuple[str, ...]) -> Setup:
     return Setup(devices=devices, profile=profile_facts(profiles))
 
 
-def families_of(kb: KnowledgeBase) -> list[str]:
-    """Cause families that can be practised, in the order of the knowledge."""
+def families_of(kb: KnowledgeBase) -> dict[str, str]:
+    """Cause families that can be practised, with what each is called, in the order of the knowledge."""
     outside = kb.causes[kb.settings.outside_cause].family
-    return [f for f in dict.fromkeys(c.family for c in kb.causes.values()) if f != outside]
+    return {f: family_says(kb, f) for f in dict.fromkeys(c.family for c in kb.causes.values()) if f != outside}
 
 
 def lesson_named(name: str, progress: Progress) -> Lesson:
@@ -46,7 +48,7 @@ def lesson_named(name: str, progress: Progress) -> Lesson:
         return progress.lesson
     known = {x.id: x for x in LADDER}
     if name not in known:
-        raise VisitError(f"unknown lesson {name!r}; known: {', '.join(known)}")
+        raise VisitError(say("practice.unknown_lesson", name=name, known=", ".join(known)))
     return known[name]
 
 
@@ -62,11 +64,11 @@ def drawn_for(
 
     Without devices the sensors are turned by the seed until the family occurs there. Raises DiagnoseError.
     """
-    kb, families = reasoner.kb, families_of(reasoner.kb)
+    kb, families = reasoner.kb, tuple(families_of(reasoner.kb))
     seed = secrets.randbelow(10**6) if seed is None else seed
     family = family or next_family(progress.families, families, today())
     if family not in families:
-        raise VisitError(f"unknown family {family!r}; known: {', '.join(families)}")
+        raise VisitError(say("practice.unknown_family", name=family, known=", ".join(families)))
     wanted = lesson.wanted(kb, family)
     for kinds in [devices] if devices else _turned([(d,) for d in kb.devices], seed):
         try:
@@ -81,9 +83,9 @@ def _turned(kinds: Sequence[tuple[str, ...]], seed: int) -> list[tuple[str, ...]
     return [*kinds[start:], *kinds[:start]]
 
 
-def worked(kb: KnowledgeBase, gate: Gate, lesson: Lesson, end: Exercise, seen: Debrief) -> Worked:
+def worked(kb: KnowledgeBase, gate: Gate, lesson: Lesson, end: Exercise, seen: Debrief) -> WorkedExercise:
     """The exercise as it goes into the trainee's progress."""
-    return Worked(
+    return WorkedExercise(
         day=today(),
         seed=gate.seed,
         lesson=lesson.id,

@@ -43,7 +43,7 @@ class Mastery:
     def after(self, success: float, day: int) -> "Mastery":
         """With one more exercise of this success, 0..1. Raises ValueError outside."""
         if not 0.0 <= success <= 1.0:
-            raise ValueError("success lies between 0 and 1")
+            raise ValueError(success)
         streak = self.streak + 1 if success >= GOOD else 0
         return Mastery(self.a + success, self.b + 1.0 - success, max(day, self.last), streak)
 

@@ -5,12 +5,13 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 from diagnose.errors import DiagnoseError
+from diagnose.words import say
 
 Beliefs = tuple[tuple[str, float], ...]  # cause -> probability of being present, as the trainee states it
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class CheckMove:
     """A check is done. `expects`: a state; `beliefs`: held before it; `prepared`: precautions taken first."""
 
     check: str
@@ -20,12 +21,12 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True)
-class Hint:
+class HintMove:
     """The coach is asked; each further hint before the next check is stronger and dearer."""
 
 
 @dataclass(frozen=True, slots=True)
-class Repair:
+class RepairMove:
     """Remedies are carried out, named by the causes they mend. More than one at once is a slip."""
 
     causes: tuple[str, ...]
@@ -34,30 +35,30 @@ class Repair:
 
 
 @dataclass(frozen=True, slots=True)
-class Prove:
+class ProofMove:
     """The proof of the last repair is done."""
 
 
 @dataclass(frozen=True, slots=True)
-class Tick:
+class TickMove:
     """One line of the return to service is proved."""
 
     item: str
 
 
 @dataclass(frozen=True, slots=True)
-class Finish:
+class FinishMove:
     """The trainee ends: back in service when everything is proved, else out of service."""
 
 
-Move = Look | Hint | Repair | Prove | Tick | Finish
+Move = CheckMove | HintMove | RepairMove | ProofMove | TickMove | FinishMove
 _NAMES: Mapping[str, type[Any]] = {
-    "look": Look,
-    "hint": Hint,
-    "repair": Repair,
-    "prove": Prove,
-    "tick": Tick,
-    "finish": Finish,
+    "look": CheckMove,
+    "hint": HintMove,
+    "repair": RepairMove,
+    "prove": ProofMove,
+    "tick": TickMove,
+    "finish": FinishMove,
 }
 _WORDS = {record: word for word, record in _NAMES.items()}
 
@@ -75,15 +76,15 @@ def from_plain(plain: Mapping[str, Any]) -> Move:
     """The inverse. Raises DiagnoseError for anything that is no move."""
     record = _NAMES.get(str(plain.get("move")))
     if record is None:
-        raise DiagnoseError(f"no practice move {plain.get('move')!r}")
+        raise DiagnoseError(say("practice.no_move", name=str(plain.get("move"))))
     known = {f.name for f in fields(record)}
     given = {k: v for k, v in plain.items() if k != "move"}
     if extra := set(given) - known:
-        raise DiagnoseError(f"a practice move has no {sorted(extra)[0]!r}")
+        raise DiagnoseError(say("practice.move_lacks", name=sorted(extra)[0]))
     try:
         move: Move = record(**{k: _value(k, v) for k, v in given.items()})
     except (TypeError, ValueError, AttributeError) as error:
-        raise DiagnoseError(f"not a practice move: {error}") from error
+        raise DiagnoseError(say("practice.not_a_move", why=error)) from error
     return move
 
 
@@ -101,5 +102,5 @@ def stated(beliefs: Mapping[str, Any]) -> Beliefs:
     """Beliefs from plain values. Raises ValueError outside 0..1."""
     pairs = tuple((str(c), float(p)) for c, p in beliefs.items())
     if any(not 0.0 <= p <= 1.0 for _, p in pairs):
-        raise ValueError("a probability lies between 0 and 1")
+        raise ValueError(say("practice.no_probability"))
     return pairs

@@ -9,6 +9,7 @@ from typing import Any
 from diagnose.errors import DiagnoseError
 from diagnose.practice.ladder import LADDER, Lesson, lesson_for
 from diagnose.practice.mastery import Mastery
+from diagnose.words import say
 
 VERSION = 1
 MOST_KEPT = 500  # exercises remembered one by one; mastery remembers all
@@ -16,7 +17,7 @@ MOST_TEXT = 200
 
 
 @dataclass(frozen=True, slots=True)
-class Worked:
+class WorkedExercise:
     """One exercise as it is remembered. `score` 0..100; `day` a day number; `brier` -1 when nothing was stated."""
 
     day: int
@@ -38,13 +39,13 @@ class Progress:
     trainee: str
     families: Mapping[str, Mastery] = field(default_factory=dict)
     lessons: Mapping[str, Mastery] = field(default_factory=dict)
-    worked: tuple[Worked, ...] = ()
+    worked: tuple[WorkedExercise, ...] = ()
 
     @property
     def lesson(self) -> Lesson:
         return lesson_for(self.lessons)
 
-    def after(self, done: Worked) -> "Progress":
+    def after(self, done: WorkedExercise) -> "Progress":
         """With one more exercise."""
         success = min(max(done.score / 100.0, 0.0), 1.0)
         families = dict(self.families)
@@ -79,9 +80,9 @@ def to_plain(progress: Progress) -> dict[str, Any]:
 def from_plain(plain: Any) -> Progress:
     """The inverse. Raises DiagnoseError for anything a progress file cannot say, whoever wrote it."""
     if not isinstance(plain, dict):
-        raise DiagnoseError("not a progress file")
+        raise DiagnoseError(say("practice.no_progress"))
     if type(version := plain.get("version")) is not int or version != VERSION:
-        raise DiagnoseError(f"progress of format {version!r}; this program reads {VERSION}")
+        raise DiagnoseError(say("practice.progress_format", found=repr(version), reads=VERSION))
     return Progress(
         _text(plain.get("trainee")),
         {_text(k): _mastery(m) for k, m in _table(plain.get("families")).items()},
@@ -96,9 +97,9 @@ def _mastery(plain: Any) -> Mastery:
     return Mastery(a, b, _whole(table, "last"), _whole(table, "streak"))
 
 
-def _worked(plain: Any) -> Worked:
+def _worked(plain: Any) -> WorkedExercise:
     table = _table(plain)
-    return Worked(
+    return WorkedExercise(
         _whole(table, "day"),
         _whole(table, "seed"),
         _text(table.get("lesson")),
@@ -114,33 +115,33 @@ def _worked(plain: Any) -> Worked:
 
 def _table(value: Any) -> dict[str, Any]:
     if not isinstance(value, dict) or len(value) > MOST_KEPT:
-        raise DiagnoseError("a table is missing or too large")
+        raise DiagnoseError(say("practice.bad_table"))
     return value
 
 
 def _list(value: Any) -> list[Any]:
     if not isinstance(value, list | tuple):
-        raise DiagnoseError("a list is missing")
+        raise DiagnoseError(say("practice.bad_list"))
     return list(value)
 
 
 def _text(value: Any) -> str:
     if not isinstance(value, str) or len(value) > MOST_TEXT:
-        raise DiagnoseError("a word is missing or too long")
+        raise DiagnoseError(say("practice.bad_word"))
     return value
 
 
 def _number(table: Mapping[str, Any], name: str, low: float, high: float) -> float:
     value = table.get(name)
     if isinstance(value, bool) or not isinstance(value, int | float) or not math.isfinite(value):
-        raise DiagnoseError(f"'{name}' is not a number")
+        raise DiagnoseError(say("practice.bad_number", name=name))
     if not low <= value <= high:
-        raise DiagnoseError(f"'{name}' is not between {low:g} and {high:g}")
+        raise DiagnoseError(say("practice.bad_range", name=name, low=f"{low:g}", high=f"{high:g}"))
     return float(value)
 
 
 def _whole(table: Mapping[str, Any], name: str) -> int:
     value = _number(table, name, 0.0, 1e9)
     if value != int(value):
-        raise DiagnoseError(f"'{name}' is not a whole number")
+        raise DiagnoseError(say("practice.bad_whole", name=name))
     return int(value)

@@ -14,6 +14,7 @@ from platformdirs import user_data_path
 from diagnose.errors import DiagnoseError, VisitError
 from diagnose.practice.progress import VERSION, Progress, from_plain, to_plain
 from diagnose.store.limited import limited_text
+from diagnose.words import say
 
 MAX_BYTES = 2_000_000
 MOST_NAME = 60
@@ -31,7 +32,7 @@ def file_of(folder: Path, trainee: str) -> Path:
     """
     name = " ".join(trainee.split())
     if not name or len(name) > MOST_NAME or not name.isprintable():
-        raise VisitError(f"a trainee's name has 1 to {MOST_NAME} printable characters")
+        raise VisitError(say("practice.bad_name", most=MOST_NAME))
     plain = re.sub(r"[^a-z0-9]+", "-", name.casefold()).strip("-")[:40]
     return folder / f"{plain or 'trainee'}-{hashlib.sha256(name.casefold().encode()).hexdigest()[:8]}.json"
 
@@ -51,7 +52,7 @@ def load(folder: Path, trainee: str) -> tuple[Progress, str]:
         raise VisitError(str(error)) from error
     except DiagnoseError as error:
         aside = _set_aside(path)
-        return fresh, f"{path.name} could not be used ({error}); it is kept as {aside.name}, and you start afresh"
+        return fresh, say("practice.set_aside", file=path.name, why=error, kept=aside.name)
 
 
 class _NoDamage(DiagnoseError):
@@ -60,14 +61,14 @@ class _NoDamage(DiagnoseError):
 
 def _read(path: Path) -> Progress:
     try:
-        plain = json.loads(limited_text(path, MAX_BYTES, "a file of progress"))
+        plain = json.loads(limited_text(path, MAX_BYTES, say("practice.a_progress")))
     except OSError as error:
-        raise _NoDamage(f"cannot read {path}: {error.strerror}") from error
+        raise _NoDamage(say("store.cannot_read", path=path, why=error.strerror)) from error
     except (ValueError, RecursionError) as error:
-        raise DiagnoseError(f"not JSON: {str(error)[:80]}") from error
+        raise DiagnoseError(say("practice.not_json", why=str(error)[:80])) from error
     version = plain.get("version") if isinstance(plain, dict) else None
     if isinstance(version, int) and not isinstance(version, bool) and version > VERSION:
-        raise _NoDamage(f"{path.name} was written by a later version (format {version}); update first")
+        raise _NoDamage(say("practice.later_version", file=path.name, version=version))
     return from_plain(plain)
 
 
@@ -78,7 +79,7 @@ def _set_aside(path: Path) -> Path:
             with _explained(path):
                 path.rename(aside)
             return aside
-    raise VisitError(f"too many damaged files beside {path}")
+    raise VisitError(say("practice.too_many_damaged", path=path))
 
 
 def save(folder: Path, progress: Progress) -> Path:
@@ -117,4 +118,4 @@ def _explained(path: Path) -> Iterator[None]:
     try:
         yield
     except OSError as error:
-        raise VisitError(f"cannot write {path}: {error.strerror}; choose another place with --folder") from error
+        raise VisitError(say("store.not_written_there", path=path, why=error.strerror, option="--folder")) from error

@@ -23,7 +23,7 @@ def brier(said: Sequence[float], happened: Sequence[float]) -> float:
     `happened` may hold probabilities: then it is the distance from those. Raises ValueError for no statement.
     """
     if not said:
-        raise ValueError("nothing was stated")
+        raise ValueError(said)
     return sum((f - y) ** 2 for f, y in zip(said, happened, strict=True)) / len(said)
 
 

@@ -9,14 +9,15 @@ from math import log10
 
 import numpy as np
 
-from diagnose.core.network import Floats, Table
 from diagnose.core.policy import Gain
 from diagnose.core.posterior import Belief
 from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.practice.exercise import Exercise, opening_minutes
-from diagnose.practice.moves import Finish, Look, Move, Repair
+from diagnose.practice.moves import CheckMove, FinishMove, Move, RepairMove
 from diagnose.session.checklist import open_items
+from diagnose.session.wording import percent
+from diagnose.words import say
 
 SAME = 0.05  # two causes whose answers differ by less (total variation) are not told apart
 USEFUL = 0.30  # a test that differs by this much would tell them apart
@@ -32,7 +33,7 @@ CHEAPER = 3.0  # a look is the cheap one when it costs this many times less
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    """`kind` is a key of SAYS; `says` what happened here."""
+    """`kind` is a key of DETECTORS; `says` what happened here."""
 
     kind: str
     says: str
@@ -50,7 +51,7 @@ class Scene:
 
     @property
     def check(self) -> Check | None:
-        return self.kb.checks[self.move.check] if isinstance(self.move, Look) else None
+        return self.kb.checks[self.move.check] if isinstance(self.move, CheckMove) else None
 
     @property
     def gain(self) -> Gain | None:
@@ -77,9 +78,9 @@ def settled(scene: Scene) -> str:
         return ""
     answer = scene.before.session.answer(check.id)
     if answer and answer.check not in scene.conclusion.stale:
-        return "It was answered already; the same instrument at the same gate shows the same again."
+        return say("practice.answered_already")
     if check.id in scene.conclusion.after.settled:
-        return "Another answer settled it by a rule."
+        return say("practice.settled_by_rule")
     return ""
 
 
@@ -96,33 +97,32 @@ def cannot_separate(scene: Scene) -> str:
     better = (g for g in scene.conclusion.gains if differ(belief, g.option.finding, first, second) >= USEFUL)
     if (other := next(better, None)) is None:
         return ""
-    names = f"'{scene.kb.causes[first].says}' and '{scene.kb.causes[second].says}'"
-    return f"It shows the same under {names}. '{scene.kb.checks[other.option.check].ask}' would tell them apart."
+    says, better_check = scene.kb.causes, scene.kb.checks[other.option.check].ask
+    return say("practice.shows_same", first=says[first].says, second=says[second].says, check=better_check)
 
 
 def differ(belief: Belief, finding: str, first: str, second: str) -> float:
     """Total variation distance of a finding's states under either cause alone, 0..1."""
     table = belief.network.tables[finding]
-    ps = [shown(table, belief.network.index(c)) for c in (first, second)]
+    ps = [belief.network.shown_by(table, c) for c in (first, second)]
     return float(np.abs(ps[0] - ps[1]).sum() / 2.0)
-
-
-def shown(table: Table, column: int) -> Floats:
-    """Distribution over a finding's states with one cause present, shape (K,)."""
-    return np.diff(table.leak * table.cumulative[:, column], prepend=0.0)
 
 
 def premature(scene: Scene) -> str:
     """A repair is begun, or the job left, while a check still pays and no cause named is likely enough."""
-    if not isinstance(scene.move, Repair | Finish) or scene.conclusion.next.why not in ("pays", "tells", "opening"):
+    if not isinstance(scene.move, RepairMove | FinishMove) or scene.conclusion.next.why not in (
+        "pays",
+        "tells",
+        "opening",
+    ):
         return ""
-    if isinstance(scene.move, Finish) and not scene.before.gate.truth:
+    if isinstance(scene.move, FinishMove) and not scene.before.gate.truth:
         return ""
-    causes = scene.move.causes if isinstance(scene.move, Repair) else ()
+    causes = scene.move.causes if isinstance(scene.move, RepairMove) else ()
     likely = max((scene.conclusion.belief.probability(c) for c in causes if _listed(scene, c)), default=0.0)
     if likely >= scene.kb.settings.conclude_at:
         return ""
-    return f"The cause was only {likely:.0%} likely, and a check that pays was still open."
+    return say("practice.too_early", percent=percent(likely))
 
 
 def base_rates(scene: Scene) -> str:
@@ -131,14 +131,14 @@ def base_rates(scene: Scene) -> str:
     for rare, p_rare in said:
         for common, p_common in said:
             if p_rare > p_common and _rarer(scene.conclusion, rare, common):
-                names = f"'{scene.kb.causes[rare].says}' above '{scene.kb.causes[common].says}'"
-                return f"You put {names}; the evidence favours neither, and the second is far commoner."
+                causes = scene.kb.causes
+                return say("practice.rarer_first", rare=causes[rare].says, common=causes[common].says)
     return ""
 
 
 def _rarer(conclusion: Conclusion, rare: str, common: str) -> bool:
     network = conclusion.belief.network
-    odds = network.odds[network.index(common)] / network.odds[network.index(rare)]
+    odds = network.odds[network.columns(common)].sum() / network.odds[network.columns(rare)].sum()
     told = odds_db(conclusion.belief, rare, common) + 10.0 * log10(odds)  # all evidence, complaint included
     return bool(odds >= RARER and abs(told) < SILENT_DB)
 
@@ -159,7 +159,8 @@ def anchoring(scene: Scene) -> str:
     peak = max(b.probability(suspect) for b in scene.conclusion.beliefs)
     if peak < LED or now >= LOST or _own_db(peak) - _own_db(now) < AGAINST_DB:
         return ""
-    return f"'{scene.kb.causes[suspect].says}' once stood at {peak:.0%}; what came since leaves {now:.0%}."
+    says = scene.kb.causes[suspect].says
+    return say("practice.clung_to", cause=says, peak=percent(peak), now=percent(now))
 
 
 def _own_db(p: float) -> float:
@@ -175,30 +176,30 @@ def skipped_look(scene: Scene) -> str:
     for other in scene.conclusion.gains:
         look = scene.kb.checks[other.option.check]
         if not look.access and not look.tools and look.minutes * CHEAPER <= cost and other.bits >= gain.bits:
-            return f"'{look.ask}' costs {look.minutes:g} min instead of {cost:g} and tells at least as much."
+            return say("practice.cheaper_look", look=look.ask, least=f"{look.minutes:g}", cost=f"{cost:g}")
     return ""
 
 
 def two_things(scene: Scene) -> str:
     """More than one remedy was carried out before a proof."""
-    if isinstance(scene.move, Repair) and len(scene.move.causes) > 1:
-        return "Several things were changed at once: nobody can say which of them helped."
+    if isinstance(scene.move, RepairMove) and len(scene.move.causes) > 1:
+        return say("practice.several_changed")
     return ""
 
 
 def no_proof(scene: Scene) -> str:
     """The job was ended with a repair unproved, or with lines of the return to service open after a repair."""
-    if not isinstance(scene.move, Finish):
+    if not isinstance(scene.move, FinishMove):
         return ""
     if scene.before.session.pending:
-        return "The last repair was never proved."
+        return say("practice.never_proved")
     passed = any(r.proof == "passed" for r in scene.before.session.repairs)
     left = open_items(scene.kb, scene.before.session) if passed else []
-    return f"Not proved before going back into service: {left[0].says}" if left else ""
+    return say("practice.line_not_proved", line=left[0].says) if left else ""
 
 
 def _stated(scene: Scene) -> tuple[tuple[str, float], ...]:
-    return scene.move.beliefs if isinstance(scene.move, Look | Repair) else ()
+    return scene.move.beliefs if isinstance(scene.move, CheckMove | RepairMove) else ()
 
 
 def _listed(scene: Scene, cause: str) -> bool:
@@ -215,15 +216,4 @@ DETECTORS: Mapping[str, Callable[[Scene], str]] = {
     "skipped_look": skipped_look,
     "two_things": two_things,
     "no_proof": no_proof,
-}
-SAYS: Mapping[str, str] = {
-    "unsafe": "unsafe step",
-    "settled": "repeating a settled test",
-    "cannot_separate": "a test that cannot separate the leading causes",
-    "premature": "premature conclusion",
-    "base_rates": "ignoring base rates",
-    "anchoring": "anchoring on a lead that later evidence spoke against",
-    "skipped_look": "skipping the cheap look",
-    "two_things": "changing two things at once",
-    "no_proof": "no proof after the repair",
 }

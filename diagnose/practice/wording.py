@@ -1,50 +1,54 @@
-"""Moves, endings and advice in words, the same for every front end."""
+"""Moves, endings, slips and advice in words, the same for every front end."""
 
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice.debrief import Debrief
-from diagnose.practice.moves import Finish, Hint, Look, Move, Prove, Repair
-from diagnose.practice.slips import SAYS
+from diagnose.practice.moves import CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove
+from diagnose.practice.slips import DETECTORS
+from diagnose.words import say
 
-PRACTISE = {
-    **{kind: f"avoid: {says}" for kind, says in SAYS.items()},
-    "say_beliefs": "say before every check what you expect and which causes you hold likely",
-    "cautions": "take the precautions before you begin, also where nothing happens without them",
-    "calibration": "put numbers on your suspects and compare them with the posterior after each check",
-    "harder": "go one lesson up; this one holds nothing new for you",
-}
-ENDED = {
-    "unsafe": "The exercise was stopped: somebody could have been hurt.",
-    "solved": "Solved, proved and back in service.",
-    "left_out": "Left out of service.",
-    "": "Not finished.",
-    "specialist": "Handed to the specialist.",
-}
+
+def slip_says(kind: str) -> str:
+    """What a slip is called; a kind that an older program knew, as it is kept."""
+    return say(f"practice.slip_{kind}") if kind in DETECTORS else kind.replace("_", " ")
+
+
+def practise_says(advice: str) -> str:
+    """What to practise next: a slip to avoid, or something to do."""
+    if advice in DETECTORS:
+        return say("practice.avoid", slip=slip_says(advice))
+    return say(f"practice.advice_{advice}")
+
+
+def ended_says(ended: str) -> str:
+    """How an exercise ended, or that it has not."""
+    return say(f"practice.ended_{ended or 'open'}")
 
 
 def move_says(kb: KnowledgeBase, move: Move) -> str:
     """A move in a few words."""
     match move:
-        case Look():
+        case CheckMove():
             return kb.checks[move.check].ask
-        case Repair():
-            return "REPAIR " + " AND ".join(kb.causes[c].says for c in move.causes)
-        case Prove():
-            return "proof of the repair"
-        case Hint():
-            return "a hint"
-        case Finish():
-            return "end"
+        case RepairMove():
+            both = f" {say('present.and')} ".join(kb.causes[c].says for c in move.causes)
+            return say("practice.move_repair", causes=both)
+        case ProofMove():
+            return say("present.proof_of_repair")
+        case HintMove():
+            return say("practice.move_hint")
+        case FinishMove():
+            return say("practice.move_close")
         case _:
-            return "a line of the return to service"
+            return say("practice.move_tick")
 
 
 def parting(seen: Debrief) -> int | None:
-    """The first step, from 0, at which the trainee did something else than the tool; hints are no steps."""
-    own = [line.move for line in seen.own if not isinstance(line.move, Hint)]
+    """The first step, from 0, at which the trainee did something else than the program; hints are no steps."""
+    own = [line.move for line in seen.own if not isinstance(line.move, HintMove)]
     best = [line.move for line in seen.best]
     for number, (mine, tools) in enumerate(zip(own, best, strict=False)):
-        same = mine.check == tools.check if isinstance(mine, Look) and isinstance(tools, Look) else False
-        same |= isinstance(mine, Repair) and isinstance(tools, Repair) and mine.causes == tools.causes
-        if not same and not isinstance(mine, Prove):
+        same = mine.check == tools.check if isinstance(mine, CheckMove) and isinstance(tools, CheckMove) else False
+        same |= isinstance(mine, RepairMove) and isinstance(tools, RepairMove) and mine.causes == tools.causes
+        if not same and not isinstance(mine, ProofMove):
             return number
     return None

@@ -6,12 +6,13 @@ from diagnose.cases import words
 from diagnose.cases.collect import Collected
 from diagnose.cases.figures import case_figures, entries_to_look_at
 from diagnose.cases.model import Half
-from diagnose.cases.result import Result
+from diagnose.cases.result import CaseResult
 from diagnose.cases.runs import AS_IT_IS
 from diagnose.present.clean import clean
 from diagnose.report import measure_plots as plots
-from diagnose.report.figures_page import Section, figures_page
+from diagnose.report.figures_page import FiguresSection, figures_page
 from diagnose.report.svg import Plot, ticks
+from diagnose.words import say
 
 MOST_ROWS = 60
 BINS = 20
@@ -19,53 +20,72 @@ BINS = 20
 
 def page(collected: Collected) -> bytes:
     """UTF-8 HTML; it asks for nothing from outside and runs no script."""
-    subtitle = (
-        f"{len(collected.tool)} invented gates written by people who had not seen the knowledge, seed "
-        f"{collected.wanted.seed}, knowledge {collected.kb.digest[:12]}. Shares with Wilson's 95 % interval."
+    subtitle = say(
+        "cases.page_says", cases=len(collected.tool), seed=collected.wanted.seed, digest=collected.kb.digest[:12]
     )
-    return figures_page("Field cases", subtitle, _sections(collected), "Invented gates; no claim about any real one.")
+    return figures_page(say("cases.field_cases"), subtitle, _sections(collected), say("cases.page_foot"))
 
 
-def _sections(collected: Collected) -> Iterator[Section]:
+def _sections(collected: Collected) -> Iterator[FiguresSection]:
     for half in words.halves(collected):
         yield from _half(collected, half)
     if learning := collected.open:
         yield from _learning(collected, learning)
 
 
-def _half(collected: Collected, half: Half) -> Iterator[Section]:
+def _half(collected: Collected, half: Half) -> Iterator[FiguresSection]:
     results = collected.of(AS_IT_IS, half)
     found = case_figures(results)
     rows = [*words.rows(found), *words.spoilt_rows(collected, half)]
-    yield Section(words.HALF_SAYS[half], "", heads=("what", "measured"), rows=rows)
-    says = "Dots on the line: what is stated comes true. Ten equal groups; the bar is where 95 % fall if it is true."
-    yield Section(f"Reliability, {half} half", says, plots.reliability(found.calibration.bins))
-    yield Section(f"Questions until concluded, {half} half", "", _questions(results))
+    yield FiguresSection(words.half_says(half), "", heads=heads("what", "measured"), rows=rows)
+    says = say("cases.reliability_says")
+    yield FiguresSection(say(f"cases.reliability_{half}"), says, plots.reliability(found.calibration.bins))
+    yield FiguresSection(say(f"cases.questions_{half}"), "", _questions(results))
     compared = list(words.compared_rows(collected, half))
     if len(compared) > 1:
-        heads = ("way of asking", "first", "first three", "questions", "minutes to a remedy", "right at once")
-        yield Section(f"Ways of asking, {half} half", "The same cases in the same run.", heads=heads, rows=compared)
+        columns = heads("way_of_asking", "first", "first_three", "questions", "minutes_to_a_remedy", "right_at_once")
+        yield FiguresSection(say(f"cases.ways_{half}"), say("cases.ways_say"), heads=columns, rows=compared)
 
 
-def _questions(results: list[Result]) -> str:
+def _questions(results: list[CaseResult]) -> str:
     """How many visits needed how many questions."""
     asked = [r.concluded.questions for r in results]
     counts = [asked.count(n) for n in range(max(asked) + 1)]
-    plot = Plot("Questions until concluded", (0, len(counts)), (0, max(counts) * 1.1), "Visits per count.", 240)
+    plot = Plot(
+        say("cases.questions_until_concluded"),
+        (0, len(counts)),
+        (0, max(counts) * 1.1),
+        say("cases.visits_per_count"),
+        240,
+    )
     plot.boxes([(n, 0, n + 0.9, c) for n, c in enumerate(counts) if c], "bar")
     across = [(v + 0.45, f"{v:g}") for v in ticks(0, len(counts), BINS)]
-    return plot.drawn(across, [(v, f"{v:g}") for v in ticks(0, max(counts), 6)], "questions", "visits")
+    return plot.drawn(
+        across,
+        [(v, f"{v:g}") for v in ticks(0, max(counts), 6)],
+        say("cases.head_questions"),
+        say("cases.head_visits"),
+    )
 
 
-def _learning(collected: Collected, learning: list[Result]) -> Iterator[Section]:
-    heads = ("sensor", "cases", "first", "first three", "questions")
-    yield Section("By the sensor it is about", "Learning half.", heads=heads, rows=list(words.families(learning)))
+def _learning(collected: Collected, learning: list[CaseResult]) -> Iterator[FiguresSection]:
+    columns = heads("sensor", "cases", "first", "first_three", "questions")
+    yield FiguresSection(
+        say("cases.by_sensor"), say("cases.learning_half"), heads=columns, rows=list(words.families(learning))
+    )
     entries = entries_to_look_at(learning)[:MOST_ROWS]
     rows = [(f"{e.decibans:.1f}", clean(words.entry_says(collected.kb, e))) for e in entries]
-    says = "True answers that counted against a true cause, in tenths of a decade in all: the entries to look at."
-    yield Section("What to mend first", says, heads=("weight", "entry"), rows=rows)
+    says = say("cases.entries_say")
+    yield FiguresSection(say("cases.what_to_mend_first"), says, heads=heads("weight", "entry"), rows=rows)
     rows = [(r.id, clean(words.case_line(r))) for r in learning]
-    yield Section("Case by case", "Learning half.", heads=("case", "what happened"), rows=rows)
+    yield FiguresSection(
+        say("cases.case_by_case"), say("cases.learning_half"), heads=heads("case", "what_happened"), rows=rows
+    )
     rows = [(case, clean(says)) for case, says in words.misfits(learning)]
-    says = "Questions without an answer that fits, asked again for nothing, or not encoded."
-    yield Section("Questions that do not fit", says, heads=("case", "question"), rows=rows)
+    says = say("cases.misfits_say")
+    yield FiguresSection(say("cases.questions_that_do_not_fit"), says, heads=heads("case", "question"), rows=rows)
+
+
+def heads(*names: str) -> tuple[str, ...]:
+    """Heads of columns."""
+    return tuple(say(f"cases.head_{name}") for name in names)

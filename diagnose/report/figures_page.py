@@ -6,19 +6,22 @@ from dataclasses import dataclass
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
+from diagnose.words import say, spoken
+
 
 @dataclass(frozen=True, slots=True)
-class Section:
-    """A heading with a sentence, a plot ('' for none) and a table (no rows for none)."""
+class FiguresSection:
+    """A heading with a sentence, a plot ('' for none) and a table (no rows for none); a cell `missed` stands out."""
 
     title: str
     says: str
     plot: str = ""
     heads: Sequence[str] = ()
     rows: Sequence[Sequence[str]] = ()
+    missed: str = ""
 
 
-def figures_page(title: str, subtitle: str, sections: Iterable[Section], footer: str) -> bytes:
+def figures_page(title: str, subtitle: str, sections: Iterable[FiguresSection], footer: str) -> bytes:
     """UTF-8 HTML that runs no script."""
     environment = Environment(
         loader=PackageLoader("diagnose.report"),
@@ -27,6 +30,8 @@ def figures_page(title: str, subtitle: str, sections: Iterable[Section], footer:
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    environment.globals["say"] = say
     drawn = [(s, Markup(s.plot)) for s in sections]
     template = environment.get_template("figures.html")
-    return template.render(title=title, subtitle=subtitle, sections=drawn, footer=footer).encode()
+    shown = {"title": title, "subtitle": subtitle, "sections": drawn, "footer": footer}
+    return template.render(**shown, language=spoken().language).encode()

@@ -6,8 +6,10 @@ from itertools import pairwise
 from diagnose.measure.calibration import Bin
 from diagnose.measure.conditions import AS_WRITTEN
 from diagnose.measure.figures import Mean, figures
-from diagnose.measure.simulate import Outcome
+from diagnose.measure.simulate import SimulatedVisit
+from diagnose.measure.words import way_says
 from diagnose.report.svg import Plot, ticks
+from diagnose.words import say
 
 SHARES = [(k / 5, f"{20 * k} %") for k in range(6)]
 BAR = 0.32  # half the width of a bar
@@ -16,40 +18,49 @@ Marked = tuple[float, Mean]  # place on the axis, and what was found there
 
 def reliability(bins: Sequence[Bin]) -> str:
     """What came true against what was stated; the bar at each dot is where 95 % fall if what is stated is true."""
-    plot = Plot("Reliability", (0, 1), (0, 1), "Dots on the line: what is stated comes true.", 380)
+    plot = Plot(say("measure.reliability"), (0, 1), (0, 1), say("measure.reliability_legend"), 380)
     plot.line([(0, 0), (1, 1)], "expected")
     for part in bins:
         low, high = max(part.said - part.margin, 0.0), min(part.said + part.margin, 1.0)
         plot.line([(part.said, low), (part.said, high)], "interval")
     plot.line([(b.said, b.right) for b in bins], "path")
     plot.dots([(b.said, b.right) for b in bins], "first")
-    return plot.drawn(SHARES, SHARES, "stated probability of the leading cause", "share that came true")
+    return plot.drawn(SHARES, SHARES, say("measure.stated_probability"), say("measure.share_that_came_true"))
 
 
-def minutes(policies: Mapping[str, Sequence[Outcome]]) -> str:
+def minutes(policies: Mapping[str, Sequence[SimulatedVisit]]) -> str:
     """A bar per way of asking: checks below, repairs above, with the 95 % interval of the sum."""
     found = [(name, figures(outcomes)) for name, outcomes in policies.items()]
     top = max(f.minutes.value + f.minutes.margin for _, f in found) * 1.08
-    plot = Plot("Minutes per visit", (0, len(found)), (0, top), "Lower part: checks. Upper part: repairs.", 300)
+    plot = Plot(say("measure.plot_minutes"), (0, len(found)), (0, top), say("measure.minutes_legend"), 300)
     places = [(i + 0.5, f) for i, (_, f) in enumerate(found)]
     plot.boxes([(x - BAR, 0, x + BAR, f.check_minutes.value) for x, f in places], "bar")
     plot.boxes([(x - BAR, f.check_minutes.value, x + BAR, f.minutes.value) for x, f in places], "repair")
     for x, f in places:
         plot.line([(x, f.minutes.value - f.minutes.margin), (x, f.minutes.value + f.minutes.margin)], "interval")
         plot.text(x, f.minutes.value + f.minutes.margin, f"{f.minutes.value:.0f}")
-    across = [(x, name) for (x, _), (name, _) in zip(places, found, strict=True)]
-    return plot.drawn(across, [(v, f"{v:g}") for v in ticks(0, top, 6)], "way of asking", "minutes to mended")
+    across = [(x, way_says(name)) for (x, _), (name, _) in zip(places, found, strict=True)]
+    return plot.drawn(
+        across,
+        [(v, f"{v:g}") for v in ticks(0, top, 6)],
+        say("measure.way_of_asking"),
+        say("measure.minutes_to_mended"),
+    )
 
 
-def falling(conditions: Mapping[str, Sequence[Outcome]], steps: Mapping[str, float], says: str, start: float) -> str:
+def falling(
+    conditions: Mapping[str, Sequence[SimulatedVisit]], steps: Mapping[str, float], says: str, start: float
+) -> str:
     """Share of visits with every true cause first, and among the first three, along one kind of trouble."""
     along = {AS_WRITTEN: start, **steps}
     found = [(at, figures(conditions[name])) for name, at in along.items()]
     last = max(along.values())
-    plot = Plot(f"Accuracy against {says}", (0, last * 1.05), (0, 1), "Upper line: first three. Lower: first.", 280)
+    plot = Plot(
+        say("measure.accuracy_against", says=says), (0, last * 1.05), (0, 1), say("measure.accuracy_legend"), 280
+    )
     _curve(plot, [(at, f.first_three) for at, f in found], "three")
     _curve(plot, [(at, f.first) for at, f in found], "first")
-    return plot.drawn([(at, f"{at:g}") for at in along.values()], SHARES, says, "share of visits")
+    return plot.drawn([(at, f"{at:g}") for at in along.values()], SHARES, says, say("measure.share_of_visits"))
 
 
 def _curve(plot: Plot, points: Sequence[Marked], style: str) -> None:

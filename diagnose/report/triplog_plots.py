@@ -9,6 +9,7 @@ from diagnose.triplog.conditions import RAIN_MM_H, held
 from diagnose.triplog.grid import HOUR_S, STEP_S, Grid
 from diagnose.triplog.records import DAY_S, Bools, Floats, Log, Place
 from diagnose.triplog.sky import glaring, sun_vectors
+from diagnose.words import say
 
 NEAR_DEG = 10.0
 LAG_S, LAG_STEP_S = 60, 2
@@ -21,7 +22,7 @@ def raster(log: Log, grid: Grid) -> str:
     """Every episode by date and local time of day, over rain and over the hours with the sun near a look."""
     days = grid.local // DAY_S
     first, last = float(days[0]), float(days[-1]) + 1
-    plot = Plot("Episodes by date and time of day", (first, last), (0, 24), "Dots are episodes.", 380)
+    plot = Plot(say("triplog.plot_dates"), (first, last), (0, 24), say("triplog.legend_dots"), 380)
     if log.place:
         glare = glaring(grid.middle, log.place, (NEAR_DEG,))
         masks = [mask for pairs in glare.values() for _, mask in pairs]
@@ -31,7 +32,9 @@ def raster(log: Log, grid: Grid) -> str:
     local = log.clock.local(grid.episodes)
     plot.dots(_points(local // DAY_S + 0.5, local % DAY_S / HOUR_S), "trip")
     across = [(d + 0.5, str(np.datetime64(int(d), "D"))) for d in ticks(first, last, 7) if d < last]
-    return plot.drawn(across, [(h, f"{h}:00") for h in range(0, 25, 4)], "date", "local time of day")
+    return plot.drawn(
+        across, [(h, f"{h}:00") for h in range(0, 25, 4)], say("triplog.axis_date"), say("triplog.axis_time")
+    )
 
 
 def _points(x: Floats, y: Floats) -> list[tuple[float, float]]:
@@ -58,29 +61,28 @@ def hours(grid: Grid) -> str:
     counted = np.bincount(at[grid.at], minlength=24)
     expected = np.bincount(at, grid.exposure, 24) * len(grid.episodes)
     top = float(max(counted.max(), expected.max(), 1)) * 1.08
-    plot = Plot("Episodes by hour of the day", (0, 24), (0, top), "Bars: counted. Line: expected from exposure.", 240)
+    plot = Plot(say("triplog.plot_hours"), (0, 24), (0, top), say("triplog.legend_bars"), 240)
     plot.boxes([(h + 0.1, 0, h + 0.9, float(c)) for h, c in enumerate(counted)], "bar")
     plot.line([(x, float(e)) for h, e in enumerate(expected) for x in (h, h + 1)], "expected")
-    return plot.drawn([(h, f"{h}:00") for h in range(0, 25, 3)], _plain(ticks(0, top, 5)), "local time", "episodes")
+    across = [(float(h), f"{h}:00") for h in range(0, 25, 3)]
+    return plot.drawn(across, _plain(ticks(0, top, 5)), say("triplog.axis_time"), say("triplog.axis_episodes"))
 
 
 def lag(lags: Floats, expected: float) -> str:
     """Episodes by seconds since the latest movement; `expected` per step from exposure."""
     counted = np.histogram(lags[lags < LAG_S], LAG_S // LAG_STEP_S, (0, LAG_S))[0]
     top = float(max(counted.max(), expected, 1)) * 1.08
-    plot = Plot("Episodes after a movement", (0, LAG_S), (0, top), "Bars: counted. Line: expected.", 240)
+    plot = Plot(say("triplog.plot_lag"), (0, LAG_S), (0, top), say("triplog.legend_bars"), 240)
     width = LAG_STEP_S
     plot.boxes([(i * width + 0.2, 0, (i + 1) * width - 0.2, float(c)) for i, c in enumerate(counted)], "bar")
     plot.line([(0, expected), (LAG_S, expected)], "expected")
-    seconds = "seconds since the gate began to move"
-    return plot.drawn(_plain(ticks(0, LAG_S, 7)), _plain(ticks(0, top, 5)), seconds, "episodes")
+    seconds, episodes = say("triplog.axis_seconds"), say("triplog.axis_episodes")
+    return plot.drawn(_plain(ticks(0, LAG_S, 7)), _plain(ticks(0, top, 5)), seconds, episodes)
 
 
 def sun_path(log: Log, grid: Grid, place: Place) -> str:
     """The sun on the first, middle and last day and at each episode, and where devices look."""
-    plot = Plot(
-        "The sun's path", (0, 360), (-20, 90), "Dots: the sun at each episode. Rings: 5, 10, 15 degrees.", 340
-    )
+    plot = Plot(say("triplog.plot_sun"), (0, 360), (-20, 90), say("triplog.legend_path"), 340)
     plot.line([(0, 0), (360, 0)], "horizon")
     for middle in (log.begin, (log.begin + log.end) / 2, log.end):
         day = middle - middle % DAY_S + np.arange(0, DAY_S, 600)
@@ -93,8 +95,9 @@ def sun_path(log: Log, grid: Grid, place: Place) -> str:
         for ring in (5, 10, 15):
             plot.line([_around(x, y, ring, k) for k in range(49)], "ring", closed=True)
         plot.text(x + 12, y - 14, look.name)
-    compass = [(0, "N"), (90, "E"), (180, "S"), (270, "W"), (360, "N")]
-    return plot.drawn(compass, [(d, f"{d}°") for d in range(0, 91, 15)], "azimuth", "height of the sun")
+    compass = [(float(at), say(f"triplog.compass_{at % 360}")) for at in range(0, 361, 90)]
+    heights = [(float(d), f"{d}°") for d in range(0, 91, 15)]
+    return plot.drawn(compass, heights, say("triplog.axis_azimuth"), say("triplog.axis_height"))
 
 
 def _angles(times: Floats, place: Place) -> tuple[Floats, Floats]:

@@ -43,7 +43,7 @@ def _devices(kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
         chosen = [] if typed == "?" else [_named(word, kb.devices) for word in re.split(r"[\s,;+&]+", typed) if word]
         if all(chosen):
             devices = tuple(d for d in kb.devices if d in chosen)
-            ask.screen.hanging("   = ", ", ".join(kb.devices[d] for d in devices) or say("terminal.not_known"))
+            ask.screen.hanging("   = ", ", ".join(kb.devices[d] for d in devices) or say("present.not_known"))
             return replace(draft, setup=replace(draft.setup, devices=devices))
         ask.screen.line(say("terminal.sensors_please", most=len(kb.devices)))
 

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from diagnose.errors import AnswerError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice.moves import Beliefs
+from diagnose.words import say
 
 _SAID = re.compile(r"(?P<cause>.*?)\s*[:= ]\s*(?P<percent>[0-9]{1,3}(?:[.,][0-9]+)?)\s*%?$")
 
@@ -16,10 +17,10 @@ def stated_beliefs(kb: KnowledgeBase, causes: Sequence[str], listed: Sequence[st
     for part in filter(None, (p.strip() for p in re.split(r"[,;]\s+|[,;]$", typed))):
         match = _SAID.match(part)
         if match is None:
-            raise AnswerError(f"'{part[:30]}' has no percentage; say for example 'c2 60'")
+            raise AnswerError(say("practice.lacks_percentage", typed=part[:30]))
         percent = float(match["percent"].replace(",", "."))
         if percent > 100:
-            raise AnswerError("a percentage lies between 0 and 100")
+            raise AnswerError(say("practice.no_percentage"))
         said[one_cause(kb, causes, listed, match["cause"])] = percent / 100.0
     return tuple(said.items())
 
@@ -42,6 +43,6 @@ def one_cause(kb: KnowledgeBase, causes: Sequence[str], listed: Sequence[str], t
     if len(hits) == 1:
         return hits[0]
     if not hits:
-        raise AnswerError(f"no cause says '{typed[:30]}'; 'causes' lists them")
+        raise AnswerError(say("practice.no_cause_says", typed=typed[:30]))
     fits = "; ".join(kb.causes[c].says for c in hits[:3])
-    raise AnswerError(f"'{typed[:30]}' fits several: {fits}")
+    raise AnswerError(say("practice.fits_several", typed=typed[:30], causes=fits))

@@ -6,46 +6,46 @@ from diagnose.calc.units import parse_reading
 from diagnose.errors import AnswerError
 from diagnose.model.profile import PROFILE_FACTS
 from diagnose.model.visit import Value
+from diagnose.present.profile import LAMPS, fact_says, lamp_says, word_says
 from diagnose.session.parse import number_of
-from diagnose.session.plain_facts import fact_problem
+from diagnose.session.profile_facts import fact_problem
 from diagnose.terminal.ask import Asker
 from diagnose.terminal.screen import Screen, clean
-
-LAMPS = {"power": "power lamp", "detection": "detection lamp", "fault": "fault lamp"}
+from diagnose.words import say
 
 
 def ask_profile(kind: str, screen: Screen, asker: Asker) -> str:
     """The YAML text of a profile of this kind. Raises Leave."""
-    screen.line(f"A profile of the {kind}. Enter: not known. 'leave' stops without a file.")
-    screen.line("What is it called?", "bold")
-    says = asker.line() or f"unnamed {kind}"
+    screen.line(say(f"terminal.profile_of_{kind}"))
+    screen.line(say("terminal.profile_name"), "bold")
+    says = asker.line() or say(f"terminal.profile_unnamed_{kind}")
     facts = {n: v for n in PROFILE_FACTS if n.startswith(f"{kind}.") and (v := _fact(n, screen, asker)) is not None}
-    lamps = {n: t for n, w in LAMPS.items() if kind == "device" and (t := _lamp(w, screen, asker))}
+    lamps = {n: t for n in LAMPS if kind == "device" and (t := _lamp(n, screen, asker))}
     return as_yaml(kind, says, facts, lamps)
 
 
-def _lamp(what: str, screen: Screen, asker: Asker) -> str:
-    screen.line(f"What does its {what} look like, in your words?", "bold")
+def _lamp(name: str, screen: Screen, asker: Asker) -> str:
+    screen.line(say("terminal.profile_lamp", lamp=lamp_says(name)), "bold")
     return asker.line()
 
 
 def _fact(name: str, screen: Screen, asker: Asker) -> Value | None:
     """One fact as a person gives it; asked again until it can be used."""
     allowed = PROFILE_FACTS[name]
-    screen.line(name.split(".")[1].replace("_", " "), "bold")
+    screen.line(fact_says(name), "bold")
     if isinstance(allowed, tuple):
-        screen.numbered(a.replace("_", " ") for a in allowed)
+        screen.numbered(map(word_says, allowed))
     else:
-        screen.line(f"(a number in {allowed})", "dim")
+        screen.line(say("terminal.profile_number", unit=allowed), "dim")
     while typed := asker.line(allowed if isinstance(allowed, tuple) else ()):
         try:
             value = _read(typed, allowed)
         except AnswerError as error:
-            screen.line(f"Not understood: {error}")
+            screen.line(say("terminal.not_understood", why=error))
             continue
         if not (says := fact_problem(name, value)):
             return value
-        screen.line(f"Not possible: {says}")
+        screen.line(say("terminal.not_possible", why=says))
     return None
 
 

@@ -7,6 +7,7 @@ from typing import Protocol
 
 from diagnose.errors import AnswerError
 from diagnose.terminal.screen import clean
+from diagnose.words import say
 
 LONGEST_LINE = 5_000  # characters; more is no answer
 Check = Callable[[str], object] | None
@@ -76,7 +77,7 @@ class ScriptReader:
         if waiting := self._lines.get(topic):
             return waiting.pop(0)
         if topic in self._unknown:
-            self._show(f"(The script has too few answers to '{topic}'.)")
+            self._show(say("terminal.script_too_short", check=topic))
             raise EOFError
         self._unknown.add(topic)
         return "?"
@@ -85,7 +86,7 @@ class ScriptReader:
 def wait_for_enter(reader: Reader) -> None:
     """Until Enter is pressed. Raises EOFError at the end of input and on Ctrl-C: both end what is shown."""
     try:
-        reader.read("(Enter goes on, Ctrl-C stops) ")
+        reader.read(f"{say('terminal.enter_goes_on')} ")
     except KeyboardInterrupt:
         raise EOFError from None
 
@@ -108,7 +109,7 @@ class PromptReader:
 
         def doubt() -> str:
             text = self._session.default_buffer.text
-            return "" if get_app().is_done or _readable(text, check) else "no answer yet"
+            return "" if get_app().is_done or _readable(text, check) else say("terminal.no_answer_yet")
 
         completer = WordCompleter(list(words), ignore_case=True, sentence=True)
         return self._session.prompt(prompt, completer=completer, rprompt=doubt).strip()

@@ -1,19 +1,18 @@
 """The question loop: draws the session, reads a line, sends an event; every answer is saved before the next."""
 
 from collections.abc import Callable
+from functools import cached_property
+from typing import TYPE_CHECKING
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import AnswerError, SessionError, VisitError
 from diagnose.model.knowledge import Check
 from diagnose.present.answers import answers_of
 from diagnose.present.cautions import of_visit, raised, told_before
-from diagnose.present.conclusion import Result, result_of
-from diagnose.present.mending import ending_of
 from diagnose.present.notices import doubts_of, lost_of, orders_of
 from diagnose.present.question import Question, help_of, question_of
 from diagnose.present.reasons import likely_of, why_of, workings_of
-from diagnose.present.sheet import sheet_of
-from diagnose.session.events import AskOn, Back, Complain, Conclude, Event, Reply
+from diagnose.session.events import Back, Complain, Conclude, Event, Reply
 from diagnose.session.law import due
 from diagnose.session.parse import Parsed, number_of, options_of, parse_answer
 from diagnose.session.session import conclude, step
@@ -22,11 +21,12 @@ from diagnose.terminal import draw
 from diagnose.terminal.ask import Asker, GoBack, Leave
 from diagnose.terminal.begin import ask_complaint
 from diagnose.terminal.commands import AFTER, COMMANDS, command_in, word, words
-from diagnose.terminal.mend import Mender, draw_ending, draw_sheet
 from diagnose.terminal.reader import Reader
-from diagnose.terminal.result import draw_conclusion, draw_order, draw_suspect
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
+
+if TYPE_CHECKING:
+    from diagnose.terminal.after import After
 
 Save = Callable[[Event], None]
 
@@ -36,12 +36,11 @@ class Visit:
 
     def __init__(self, reasoner: Reasoner, session: Session, screen: Screen, reader: Reader, save: Save) -> None:
         self.reasoner, self.session = reasoner, session
-        self.screen, self._asker, self._save = screen, Asker(screen, reader), save
+        self.screen, self.asker, self._save = screen, Asker(screen, reader), save
         self._orders: tuple[str, ...] = ()
-        self._cautioned = dict.fromkeys(told_before(reasoner.kb, session))  # told on this visit, in that order
+        self.cautioned = dict.fromkeys(told_before(reasoner.kb, session))  # told on this visit, in that order
         self._noticed = frozenset[str]()
         self._question_at = 0
-        self._mender = Mender(reasoner, screen, self._asker, self._send)
 
     def run(self) -> Session:
         """Ask until a conclusion is accepted or the person leaves. Returns the session as it stands."""
@@ -53,11 +52,19 @@ class Visit:
             self.screen.line(say("terminal.saved"))
         return self.session
 
+    @cached_property
+    def _after(self) -> "After":
+        """Imported late: the first question needs none of it."""
+        from diagnose.terminal.after import After
+
+        return After(self)
+
     def _one_step(self) -> bool:
         if self.session.outcome:
-            return self._closed()
+            self._after.closed()
+            return False
         if self.session.pending:
-            return self._prove()
+            return self._after.prove()
         conclusion = conclude(self.reasoner, self.session)
         self._notices(conclusion)
         if self.session.concluded or not conclusion.next.check:
@@ -68,12 +75,12 @@ class Visit:
         return True
 
     def _question(self, check: Check) -> Question:
-        return question_of(self.reasoner.kb, self.session, check, self._cautioned)
+        return question_of(self.reasoner.kb, self.session, check, self.cautioned)
 
     def _draw_check(self, check: Check) -> None:
         question = self._question(check)
         draw.draw_before(self.screen, question)
-        self._cautioned |= dict.fromkeys(question.cautions.ids)
+        self.cautioned |= dict.fromkeys(question.cautions.ids)
         self._draw_question(question)
 
     def _draw_question(self, question: Question) -> None:
@@ -95,9 +102,9 @@ class Visit:
         if conclusion.stands != self._orders:
             draw.draw_orders(self.screen, orders_of(kb, conclusion), self._orders)
             self._orders = conclusion.stands
-        fresh = [c for c in conclusion.after.cautions if c not in self._cautioned]
+        fresh = [c for c in conclusion.after.cautions if c not in self.cautioned]
         draw.draw_box(self.screen, raised(kb, fresh))
-        self._cautioned |= dict.fromkeys(fresh)
+        self.cautioned |= dict.fromkeys(fresh)
         doubts, lost = doubts_of(kb, self.session, conclusion), lost_of(kb, self.session, conclusion)
         for doubt in doubts:
             if doubt.id not in self._noticed:
@@ -114,7 +121,7 @@ class Visit:
         helped = False
         while True:
             self._remind(check)
-            typed = self._asker.line(known, lambda text: self._readable(check, text), check.id)
+            typed = self.asker.line(known, lambda text: self._readable(check, text), check.id)
             command, rest = command_in(typed)
             if changing and not typed:
                 return
@@ -126,7 +133,7 @@ class Visit:
             elif command == "why" and changing:
                 self.screen.line(say("terminal.changing"))
             elif command:
-                if self._command(command, rest, conclusion, check.id):
+                if self.command(command, rest, conclusion, check.id):
                     return
             elif self._answered(check, typed):
                 return
@@ -150,12 +157,12 @@ class Visit:
             self.screen.line(told or say("terminal.not_understood", why=error))
             return False
         draw.draw_understood(self.screen, self.session.setup.role, check, parsed)
-        return self._accepted(parsed, check.id) and self._send(Reply(check.id, parsed.value, parsed.sure))
+        return self._accepted(parsed, check.id) and self.send(Reply(check.id, parsed.value, parsed.sure))
 
     def _accepted(self, parsed: Parsed, topic: str) -> bool:
-        return not parsed.doubt or self._asker.agreed(say("terminal.keep_it", doubt=parsed.doubt), topic)
+        return not parsed.doubt or self.asker.agreed(say("terminal.keep_it", doubt=parsed.doubt), topic)
 
-    def _send(self, event: Event) -> bool:
+    def send(self, event: Event) -> bool:
         """Check the event, put it on disk, then move on. Says why when that is not possible."""
         try:
             following = step(self.reasoner.kb, self.session, event)
@@ -169,7 +176,7 @@ class Visit:
         self.session = following
         return True
 
-    def _command(self, command: str, rest: str, conclusion: Conclusion, topic: str = "") -> bool:
+    def command(self, command: str, rest: str, conclusion: Conclusion, topic: str = "") -> bool:
         """Carry out a command; True when the session changed or must be drawn again."""
         kb = self.reasoner.kb
         match command:
@@ -180,13 +187,13 @@ class Visit:
             case "answers":
                 draw.draw_answers(self.screen, answers_of(kb, self.session, conclusion))
             case "cautions":
-                draw.draw_all_cautions(self.screen, of_visit(kb, self._cautioned))
+                draw.draw_all_cautions(self.screen, of_visit(kb, self.cautioned))
             case "back":
-                return self._send(Back())
+                return self.send(Back())
             case "change":
                 return self._change(rest, conclusion, topic)
             case "conclude":
-                return self._send(Conclude())
+                return self.send(Conclude())
             case "leave":
                 raise Leave
         return False
@@ -204,7 +211,7 @@ class Visit:
         if not which:
             draw.draw_answers(self.screen, answers_of(self.reasoner.kb, self.session, conclusion))
             self.screen.line(say("terminal.change_which"))
-            which = self._asker.line(topic=topic)
+            which = self.asker.line(topic=topic)
         if which == "0":
             return self._change_complaint()
         if not (number := number_of(which, len(self.session.given))):
@@ -221,7 +228,7 @@ class Visit:
 
     def _change_complaint(self) -> bool:
         try:
-            return self._send(Complain(ask_complaint(self.reasoner.kb, self._asker)[0]))
+            return self.send(Complain(ask_complaint(self.reasoner.kb, self.asker)[0]))
         except GoBack:
             return False
 
@@ -229,69 +236,14 @@ class Visit:
         """Show the conclusion, once, and what may follow it; True when the person wants to go on."""
         if not self.session.mended:
             draw.draw_orders(self.screen, orders_of(self.reasoner.kb, conclusion), self._orders)
-            draw_conclusion(self.screen, self._result(conclusion))
+            self._after.show(conclusion)
         for event in due(self.session, conclusion):
-            self._send(event)
+            self.send(event)
         while True:
             draw.draw_at_end(self.screen)
-            typed = self._asker.line(words((*AFTER, *COMMANDS)))
+            typed = self.asker.line(words((*AFTER, *COMMANDS)))
             command, rest = command_in(typed, (*AFTER, *COMMANDS))
             if not typed or command == "conclude":
                 return False
-            if self._after(command, rest, conclusion):
+            if self._after.carry_out(command, rest, conclusion):
                 return True
-
-    def _result(self, conclusion: Conclusion) -> Result:
-        """The conclusion; what is told of the leading cause's test counts as told."""
-        result = result_of(self.reasoner, self.session, conclusion, self._cautioned)
-        self._cautioned |= dict.fromkeys(result.leader.test_cautions.ids)
-        return result
-
-    def _after(self, command: str, rest: str, conclusion: Conclusion) -> bool:
-        """What may follow a conclusion; True when the session changed."""
-        match command:
-            case "remedy":
-                self._remedy(rest, conclusion)
-            case "repaired":
-                return self._mender.repaired(self.session, conclusion)
-            case "close":
-                return self._mender.close(lambda: self.session)
-            case "sheet":
-                draw_sheet(self.screen, sheet_of(self.reasoner, self.session, conclusion))
-            case "more":
-                return self._send(AskOn())
-            case "help":
-                draw.draw_commands(self.screen, after=True)
-            case "":
-                self.screen.line(say("terminal.none_of_these"))
-            case _:
-                return self._command(command, rest, conclusion)
-        return False
-
-    def _remedy(self, which: str, conclusion: Conclusion) -> None:
-        """One cause in full, by its number, with the cautions before its remedy."""
-        result = result_of(self.reasoner, self.session, conclusion, self._cautioned)
-        number = number_of(which or "1", len(result.suspects))
-        if not number:
-            self.screen.line(say("terminal.number_please", most=len(result.suspects)))
-            return
-        suspect = result.suspects[number - 1]
-        draw_suspect(self.screen, suspect)
-        if suspect.remedy:
-            self._cautioned |= dict.fromkeys(suspect.remedy.cautions.ids)
-        if number == 1:
-            draw_order(self.screen, result)
-
-    def _prove(self) -> bool:
-        """The proof that is owed comes before anything else; left open, the visit stops here."""
-        if not self._mender.proof(self.session):
-            return False
-        self._mender.after_passed(self.session)
-        return True
-
-    def _closed(self) -> bool:
-        draw_ending(self.screen, ending_of(self.reasoner.kb, self.session))
-        if self.session.outcome == "dispatched":
-            conclusion = conclude(self.reasoner, self.session)
-            draw_sheet(self.screen, sheet_of(self.reasoner, self.session, conclusion))
-        return False

@@ -2,12 +2,14 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import exp, log
+from math import exp, isinf, log
 
-from diagnose.model.knowledge import Cause, KnowledgeBase, Pattern, TripLog
+from diagnose.model.knowledge import Cause, KnowledgeBase
+from diagnose.model.named import Pattern, TripLog
 from diagnose.model.visit import NO_ANSWER, Value
-from diagnose.triplog.judge import FALSE_DISCOVERY, Verdict
+from diagnose.triplog.judge import FALSE_DISCOVERY, LogVerdict
 from diagnose.triplog.records import Tested
+from diagnose.words import say
 
 MOST_TO_ONE = 50.0
 """Cap of the Bayes factor: a log shows what goes along with the trips, and something else may go along with that
@@ -27,9 +29,9 @@ class LogAnswer:
     note: str
 
 
-def meaning_of(kb: KnowledgeBase, name: str) -> Pattern:
-    """What the knowledge says of a pattern; its bare name where it says nothing."""
-    return kb.trip_log.patterns.get(name) or Pattern(says=name.replace("_", " "), then="")
+def meaning_of(kb: KnowledgeBase, test: Tested) -> Pattern:
+    """What the knowledge makes of a pattern: nothing where it does not know it."""
+    return kb.trip_log.patterns.get(test.name) or Pattern()
 
 
 def to_one(test: Tested) -> float:
@@ -42,34 +44,69 @@ def is_sure(test: Tested) -> bool:
     return test.log_bayes >= log(MOST_TO_ONE) and test.explains >= SURE_EXPLAINS
 
 
+def means(test: Tested) -> str:
+    """What a pattern is, as a title."""
+    return say(f"triplog.means_{test.name}")
+
+
+def then(test: Tested) -> str:
+    """What to do next about a pattern."""
+    return say(f"triplog.then_{test.name}")
+
+
 def because(test: Tested) -> str:
     """The numbers behind a pattern in one sentence."""
     c = test.count
-    where = f"{c.inside} of {c.total} episodes where {c.share:.1%} of the exposure lies" if c.detail else ""
-    ratio = f"rate ratio {test.ratio:.3g}, 95 % interval {test.low:.2g} to {test.high:.3g}"
-    tried = f", the best of {test.searched} tried" if test.searched > 1 else ""
-    return f"{where}; {ratio}{tried}; p {test.p:.1g}"
+    numbers = {
+        "inside": c.inside,
+        "total": c.total,
+        "share": share(c.share, 1),
+        "ratio": f"{test.ratio:.3g}",
+        "low": f"{test.low:.2g}",
+        "high": f"{test.high:.3g}",
+        "p": f"{test.p:.1g}",
+        "searched": test.searched,
+    }
+    return say("triplog.because_best" if test.searched > 1 else "triplog.because", **numbers)
+
+
+def share(value: float, places: int = 0) -> str:
+    """'12.5 %'."""
+    return f"{100 * value:.{places}f} %"
 
 
 def strength(test: Tested) -> str:
     """How strong a pattern is as evidence, and why not stronger."""
     if test.log_bayes < log(MOST_TO_ONE):
-        return f"evidence about {to_one(test):.0f} to 1 against chance: taken as not sure"
-    capped = f"evidence over {MOST_TO_ONE:.0f} to 1 against chance, counted as {MOST_TO_ONE:.0f} to 1: something"
-    capped += " else may go along with it"
-    return (
-        capped if is_sure(test) else f"{capped}; it explains {test.explains:.0%} of the episodes: taken as not sure"
-    )
+        return say("triplog.strength_unsure", times=f"{to_one(test):.0f}")
+    key = "triplog.strength_most" if is_sure(test) else "triplog.strength_part"
+    return say(key, times=f"{MOST_TO_ONE:.0f}", share=share(test.explains))
 
 
-def answers(verdict: Verdict, kb: KnowledgeBase, given: Mapping[str, Value]) -> list[LogAnswer]:
+def episodes_says(verdict: LogVerdict) -> str:
+    """How many trips and episodes there were, and what an episode is."""
+    days, gap = f"{verdict.days:.1f}", f"{verdict.gap_s:g}"
+    return say("triplog.episodes", trips=verdict.trips, days=days, episodes=verdict.episodes, gap=gap)
+
+
+def size_says(ratio: float) -> str:
+    """The smallest rate ratio that would have been found."""
+    return say("triplog.none_seen") if isinf(ratio) else say("triplog.size_seen", ratio=f"{ratio:.2g}")
+
+
+def sentence(text: str) -> str:
+    """A part of a sentence as one of its own."""
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def answers(verdict: LogVerdict, kb: KnowledgeBase, given: Mapping[str, Value]) -> list[LogAnswer]:
     """What the log answers on a visit where `given` was answered already.
 
     One pattern counts once: it says when the trouble shows, or, where a person has said that, what the recorded
     trips follow. The other of the two is then passed over, so that it is not asked of the same log again.
     """
     log, checks = kb.trip_log, kb.checks
-    timed = next((t for t in verdict.patterns if meaning_of(kb, t.name).when), None)
+    timed = next((t for t in verdict.patterns if meaning_of(kb, t).when), None)
     if timed is None:
         found = _without_pattern(verdict, log)
     else:
@@ -79,40 +116,42 @@ def answers(verdict: Verdict, kb: KnowledgeBase, given: Mapping[str, Value]) -> 
 
 
 def _of_pattern(test: Tested, kb: KnowledgeBase, open_when: bool) -> list[LogAnswer]:
-    meaning, log = meaning_of(kb, test.name), kb.trip_log
-    note = f"trip log: {meaning.says.lower()}, {test.count.detail}; {because(test)}; {strength(test)}"
+    meaning, log = meaning_of(kb, test), kb.trip_log
+    found = {"means": means(test), "detail": test.count.detail, "because": because(test), "strength": strength(test)}
+    note = say("triplog.note", **found)
     if open_when:
         return [
             LogAnswer(log.when, meaning.when, is_sure(test), note),
-            LogAnswer(log.compared, "skip", True, "the trip log has answered already when the trouble shows"),
+            LogAnswer(log.compared, "skip", True, say("triplog.note_answered")),
         ]
     return [LogAnswer(log.compared, meaning.compared, is_sure(test), note)] if meaning.compared else []
 
 
-def _afterwards(verdict: Verdict, timed: Tested, log: TripLog) -> list[LogAnswer]:
+def _afterwards(verdict: LogVerdict, timed: Tested, log: TripLog) -> list[LogAnswer]:
     """Whether the trouble outlasts the rain: other hours than those in rain, so evidence of its own."""
     after = next((t for t, _ in verdict.tests if t.name == "after_rain"), None)
     if timed.name not in ("rain", "after_rain") or after is None:
         return []
-    rain, note = log.outlasts_rain, f"trip log, {after.count.detail}: {because(after)}"
+    rain = log.outlasts_rain
+    note = say("triplog.note_after", detail=after.count.detail, because=because(after))
     if any(t.name == "after_rain" for t in verdict.patterns):
         return [LogAnswer(rain.check, rain.stays, is_sure(after), note)]
     return [LogAnswer(rain.check, rain.stops, False, note)] if after.high < 2 else []
 
 
-def _without_pattern(verdict: Verdict, log: TripLog) -> list[LogAnswer]:
+def _without_pattern(verdict: LogVerdict, log: TripLog) -> list[LogAnswer]:
     """'No pattern' counts only where a large one would have been seen, and is never sure."""
     visible = [ratio for test, ratio in verdict.seen if test.count.share > 0.02]
     if verdict.patterns or not visible or sorted(visible)[len(visible) // 2] > _USEFUL_RATIO:
         return []
-    note = f"trip log: no pattern in {verdict.episodes} episodes over {verdict.days:.0f} days, "
-    note += f"false-discovery rate {FALSE_DISCOVERY:.0%}"
+    days, rate = f"{verdict.days:.0f}", share(FALSE_DISCOVERY)
+    note = say("triplog.note_none", episodes=verdict.episodes, days=days, rate=rate)
     return [LogAnswer(log.compared, log.no_pattern, False, note)]
 
 
 def causes_of(test: Tested, kb: KnowledgeBase, devices: tuple[str, ...] = ()) -> list[Cause]:
     """The causes that show this pattern most often, strongest first."""
-    meaning = meaning_of(kb, test.name)
+    meaning = meaning_of(kb, test)
     if not meaning.when:
         return [kb.causes[c] for c in meaning.causes if c in kb.causes]
     shown = [c for c in kb.causes.values() if _fits(c, devices) and _often(c, meaning.when, kb) > 0]

@@ -5,7 +5,9 @@ from starlette.responses import Response
 from diagnose.errors import DiagnoseError, SessionError, VisitError
 from diagnose.practice.exercise import offered
 from diagnose.practice.ladder import LADDER
-from diagnose.practice.moves import Hint
+from diagnose.practice.moves import HintMove
+from diagnose.present.debrief import review_of
+from diagnose.present.practice import asked_of, causes_of
 from diagnose.session.session import conclude
 from diagnose.web import drill_view
 from diagnose.web.desk import Ask, Desk, to
@@ -50,7 +52,7 @@ def drill(desk: Desk, ask: Ask) -> Response:
 def _page(desk: Desk, ask: Ask, drill: Drill, error: str, status: int = 200) -> Response:
     drills, words = _drills(desk), ask.query.get("q", "")[:200]
     if drill.exercise.ended:
-        review = drill_view.review_of(desk.kb, drill, drills.debrief(drill))
+        review = review_of(desk.kb, drill.recording.gate.truth, drill.exercise, drills.debrief(drill))
         return desk.page(ask, "debrief.html", status, review=review, lesson=drill.lesson.says)
     stand = drill_view.stand_of(drills.reasoner, drill, words)
     return desk.page(ask, "drill.html", status, stand=stand, words=words, error=error, hints=drill.lesson.hints)
@@ -63,9 +65,9 @@ def check(desk: Desk, ask: Ask) -> Response:
     conclusion = conclude(drills.reasoner, drill.exercise.session)
     chosen = next((c for c in offered(desk.kb, conclusion, drill.exercise) if c.id == ask.path["check"]), None)
     if chosen is None:
-        raise VisitError(say("web.no_sense"))
-    causes = drill_view.causes_of(desk.kb, conclusion.belief.network.causes)
-    asked = drill_view.asked_of(desk.kb, chosen)
+        raise VisitError(say("practice.no_sense"))
+    causes = causes_of(desk.kb, conclusion.belief.network.causes)
+    asked = asked_of(desk.kb, chosen)
     return desk.page(ask, "look.html", drill=drill, asked=asked, causes=causes, rows=range(1, SUSPECTS + 1))
 
 
@@ -73,7 +75,7 @@ def repair(desk: Desk, ask: Ask) -> Response:
     drills = _drills(desk)
     drill = drills.open(ask.path["name"])
     conclusion = conclude(drills.reasoner, drill.exercise.session)
-    causes = drill_view.causes_of(desk.kb, conclusion.belief.network.causes)
+    causes = causes_of(desk.kb, conclusion.belief.network.causes)
     return desk.page(ask, "mend.html", drill=drill, causes=causes, rows=range(1, SUSPECTS + 1))
 
 
@@ -84,8 +86,8 @@ def send(desk: Desk, ask: Ask) -> Response:
     number = number_of(form)
     try:
         move = move_of(desk.kb, form)
-        if isinstance(move, Hint) and not drill.lesson.hints:
-            raise SessionError(say("web.no_hints"))
+        if isinstance(move, HintMove) and not drill.lesson.hints:
+            raise SessionError(say("practice.no_hints"))
         drills.send(drill.name, number, move)
     except StaleDrill as error:
         return _page(desk, ask, drills.open(drill.name), str(error), 409)

@@ -24,7 +24,7 @@ from diagnose.words import say
 
 VERSIONS: Mapping[str, Version] = {"customer": "customer", "full": "full"}
 DRAWERS: Mapping[str, tuple[str, Callable[[Record], bytes]]] = {
-    "html": ("text/html; charset=utf-8", html.render),
+    "html": ("text/html;charset=utf-8", html.render),
     "json": ("application/json", plain.render),
     "pdf": ("application/pdf", pdf.render),
 }

@@ -3,8 +3,6 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from gettext import c2py
-from string import Formatter
 
 Texts = tuple[str, ...]  # the forms of a message, one for each plural the language has; else a single one
 
@@ -19,6 +17,8 @@ class Catalogue:
 
     @cached_property
     def _form(self) -> object:
+        from gettext import c2py  # as below: a first screen needs neither
+
         return c2py(self.plural)
 
     def say(self, key: str, **named: object) -> str:
@@ -34,13 +34,11 @@ class Catalogue:
         """Which form goes with a whole number."""
         return int(self._form(n))  # type: ignore[operator]
 
-    def spoken(self, area: str) -> dict[str, Texts]:
-        """The messages of one area, for a page that says them itself."""
-        return {key: forms for key, forms in self.texts.items() if key.startswith(f"{area}.")}
-
 
 def placeholders(text: str) -> frozenset[str]:
     """The names in braces. Raises ValueError where a brace is left open."""
+    from string import Formatter
+
     return frozenset(name for _, name, _, _ in Formatter().parse(text) if name is not None)
 
 

@@ -2,7 +2,6 @@
 
 import hashlib
 from collections.abc import Mapping
-from importlib import resources
 from pathlib import Path
 
 from diagnose import __version__
@@ -11,7 +10,7 @@ from diagnose.errors import LanguageError
 from diagnose.words.catalogue import Catalogue, Texts, over
 
 ENGLISH = "en"
-SHIPPED = Path(str(resources.files("diagnose.words")))
+SHIPPED = Path(__file__).parent
 
 
 def catalogue(language: str) -> Catalogue:

@@ -7,7 +7,6 @@ import contextlib
 import html
 import io
 import json
-import sys
 import unicodedata
 from collections.abc import Iterator
 from datetime import datetime
@@ -167,9 +166,9 @@ def on_a_terminal() -> Iterator[None]:
         def isatty(self) -> bool:
             return True
 
-    with contextlib.redirect_stderr(Terminal()):
+    with contextlib.redirect_stderr(Terminal()) as shown:
         yield
-        assert "\x1b]0;" not in sys.stderr.getvalue()  # type: ignore[attr-defined]
+    assert "\x1b]0;" not in shown.getvalue()
 
 
 @pytest.mark.parametrize("text", [*FORMULAS, MARKUP, ESCAPES, SCRIPT, CONTROLS, SMEAR])
@@ -203,7 +202,7 @@ def test_errors_quote_files_without_their_escapes(home: Path, capsys: pytest.Cap
     assert "pwned" in said(capsys, "--technician", "--site", str(bad), code=2)
     (home / "k").mkdir()
     (home / "k" / "x.yaml").write_text('"\\e[31mcauses": {}\ncauses: {"\\e[2J": {}}\n')
-    assert "[31m" in said(capsys, "check", str(home / "k"), code=1)
+    assert "[31m" in said(capsys, "check-knowledge", str(home / "k"), code=1)
     require_harmless(str(DiagnoseError("a\x1b[31mb\nc\u202e")))
     assert str(DiagnoseError("a\nb")) == "a\nb"
     assert "\x1b" not in str(parse('a: 1\na: "\x1b"\n', "x").problems[0])

@@ -27,10 +27,11 @@ EVENTS: tuple[Event, ...] = (
 )
 COMMANDS = (
     ("resume",), ("record", "--html", "-o", "{}/records"), ("handover", "-o", "{}/copy.visit"), ("history",),
-    ("history", "--export", "{}/export"), ("learn", "--on"), ("profile", "site", "-o", "{}/p.yaml"), ("practice",),
+    ("history", "--export", "{}/export"), ("frequencies", "--on"),
+    ("profile", "site", "-o", "{}/p.yaml"), ("practice",),
     ("show",), ("list",), OPENING,
 )  # fmt: skip
-WRITING = (("resume",), ("record", "--html", "-o", "{}/records"), ("learn", "--on"), OPENING)
+WRITING = (("resume",), ("record", "--html", "-o", "{}/records"), ("frequencies", "--on"), OPENING)
 Done = subprocess.CompletedProcess[str]
 Run = Callable[..., Done]
 
@@ -116,7 +117,9 @@ def obey_permissions() -> None:
         ctypes.CDLL(None).prctl(24, capability, 0, 0, 0)
 
 
-@pytest.mark.parametrize("command", [("check",), ("list",), ("paths",), OPENING, ("resume",), ("show", "--json")])
+@pytest.mark.parametrize(
+    "command", [("check-knowledge",), ("list",), ("paths",), OPENING, ("resume",), ("show", "--json")]
+)
 def test_output_that_cannot_be_written_is_told_and_loses_no_answer(
     run: Run, tmp_path: Path, command: tuple[str, ...]
 ) -> None:

@@ -27,7 +27,7 @@ families: {wiring: {link: wiring, says: wires}, outside: {link: outside, says: w
 trip_log:
   {when: lamp, vague: [lit], compared: extra, no_pattern: first,
    outlasts_rain: {check: extra, stays: first, stops: first},
-   patterns: {rain: {says: more in rain, then: wait, when: out, compared: first, causes: [other]}}}
+   patterns: {rain: {when: out, compared: first, causes: [other]}}}
 scales:
   source: src
   strength: {probable: 0.85, certain: 0.995}

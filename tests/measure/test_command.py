@@ -1,4 +1,4 @@
-"""`diagnose measure` as it is run: the screen, the page, and wrong use."""
+"""`diagnose simulate` as it is run: the screen, the page, and wrong use."""
 
 import argparse
 from pathlib import Path
@@ -6,7 +6,7 @@ from typing import Any
 
 import pytest
 
-from diagnose.cli.measure import run as measure_visits
+from diagnose.cli.simulate import run as measure_visits
 from diagnose.errors import DiagnoseError, VisitError
 
 

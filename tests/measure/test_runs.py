@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from functools import cache
+from typing import Any
 
 import numpy as np
 import pytest
@@ -10,8 +11,8 @@ from diagnose.core.reason import Reasoner
 from diagnose.measure import runs
 from diagnose.measure.conditions import CONDITIONS
 from diagnose.measure.policies import POLICIES
-from diagnose.measure.runs import Task, run, seeds, simulated
-from diagnose.measure.simulate import Outcome, Trouble, draw_case
+from diagnose.measure.runs import SimulationTask, run, seeds, simulated
+from diagnose.measure.simulate import SimulatedVisit, Trouble, draw_case
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
 from tests.build import cause, check, knowledge
@@ -44,8 +45,8 @@ def worker() -> Iterator[None]:
     runs._KNOWLEDGE.clear()
 
 
-def visits(many: int = 12, **more: str) -> list[Outcome]:
-    return [simulated(Task(s, Setup(), **more)) for s in seeds(many, 1)]
+def visits(many: int = 12, **more: Any) -> list[SimulatedVisit]:
+    return [simulated(SimulationTask(s, Setup(), **more)) for s in seeds(many, 1)]
 
 
 @pytest.mark.usefixtures("worker")
@@ -57,13 +58,13 @@ def test_every_policy_and_condition_meets_the_same_faults() -> None:
 
 @pytest.mark.usefixtures("worker")
 def test_the_tool_reasons_with_the_disturbed_knowledge_and_answers_come_from_the_one_as_written() -> None:
-    written, noisy = visits(), visits(condition="noise of 1.0 on every log-odds")
+    written, noisy = visits(), visits(condition="noise_full")
     assert [o.case.states for o in written] == [o.case.states for o in noisy]
     assert [o.ranked for o in written] != [o.ranked for o in noisy]
 
 
 def test_any_number_of_processes_gives_the_same_visits() -> None:
-    tasks = [Task(s, Setup(), condition="snapped to seven points") for s in seeds(6, 3)]
+    tasks = [SimulationTask(s, Setup(), condition="snapped") for s in seeds(6, 3)]
     assert list(run(made(), tasks, 1)) == list(run(made(), tasks, 2))
 
 
@@ -79,8 +80,8 @@ def test_troubles_are_as_frequent_as_stated(field: str, share: float) -> None:
 
 @pytest.mark.usefixtures("worker")
 def test_what_cannot_be_answered_counts_for_nothing_and_what_cannot_be_done_costs_the_asking() -> None:
-    impossible = visits(40, condition="a third of the checks impossible")
-    unknown = visits(40, condition="10 % unknown")
+    impossible = visits(40, condition="third_barred")
+    unknown = visits(40, condition="unknown_10")
     refused = [a for o in impossible for a in o.asked if a.check in o.case.barred]
     assert refused and {a.minutes for a in refused} == {0.5}
     looked = [a for o in unknown for a in o.asked if a.check in o.case.unknown]
@@ -92,7 +93,7 @@ def test_what_cannot_be_answered_counts_for_nothing_and_what_cannot_be_done_cost
 
 @pytest.mark.usefixtures("worker")
 def test_a_missing_check_is_never_asked_and_costs_nothing() -> None:
-    without = [simulated(Task(s, Setup(), missing=("half",))) for s in seeds(12, 1)]
+    without = [simulated(SimulationTask(s, Setup(), missing=("half",))) for s in seeds(12, 1)]
     assert any("half" in o.checks for o in visits())
     assert not any("half" in o.checks for o in without)
     assert all(o.check_minutes == 3.0 * len(o.asked) for o in without)
@@ -101,6 +102,6 @@ def test_a_missing_check_is_never_asked_and_costs_nothing() -> None:
 @pytest.mark.usefixtures("worker")
 def test_without_checks_only_repairs_are_spent() -> None:
     """By hand: 20 minutes and 5 of proof each, until mended; or the specialist's 240 at once."""
-    for outcome in visits(policy="no checks"):
+    for outcome in visits(policy="no_checks"):
         assert outcome.check_minutes == 0.0 and not outcome.asked
         assert outcome.minutes % 5.0 == 0.0 and outcome.minutes >= 25.0

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page
 
-from diagnose.cli.pack import run as pack
+from diagnose.cli.offline import run as pack
 from diagnose.errors import VisitError
 from diagnose.pack.build import KINDS, UNUSED, WORD_TABLES, payload
 from diagnose.pack.page import MODULES, as_data, page, script_text

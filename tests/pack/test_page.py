@@ -261,12 +261,12 @@ def test_every_stage_fits_a_phone_and_passes_axe(browser: Browser, whole_page: P
     looked_at(tab)
     begin(tab, "ghost_opening", ["laser"])
     answer(tab, "yes")
-    for name in ("How to do", "Why this", "Likely", "Answers", "Hand over"):
+    for name in ("How to do", "Why this", "Likely", "Answers", "Cautions of", "Hand over"):
         tab.click(f"summary:has-text('{name}')")
     looked_at(tab)
     answer(tab, "safe")
     tab.click("text=Conclude now")
-    for name in ("A remedy", "Return to service", "Dispatch sheet"):
+    for name in ("Remedy and", "A remedy", "Return to service", "Sheet for"):
         tab.click(f"summary:has-text('{name}')")
     looked_at(tab)
     context.close()

@@ -43,7 +43,7 @@ def test_other_knowledge_than_it_was_learned_against_is_refused(kb: KnowledgeBas
     overlay = Overlay(tmp_path)
     overlay.switch_on(taught(kb))
     changed = replace(kb, digest="another")
-    with pytest.raises(VisitError, match=r"made for knowledge test, but this is another; 'diagnose learn --on'"):
+    with pytest.raises(VisitError, match=r"for knowledge test, but this is another; 'diagnose frequencies --on'"):
         overlay.weights(changed)
     overlay.switch_on(taught(changed))
     assert overlay.weights(changed) == taught(changed).weights
@@ -74,7 +74,7 @@ KINDS = (
 def test_a_damaged_file_is_refused_and_can_be_switched_off(kb: KnowledgeBase, tmp_path: Path, kind: str) -> None:
     overlay = Overlay(tmp_path)
     overlay.path.write_bytes(damaged(taught(kb), kind))
-    with pytest.raises(VisitError, match=r"are damaged; .*'diagnose learn --off' goes without"):
+    with pytest.raises(VisitError, match=r"are damaged; .*'diagnose frequencies --off' goes without"):
         overlay.weights(kb)
     assert overlay.switch_off()
     assert overlay.weights(kb) is None

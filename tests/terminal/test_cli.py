@@ -149,11 +149,11 @@ def test_the_opening_understands_help_back_and_leave(run: Run, word: str) -> Non
     ("arguments", "says"),
     [
         (["--knowledge", "nowhere"], "there is no knowledge folder nowhere"),
-        (["check", "nowhere"], "there is no knowledge folder nowhere"),
+        (["check-knowledge", "nowhere"], "there is no knowledge folder nowhere"),
         (["list", "--knowledge", "nowhere", "show"], "unrecognized arguments"),
         (["--device", "nowhere"], "cannot read the profile 'nowhere'"),
         (["--device", "bad.yaml"], "bad.yaml:2:1: unknown section 'fact'"),
-        (["--sensors", "sonar"], "unknown sensor kind 'sonar'; known: edge, laser, loop, photo_eye, radar"),
+        (["--sensors", "sonar"], f"unknown sensor kind 'sonar'; known: {', '.join(sorted(knowledge().devices))}"),
         (["--help-desk", "--electrician"], "not allowed with"),
         (["--visits", "bad.yaml/visits"], "cannot keep visits in bad.yaml/visits"),
         (["show"], "no visits yet"),
@@ -162,7 +162,7 @@ def test_the_opening_understands_help_back_and_leave(run: Run, word: str) -> Non
         (["replay", "bad.yaml"], "bad.yaml:1:1"),
         (["replay", "."], "cannot read ."),
         (["replay", "bad.visit"], "nothing was saved in bad.visit"),
-        (["measure", "--cases", "0"], "--cases must be at least 1"),
+        (["simulate", "--cases", "0"], "--cases must be at least 1"),
         (["explode"], "invalid choice"),
         (["--width", "wide"], "invalid int value"),
     ],
@@ -192,12 +192,12 @@ def test_a_faulty_knowledge_folder_is_told_with_every_problem(run: Run, tmp_path
     folder = tmp_path / "knowledge"
     folder.mkdir()
     (folder / "a.yaml").write_text("causes:\n  x: {says: y}\nnonsense: {}\n", "utf-8")
-    checked, started = run("check", str(folder)), run("--knowledge", str(folder))
+    checked, started = run("check-knowledge", str(folder)), run("--knowledge", str(folder))
     assert (checked.returncode, started.returncode) == (1, 2)
     for text in (checked.stdout, started.stderr):
         assert "a.yaml:3:1: unknown section 'nonsense'" in text
     (folder / "a.yaml").write_bytes(b"\xff")
-    assert run("check", str(folder)).returncode == 2
+    assert run("check-knowledge", str(folder)).returncode == 2
 
 
 def test_the_shipped_knowledge_passes_its_check_and_other_small_commands_work(
@@ -205,8 +205,8 @@ def test_the_shipped_knowledge_passes_its_check_and_other_small_commands_work(
 ) -> None:
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
     for arguments, says in (
-        (["check"], "0 problem(s); "),
-        (["calculators"], "supply_at_device"),
+        (["check-knowledge"], "0 problems; "),
+        (["functions"], "supply_at_device"),
         (["paths"], str(tmp_path)),
         (["list"], "No visits yet in"),
     ):
@@ -248,7 +248,7 @@ def test_a_script_is_refreshed_verified_and_differences_are_exit_code_1(
 
 def test_a_reader_that_stops_reading_is_no_error(run: Run) -> None:
     run(*VISIT, typed="ghost_opening\n" + OPENING)
-    command = f"{sys.executable} -m diagnose calculators | head -n 1"
+    command = f"{sys.executable} -m diagnose functions | head -n 1"
     done = subprocess.run(["sh", "-c", command], capture_output=True, text=True, timeout=60, check=False)
     assert (done.returncode, done.stderr) == (0, "")
 
@@ -258,7 +258,7 @@ def test_help_names_every_command(capsys: pytest.CaptureFixture[str]) -> None:
         cli.main(["--help"])
     assert stopped.value.code == 0
     text = capsys.readouterr().out
-    for word in ("start", "resume", "list", "show", "replay", "check", "measure", "calculators", "paths"):
+    for word in ("start", "resume", "list", "show", "replay", "check-knowledge", "simulate", "functions", "paths"):
         assert re.search(rf"^ +{word} ", text, re.MULTILINE), word
 
 

@@ -10,9 +10,8 @@ from diagnose.report.triplog_page import page
 from diagnose.triplog.conditions import held
 from diagnose.triplog.grid import make_grid
 from diagnose.triplog.judge import judge
-from diagnose.triplog.records import DAY_S, Log, Look, Place, Weather
+from diagnose.triplog.records import DAY_S, Log, LookDirection, Place, Weather
 from diagnose.triplog.sky import glaring, sun_vectors
-from tests.shipped import knowledge
 from tests.triplog.made import AHEAD, BEGIN, PLACE, planted, weather
 
 
@@ -44,7 +43,7 @@ def test_any_log_is_judged_and_drawn() -> None:
     for seed in range(60):
         log = scattered(seed)
         verdict = judge(log, float(np.random.default_rng(seed).choice([1, 120, 7200])))
-        assert page(knowledge(), log, verdict, ["a file"], []).startswith(b"<!doctype html>")
+        assert page(log, verdict, ["a file"], []).startswith(b"<!doctype html>")
         for test, rate in verdict.tests:
             numbers = (test.ratio, test.low, test.p, test.log_bayes, rate)
             assert not np.isnan(numbers).any() and 0 <= test.p <= rate <= 1
@@ -62,7 +61,7 @@ def test_the_path_of_the_sun_between_its_knots() -> None:
 
 def test_glare_agrees_with_the_calculator() -> None:
     """The steps of a log and the sun calculator say the same about the same moments."""
-    look = Look("a", Direction(-4.0, 235.0))
+    look = LookDirection("a", Direction(-4.0, 235.0))
     place = Place(50.0, 10.0, (look,))
     times = BEGIN + np.arange(0, 5 * DAY_S, 900.0)
     masks = glaring(times, place, (10.0,))

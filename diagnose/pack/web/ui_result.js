@@ -16,7 +16,7 @@ function stopWorkView(kb, { conclusion, session }) {
 function noticesView(app, { session, conclusion }) {
   const { kb } = app;
   return [
-    cautionBox(raisedCautions(kb, conclusion.after.cautions)),
+    cautionBox(raisedLast(app.reasoner, session, conclusion)),
     doubtsOf(kb, session, conclusion).map(({ says, again }) => h("section", { class: "notice" },
       h("p", {}, h("b", {}, say("present.look_again")), " ", says),
       again.map(({ check, asked }) => h("p", {}, `${asked} `, lookButton(app, check, asked))))),
@@ -27,9 +27,12 @@ function noticesView(app, { session, conclusion }) {
 const lookButton = (app, check, asked) =>
   button(say("page.look"), () => app.change(check), { "aria-label": `${say("page.look")}: ${asked}` });
 
+const ON_ONE_SCREEN = 4; // causes; the rest of them follows below
+
 function resultView({ kb }, { session, conclusion }) {
   const result = resultOf(kb, session, conclusion, toldBefore(kb, session));
   const [leader, ...others] = result.suspects;
+  const folded = others.map((each) => fold(each.cause, suspectLine(each), () => [testView(each), suspectView(each)]));
   return [
     h("section", { class: "conclusion", "aria-labelledby": "top" },
       h("h2", { id: "top", tabindex: "-1" }, result.title),
@@ -40,7 +43,8 @@ function resultView({ kb }, { session, conclusion }) {
       pair(say("present.test"), leader.test),
       h("p", {}, leader.plan),
       fold(leader.cause, say("page.remedy_and_reasons"), () => suspectView(leader)),
-      others.map((each) => fold(each.cause, suspectLine(each), () => [testView(each), suspectView(each)]))),
+      folded.slice(0, ON_ONE_SCREEN - 1)),
+    folded.slice(ON_ONE_SCREEN - 1),
     result.together.map((says) => h("p", {}, says)),
     result.order.length > 0 && fold("order", say("page.in_which_order"),
       () => [h("p", {}, say("present.order")), list(result.order, "ol")]),

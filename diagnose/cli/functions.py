@@ -1,4 +1,4 @@
-"""`diagnose calculators`: what the knowledge may compute."""
+"""`diagnose functions`: what the knowledge may compute."""
 
 import argparse
 

@@ -1,6 +1,7 @@
-"""`diagnose check`: every problem of a knowledge folder; what changed in safety."""
+"""`diagnose check-knowledge`: every problem of a knowledge folder; what changed in safety."""
 
 import argparse
+from collections.abc import Sequence
 from pathlib import Path
 
 from diagnose.cases.check import problems_of_cases
@@ -15,14 +16,13 @@ from diagnose.kb.check import read_register, safety_register
 from diagnose.kb.safety import FILE, Register, differences, register_text
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.store.atomic import give_file
+from diagnose.words import say
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("folder", nargs="?", default="", help="default: the shipped knowledge")
-    parser.add_argument("--register", action="store_true", help="show what changed in safety, and register it so")
-    parser.add_argument(
-        "--difference", type=Path, default=None, metavar="FOLDER", help="safety against other knowledge"
-    )
+    parser.add_argument("folder", nargs="?", default="", help=say("cli.check_folder"))
+    parser.add_argument("--register", action="store_true", help=say("cli.check_register"))
+    parser.add_argument("--difference", type=Path, default=None, metavar="FOLDER", help=say("cli.check_difference"))
 
 
 def run(args: argparse.Namespace) -> int:
@@ -44,7 +44,7 @@ def _difference(before: Register, after: Register) -> int:
     found = list(differences(before, after))
     for entry, says in found:
         print(f"{entry}: {says}")
-    print(f"{len(found)} difference(s) in safety")
+    print(say("cli.differences", n=len(found)))
     return 0
 
 
@@ -65,8 +65,8 @@ def _check_coverage(kb: KnowledgeBase, folder: Path) -> int:
         print(problem)
     if listed.faults:
         often = share(covered(listed, least_lists=2))
-        print(f"{len(problems)} problem(s); faults of the trade that an entry mends: {share(covered(listed))}")
-        print(f"of those that two or more of the independent lists name: {often}")
+        print(say("cli.check_coverage", problems=problems_says(problems), share=share(covered(listed))))
+        print(say("cli.check_often", share=often))
     return 1 if problems else 0
 
 
@@ -77,5 +77,9 @@ def check_cases(kb: KnowledgeBase, folder: Path) -> int:
     for problem in problems:
         print(problem)
     played = encoded([f.case for f in filed if f.case])
-    print(f"{len(problems)} problem(s); {len(filed)} field cases, {len(played)} of them encoded")
+    print(say("cli.check_cases", problems=problems_says(problems), cases=len(filed), encoded=len(played)))
     return 1 if problems else 0
+
+
+def problems_says(problems: Sequence[object]) -> str:
+    return say("cli.problems", n=len(problems))

@@ -1,4 +1,4 @@
-"""`diagnose pack`: the knowledge as one HTML file."""
+"""`diagnose offline`: the knowledge as one HTML file."""
 
 import argparse
 from datetime import datetime
@@ -11,14 +11,13 @@ from diagnose.pack.build import payload
 from diagnose.pack.page import page
 from diagnose.store.atomic import give_file
 from diagnose.store.profiles import load_profile
+from diagnose.words import say
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-o", "--output", default="diagnose.html", metavar="FILE")
-    parser.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help="only these, e.g. laser,loop")
-    parser.add_argument(
-        "--profile", action="append", default=[], metavar="FILE", help="a device or site profile to include"
-    )
+    parser.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help=say("cli.offline_sensors"))
+    parser.add_argument("--profile", action="append", default=[], metavar="FILE", help=say("cli.offline_profile"))
 
 
 def run(args: argparse.Namespace) -> int:
@@ -29,12 +28,12 @@ def run(args: argparse.Namespace) -> int:
     written = page(payload(kb, _sensors(args, kb), profiles) | {"about": {"packed": today}})
     target = Path(args.output)
     give_file(target, written, "-o FILE")
-    screen_of(args).line(f"{target}: {len(written) / 1e6:.1f} MB. Open it in any browser, also without a network.")
+    screen_of(args).line(say("cli.offline_written", path=target, size=f"{len(written) / 1e6:.1f}"))
     return 0
 
 
 def _sensors(args: argparse.Namespace, kb: KnowledgeBase) -> tuple[str, ...]:
     kinds = sensors_of(args)
     if unknown := [k for k in kinds if k not in kb.devices]:
-        raise VisitError(f"unknown sensor kind {unknown[0]!r}; known: {', '.join(kb.devices)}")
+        raise VisitError(say("session.device", name=unknown[0], known=", ".join(kb.devices)))
     return kinds

@@ -1,11 +1,11 @@
-"""`diagnose measure`: simulated visits on the screen and, when wanted, as a page."""
+"""`diagnose simulate`: simulated visits on the screen and, when wanted, as a page."""
 
 import argparse
 from pathlib import Path
 
 from diagnose.cli.shared import knowledge_of, screen_of, sensors_of
 from diagnose.errors import VisitError
-from diagnose.measure.collect import Wanted
+from diagnose.measure.collect import WantedFigures
 from diagnose.measure.policies import POLICIES
 from diagnose.measure.runs import TOOL
 from diagnose.model.visit import Setup
@@ -13,34 +13,31 @@ from diagnose.report.measure_page import page
 from diagnose.session.session import require_devices
 from diagnose.store.atomic import give_file
 from diagnose.terminal.measured import draw_measured, measure
+from diagnose.words import say
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--cases", type=int, default=50, metavar="N", help="visits per way of asking (default 50)")
-    parser.add_argument("--seed", type=int, default=1, metavar="N", help="the same seed draws the same faults")
+    parser.add_argument("--cases", type=int, default=50, metavar="N", help=say("cli.simulate_cases"))
+    parser.add_argument("--seed", type=int, default=1, metavar="N", help=say("cli.simulate_seed"))
     parser.add_argument("--processes", type=int, default=2, metavar="N")
-    parser.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help="e.g. laser,loop")
-    parser.add_argument("--alone", action="store_true", help="only the tool's own policy, no comparisons")
-    parser.add_argument("--robustness", action="store_true", help="wrong knowledge, wrong answers, missing checks")
-    parser.add_argument(
-        "--without-checks", type=int, default=0, metavar="N", help="minutes lost without each of the N most asked"
-    )
-    parser.add_argument(
-        "--small", type=int, default=20, metavar="N", help="small problems solved exactly (default 20)"
-    )
-    parser.add_argument("--html", type=Path, default=None, metavar="FILE", help="write a page with plots here")
+    parser.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help=say("cli.kinds"))
+    parser.add_argument("--alone", action="store_true", help=say("cli.simulate_alone"))
+    parser.add_argument("--robustness", action="store_true", help=say("cli.simulate_robustness"))
+    parser.add_argument("--without-checks", type=int, default=0, metavar="N", help=say("cli.simulate_without"))
+    parser.add_argument("--small", type=int, default=20, metavar="N", help=say("cli.simulate_small"))
+    parser.add_argument("--html", type=Path, default=None, metavar="FILE", help=say("cli.page_with_plots"))
 
 
 def run(args: argparse.Namespace) -> int:
     """Runs what is wanted, draws it, and writes the page."""
     for name, least in (("cases", 1), ("processes", 1), ("without_checks", 0), ("small", 0)):
         if getattr(args, name) < least:
-            raise VisitError(f"--{name.replace('_', '-')} must be at least {least}")
+            raise VisitError(say("cli.at_least", option=f"--{name.replace('_', '-')}", least=least))
     if args.html and not args.html.absolute().parent.is_dir():
-        raise VisitError(f"there is no folder {args.html.parent} for the page")
+        raise VisitError(say("cli.simulate_folder", folder=args.html.parent))
     kb, devices = knowledge_of(args), sensors_of(args)
     require_devices(kb, devices)
-    wanted = Wanted(
+    wanted = WantedFigures(
         setup=Setup(electrician=True, devices=devices),
         cases=args.cases,
         seed=args.seed,
@@ -54,5 +51,5 @@ def run(args: argparse.Namespace) -> int:
     draw_measured(screen, measured)
     if args.html:
         give_file(args.html, page(measured), "--html FILE")
-        screen.line(f"Page: {args.html}")
+        screen.line(say("cli.page", path=args.html))
     return 0

@@ -1,4 +1,4 @@
-"""`diagnose learn`: what confirmed visits teach about how common each cause is."""
+"""`diagnose frequencies`: what confirmed visits teach about how common each cause is."""
 
 import argparse
 
@@ -7,12 +7,13 @@ from diagnose.store.history.history import History
 from diagnose.store.history.intake import take_in
 from diagnose.store.learned import Overlay
 from diagnose.terminal import history as terminal
+from diagnose.words import say
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--on", action="store_true", help="use them from now on")
-    parser.add_argument("--off", action="store_true", help="go back to the expert's frequencies")
-    parser.add_argument("--database", default="", metavar="URL", help="default: a file in your data folder")
+    parser.add_argument("--on", action="store_true", help=say("cli.frequencies_on"))
+    parser.add_argument("--off", action="store_true", help=say("cli.frequencies_off"))
+    parser.add_argument("--database", default="", metavar="URL", help=say("cli.default_database"))
 
 
 def run(args: argparse.Namespace) -> int:

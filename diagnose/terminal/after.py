@@ -1,0 +1,107 @@
+"""What comes after a conclusion: it is shown, its remedies unfold, repairs are noted, the visit is closed."""
+
+from collections.abc import Callable
+from typing import Protocol
+
+from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.present.conclusion import Result, result_of
+from diagnose.present.mending import ending_of
+from diagnose.present.sheet import sheet_of
+from diagnose.session.events import AskOn, Event
+from diagnose.session.parse import number_of
+from diagnose.session.session import conclude
+from diagnose.session.state import Session
+from diagnose.terminal import draw
+from diagnose.terminal.ask import Asker
+from diagnose.terminal.mend import Mender, draw_ending, draw_sheet
+from diagnose.terminal.result import draw_conclusion, draw_order, draw_suspect
+from diagnose.terminal.screen import Screen
+from diagnose.words import say
+
+
+class Asking(Protocol):
+    """The visit that the conclusion belongs to. `cautioned`: ids of the cautions told on it, in that order."""
+
+    reasoner: Reasoner
+    session: Session
+    screen: Screen
+    asker: Asker
+    cautioned: dict[str, None]
+
+    def send(self, event: Event) -> bool:
+        """Whether the event was put on disk; the session has moved on then."""
+
+    def command(self, command: str, rest: str, conclusion: Conclusion) -> bool:
+        """Carry out a command that may be typed at any time; True when the session changed."""
+
+
+class After:
+    """The conclusion of a visit and what may follow it."""
+
+    def __init__(self, visit: Asking) -> None:
+        self._visit, self._screen = visit, visit.screen
+        self._mender = Mender(visit.reasoner, visit.screen, visit.asker, visit.send)
+
+    def show(self, conclusion: Conclusion) -> None:
+        """The conclusion on one screen; what is told before the leading cause's test counts as told."""
+        result = self._result(conclusion)
+        draw_conclusion(self._screen, result)
+        self._visit.cautioned |= dict.fromkeys(result.leader.test_cautions.ids)
+
+    def _result(self, conclusion: Conclusion) -> Result:
+        return result_of(self._visit.reasoner, self._visit.session, conclusion, self._visit.cautioned)
+
+    def carry_out(self, command: str, rest: str, conclusion: Conclusion) -> bool:
+        """What may follow a conclusion; True when the session changed."""
+        visit = self._visit
+        own: dict[str, Callable[[], bool]] = {
+            "remedy": lambda: self._remedy(rest, conclusion),
+            "repaired": lambda: self._mender.repaired(visit.session, conclusion),
+            "close": lambda: self._mender.close(lambda: visit.session),
+            "sheet": lambda: self._sheet(conclusion),
+            "more": lambda: visit.send(AskOn()),
+            "help": self._help,
+            "": self._unknown,
+        }
+        return own[command]() if command in own else visit.command(command, rest, conclusion)
+
+    def _remedy(self, which: str, conclusion: Conclusion) -> bool:
+        """One cause in full, by its number, with the cautions before its remedy."""
+        result = self._result(conclusion)
+        number = number_of(which or "1", len(result.suspects))
+        if not number:
+            self._screen.line(say("terminal.number_please", most=len(result.suspects)))
+            return False
+        suspect = result.suspects[number - 1]
+        draw_suspect(self._screen, suspect)
+        if suspect.remedy:
+            self._visit.cautioned |= dict.fromkeys(suspect.remedy.cautions.ids)
+        if number == 1:
+            draw_order(self._screen, result)
+        return False
+
+    def _sheet(self, conclusion: Conclusion) -> bool:
+        draw_sheet(self._screen, sheet_of(self._visit.reasoner, self._visit.session, conclusion))
+        return False
+
+    def _help(self) -> bool:
+        draw.draw_commands(self._screen, after=True)
+        return False
+
+    def _unknown(self) -> bool:
+        self._screen.line(say("terminal.none_of_these"))
+        return False
+
+    def prove(self) -> bool:
+        """The proof that is owed comes before anything else; left open, the visit stops here."""
+        if not self._mender.proof(self._visit.session):
+            return False
+        self._mender.after_passed(self._visit.session)
+        return True
+
+    def closed(self) -> None:
+        """How the visit ended; the sheet where somebody is sent."""
+        session, reasoner = self._visit.session, self._visit.reasoner
+        draw_ending(self._screen, ending_of(reasoner.kb, session))
+        if session.outcome == "dispatched":
+            draw_sheet(self._screen, sheet_of(reasoner, session, conclude(reasoner, session)))
