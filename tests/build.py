@@ -9,7 +9,7 @@ from diagnose.core.network import FindingTable, Network, dense_table
 from diagnose.core.posterior import Belief
 from diagnose.kb.load import Loaded, assemble
 from diagnose.model.knowledge import Cause, Check, Finding, KnowledgeBase, Remedy, Rule, Scales, Settings, Then
-from diagnose.model.named import Access, Caution, Complaint, Family, Kind, Proof, Source
+from diagnose.model.named import Access, Caution, Complaint, Family, Kind, OutlastsRain, Proof, Source, TripLog
 
 Shown = Mapping[str, float | str]
 
@@ -109,6 +109,10 @@ def knowledge(
         source="src",
     )
     loaded.singles["settings"] = settings(**more)
+    rain = OutlastsRain(check="", stays="", stops="")
+    loaded.singles["trip_log"] = TripLog(
+        when="", vague=(), compared="", no_pattern="", outlasts_rain=rain, patterns={}
+    )
     return assemble(loaded, "test")
 
 

@@ -25,7 +25,7 @@ from diagnose.terminal.triplog_files import LogFiles, load
 from diagnose.triplog.episodes import GAP_S
 from diagnose.triplog.grid import make_grid
 from diagnose.triplog.judge import LogVerdict, judge
-from diagnose.triplog.meaning import WHEN, answers
+from diagnose.triplog.meaning import answers
 from diagnose.triplog.records import LookDirection, Place, TripLogError
 from diagnose.triplog.sources import lags
 from diagnose.triplog.words import KINDS
@@ -109,7 +109,7 @@ def _into_visit(args: argparse.Namespace, screen: Screen, verdict: LogVerdict) -
         session = salvaged(reasoner, journal.path, found, screen.line)
         if why := may_follow(reasoner.kb, session)["reply"]:
             raise SessionError(why)
-        given = {a.check: a.value for a in session.given if a.by != BY or a.check != WHEN}
+        given = {a.check: a.value for a in session.given if a.by != BY or a.check != reasoner.kb.trip_log.when}
         added = []
         for answer in answers(verdict, reasoner.kb, given):
             event = Reply(answer.check, answer.value, answer.sure, BY, answer.note)

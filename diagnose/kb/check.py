@@ -5,11 +5,12 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from diagnose.errors import KnowledgeError
-from diagnose.kb import lint_causes, lint_checks, lint_effects, lint_numbers, lint_proofs, lint_rules
+from diagnose.kb import lint_causes, lint_checks, lint_effects, lint_log, lint_numbers, lint_proofs, lint_rules
 from diagnose.kb.files import read_files
 from diagnose.kb.load import Loaded, assemble, load_entries
 from diagnose.kb.places import misplaced
 from diagnose.kb.safety import FILE, Register, safety_of, weakened
+from diagnose.kb.schema import SINGLES
 from diagnose.kb.text import Problem, parse
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.words import say
@@ -20,6 +21,7 @@ LINTS: tuple[Lint, ...] = (
     *lint_causes.LINTS,
     *lint_effects.LINTS,
     *lint_checks.LINTS,
+    *lint_log.LINTS,
     *lint_numbers.LINTS,
     *lint_proofs.LINTS,
     *lint_rules.LINTS,
@@ -29,7 +31,7 @@ LINTS: tuple[Lint, ...] = (
 def problems_of(loaded: Loaded) -> list[Problem]:
     """Every problem of a loaded knowledge base, sorted by place. Lints run on the entries that validated."""
     problems = [*loaded.problems, *misplaced(loaded)]
-    if all(loaded.singles.get(name) for name in ("scales", "settings")):
+    if all(loaded.singles.get(name) for name in SINGLES):
         kb = assemble(loaded, "unchecked")
         for lint in LINTS:
             problems += [loaded.problem(path, says) for path, says in lint(kb)]

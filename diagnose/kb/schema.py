@@ -27,7 +27,7 @@ SECTIONS: dict[str, type[Any]] = {
     "families": named.Family,
 }
 WORD_TABLES = ("links", "traits", "tools")
-SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings}
+SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings, "trip_log": named.TripLog}
 
 _ADAPTERS: dict[type[Any], TypeAdapter[Any]] = {}
 

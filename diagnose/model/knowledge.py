@@ -18,6 +18,7 @@ from diagnose.model.named import (
     Proof,
     Source,
     Subject,
+    TripLog,
     Who,
     Words,
 )
@@ -284,6 +285,7 @@ class KnowledgeBase:
     pictures: Mapping[str, str]  # id -> SVG text, safe to inline into a page
     scales: Scales
     settings: Settings
+    trip_log: TripLog
 
     @property
     def devices(self) -> Mapping[str, str]:

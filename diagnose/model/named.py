@@ -109,3 +109,34 @@ class Family:
     id: str
     says: str
     link: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pattern:
+    """What a pattern in a trip log means. `when` and `compared` are answers, '' for none; `causes` are those known by
+    name where no answer leads to them."""
+
+    when: str = ""
+    compared: str = ""
+    causes: Words = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OutlastsRain:
+    """The check whether the trouble stays once the rain has stopped, and its answers."""
+
+    check: str
+    stays: str
+    stops: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TripLog:
+    """How a trip log answers a visit's checks. `vague` answers of `when` leave open when the trouble shows."""
+
+    when: str
+    vague: Words
+    compared: str
+    no_pattern: str
+    outlasts_rain: OutlastsRain
+    patterns: Mapping[str, Pattern]

@@ -5,50 +5,18 @@ from dataclasses import dataclass
 from math import exp, isinf, log
 
 from diagnose.model.knowledge import Cause, KnowledgeBase
+from diagnose.model.named import Pattern, TripLog
 from diagnose.model.visit import NO_ANSWER, Value
 from diagnose.triplog.judge import FALSE_DISCOVERY, LogVerdict
 from diagnose.triplog.records import Tested
 from diagnose.words import say
 
-WHEN, COMPARED, AFTERWARDS = "when_it_happens", "env_log_compare", "env_after_it_stops"
 MOST_TO_ONE = 50.0
 """Cap of the Bayes factor: a log shows what goes along with the trips, and something else may go along with that
 (judgement; near the odds that reasoning gives to any answer that is sure)."""
 SURE_EXPLAINS = 0.5
-_VAGUE = (*NO_ANSWER, "no_pattern", "always")
 _CAUSES_SHOWN = 4
 _USEFUL_RATIO = 4.0
-
-
-@dataclass(frozen=True, slots=True)
-class Meaning:
-    """`when` and `compared` as answers, '' for none; `causes` known by name where no answer leads to them."""
-
-    when: str
-    compared: str
-    causes: tuple[str, ...] = ()
-
-
-MEANINGS: Mapping[str, Meaning] = {
-    "rain": Meaning("wet", "weather"),
-    "after_rain": Meaning("wet", "weather"),
-    "wind": Meaning("wind", "weather"),
-    "frost": Meaning("cold", "weather"),
-    "heat": Meaning("heat", "weather"),
-    "fog": Meaning("fog_snow", "weather"),
-    "low_sun": Meaning("low_sun", "sun_clock"),
-    "mirrored_sun": Meaning("low_sun", "sun_clock"),
-    "dark": Meaning("dark", ""),
-    "while_moving": Meaning("while_moving", ""),
-    "time_of_day": Meaning("fixed_times", "fixed_clock"),
-    "two_times": Meaning("fixed_times", "fixed_clock"),
-    "period": Meaning("fixed_times", "fixed_clock"),
-    "week": Meaning("fixed_times", ""),
-    "change": Meaning("", ""),
-    "trend": Meaning("", "", ("window_dirty", "vegetation_in_area", "web_or_insects_at_window")),
-    "one_sensor": Meaning("", ""),
-    "traffic": Meaning("fixed_times", ""),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +27,11 @@ class LogAnswer:
     value: Value
     sure: bool
     note: str
+
+
+def meaning_of(kb: KnowledgeBase, test: Tested) -> Pattern:
+    """What the knowledge makes of a pattern: nothing where it does not know it."""
+    return kb.trip_log.patterns.get(test.name) or Pattern()
 
 
 def to_one(test: Tested) -> float:
@@ -132,53 +105,53 @@ def answers(verdict: LogVerdict, kb: KnowledgeBase, given: Mapping[str, Value]) 
     One pattern counts once: it says when the trouble shows, or, where a person has said that, what the recorded
     trips follow. The other of the two is then passed over, so that it is not asked of the same log again.
     """
-    timed = next((t for t in verdict.patterns if MEANINGS[t.name].when), None)
+    log, checks = kb.trip_log, kb.checks
+    timed = next((t for t in verdict.patterns if meaning_of(kb, t).when), None)
     if timed is None:
-        found = _without_pattern(verdict)
+        found = _without_pattern(verdict, log)
     else:
-        found = _of_pattern(timed, given.get(WHEN, "dont_know") in _VAGUE)
-        found += _afterwards(verdict, timed)
-    return [
-        a for a in found if a.check in kb.checks and (a.value in NO_ANSWER or a.value in kb.checks[a.check].options)
-    ]
+        found = _of_pattern(timed, kb, given.get(log.when, "dont_know") in (*NO_ANSWER, *log.vague))
+        found += _afterwards(verdict, timed, log)
+    return [a for a in found if a.check in checks and (a.value in NO_ANSWER or a.value in checks[a.check].options)]
 
 
-def _of_pattern(test: Tested, open_when: bool) -> list[LogAnswer]:
-    meaning = MEANINGS[test.name]
+def _of_pattern(test: Tested, kb: KnowledgeBase, open_when: bool) -> list[LogAnswer]:
+    meaning, log = meaning_of(kb, test), kb.trip_log
     found = {"means": means(test), "detail": test.count.detail, "because": because(test), "strength": strength(test)}
     note = say("triplog.note", **found)
     if open_when:
         return [
-            LogAnswer(WHEN, meaning.when, is_sure(test), note),
-            LogAnswer(COMPARED, "skip", True, say("triplog.note_answered")),
+            LogAnswer(log.when, meaning.when, is_sure(test), note),
+            LogAnswer(log.compared, "skip", True, say("triplog.note_answered")),
         ]
-    return [LogAnswer(COMPARED, meaning.compared, is_sure(test), note)] if meaning.compared else []
+    return [LogAnswer(log.compared, meaning.compared, is_sure(test), note)] if meaning.compared else []
 
 
-def _afterwards(verdict: LogVerdict, timed: Tested) -> list[LogAnswer]:
+def _afterwards(verdict: LogVerdict, timed: Tested, log: TripLog) -> list[LogAnswer]:
     """Whether the trouble outlasts the rain: other hours than those in rain, so evidence of its own."""
     after = next((t for t, _ in verdict.tests if t.name == "after_rain"), None)
     if timed.name not in ("rain", "after_rain") or after is None:
         return []
+    rain = log.outlasts_rain
     note = say("triplog.note_after", detail=after.count.detail, because=because(after))
     if any(t.name == "after_rain" for t in verdict.patterns):
-        return [LogAnswer(AFTERWARDS, "stays_after", is_sure(after), note)]
-    return [LogAnswer(AFTERWARDS, "only_while_falling", False, note)] if after.high < 2 else []
+        return [LogAnswer(rain.check, rain.stays, is_sure(after), note)]
+    return [LogAnswer(rain.check, rain.stops, False, note)] if after.high < 2 else []
 
 
-def _without_pattern(verdict: LogVerdict) -> list[LogAnswer]:
+def _without_pattern(verdict: LogVerdict, log: TripLog) -> list[LogAnswer]:
     """'No pattern' counts only where a large one would have been seen, and is never sure."""
     visible = [ratio for test, ratio in verdict.seen if test.count.share > 0.02]
     if verdict.patterns or not visible or sorted(visible)[len(visible) // 2] > _USEFUL_RATIO:
         return []
     days, rate = f"{verdict.days:.0f}", share(FALSE_DISCOVERY)
     note = say("triplog.note_none", episodes=verdict.episodes, days=days, rate=rate)
-    return [LogAnswer(COMPARED, "no_pattern", False, note)]
+    return [LogAnswer(log.compared, log.no_pattern, False, note)]
 
 
 def causes_of(test: Tested, kb: KnowledgeBase, devices: tuple[str, ...] = ()) -> list[Cause]:
     """The causes that show this pattern most often, strongest first."""
-    meaning = MEANINGS[test.name]
+    meaning = meaning_of(kb, test)
     if not meaning.when:
         return [kb.causes[c] for c in meaning.causes if c in kb.causes]
     shown = [c for c in kb.causes.values() if _fits(c, devices) and _often(c, meaning.when, kb) > 0]
@@ -190,5 +163,5 @@ def _fits(cause: Cause, devices: tuple[str, ...]) -> bool:
 
 
 def _often(cause: Cause, state: str, kb: KnowledgeBase) -> float:
-    value = cause.signs.get(WHEN, {}).get(state, 0.0)
+    value = cause.signs.get(kb.trip_log.when, {}).get(state, 0.0)
     return kb.scales.strength[value] if isinstance(value, str) else float(value)

@@ -24,6 +24,10 @@ tools: {meter: multimeter}
 proofs: {supply: {says: measure it again}}
 links: {wiring: wires, outside: not listed}
 families: {wiring: {link: wiring, says: wires}, outside: {link: outside, says: what is not listed}}
+trip_log:
+  {when: lamp, vague: [lit], compared: extra, no_pattern: first,
+   outlasts_rain: {check: extra, stays: first, stops: first},
+   patterns: {rain: {when: out, compared: first, causes: [other]}}}
 scales:
   source: src
   strength: {probable: 0.85, certain: 0.995}

@@ -34,7 +34,7 @@ def minimal() -> KnowledgeBase:
         ("tools:\n  probe: 5\n", 2, 3, "'probe' needs a text"),
         ("sources:\n  one: two\n", 2, 3, "'one' must hold fields"),
         ("tools:\n  meter: again\n", 2, 3, "'meter' is already defined in shared.yaml:13:9"),
-        ("scales:\n  source: src\n", 1, 1, "'scales' is already defined in shared.yaml:17:1"),
+        ("scales:\n  source: src\n", 1, 1, "'scales' is already defined in shared.yaml:21:1"),
         ("sources:\n  one: {cite: x}\n", 2, 3, "'kind' is missing; add it"),
         ("sources:\n  one: {cite: x, kind: rumour}\n", 2, 18, "'kind': Input should be 'standard'"),
         (

@@ -11,9 +11,10 @@ from diagnose.terminal.triplog import draw_answers_added, draw_plots, draw_read,
 from diagnose.terminal.triplog_files import LogFiles, load
 from diagnose.triplog.grid import make_grid
 from diagnose.triplog.judge import judge
-from diagnose.triplog.meaning import MEANINGS, answers
+from diagnose.triplog.meaning import answers
 from diagnose.triplog.sources import lags
 from diagnose.words import say
+from tests.shipped import knowledge
 from tests.words.pseudo import plain_words
 
 NAMES = {
@@ -54,5 +55,6 @@ def _files(folder: Path) -> LogFiles:
 
 
 def test_every_pattern_has_a_title_and_something_to_do() -> None:
-    said = [say(f"triplog.{kind}_{name}") for name in MEANINGS for kind in ("means", "then")]
-    assert len(set(said)) == 2 * len(MEANINGS)
+    names = knowledge().trip_log.patterns
+    said = [say(f"triplog.{kind}_{name}") for name in names for kind in ("means", "then")]
+    assert len(set(said)) == 2 * len(names)
