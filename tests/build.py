@@ -5,27 +5,11 @@ from typing import Any
 
 import numpy as np
 
-from diagnose.core.network import Network, Table, dense_table
+from diagnose.core.network import FindingTable, Network, dense_table
 from diagnose.core.posterior import Belief
 from diagnose.kb.load import Loaded, assemble
-from diagnose.model.knowledge import (
-    Access,
-    Cause,
-    Caution,
-    Check,
-    Complaint,
-    Effects,
-    Family,
-    Finding,
-    Kind,
-    KnowledgeBase,
-    Proof,
-    Remedy,
-    Rule,
-    Scales,
-    Settings,
-    Source,
-)
+from diagnose.model.knowledge import Cause, Check, Finding, KnowledgeBase, Remedy, Rule, Scales, Settings, Then
+from diagnose.model.named import Access, Caution, Complaint, Family, Kind, Proof, Source
 
 Shown = Mapping[str, float | str]
 
@@ -61,7 +45,7 @@ BRIDGES = {"protective": True, "after_caution": {"no_bypass": "an isolation test
 
 
 def rule(name: str, when: Mapping[str, Iterable[str]], **then: Any) -> Rule:
-    return Rule(id=name, says=name, when={f: tuple(v) for f, v in when.items()}, then=Effects(**then), source="src")
+    return Rule(id=name, says=name, when={f: tuple(v) for f, v in when.items()}, then=Then(**then), source="src")
 
 
 NUMBERS = {
@@ -128,13 +112,13 @@ def knowledge(
     return assemble(loaded, "test")
 
 
-def table(name: str, states: Sequence[str], leak: Sequence[float], shown: Sequence[Sequence[float]]) -> Table:
+def table(name: str, states: Sequence[str], leak: Sequence[float], shown: Sequence[Sequence[float]]) -> FindingTable:
     """A finding's table from plain distributions over all its states: the leak's, and each cause's alone."""
     columns = [np.ones(len(states)), *(np.cumsum(row) for row in shown)]
     return dense_table(name, states, np.cumsum(leak), np.stack(columns, axis=1))
 
 
-def network(odds: Mapping[str, float], tables: Iterable[Table]) -> Network:
+def network(odds: Mapping[str, float], tables: Iterable[FindingTable]) -> Network:
     by_name = {t.id: t for t in tables}
     return Network(tuple(odds), np.array([1.0, *odds.values()]), {}, by_name)
 

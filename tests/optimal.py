@@ -3,21 +3,21 @@
 import numpy as np
 
 from diagnose.core.network import Floats
-from diagnose.measure.optimal import Problem
+from diagnose.measure.optimal import SmallProblem
 
 
-def binary(prior: Floats, positive: Floats, test: Floats, repair: Floats, specialist: float) -> Problem:
+def binary(prior: Floats, positive: Floats, test: Floats, repair: Floats, specialist: float) -> SmallProblem:
     """`positive` (T, n): P(test positive | cause); outcome 0 is negative, 1 positive."""
     outcomes = np.stack([1.0 - positive, positive], axis=-2)
-    return Problem(prior, outcomes, test, repair, np.array(specialist))
+    return SmallProblem(prior, outcomes, test, repair, np.array(specialist))
 
 
-def positive(problem: Problem) -> Floats:
+def positive(problem: SmallProblem) -> Floats:
     """P(test positive | cause), shape (T, n)."""
     return np.asarray(problem.outcomes[..., 1, :])
 
 
-def random_problem(rng: np.random.Generator, causes: int = 5, tests: int = 5) -> Problem:
+def random_problem(rng: np.random.Generator, causes: int = 5, tests: int = 5) -> SmallProblem:
     """Uneven priors, tests that are noisy in either direction, repairs of 5-60 and tests of 1-15 minutes."""
     prior = rng.dirichlet(np.ones(causes))
     informative = rng.random((tests, causes)) < 0.5

@@ -15,7 +15,7 @@ Numbers = Mapping[str, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Given:
+class ReadInput:
     """An input as understood: the value, how to show it, and any assumption made while reading it."""
 
     value: object
@@ -29,11 +29,11 @@ class Given:
 class Read(Protocol):
     """Reads one input as typed; raises AnswerError with the reason."""
 
-    def __call__(self, text: str, /) -> Given: ...
+    def __call__(self, text: str, /) -> ReadInput: ...
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedInput:
     """How a person is asked for an input."""
 
     asks: str
@@ -41,11 +41,11 @@ class Asked:
     read: Read
 
 
-NOBODY_ASKED = Asked("", "", lambda text: Given(text, text))
+NOBODY_ASKED = AskedInput("", "", lambda text: ReadInput(text, text))
 
 
 @dataclass(frozen=True, slots=True)
-class Input:
+class CalculatorInput:
     """One input, as the signature says it. `unit` is empty for a word; `default` None means it is not known."""
 
     name: str
@@ -53,7 +53,7 @@ class Input:
     repeated: bool
     default: object
     unit: str
-    asked: Asked
+    asked: AskedInput
 
     @property
     def assumed(self) -> str:
@@ -62,7 +62,7 @@ class Input:
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class Finished:
     """One word for the rules and one sentence for the person."""
 
     word: str
@@ -70,7 +70,7 @@ class Outcome:
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class Solution:
     """What a calculation found, for a person. `drawing` lines are at most 40 columns wide."""
 
     results: Rows
@@ -89,8 +89,8 @@ class Calculator:
 
     name: str
     title: str
-    run: Callable[..., Answer | Outcome]
-    inputs: tuple[Input, ...]
+    run: Callable[..., Solution | Finished]
+    inputs: tuple[CalculatorInput, ...]
     words: Mapping[str, str]
     sound: Callable[[Numbers], Sequence[float]]
     example: str = ""
@@ -108,15 +108,15 @@ class Calculator:
         """What is taken for inputs that are not given, where something is."""
         return {i.name: i.default for i in self.inputs if i.default is not None}
 
-    def judge(self, **given: float | str) -> Outcome:
+    def judge(self, **given: float | str) -> Finished:
         """The verdict for a rule. Raises CalculationError."""
         found = self.run(**given)
-        assert isinstance(found, Outcome), f"{self.name} has no words"
+        assert isinstance(found, Finished), f"{self.name} has no words"
         return found
 
 
 @dataclass(frozen=True, slots=True)
-class Worked:
+class WorkedOut:
     """A calculation worked out, ready to be drawn by any front end."""
 
     title: str
@@ -137,25 +137,25 @@ def calculator(
     words: Mapping[str, str] | None = None,
     sound: Callable[[Numbers], Sequence[float]] = lambda _: (),
     **told: str,
-) -> Callable[[Callable[..., Answer | Outcome]], Calculator]:
+) -> Callable[[Callable[..., Solution | Finished]], Calculator]:
     """Makes a calculator of a function. `told`: example, formula, source, limits, caution."""
 
-    def made(run: Callable[..., Answer | Outcome]) -> Calculator:
+    def made(run: Callable[..., Solution | Finished]) -> Calculator:
         return Calculator(name, title, run, _inputs(run), words or {}, sound, **told)
 
     return made
 
 
-def _inputs(run: Callable[..., Any]) -> tuple[Input, ...]:
+def _inputs(run: Callable[..., Any]) -> tuple[CalculatorInput, ...]:
     hints = get_type_hints(run, include_extras=True)
     return tuple(_input(p, hints[p.name]) for p in signature(run).parameters.values())
 
 
-def _input(parameter: Parameter, hint: Any) -> Input:
+def _input(parameter: Parameter, hint: Any) -> CalculatorInput:
     parts = (hint, *get_args(hint))  # the note may stand on one side of '| None'
     notes = [n for part in parts for n in getattr(part, "__metadata__", ())]
-    asked = next((n for n in notes if isinstance(n, Asked)), NOBODY_ASKED)
+    asked = next((n for n in notes if isinstance(n, AskedInput)), NOBODY_ASKED)
     unit = next((n for n in notes if isinstance(n, str)), getattr(asked.read, "unit", ""))
     required = parameter.default is Parameter.empty
     repeated = any(get_origin(part) is tuple for part in parts)
-    return Input(parameter.name, required, repeated, None if required else parameter.default, unit, asked)
+    return CalculatorInput(parameter.name, required, repeated, None if required else parameter.default, unit, asked)

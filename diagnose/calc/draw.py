@@ -47,7 +47,7 @@ def _span(start: float, stop: float, end: float) -> str:
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class Body:
     """A moving part in a side view; metres."""
 
     near_m: float
@@ -56,7 +56,7 @@ class Block:
     top_m: float
 
 
-def side_view(reach_m: float, height_at: Callable[[float], float], block: Block | None = None) -> Lines:
+def side_view(reach_m: float, height_at: Callable[[float], float], block: Body | None = None) -> Lines:
     """The scan plane '*' from the sensor at the left over the road '=', a moving part '#', where they meet 'X'.
 
     `height_at` gives the plane's height in metres at a distance; heights and distances have their own scales.

@@ -42,7 +42,7 @@ class Timing:
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class TestVerdict:
     """Outcome of one test and what to do."""
 
     outcome: Outcome
@@ -50,13 +50,13 @@ class Verdict:
     cycle_allowed: bool
 
 
-VERDICTS: dict[tuple[Seen, Seen], Verdict] = {
-    ("detect", "clear"): Verdict("healthy", "the sensor answered the test and returned: allow the cycle", True),
-    ("detect", "detect"): Verdict("obstruction", "a real object or misalignment: treat as an obstruction", False),
-    ("clear", "clear"): Verdict(
+VERDICTS: dict[tuple[Seen, Seen], TestVerdict] = {
+    ("detect", "clear"): TestVerdict("healthy", "the sensor answered the test and returned: allow the cycle", True),
+    ("detect", "detect"): TestVerdict("obstruction", "a real object or misalignment: treat as an obstruction", False),
+    ("clear", "clear"): TestVerdict(
         "fault", "stuck, shorted or bypassed output, or test wire open or reversed: hold-to-run only", False
     ),
-    ("clear", "detect"): Verdict("retest", "test not seen: polarity or timing wrong, or an object came", False),
+    ("clear", "detect"): TestVerdict("retest", "test not seen: polarity or timing wrong, or an object came", False),
 }
 
 
@@ -75,6 +75,6 @@ def timing(times: PulseTimes) -> Timing:
     return Timing(pulse, times.pulse_ms - pulse, back, times.window_ms - back)
 
 
-def verdict(during_test: Seen, after_test: Seen) -> Verdict:
+def verdict(during_test: Seen, after_test: Seen) -> TestVerdict:
     """What the output during and after the test means."""
     return VERDICTS[during_test, after_test]

@@ -7,7 +7,7 @@ from math import inf, isinf
 from typing import get_args
 
 from diagnose.calc.cable import Load
-from diagnose.calc.calculator import Given, Read
+from diagnose.calc.calculator import Read, ReadInput
 from diagnose.calc.contacts import Contact, Seen
 from diagnose.calc.units import format_reading, parse_reading
 from diagnose.errors import AnswerError
@@ -34,15 +34,15 @@ class Quantity:
     high: float
     may_be_open: bool = False
 
-    def __call__(self, text: str, /) -> Given:
+    def __call__(self, text: str, /) -> ReadInput:
         found = parse_reading(text, self.unit)
         if isinf(found.value) and self.may_be_open:
-            return Given(inf, "over range (open)")
+            return ReadInput(inf, "over range (open)")
         if not self.low <= found.value <= self.high:
             limits = f"{self.shown(self.low)} to {self.shown(self.high)}"
             raise AnswerError(f"{self.shown(found.value)} cannot be right; possible is {limits}.")
         value = found.value if abs(found.value) >= _SMALLEST else 0.0
-        return Given(value, self.shown(value), found.note)
+        return ReadInput(value, self.shown(value), found.note)
 
     def shown(self, value: float) -> str:
         return format_reading(value, self.unit)
@@ -56,7 +56,7 @@ class Bare:
     low: float
     high: float
 
-    def __call__(self, text: str, /) -> Given:
+    def __call__(self, text: str, /) -> ReadInput:
         match = re.fullmatch(rf"{_BARE_NUMBER}\s*(?:{BARE_UNITS[self.unit]})?", text.strip(), re.I)
         if match is None:
             raise AnswerError(f"'{text.strip()}' is no number in {self.unit}.")
@@ -64,7 +64,7 @@ class Bare:
         if not self.low <= value <= self.high:
             limits = f"{self.low:g} to {self.high:g} {self.unit}"
             raise AnswerError(f"{self.shown(value)} cannot be right; possible is {limits}.")
-        return Given(value, self.shown(value))
+        return ReadInput(value, self.shown(value))
 
     def shown(self, value: float) -> str:
         return f"{value:g} {self.unit}"
@@ -76,12 +76,12 @@ class Word:
 
     words: tuple[str, ...]
 
-    def __call__(self, text: str, /) -> Given:
+    def __call__(self, text: str, /) -> ReadInput:
         typed = text.strip().casefold().replace(" ", "_")
         hits = [one for one in self.words if typed and one.startswith(typed)]
         if len(hits) != 1:
             raise AnswerError(f"'{text.strip()}' is not one of: {', '.join(self.words)}.")
-        return Given(hits[0], self.shown(hits[0]))
+        return ReadInput(hits[0], self.shown(hits[0]))
 
     def shown(self, value: str) -> str:
         return value.replace("_", " ")
@@ -90,7 +90,7 @@ class Word:
 contact, seen = Word(get_args(Contact)), Word(get_args(Seen))
 
 
-def load(text: str) -> Given:
+def load(text: str) -> ReadInput:
     """Reads what a device draws: watts (constant power) or amperes (constant current); a bare number is refused."""
     if not re.search("[A-Za-z]", text):
         raise AnswerError(
@@ -103,21 +103,21 @@ def load(text: str) -> Given:
             given = Quantity("A", 0, _LARGEST_A)(text)
         except AnswerError:
             raise AnswerError(str(not_watts)) from None
-        return Given(Load("constant current", _number(given)), f"{given.shown} constant current", given.note)
-    return Given(Load("constant power", _number(given)), f"{given.shown} constant power", given.note)
+        return ReadInput(Load("constant current", _number(given)), f"{given.shown} constant current", given.note)
+    return ReadInput(Load("constant power", _number(given)), f"{given.shown} constant power", given.note)
 
 
-def device(text: str) -> Given:
+def device(text: str) -> ReadInput:
     """Reads a device on a run, DISTANCE:LOAD, as (metres from the source, Load)."""
     distance, colon, drawn = text.partition(":")
     if not colon:
         raise AnswerError(f"'{text.strip()}' has no ':' between distance and load.")
     at, draws = Quantity("m", 0, _LONGEST_RUN_M)(distance), load(drawn)
     note = "; ".join(filter(None, (at.note, draws.note)))
-    return Given((at.value, draws.value), f"{draws.shown} at {at.shown}", note)
+    return ReadInput((at.value, draws.value), f"{draws.shown} at {at.shown}", note)
 
 
-def _number(given: Given) -> float:
+def _number(given: ReadInput) -> float:
     assert isinstance(given.value, float)
     return given.value
 
@@ -126,7 +126,7 @@ def coordinate(positive: str, negative: str, largest: float) -> Read:
     """Reads a latitude or longitude in degrees, with a sign or a letter (51.5, 51.5N, 33.9 S)."""
     letters = f"{positive}{negative}{positive.lower()}{negative.lower()}"
 
-    def read(text: str) -> Given:
+    def read(text: str) -> ReadInput:
         typed = text.strip()
         letter = typed[-1:].upper() if typed[-1:] and typed[-1:] in letters else ""
         given = Quantity("deg", -largest, largest)(typed[:-1] if letter else typed)
@@ -134,12 +134,12 @@ def coordinate(positive: str, negative: str, largest: float) -> Read:
         if letter and value < 0:
             raise AnswerError(f"'{typed}' has both a sign and a letter; give one of them.")
         value = -value if letter == negative else value
-        return Given(value, f"{abs(value):g}° {positive if value >= 0 else negative}")
+        return ReadInput(value, f"{abs(value):g}° {positive if value >= 0 else negative}")
 
     return read
 
 
-def moment(text: str) -> Given:
+def moment(text: str) -> ReadInput:
     """Reads a date and time that carries its offset from UTC; without one it is refused."""
     match = _MOMENT.fullmatch(text.strip())
     if match is None:
@@ -154,4 +154,4 @@ def moment(text: str) -> Given:
         raise AnswerError(f"There is no {match[1]} {match[2]}.") from None
     if not _FIRST_YEAR <= when.year <= _LAST_YEAR:
         raise AnswerError(f"The year {when.year} is outside {_FIRST_YEAR} to {_LAST_YEAR}.")
-    return Given(when, when.isoformat(sep=" ", timespec="minutes"))
+    return ReadInput(when, when.isoformat(sep=" ", timespec="minutes"))

@@ -14,7 +14,7 @@ Steps = tuple[tuple[float, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Kind:
+class UnitKind:
     """A physical quantity: spellings and their factor to the first unit listed."""
 
     name: str
@@ -34,7 +34,7 @@ class Kind:
 class Base:
     """A unit a question may ask in; `steps` are the (factor, symbol) pairs used to show a value."""
 
-    kind: Kind
+    kind: UnitKind
     symbol: str
     steps: Steps
 
@@ -68,13 +68,13 @@ def _spell(by_factor: Mapping[float, str]) -> dict[str, float]:
     return {word: factor for factor, words in by_factor.items() for word in words.split()}
 
 
-VOLTAGE = Kind(
+VOLTAGE = UnitKind(
     "voltage",
     _spell({1: "V volt volts", 1e-3: "mV millivolt millivolts", 1e-6: "uV", 1e3: "kV kilovolt kilovolts"}),
     prefix_case_matters=True,
     meter_can_overrange=True,
 )
-CURRENT = Kind(
+CURRENT = UnitKind(
     "current",
     _spell(
         {
@@ -86,7 +86,7 @@ CURRENT = Kind(
     prefix_case_matters=True,
     meter_can_overrange=True,
 )
-RESISTANCE = Kind(
+RESISTANCE = UnitKind(
     "resistance",
     _spell(
         {
@@ -100,7 +100,7 @@ RESISTANCE = Kind(
     prefix_case_matters=True,
     meter_can_overrange=True,
 )
-LENGTH = Kind(
+LENGTH = UnitKind(
     "length",
     _spell(
         {
@@ -115,7 +115,7 @@ LENGTH = Kind(
     ),
     compounds=True,
 )
-TIME = Kind(
+TIME = UnitKind(
     "time",
     _spell(
         {
@@ -128,8 +128,8 @@ TIME = Kind(
     ),
     compounds=True,
 )
-ANGLE = Kind("angle", _spell({1: "° deg degs degree degrees", 180 / pi: "rad radian radians", 0.18 / pi: "mrad"}))
-TEMPERATURE = Kind(
+ANGLE = UnitKind("angle", _spell({1: "° deg degs degree degrees", 180 / pi: "rad radian radians", 0.18 / pi: "mrad"}))
+TEMPERATURE = UnitKind(
     "temperature",
     _spell(
         {
@@ -139,7 +139,7 @@ TEMPERATURE = Kind(
     ),
     offsets=dict.fromkeys(("°F", "F", "degF", "degreesF", "fahrenheit"), -160 / 9),
 )
-SPEED = Kind(
+SPEED = UnitKind(
     "speed",
     _spell(
         {
@@ -154,13 +154,13 @@ SPEED = Kind(
         }
     ),
 )
-AREA = Kind("conductor_size", _spell({1: "mm2 mm² mm^2 sqmm", 100: "cm2 cm² cm^2 sqcm"}))
-FREQUENCY = Kind(
+AREA = UnitKind("conductor_size", _spell({1: "mm2 mm² mm^2 sqmm", 100: "cm2 cm² cm^2 sqcm"}))
+FREQUENCY = UnitKind(
     "frequency",
     _spell({1: "Hz hertz", 1e3: "kHz k kilohertz", 1e6: "MHz megahertz"}),
     prefix_case_matters=True,
 )
-INDUCTANCE = Kind(
+INDUCTANCE = UnitKind(
     "inductance",
     _spell(
         {
@@ -172,16 +172,18 @@ INDUCTANCE = Kind(
     prefix_case_matters=True,
     meter_can_overrange=True,
 )
-PERCENT = Kind("percentage", _spell({1: "% percent pct"}))
-COUNT = Kind("count", _spell({1: "x times pieces pcs turns trips"}))
-POWER = Kind(
+PERCENT = UnitKind("percentage", _spell({1: "% percent pct"}))
+COUNT = UnitKind("count", _spell({1: "x times pieces pcs turns trips"}))
+POWER = UnitKind(
     "power",
     _spell({1: "W watt watts", 1e-3: "mW milliwatt milliwatts", 1e3: "kW kilowatt kilowatts"}),
     prefix_case_matters=True,
 )
-LIGHT = Kind("light_level", _spell({1: "lux lx", 1e3: "klux klx", 10.763910416709722: "fc footcandle footcandles"}))
-RAIN = Kind("rain_rate", _spell({1: "mm/h mm/hr", 25.4: "in/h in/hr"}))
-FORCE = Kind("force", _spell({1: "N newton newtons", 4.4482216152605: "lbf lb lbs", 9.80665: "kgf"}))
+LIGHT = UnitKind(
+    "light_level", _spell({1: "lux lx", 1e3: "klux klx", 10.763910416709722: "fc footcandle footcandles"})
+)
+RAIN = UnitKind("rain_rate", _spell({1: "mm/h mm/hr", 25.4: "in/h in/hr"}))
+FORCE = UnitKind("force", _spell({1: "N newton newtons", 4.4482216152605: "lbf lb lbs", 9.80665: "kgf"}))
 
 KINDS = (
     VOLTAGE,

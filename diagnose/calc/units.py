@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from diagnose.calc import unit_table as table
 from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
-from diagnose.calc.unit_table import BASES, Base, Kind
+from diagnose.calc.unit_table import BASES, Base, UnitKind
 from diagnose.errors import AnswerError, CalculationError
 from diagnose.words import say
 
@@ -49,7 +49,7 @@ _WRITTEN = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)(?:[eE][+-]?[0-
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class TypedReading:
     """A value in the base unit asked for, with its bounds when given, and any assumption made."""
 
     value: float
@@ -59,7 +59,7 @@ class Reading:
     note: str = ""
 
 
-def parse_reading(text: str, unit: str) -> Reading:
+def parse_reading(text: str, unit: str) -> TypedReading:
     """Read `text` as a quantity in the base unit `unit` (a key of `unit_table.BASES`).
 
     Raises AnswerError with a friendly re-ask for anything unclear, CalculationError for an unknown base unit.
@@ -72,7 +72,7 @@ def parse_reading(text: str, unit: str) -> Reading:
     low, value, high = _bounds(typed, base, notes)
     if math.isnan(value) or (math.isinf(value) and say("units.over_range") not in notes):
         raise AnswerError(say("units.too_large", typed=text.strip(), example=base.example))
-    return Reading(value, unit, low, high, "; ".join(dict.fromkeys(notes)))
+    return TypedReading(value, unit, low, high, "; ".join(dict.fromkeys(notes)))
 
 
 def format_reading(value: float, unit: str) -> str:
@@ -263,14 +263,14 @@ def _without_current_type(typed_unit: str, base: Base, notes: list[str]) -> str:
     return unit
 
 
-def _spelling(unit: str, kind: Kind) -> str | None:
+def _spelling(unit: str, kind: UnitKind) -> str | None:
     unit = unit.replace(" ", "")
     if unit in kind.factors:
         return unit
     return next((known for known in kind.factors if known.lower() == unit.lower()), None)
 
 
-def _factor(unit: str, kind: Kind) -> float | None:
+def _factor(unit: str, kind: UnitKind) -> float | None:
     """Size of `unit` in the first unit of `kind`, None when unknown or when m/M is in doubt."""
     known = _spelling(unit, kind)
     if known is None or _prefix_in_doubt(unit, known, kind):
@@ -278,7 +278,7 @@ def _factor(unit: str, kind: Kind) -> float | None:
     return kind.factors[known]
 
 
-def _prefix_in_doubt(unit: str, known: str, kind: Kind) -> bool:
+def _prefix_in_doubt(unit: str, known: str, kind: UnitKind) -> bool:
     is_prefix = len(known) == 1 or known[1:] in kind.factors
     return kind.prefix_case_matters and is_prefix and known[0] in "mM" and unit.strip()[0] != known[0]
 

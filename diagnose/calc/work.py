@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from difflib import get_close_matches
 
-from diagnose.calc.calculator import Answer, Calculator, Given, Input, Outcome, Worked
+from diagnose.calc.calculator import Calculator, CalculatorInput, Finished, ReadInput, Solution, WorkedOut
 from diagnose.calc.registry import BY_HAND
 from diagnose.errors import AnswerError, CalculationError
 
@@ -38,7 +38,7 @@ def split(calculator: Calculator, words: Sequence[str]) -> list[tuple[str, str]]
     return pairs
 
 
-def _parameter(calculator: Calculator, name: str) -> Input:
+def _parameter(calculator: Calculator, name: str) -> CalculatorInput:
     typed = name.strip().casefold().replace("-", "_")
     hits = [p for p in calculator.inputs if p.name == typed]
     hits = hits or [p for p in calculator.inputs if typed and p.name.startswith(typed)]
@@ -48,7 +48,7 @@ def _parameter(calculator: Calculator, name: str) -> Input:
     raise AnswerError(f"'{name.strip()}' is not an input of {calculator.name}; use {names}.")
 
 
-def read_one(parameter: Input, text: str) -> Given | None:
+def read_one(parameter: CalculatorInput, text: str) -> ReadInput | None:
     """What was typed for one input; None when it says the value is not known. Raises AnswerError."""
     if text.strip().casefold() in UNKNOWN:
         return None
@@ -58,20 +58,20 @@ def read_one(parameter: Input, text: str) -> Given | None:
         raise AnswerError(f"{parameter.name}: {error} Example: {typed_as(parameter)}") from None
 
 
-def typed_as(parameter: Input) -> str:
+def typed_as(parameter: CalculatorInput) -> str:
     """An example of how to give the input."""
     return f"{parameter.name}={parameter.asked.example}"
 
 
-def work(calculator: Calculator, typed: Typed) -> Worked:
+def work(calculator: Calculator, typed: Typed) -> WorkedOut:
     """The calculation worked out. Raises AnswerError for an input, CalculationError when they do not go together."""
     given = {each.name: _read_all(each, typed) for each in calculator.inputs}
     try:
         found = calculator.run(**{p.name: _value(p, given[p.name]) for p in calculator.inputs if given[p.name]})
     except CalculationError as error:
         raise CalculationError(f"{calculator.name}: {error} Example: {calculator.example}") from None
-    answer = _for_a_person(calculator, found) if isinstance(found, Outcome) else found
-    return Worked(
+    answer = _for_a_person(calculator, found) if isinstance(found, Finished) else found
+    return WorkedOut(
         title=calculator.title,
         inputs=tuple(_input_rows(calculator, given)),
         formula=calculator.formula,
@@ -84,26 +84,26 @@ def work(calculator: Calculator, typed: Typed) -> Worked:
     )
 
 
-def _for_a_person(calculator: Calculator, found: Outcome) -> Answer:
+def _for_a_person(calculator: Calculator, found: Finished) -> Solution:
     meaning = calculator.words[found.word]
-    return Answer(((found.word.replace("_", " "), found.says),), f"{meaning[0].upper()}{meaning[1:]}.")
+    return Solution(((found.word.replace("_", " "), found.says),), f"{meaning[0].upper()}{meaning[1:]}.")
 
 
-def _read_all(parameter: Input, typed: Typed) -> tuple[Given, ...]:
+def _read_all(parameter: CalculatorInput, typed: Typed) -> tuple[ReadInput, ...]:
     texts = [text for name, text in typed if name == parameter.name]
     if len(texts) > 1 and not parameter.repeated:
         raise AnswerError(f"{parameter.name} is given {len(texts)} times; give it once.")
     found = tuple(given for text in texts if (given := read_one(parameter, text)) is not None)
     if not found and parameter.assumed:
-        return (Given(parameter.default, parameter.assumed, "not given, assumed"),)
+        return (ReadInput(parameter.default, parameter.assumed, "not given, assumed"),)
     if not found and parameter.required:
         raise AnswerError(f"{parameter.name} is missing: {parameter.asked.asks}. Example: {typed_as(parameter)}")
     return found
 
 
-def _value(parameter: Input, given: tuple[Given, ...]) -> object:
+def _value(parameter: CalculatorInput, given: tuple[ReadInput, ...]) -> object:
     return tuple(one.value for one in given) if parameter.repeated else given[0].value
 
 
-def _input_rows(calculator: Calculator, given: Mapping[str, tuple[Given, ...]]) -> list[tuple[str, str]]:
+def _input_rows(calculator: Calculator, given: Mapping[str, tuple[ReadInput, ...]]) -> list[tuple[str, str]]:
     return [(p.name, str(one)) for p in calculator.inputs for one in given[p.name]]

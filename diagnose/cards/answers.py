@@ -14,7 +14,7 @@ from diagnose.session.parse import options_of
 
 UNSCORED = ""  # the state of an answer that no finding scores
 TRIALS, SMALLEST = 60, 1e-3  # numbers tried between the limits of a reading, and the one nearest to nought
-ON_CARD = "the card"  # who gave the answers that a card's number stands for
+ON_CARD = "card"  # who gave the answers that a card's number stands for
 
 
 def possible(

@@ -18,7 +18,7 @@ class Named:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class PrintedBranch:
     """One branch of a step. `chance` of this answer at this step, None where nothing is known of it.
 
     `aim` says where it leads: to step `mark`, to the cause `named`, to the help-desk with number `mark`, or back to
@@ -35,7 +35,7 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Caution:
+class MarkedCaution:
     """A caution with its mark on this card; `grave` where the check itself can kill."""
 
     mark: str
@@ -57,8 +57,8 @@ class Step:
     stand: str
     stop: bool
     grave: bool
-    cautions: tuple[Caution, ...]
-    lines: tuple[Line, ...]
+    cautions: tuple[MarkedCaution, ...]
+    lines: tuple[PrintedBranch, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,7 @@ class Box:
     minutes: float
     proof: str
     proof_minutes: float
-    cautions: tuple[Caution, ...]
+    cautions: tuple[MarkedCaution, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +116,7 @@ class Card:
     digest: str
     dated: str
     orders: tuple[StopOrder, ...]
-    cautions: tuple[Caution, ...]
+    cautions: tuple[MarkedCaution, ...]
     steps: tuple[Step, ...]
     boxes: tuple[Box, ...]
     minutes: float

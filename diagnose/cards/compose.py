@@ -4,13 +4,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from diagnose.cards.answers import safe_words
-from diagnose.cards.card import Box, Card, Caution, Line, Named, Step, StopOrder
+from diagnose.cards.card import Box, Card, MarkedCaution, Named, PrintedBranch, Step, StopOrder
 from diagnose.cards.grow import Branch, Grower, Node, Path
 from diagnose.cards.limits import Wording, either
 from diagnose.cards.numbers import number_of
 from diagnose.cards.plan import LEAST_OWN, Plan, names_a_cause
 from diagnose.core.reason import open_groups
-from diagnose.model.knowledge import Access, Check, KnowledgeBase
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.named import Access
 from diagnose.session.parse import options_of
 from diagnose.session.summary import cautions_for
 from diagnose.session.wording import ask_text, minutes
@@ -26,7 +27,7 @@ class Marks:
 
     numbers: Mapping[Path, int]
     letters: Mapping[str, str]
-    cautions: Mapping[str, Caution]
+    cautions: Mapping[str, MarkedCaution]
 
 
 class Composer:
@@ -60,7 +61,7 @@ class Composer:
 
     def _marked(
         self, steps: Sequence[Node], nodes: Mapping[Path, Node], leaders: Iterable[str]
-    ) -> dict[str, Caution]:
+    ) -> dict[str, MarkedCaution]:
         """Every caution of the printed checks, answers and causes; the grave ones first."""
         checks = [self.kb.checks[n.check] for n in steps]
         grave = {c for check in checks if check.hazard for c in cautions_for(self.kb, check)}
@@ -70,8 +71,8 @@ class Composer:
         ordered = sorted(dict.fromkeys(wanted), key=lambda c: c not in grave)
         return {c: self._caution(c, f"!{i}", c in grave) for i, c in enumerate(ordered, 1)}
 
-    def _caution(self, name: str, mark: str, grave: bool) -> Caution:
-        return Caution(mark, self.kb.cautions[name].says, grave)
+    def _caution(self, name: str, mark: str, grave: bool) -> MarkedCaution:
+        return MarkedCaution(mark, self.kb.cautions[name].says, grave)
 
     def _raised(self, node: Node, nodes: Mapping[Path, Node]) -> tuple[str, ...]:
         """Cautions that the answer leading here brings up by a rule."""
@@ -102,7 +103,7 @@ class Composer:
             lines=tuple(self._lines(plan, node, marks)),
         )
 
-    def _lines(self, plan: Plan, node: Node, marks: Marks) -> Iterator[Line]:
+    def _lines(self, plan: Plan, node: Node, marks: Marks) -> Iterator[PrintedBranch]:
         """The branches that are followed, likeliest first; then the larger of the others; then the rest as one."""
         check = self.kb.checks[node.check]
         followed = sorted(filter(plan.follows, node.branches), key=lambda b: -b.share)
@@ -116,18 +117,22 @@ class Composer:
             alone = len(rest) == 1 and rest[0].node is not None
             yield self._call(plan, node, rest, self._says(check, rest[0]) if alone else say("card.anything_else"))
         if safe := safe_words(self.kb, check):
-            yield Line(" / ".join(t for o, t in self._options(check).items() if o not in safe), None, "again", "")
+            yield PrintedBranch(
+                " / ".join(t for o, t in self._options(check).items() if o not in safe), None, "again", ""
+            )
 
-    def _followed(self, plan: Plan, node: Node, branches: Sequence[Branch], marks: Marks) -> Line:
+    def _followed(self, plan: Plan, node: Node, branches: Sequence[Branch], marks: Marks) -> PrintedBranch:
         check, ends = self.kb.checks[node.check], [b.node for b in branches if b.node is not None]
         says, chance = self._joined(node, check, branches), _chance(node, branches)
         if plan.is_step(ends[0]):
             stop = self._stops(node, ends[0])
-            return Line(says, chance, "step", str(marks.numbers[ends[0].path]), stop=stop)
+            return PrintedBranch(says, chance, "step", str(marks.numbers[ends[0].path]), stop=stop)
         raised = dict.fromkeys(c for e in ends for c in raised_at(e) if c not in raised_at(node))
         number = "" if all(not e.check for e in ends) else self._number(plan, ends[0] if len(ends) == 1 else node)
         named = self._named(ends, marks)
-        return Line(says, chance, "cause", number, named, cautions=tuple(marks.cautions[c].mark for c in raised))
+        return PrintedBranch(
+            says, chance, "cause", number, named, cautions=tuple(marks.cautions[c].mark for c in raised)
+        )
 
     def _joined(self, node: Node, check: Check, branches: Sequence[Branch]) -> str:
         """Several branches in words; what else must hold is left out where all branches of a state are among them."""
@@ -135,10 +140,10 @@ class Composer:
         told = (self._says(check, replace(b, given=()) if b.state in whole else b) for b in branches)
         return " / ".join(dict.fromkeys(told))
 
-    def _call(self, plan: Plan, node: Node, branches: Sequence[Branch], says: str) -> Line:
+    def _call(self, plan: Plan, node: Node, branches: Sequence[Branch], says: str) -> PrintedBranch:
         end = branches[0].node if len(branches) == 1 else None
         stop = end is not None and self._stops(node, end)
-        return Line(says, _chance(node, branches), "call", self._number(plan, end or node), stop=stop)
+        return PrintedBranch(says, _chance(node, branches), "call", self._number(plan, end or node), stop=stop)
 
     def _stops(self, node: Node, end: Node) -> bool:
         """Whether an answer orders stop-work that did not stand before."""

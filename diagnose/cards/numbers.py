@@ -39,7 +39,7 @@ class CardNumberError(DiagnoseError):
 
 
 @dataclass(frozen=True, slots=True)
-class Opened:
+class DecodedNumber:
     """What a number stands for. `ask`: checks whose answer the card could not carry, to be asked now."""
 
     setup: Setup
@@ -66,7 +66,7 @@ def number_of(grower: Grower, node: Node, root: Node) -> str:
     return "-".join(whole[i : i + GROUP] for i in range(0, len(whole), GROUP))
 
 
-def open_leaf(reasoner: Reasoner, number: str, profile: Mapping[str, Value] | None = None) -> Opened:
+def open_leaf(reasoner: Reasoner, number: str, profile: Mapping[str, Value] | None = None) -> DecodedNumber:
     """The answers that a card's number stands for. `profile` as it was when the card was printed.
 
     Raises CardNumberError for a number that was misheard, or that comes from other knowledge or another profile.
@@ -82,10 +82,10 @@ def open_leaf(reasoner: Reasoner, number: str, profile: Mapping[str, Value] | No
     setup = Setup(ROLES[role][0], ROLES[role][1], None, devices, dict(profile or {}))  # type: ignore[arg-type]
     grower = Grower(reasoner, setup, list(kb.complaints)[complaint])
     node = _followed(grower, value, number)
-    return Opened(setup, grower.complaint, node.threads[0].answers, _open_questions(kb, node))
+    return DecodedNumber(setup, grower.complaint, node.threads[0].answers, _open_questions(kb, node))
 
 
-def events_of(opened: Opened, digest: str, site: str, visit: str) -> tuple[Event, ...]:
+def events_of(opened: DecodedNumber, digest: str, site: str, visit: str) -> tuple[Event, ...]:
     """The events that open a visit with these answers; a reading is marked as standing for a band."""
     notes = dict.fromkeys(opened.ask, say("card.band"))
     replies = (Reply(a.check, a.value, a.sure, ON_CARD, notes.get(a.check, "")) for a in opened.answers)

@@ -21,7 +21,7 @@ from diagnose.cards.grow import Branch, Grower, Node
 from diagnose.cards.plan import Plan, names_a_cause
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.core.rules import fixpoint
-from diagnose.measure.simulate import Case, draw_case, work
+from diagnose.measure.simulate import SimulatedGate, draw_case, work
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Setup, Value
 
@@ -29,17 +29,17 @@ SEEDS = 1_000_000  # visits of one seed before the next seed's begin
 
 
 @dataclass(frozen=True, slots=True)
-class Worked:
+class SimulatedSettling:
     """One visit at the live tool: what was hidden, what was said to unscored questions, whether it was settled."""
 
-    case: Case
+    case: SimulatedGate
     said: Mapping[str, Value]
     settled: bool
     minutes: float
 
 
 @dataclass(frozen=True, slots=True)
-class Ended:
+class CardEnd:
     """Where a visit ends on the card: the node, None for a call, and the minutes of checks up to there."""
 
     named: Node | None
@@ -48,7 +48,7 @@ class Ended:
 
 def visits(
     kb: KnowledgeBase, setup: Setup, complaint: str, cases: int, seed: int = 1, processes: int = 1
-) -> Iterator[Worked]:
+) -> Iterator[SimulatedSettling]:
     """`cases` visits at the live tool, reproducible from the seed whatever the number of processes."""
     seeds = range(seed * SEEDS, seed * SEEDS + cases)
     if processes == 1:
@@ -66,13 +66,13 @@ def _start_worker(kb: KnowledgeBase) -> None:
     _WORKER["reasoner"] = Reasoner(kb, partial(fixpoint, kb))
 
 
-def _one(seed: int, setup: Setup, complaint: str) -> Worked:
+def _one(seed: int, setup: Setup, complaint: str) -> SimulatedSettling:
     reasoner = _WORKER["reasoner"]
     case = draw_case(reasoner.network(setup.devices), reasoner.kb, seed, complaint=complaint)
     return worked(reasoner, case, setup)
 
 
-def worked(reasoner: Reasoner, case: Case, setup: Setup) -> Worked:
+def worked(reasoner: Reasoner, case: SimulatedGate, setup: Setup) -> SimulatedSettling:
     """The case worked by the live tool."""
     last: list[Conclusion] = []
 
@@ -83,10 +83,10 @@ def worked(reasoner: Reasoner, case: Case, setup: Setup) -> Worked:
     outcome = work(reasoner, case, setup, pick)
     said = {a.check: a.value for a in outcome.answers if a.says_something and not reasoner.kb.checks[a.check].finding}
     concluded = not last[0].next.check
-    return Worked(case, said, concluded and outcome.first(), outcome.check_minutes)
+    return SimulatedSettling(case, said, concluded and outcome.first(), outcome.check_minutes)
 
 
-def by_card(grower: Grower, plan: Plan, case: Case, said: Mapping[str, Value]) -> Ended:
+def by_card(grower: Grower, plan: Plan, case: SimulatedGate, said: Mapping[str, Value]) -> CardEnd:
     """The case worked by the card."""
     kb, node, minutes = grower.kb, plan.root, 0.0
     while not names_a_cause(node):
@@ -94,12 +94,12 @@ def by_card(grower: Grower, plan: Plan, case: Case, said: Mapping[str, Value]) -
         minutes += check_minutes(kb, node)
         branch = _taken(grower, node, check, case, said)
         if branch is None or branch.node is None or not plan.follows(branch):
-            return Ended(None, minutes)
+            return CardEnd(None, minutes)
         node = branch.node
-    return Ended(node, minutes)
+    return CardEnd(node, minutes)
 
 
-def _taken(grower: Grower, node: Node, check: Check, case: Case, said: Mapping[str, Value]) -> Branch | None:
+def _taken(grower: Grower, node: Node, check: Check, case: SimulatedGate, said: Mapping[str, Value]) -> Branch | None:
     """The branch with this case's answer; by earlier unscored answers where the branch is split by them."""
     branches = grower.look(node)
     if check.finding is not None and branches[0].state != UNSCORED:
@@ -110,13 +110,13 @@ def _taken(grower: Grower, node: Node, check: Check, case: Case, said: Mapping[s
     return next(iter(fitting or branches), None)
 
 
-def right(node: Node, case: Case, most: int = 1) -> bool:
+def right(node: Node, case: SimulatedGate, most: int = 1) -> bool:
     """Whether every true cause stands among the first `most` of a named branch (at least as many as there are)."""
     shown = {cause for cause, _ in node.ranked[: max(most, len(case.truth))]}
     return set(case.truth) <= shown
 
 
-def reach(grower: Grower, plan: Plan, done: Sequence[Worked], seed: int) -> Reach:
+def reach(grower: Grower, plan: Plan, done: Sequence[SimulatedSettling], seed: int) -> Reach:
     """The figures for the foot of the card, over visits that the live tool has worked."""
     ends = [by_card(grower, plan, w.case, w.said) for w in done]
     named = [(e.named, w.case) for e, w in zip(ends, done, strict=True) if e.named is not None]

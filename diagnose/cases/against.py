@@ -7,9 +7,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
-from diagnose.core.network import Table
+from diagnose.core.network import FindingTable
 from diagnose.core.posterior import Belief, chance_of, evidence_weight, untempered, update
 from diagnose.core.reason import Conclusion, slip_of
 from diagnose.model.knowledge import KnowledgeBase
@@ -52,10 +50,9 @@ def _against(seen: Observation, before: Belief, after: Belief, truth: Sequence[s
     return Against(worst, seen.finding, seen.state, _weight(before, after, truth), certain)
 
 
-def _share(belief: Belief, table: Table, cause: str) -> Sequence[float]:
+def _share(belief: Belief, table: FindingTable, cause: str) -> Sequence[float]:
     """P(state | this cause alone), over the states."""
-    below = table.leak * table.cumulative[:, belief.network.index(cause)]
-    return [float(x) for x in np.diff(below, prepend=0.0)]
+    return [float(x) for x in belief.network.shown_by(table, cause)]
 
 
 def _weight(before: Belief, after: Belief, truth: Sequence[str]) -> float:

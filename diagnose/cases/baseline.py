@@ -14,13 +14,14 @@ from typing import Any
 
 import numpy as np
 
-from diagnose.cases.result import Result
+from diagnose.cases.result import CaseResult
 from diagnose.errors import KnowledgeError
-from diagnose.session.plain_facts import is_number
+from diagnose.session.profile_facts import is_number
+from diagnose.words import say
 
 LEVEL = 0.05
 Z_ONE_SIDED = 1.644854  # 95 % of the normal distribution lies below
-YES: Mapping[str, Callable[[Result], float]] = {
+YES: Mapping[str, Callable[[CaseResult], float]] = {
     "first": lambda r: r.first,
     "first three": lambda r: r.first_three,
     "first when a remedy is chosen": lambda r: r.at_remedy is not None and r.at_remedy.rank == 1,
@@ -30,7 +31,7 @@ YES: Mapping[str, Callable[[Result], float]] = {
     "nothing asked again for nothing": lambda r: not any(t.for_nothing for t in r.told),
     "nothing forbidden": lambda r: not r.forbidden,
 }
-LESS_IS_BETTER: Mapping[str, Callable[[Result], float]] = {
+LESS_IS_BETTER: Mapping[str, Callable[[CaseResult], float]] = {
     "questions until concluded": lambda r: r.concluded.questions,
     "minutes of checks until concluded": lambda r: r.concluded.minutes,
     "wrong remedies": lambda r: r.wrong_remedies,
@@ -41,7 +42,7 @@ Record = Mapping[str, Mapping[str, float]]  # case -> figure -> 1 or 0 where it 
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class FigureChange:
     """One figure before and after, over the cases that both runs have; `worse` and `better` name them."""
 
     figure: str
@@ -59,25 +60,25 @@ def sign_test(lost: int, won: int) -> float:
     return float(sum(math.comb(n, k) for k in range(lost, n + 1)) / 2.0**n)
 
 
-def recorded(results: Sequence[Result]) -> Record:
+def recorded(results: Sequence[CaseResult]) -> Record:
     """What is kept of a run."""
     return {r.id: {name: round(float(of(r)), 3) for name, of in FIGURES.items()} for r in results}
 
 
-def changes(before: Record, after: Record) -> list[Change]:
+def changes(before: Record, after: Record) -> list[FigureChange]:
     """Every figure, over the cases that both have."""
     common = sorted(set(before) & set(after))
     both = {n: {c: (before[c][n], after[c][n]) for c in common if n in before[c]} for n in FIGURES}
     return [_change(name, cases) for name, cases in both.items()]
 
 
-def _change(name: str, cases: Mapping[str, tuple[float, float]]) -> Change:
+def _change(name: str, cases: Mapping[str, tuple[float, float]]) -> FigureChange:
     """`gain` is positive where the figure became better."""
     sign = -1.0 if name in LESS_IS_BETTER else 1.0
     gain = {c: sign * (a - b) for c, (b, a) in cases.items()}
     worse, better = [tuple(c for c, g in gain.items() if g * s > 0) for s in (-1.0, 1.0)]
     fell = _beyond_noise(list(gain.values())) if name in LESS_IS_BETTER else _more_lost(len(worse), len(better))
-    return Change(
+    return FigureChange(
         name,
         _mean(b for b, _ in cases.values()),
         _mean(a for _, a in cases.values()),
@@ -113,7 +114,7 @@ def raised(before: Record, after: Record) -> Record:
     }
 
 
-def _no_worse(change: Change) -> bool:
+def _no_worse(change: FigureChange) -> bool:
     sign = -1.0 if change.figure in LESS_IS_BETTER else 1.0
     return not change.of or sign * change.after >= sign * change.before
 
@@ -123,10 +124,10 @@ def read_record(path: Path) -> Record:
     try:
         found: Any = json.loads(path.read_text("utf-8")) if path.exists() else {}
     except (OSError, ValueError) as error:
-        raise KnowledgeError(f"{path}: cannot be read as recorded figures: {error}") from error
+        raise KnowledgeError(say("cases.figures_not_read", path=path, why=error)) from error
     held = isinstance(found, dict) and all(isinstance(v, dict) for v in found.values())
     if not held or not all(is_number(x) for v in found.values() for x in v.values()):
-        raise KnowledgeError(f"{path}: recorded figures are case -> figure -> a number")
+        raise KnowledgeError(say("cases.not_figures", path=path))
     return dict(found)
 
 

@@ -8,9 +8,9 @@ from diagnose.cases.model import (
     RESTING,
     START,
     STATES,
+    CaseState,
     Encoded,
     FieldCase,
-    State,
     check_of,
     slug,
     values_of,
@@ -19,7 +19,8 @@ from diagnose.cases.read import Filed
 from diagnose.kb.text import Problem
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.grounds import misfit
-from diagnose.session.plain_facts import fact_problem
+from diagnose.session.profile_facts import fact_problem
+from diagnose.words import say
 
 Place = tuple[str | int, ...]
 Found = Iterator[tuple[Place, str]]
@@ -38,9 +39,9 @@ def problems_of_cases(kb: KnowledgeBase, filed: Iterable[Filed]) -> list[Problem
         found += [each.problem(place, says) for place, says in case_problems(kb, each.case)]
         other = known.setdefault(each.case.id, each)
         if other is not each:
-            found.append(each.problem(("id",), f"'{each.case.id}' is the id of {other.path.name} too"))
+            found.append(each.problem(("id",), say("cases.id_twice", id=each.case.id, name=other.path.name)))
         if each.path.stem != each.case.id:
-            found.append(each.problem(("id",), f"the file of case '{each.case.id}' is named {each.case.id}.yaml"))
+            found.append(each.problem(("id",), say("cases.file_name", id=each.case.id, file=each.case.id)))
     return sorted(set(found))
 
 
@@ -52,14 +53,14 @@ def case_problems(kb: KnowledgeBase, case: FieldCase) -> Found:
 
 def _prose(kb: KnowledgeBase, case: FieldCase) -> Found:
     if not case.invented:
-        yield ("invented",), "a case is invented or made unrecognisable; say 'invented: true'"
+        yield ("invented",), say("cases.say_invented")
     if len(case.observations) < LEAST_OBSERVATIONS:
-        yield ("observations",), f"{len(case.observations)} observations; a case has {OBSERVATIONS[0]} or more"
+        yield ("observations",), say("cases.few_observations", number=len(case.observations), least=OBSERVATIONS[0])
     if (case.second_cause is None) != (case.second_cause_family is None):
-        yield ("second_cause",), "second_cause and second_cause_family go together"
+        yield ("second_cause",), say("cases.second_cause_together")
     for i, gear in enumerate(case.gear):
         if gear.kind not in kb.devices:
-            yield ("gear", i, "kind"), f"unknown sensor kind '{gear.kind}'; known: {', '.join(kb.devices)}"
+            yield ("gear", i, "kind"), say("cases.unknown_kind", kind=gear.kind, known=", ".join(kb.devices))
 
 
 def _encoded(kb: KnowledgeBase, case: FieldCase) -> Found:
@@ -68,21 +69,21 @@ def _encoded(kb: KnowledgeBase, case: FieldCase) -> Found:
     here = ("encoded",)
     yield from _unknown((*here, "complaints"), encoded.complaints, kb.complaints, "complaint")
     if not encoded.complaints:
-        yield (*here, "complaints"), "say which complaint this person would choose"
+        yield (*here, "complaints"), say("cases.say_complaint")
     for name, value in encoded.profile.items():
         if says := fact_problem(name, value):
             yield (*here, "profile", name), says
     yield from _unknown((*here, "must_not"), encoded.must_not, kb.checks, "check")
     yield from _answers(kb, (*here, "said"), encoded.said, case)
     if not 0.0 < encoded.present <= 1.0:
-        yield (*here, "present"), "the chance that the trouble is there is above 0 and at most 1"
+        yield (*here, "present"), say("cases.wrong_chance")
     yield from _states(case, encoded)
 
 
 def _faults(kb: KnowledgeBase, case: FieldCase) -> Found:
     wanted = 0 if case.kind == "outside" else 2 if case.second_cause else 1
     if len(case.faults) != wanted and (case.faults or case.encoded):
-        yield ("faults",), f"{len(case.faults)} faults; this case has {wanted} that a list can hold"
+        yield ("faults",), say("cases.number_of_faults", number=len(case.faults), wanted=wanted)
     for i, fault in enumerate(case.faults):
         yield from _unknown(("faults", i, "mended_by"), fault.mended_by, kb.causes, "cause")
 
@@ -93,9 +94,9 @@ def _states(case: FieldCase, encoded: Encoded) -> Found:
     wanted = [START, *([RESTING] if case.intermittent else []), *(AFTER if case.second_cause else [])]
     for name in wanted:
         if name not in encoded.states:
-            yield here, f"the state '{name}' is missing"
+            yield here, say("cases.state_missing", name=name)
         elif name not in (RESTING, ON_SITE) and encoded.states[name].touched is None:
-            yield (*here, name), "say which devices and links the fault touches in this state"
+            yield (*here, name), say("cases.say_touched")
 
 
 def _each_state(kb: KnowledgeBase, case: FieldCase) -> Found:
@@ -111,12 +112,12 @@ def _each_state(kb: KnowledgeBase, case: FieldCase) -> Found:
             yield from _unknown((*here, "touched", "links"), state.touched.links, sorted(families), "link")
 
 
-def _twice(here: Place, state: State) -> Found:
+def _twice(here: Place, state: CaseState) -> Found:
     parts = (state.answers, state.healthy, state.nobody, state.no_fit)
     told: set[str] = set()
     for part in parts:
         for key in sorted(told.intersection(part)):
-            yield here, f"'{key}' is answered in two ways; keep one"
+            yield here, say("cases.answered_twice", name=key)
         told.update(part)
 
 
@@ -127,7 +128,7 @@ def _answers(kb: KnowledgeBase, here: Place, answers: object, case: FieldCase) -
         check = check_of(key)
         for value in values_of(said) if check in kb.checks else ():
             if no := misfit(kb, check, value):
-                yield (*here, key), f"{no.says}; it no longer fits the check, or never did"
+                yield (*here, key), say("cases.fits_no_longer", says=no.says)
 
 
 def _keys(kb: KnowledgeBase, here: Place, keys: Iterable[str], case: FieldCase) -> Found:
@@ -135,16 +136,16 @@ def _keys(kb: KnowledgeBase, here: Place, keys: Iterable[str], case: FieldCase) 
     for key in keys:
         check, _, device = key.partition("@")
         if check not in kb.checks:
-            yield (*here, key), f"there is no check '{check}'"
+            yield (*here, key), say("cases.no_check", check=check)
         if device and device not in gear:
-            yield (*here, key), f"there is no device '{device}' here; there are {', '.join(sorted(gear))}"
+            yield (*here, key), say("cases.no_device", device=device, known=", ".join(sorted(gear)))
 
 
 def _unknown(here: Place, names: Iterable[str], known: Iterable[str], what: str) -> Found:
     allowed = list(known)
     for name in names:
         if name not in allowed:
-            yield here, f"unknown {what} '{name}'"
+            yield here, say("cases.unknown", what=say(f"knowledge.a_{what}"), name=name)
 
 
 LINTS: tuple[Callable[[KnowledgeBase, FieldCase], Found], ...] = (_prose, _faults, _encoded, _each_state)

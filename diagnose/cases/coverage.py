@@ -8,7 +8,9 @@ from diagnose.cases.figures import Share
 from diagnose.cases.read import text_of
 from diagnose.kb.schema import build
 from diagnose.kb.text import Document, Problem, parse
-from diagnose.model.knowledge import KnowledgeBase, Words
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.named import Words
+from diagnose.words import say
 
 FILE = Path("coverage") / "faults.yaml"
 MAX_BYTES = 400_000
@@ -47,10 +49,10 @@ def coverage_problems(kb: KnowledgeBase, listed: CoverageList, document: Documen
     for i, fault in enumerate(listed.faults):
         for cause in fault.mended_by:
             if cause not in kb.causes:
-                yield document.problem(("faults", i, "mended_by"), f"unknown cause '{cause}'")
+                yield document.problem(("faults", i, "mended_by"), say("cases.unknown_cause", cause=cause))
         for device in fault.devices:
             if device not in (*kb.devices, "any"):
-                yield document.problem(("faults", i, "devices"), f"unknown device '{device}'")
+                yield document.problem(("faults", i, "devices"), say("cases.unknown_device", device=device))
 
 
 def covered(listed: CoverageList, least_lists: int = 1) -> Share:

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from diagnose.cases.result import Result
+from diagnose.cases.result import CaseResult
 from diagnose.measure.calibration import Calibration, calibration
 from diagnose.measure.figures import Mean, mean
 
@@ -94,12 +94,12 @@ class CaseFigures:
     log_score: Mean
 
 
-def case_figures(results: Sequence[Result]) -> CaseFigures:
+def case_figures(results: Sequence[CaseResult]) -> CaseFigures:
     """Figures of at least one result."""
     return CaseFigures(len(results), **_found(results), **_effort(results), **_answered(results))
 
 
-def _found(results: Sequence[Result]) -> dict[str, Any]:
+def _found(results: Sequence[CaseResult]) -> dict[str, Any]:
     """What was found and mended, and how sure it was said."""
     listed = [r for r in results if r.kind == "listed"]
     return {
@@ -122,7 +122,7 @@ def _found(results: Sequence[Result]) -> dict[str, Any]:
     }
 
 
-def _effort(results: Sequence[Result]) -> dict[str, Any]:
+def _effort(results: Sequence[CaseResult]) -> dict[str, Any]:
     """Questions and minutes, and what was heard in the first words."""
     return {
         "steps": mean(r.concluded.questions for r in results),
@@ -140,7 +140,7 @@ def _effort(results: Sequence[Result]) -> dict[str, Any]:
     }
 
 
-def _answered(results: Sequence[Result]) -> dict[str, Any]:
+def _answered(results: Sequence[CaseResult]) -> dict[str, Any]:
     """What the answers told, what was asked in vain, and what spoke against the truth."""
     told = [t for r in results for t in r.told]
     heard = [t for t in told if t.source in HEARD]
@@ -159,7 +159,7 @@ def _answered(results: Sequence[Result]) -> dict[str, Any]:
     }
 
 
-def _phone(result: Result) -> bool:
+def _phone(result: CaseResult) -> bool:
     return result.who != "field_tech"
 
 
@@ -179,7 +179,7 @@ class Planted:
     first_falls: Mean
 
 
-def planted_figures(clean: Sequence[Result], wrong: Sequence[tuple[str, Result]]) -> Planted:
+def planted_figures(clean: Sequence[CaseResult], wrong: Sequence[tuple[str, CaseResult]]) -> Planted:
     """`wrong`: (the check that was answered wrongly, the visit)."""
     before = {r.id: r for r in clean}
     lost = [(check, r) for check, r in wrong if before[r.id].first and not r.first]
@@ -191,7 +191,7 @@ def planted_figures(clean: Sequence[Result], wrong: Sequence[tuple[str, Result]]
     )
 
 
-def botched_found(results: Sequence[Result]) -> Share:
+def botched_found(results: Sequence[CaseResult]) -> Share:
     """Repairs that did not take and were found before anything else was exchanged."""
     return _share(r.botched_found for r in results if r.botched)
 
@@ -209,7 +209,7 @@ class Entry:
     cases: tuple[str, ...]
 
 
-def entries_to_look_at(results: Sequence[Result]) -> list[Entry]:
+def entries_to_look_at(results: Sequence[CaseResult]) -> list[Entry]:
     """What true answers counted against the truth, most weight in all first."""
     weight, times = Counter[tuple[str, str, str]](), Counter[tuple[str, str, str]]()
     cases: dict[tuple[str, str, str], list[str]] = {}

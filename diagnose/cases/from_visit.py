@@ -9,6 +9,7 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Answer
 from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text
+from diagnose.words import say
 
 TO_DO = "TO DO"
 
@@ -17,7 +18,7 @@ def case_text(kb: KnowledgeBase, session: Session, name: str) -> str:
     """YAML of the case. Raises VisitError for a visit that is open, or in which nothing was proved."""
     proved = [r.cause for r in session.repairs if r.proof == "passed"]
     if not session.outcome or not proved:
-        raise VisitError("only a closed visit with a proved repair becomes a case; finish this one first")
+        raise VisitError(say("cases.only_closed"))
     return dumped({**_prose(kb, session, name, proved), **_answers(kb, session, proved)})
 
 
@@ -28,7 +29,7 @@ def _prose(kb: KnowledgeBase, session: Session, name: str, proved: list[str]) ->
     main = kb.kinds[setup.devices[0]] if setup.devices else None
     return {
         "id": name,
-        "invented": f"{TO_DO}: true, once nothing in it names a real site, person or maker",
+        "invented": say("cases.true_once", what=TO_DO),
         "difficulty": "medium",
         "sensor_family": (main.in_cases or main.id) if main else TO_DO,
         "gate_type": str(setup.profile.get("site.gate_type", TO_DO)),

@@ -46,7 +46,7 @@ class Touched:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class State:
+class CaseState:
     """What checks show in one state, by check or by check@device.
 
     `healthy` checks were thought about and show their normal answer; `nobody` can tell; `no_fit` keeps what the
@@ -81,7 +81,7 @@ class Encoded:
     said: Mapping[str, Said] = field(default_factory=dict)
     must_not: Words = ()
     present: float = 0.5
-    states: Mapping[str, State]
+    states: Mapping[str, CaseState]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -6,7 +6,7 @@ from typing import Literal
 
 import numpy as np
 
-from diagnose.cases.model import AFTER, ON_SITE, RESTING, START, Encoded, FieldCase, State, Touched, values_of
+from diagnose.cases.model import AFTER, ON_SITE, RESTING, START, CaseState, Encoded, FieldCase, Touched, values_of
 from diagnose.core.facts import fact_name
 from diagnose.measure.streams import share, stream
 from diagnose.model.knowledge import Check, KnowledgeBase
@@ -18,7 +18,7 @@ NOT_KNOWN = "dont_know"
 
 
 @dataclass(frozen=True, slots=True)
-class Reply:
+class PersonAnswer:
     """An answer and where it comes from. What nobody can tell, and what is not encoded, is 'don't know'."""
 
     value: Value
@@ -35,20 +35,22 @@ class Person:
         self.on_site = not case.by_phone
         self._rest = _bearing(kb)
 
-    def answer(self, check: Check, values: Mapping[str, Value]) -> Reply:
+    def answer(self, check: Check, values: Mapping[str, Value]) -> PersonAnswer:
         """The answer to a check; `values` are the facts known so far, which a healthy reading must fit."""
         rng = self._rng(check)
         for state in self._states(self._resting(check)):
             if check.id in state.answers:
-                return Reply(_drawn(values_of(state.answers[check.id]), state.answers[check.id], rng), "encoded")
+                return PersonAnswer(
+                    _drawn(values_of(state.answers[check.id]), state.answers[check.id], rng), "encoded"
+                )
             if check.id in state.healthy:
                 return self._healthy(check, values, rng)
             if check.id in state.nobody:
-                return Reply(NOT_KNOWN, "nobody")
+                return PersonAnswer(NOT_KNOWN, "nobody")
             if check.id in state.no_fit:
-                return Reply(NOT_KNOWN, "no_fit")
+                return PersonAnswer(NOT_KNOWN, "no_fit")
         if self._touched(check):
-            return Reply(NOT_KNOWN, "not_encoded")
+            return PersonAnswer(NOT_KNOWN, "not_encoded")
         return self._healthy(check, values, rng)
 
     def how_answered(self, check: Check) -> Source:
@@ -66,7 +68,7 @@ class Person:
         """Whether nothing is left to be mended that a list can hold."""
         return len(self.mended) == len(self.case.faults) > 0
 
-    def _states(self, resting: bool) -> Iterator[State]:
+    def _states(self, resting: bool) -> Iterator[CaseState]:
         """The states to look in, the one that says most about now first."""
         states = self._encoded.states
         mended = self.mended if len(self.mended) == 1 else frozenset()
@@ -88,15 +90,15 @@ class Person:
             return True
         return _same_device(check, touched) and bool(self._rest[check.finding.id] & set(touched.links))
 
-    def _healthy(self, check: Check, values: Mapping[str, Value], rng: np.random.Generator) -> Reply:
+    def _healthy(self, check: Check, values: Mapping[str, Value], rng: np.random.Generator) -> PersonAnswer:
         if check.finding is None:
-            return Reply(NOT_KNOWN, "not_encoded")
+            return PersonAnswer(NOT_KNOWN, "not_encoded")
         normal = next(iter(check.finding.states.values()))
         if check.kind != "quantity" and check.finding.fact == fact_name(check):
-            return Reply(normal[0], "healthy")
+            return PersonAnswer(normal[0], "healthy")
         calculation = self.kb.calculations.get(check.finding.fact)
         value = reading(check, calculation, values, normal, rng) if calculation else None
-        return Reply(NOT_KNOWN, "not_encoded") if value is None else Reply(value, "healthy")
+        return PersonAnswer(NOT_KNOWN, "not_encoded") if value is None else PersonAnswer(value, "healthy")
 
 
 def _same_device(check: Check, touched: Touched) -> bool:

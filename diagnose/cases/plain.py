@@ -13,7 +13,7 @@ from diagnose.cases.figures import (
     entries_to_look_at,
     planted_figures,
 )
-from diagnose.cases.result import Result
+from diagnose.cases.result import CaseResult
 from diagnose.cases.runs import ALL_BOTCHED, AS_IT_IS, PLANTED
 from diagnose.measure.calibration import Calibration
 from diagnose.measure.figures import Mean
@@ -44,7 +44,7 @@ def _half(collected: Collected, half: Any) -> dict[str, Any]:
     return found
 
 
-def totals(results: Sequence[Result]) -> dict[str, Any]:
+def totals(results: Sequence[CaseResult]) -> dict[str, Any]:
     """The figures of some results as JSON values."""
     figures: CaseFigures = case_figures(results)
     return {name: _rounded(getattr(figures, name)) for name in figures.__dataclass_fields__}
@@ -73,7 +73,7 @@ def _number(value: float) -> float | None:
     return round(value, DIGITS) if value == value else None
 
 
-def _case(result: Result) -> dict[str, Any]:
+def _case(result: CaseResult) -> dict[str, Any]:
     return {name: _listed(value) for name, value in asdict(result).items()}
 
 

@@ -11,7 +11,7 @@ from typing import Literal
 import numpy as np
 
 from diagnose.cases.model import FieldCase, check_of, values_of
-from diagnose.cases.person import NOT_KNOWN, Person, Reply, Source
+from diagnose.cases.person import NOT_KNOWN, Person, PersonAnswer, Source
 from diagnose.cases.sheet import on_site, setup_of
 from diagnose.core.permit import may_do
 from diagnose.core.posterior import Belief, chance_of
@@ -25,6 +25,7 @@ from diagnose.session.match import match_complaint
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.session.summary import summarise
+from diagnose.words import say
 
 MOST_QUESTIONS = 70  # in one part of a visit; judgement, and what the blind players were allowed
 MOST_WRONG = 3  # remedies that mend nothing before the job is given away
@@ -35,7 +36,7 @@ Pick = Callable[[Session, Conclusion], str]  # the check to ask next, '' to conc
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedInCase:
     """One question. `bits`: how far its answer moved the belief; None where it moved nothing that is scored.
 
     `again`: it was answered before, at another stage; `for_nothing`: and its true answer has not changed since.
@@ -52,13 +53,13 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class Stretch:
     """From the start, a hand-over or a repair to a conclusion. `ranked`: the causes, most probable first.
 
     `truth`: the chance the conclusion gives to the present true causes; `order`: the remedies in the order offered.
     """
 
-    asked: tuple[Asked, ...]
+    asked: tuple[AskedInCase, ...]
     ranked: tuple[tuple[str, float], ...]
     order: tuple[str, ...]
     truth: float
@@ -67,7 +68,7 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
-class Remedy:
+class RemedyDone:
     """A remedy that was done. `mended`: the fault it mended, None: none; `botched`: right, but it did not take."""
 
     cause: str
@@ -85,15 +86,15 @@ class Played:
     """
 
     case: FieldCase
-    parts: tuple[Part, ...]
-    remedies: tuple[Remedy, ...]
+    parts: tuple[Stretch, ...]
+    remedies: tuple[RemedyDone, ...]
     ended: Ended
     heard: int
     doubted: frozenset[str]
     facts_heard: frozenset[str]
 
     @property
-    def asked(self) -> tuple[Asked, ...]:
+    def asked(self) -> tuple[AskedInCase, ...]:
         return tuple(a for part in self.parts for a in part.asked)
 
     @property
@@ -113,7 +114,7 @@ class Spoil:
     botched: float = 0.0
 
 
-class Player:
+class CasePlayer:
     """Plays one case with one way of asking."""
 
     def __init__(
@@ -126,9 +127,9 @@ class Player:
         self._heard, begin = self._first_words()
         self._session = step(self.kb, None, begin)
         self._facts_heard = self._taken()
-        self._asked: list[Asked] = []
-        self._parts: list[Part] = []
-        self._remedies: list[Remedy] = []
+        self._asked: list[AskedInCase] = []
+        self._parts: list[Stretch] = []
+        self._remedies: list[RemedyDone] = []
         self._before: dict[str, Value] = {}
         self._doubted: set[str] = set()
 
@@ -166,7 +167,7 @@ class Player:
             conclusion = self._answered(self.kb.checks[check], conclusion)
         order = summarise(self._reasoner, self._session, conclusion).order
         self._parts.append(
-            Part(tuple(self._asked), tuple(conclusion.belief.ranked()), order,
+            Stretch(tuple(self._asked), tuple(conclusion.belief.ranked()), order,
                  self._truth(conclusion.belief), conclusion, self.person.on_site)
         )  # fmt: skip
         self._do(e.Conclude())
@@ -174,7 +175,7 @@ class Player:
     def _answered(self, check: Check, before: Conclusion) -> Conclusion:
         """Ask one check: send the answer, and note what it cost and told."""
         true = self.person.answer(check, before.values)
-        reply = Reply(self._spoil.wrong[check.id], true.source) if check.id in self._spoil.wrong else true
+        reply = PersonAnswer(self._spoil.wrong[check.id], true.source) if check.id in self._spoil.wrong else true
         shut = check.access and check.access not in open_groups(self.kb, self._session.given)
         minutes = check.minutes + self.kb.settings.asking_minutes
         minutes += self.kb.access[check.access].minutes if shut else 0.0
@@ -183,7 +184,7 @@ class Player:
         after = conclude(self._reasoner, self._session)
         known = self._before.get(check.id, NOT_KNOWN)
         self._asked.append(
-            Asked(check.id, reply.value, reply.source, minutes, moved(before.belief, after.belief),
+            AskedInCase(check.id, reply.value, reply.source, minutes, moved(before.belief, after.belief),
                   check.id in self._before, check.id in self._before and known == true.value, forbidden)
         )  # fmt: skip
         self._before[check.id] = true.value
@@ -220,7 +221,7 @@ class Player:
         """A call that cannot go on is given to the technician who is sent; nobody is left to be sent afterwards."""
         if self._session.setup.role != "help_desk":
             return "outside"
-        self._do(e.Close("dispatched", "to be mended on site"))
+        self._do(e.Close("dispatched", say("cases.mend_on_site")))
         self._do(e.TakeOver(on_site(self._session.setup)))
         self.person.on_site = True
         return None
@@ -233,7 +234,7 @@ class Player:
         mends = next((i for i in self._open_faults() if cause in self._case.faults[i].mended_by), None)
         botched = mends is not None and self._botched(cause)
         mended = None if botched else mends
-        self._remedies.append(Remedy(cause, mended, botched, minutes))
+        self._remedies.append(RemedyDone(cause, mended, botched, minutes))
         self._do(e.Repaired(cause))
         self._do(e.Proved(mended is not None))
         if mended is not None:

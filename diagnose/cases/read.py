@@ -10,6 +10,7 @@ from diagnose.errors import KnowledgeError
 from diagnose.kb.files import no_text, shipped_folder
 from diagnose.kb.schema import build
 from diagnose.kb.text import Document, Problem, parse
+from diagnose.words import say
 
 FOLDER = "cases"
 MAX_BYTES = 200_000
@@ -48,7 +49,7 @@ def read_case(path: Path) -> Filed:
     if document.problems:
         return Filed(path, None, document, tuple(document.problems))
     if not isinstance(document.value, dict):
-        return Filed(path, None, document, (Problem(path.name, 1, 1, "the file must hold the keys of a case"),))
+        return Filed(path, None, document, (Problem(path.name, 1, 1, say("cases.needs_keys")),))
     case, problems = build(FieldCase, _normal(document.value), (), document)
     return Filed(path, case, document, tuple(problems))
 
@@ -57,12 +58,12 @@ def text_of(path: Path, most: int) -> str:
     """A file's text. Raises KnowledgeError where it cannot be read, is larger than `most` bytes, or no UTF-8."""
     try:
         if path.stat().st_size > most:
-            raise KnowledgeError(f"{path.name}: larger than {most:,} bytes")
+            raise KnowledgeError(say("cases.file_large", name=path.name, most=f"{most:,}"))
         return path.read_text("utf-8")
     except UnicodeDecodeError as error:
         raise KnowledgeError(no_text(path.name, error)) from error
     except OSError as error:
-        raise KnowledgeError(f"cannot read {path}: {error.strerror}") from error
+        raise KnowledgeError(say("store.cannot_read", path=path, why=error.strerror)) from error
 
 
 def _normal(value: dict[str, Any]) -> dict[str, Any]:
@@ -82,7 +83,7 @@ def read_folder(folder: Path) -> list[FieldCase]:
     """Every case of a folder. Raises KnowledgeError with every problem of form."""
     filed = list(read_all(case_files(folder)))
     if problems := [str(p) for f in filed for p in f.problems]:
-        raise KnowledgeError(f"the cases in {folder} have {len(problems)} problem(s) of form", tuple(problems))
+        raise KnowledgeError(say("cases.form_problems", folder=folder, problems=len(problems)), tuple(problems))
     if not filed:
-        raise KnowledgeError(f"there is no case in {folder}")
+        raise KnowledgeError(say("cases.no_case", folder=folder))
     return [f.case for f in filed if f.case]

@@ -7,7 +7,7 @@ from typing import Any
 
 from diagnose.cases.against import Against, against_truth, expected_against
 from diagnose.cases.model import FieldCase, Half, Kind, check_of
-from diagnose.cases.play import Part, Played
+from diagnose.cases.play import Played, Stretch
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Value
 
@@ -30,7 +30,7 @@ class Sight:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class KeptAnswer:
     """One answered question, as kept. `bits` is 0 for what is not scored."""
 
     check: str
@@ -42,7 +42,7 @@ class Told:
 
 
 @dataclass(frozen=True, slots=True)
-class Result:
+class CaseResult:
     """What one case showed.
 
     `concluded`: the first conclusion, on the phone for a call; `at_remedy`: the last before the first remedy, None
@@ -79,7 +79,7 @@ class Result:
     facts_said: int
     facts_heard: int
     facts_asked: int
-    told: tuple[Told, ...]
+    told: tuple[KeptAnswer, ...]
     doubted: tuple[str, ...]
     forbidden: tuple[str, ...]
     against: tuple[Against, ...]
@@ -99,11 +99,11 @@ class Result:
         return 1 <= self.concluded.rank <= 3
 
 
-def result_of(kb: KnowledgeBase, played: Played) -> Result:
+def result_of(kb: KnowledgeBase, played: Played) -> CaseResult:
     """Everything that is counted of one visit."""
     case, parts = played.case, played.parts
     before = before_remedy(played)
-    return Result(
+    return CaseResult(
         id=case.id, half=case.half, fitting=case.fitting, kind=case.kind, family=case.sensor_family, who=case.who,
         pair=case.second_cause is not None, intermittent=case.intermittent, covered=case.covered,
         concluded=_sight(kb, case, parts[:1]),
@@ -135,13 +135,13 @@ def _asking(played: Played) -> dict[str, Any]:
         "facts_said": len(said),
         "facts_heard": len(played.facts_heard),
         "facts_asked": len(said & asked),
-        "told": tuple(Told(a.check, a.value, a.source, a.bits, a.again, a.for_nothing) for a in played.asked),
+        "told": tuple(KeptAnswer(a.check, a.value, a.source, a.bits, a.again, a.for_nothing) for a in played.asked),
         "doubted": tuple(sorted(played.doubted)),
         "forbidden": tuple(a.check for a in played.asked if a.forbidden),
     }
 
 
-def _misleading(kb: KnowledgeBase, case: FieldCase, part: Part) -> dict[str, Any]:
+def _misleading(kb: KnowledgeBase, case: FieldCase, part: Stretch) -> dict[str, Any]:
     """What counted against the truth in everything that was asked before the first remedy."""
     known = part.conclusion.belief.network.causes
     truth = [c for c in true_causes(kb, case) if c in known]
@@ -167,7 +167,7 @@ def before_remedy(played: Played) -> int:
     return next((i for i, p in enumerate(played.parts) if p.on_site), len(played.parts) - 1)
 
 
-def _sight(kb: KnowledgeBase, case: FieldCase, parts: Sequence[Part]) -> Sight:
+def _sight(kb: KnowledgeBase, case: FieldCase, parts: Sequence[Stretch]) -> Sight:
     last, truth = parts[-1], true_causes(kb, case)
     places = [i for i, (cause, _) in enumerate(last.ranked, start=1) if cause in truth]
     leader, stated = last.ranked[0]
@@ -176,7 +176,7 @@ def _sight(kb: KnowledgeBase, case: FieldCase, parts: Sequence[Part]) -> Sight:
     return Sight(leader, stated, min(places, default=0), given, len(asked), sum(a.minutes for a in asked))
 
 
-def _both_named(case: FieldCase, part: Part) -> bool:
+def _both_named(case: FieldCase, part: Stretch) -> bool:
     """Before anything was repaired each fault had an entry among the first three."""
     named = {cause for cause, _ in part.ranked[:3]}
     return len(case.faults) == 2 and all(named & set(f.mended_by) for f in case.faults)

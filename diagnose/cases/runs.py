@@ -8,8 +8,8 @@ from functools import partial
 import numpy as np
 
 from diagnose.cases.model import FieldCase
-from diagnose.cases.play import Player, Spoil
-from diagnose.cases.result import Result, result_of
+from diagnose.cases.play import CasePlayer, Spoil
+from diagnose.cases.result import CaseResult, result_of
 from diagnose.cases.ways import TOOL, WAYS
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
@@ -23,7 +23,7 @@ BOTCHED_SHARE: Mapping[str, float] = {BOTCHED: 0.05, ALL_BOTCHED: 1.0}
 
 
 @dataclass(frozen=True, slots=True)
-class Task:
+class CaseRun:
     """One visit. `wrong`: answers planted over the true ones."""
 
     case: FieldCase
@@ -40,14 +40,14 @@ def start_worker(kb: KnowledgeBase) -> None:
     _READY["reasoner"] = Reasoner(kb, partial(fixpoint, kb))
 
 
-def played(task: Task) -> Result:
+def played(task: CaseRun) -> CaseResult:
     """One visit; needs a started worker."""
     reasoner = _READY["reasoner"]
     pick = WAYS[task.way](reasoner.kb.settings.conclude_at)
-    return result_of(reasoner.kb, Player(reasoner, task.case, task.seed, pick, task.spoil).play())
+    return result_of(reasoner.kb, CasePlayer(reasoner, task.case, task.seed, pick, task.spoil).play())
 
 
-def run(kb: KnowledgeBase, tasks: Sequence[Task], processes: int) -> Iterator[Result]:
+def run(kb: KnowledgeBase, tasks: Sequence[CaseRun], processes: int) -> Iterator[CaseResult]:
     """Results in the order of the tasks."""
     if processes == 1:
         start_worker(kb)
@@ -57,14 +57,14 @@ def run(kb: KnowledgeBase, tasks: Sequence[Task], processes: int) -> Iterator[Re
         yield from pool.map(played, tasks, chunksize=2)
 
 
-def planted(kb: KnowledgeBase, task: Task, clean: Result) -> Task | None:
+def planted(kb: KnowledgeBase, task: CaseRun, clean: CaseResult) -> CaseRun | None:
     """The same visit with one of its answers wrong: another option of a scored choice, drawn by the seed."""
     rng = stream(task.seed, clean.id, "planted")
     asked = [t for t in clean.told[: clean.concluded.questions] if _can_be_wrong(kb, t.check, t.source)]
     if not asked:
         return None
     told = asked[int(rng.integers(len(asked)))]
-    return Task(task.case, task.seed, task.way, Spoil({told.check: _another(kb, told.check, told.value, rng)}))
+    return CaseRun(task.case, task.seed, task.way, Spoil({told.check: _another(kb, told.check, told.value, rng)}))
 
 
 def _can_be_wrong(kb: KnowledgeBase, check: str, source: str) -> bool:

@@ -8,6 +8,7 @@ from diagnose.cases.person import Person
 from diagnose.core.permit import may_do
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Role, Setup
+from diagnose.words import say
 
 
 def setup_of(case: FieldCase) -> Setup:
@@ -40,15 +41,22 @@ def sheet(kb: KnowledgeBase, case: FieldCase, only_open: bool = False) -> Iterat
 
 
 def _entry(check: Check, state: str) -> Iterator[str]:
-    normal = next(iter(check.finding.states)) if check.finding else "not scored"
-    who = "call and site" if check.ask_caller != "never" else check.who
+    normal = next(iter(check.finding.states)) if check.finding else say("cases.not_scored")
+    who = say("cases.call_and_site") if check.ask_caller != "never" else check.who
     yield f"{check.id}  [{who}; normal: {normal}; {state}]"
     yield f"    {check.ask}"
     if check.ask_caller != "never":
         yield f"    caller: {check.ask_caller}"
     if check.kind == "quantity":
-        yield f"    a number in {check.unit or 'units'}, {check.hard[0]:g} to {check.hard[1]:g}" if check.hard else ""
+        yield f"    {_number(check)}" if check.hard else ""
     for option, says in check.options.items():
         yield f"      {option}: {says}"
     if check.only_if:
-        yield "    only if " + ", ".join(f"{f} is {' or '.join(v)}" for f, v in check.only_if.items())
+        told = (say("cases.fact_is", fact=fact, values=" / ".join(v)) for fact, v in check.only_if.items())
+        yield f"    {say('cases.only_if', conditions=', '.join(told))}"
+
+
+def _number(check: Check) -> str:
+    low, high = check.hard or (0.0, 0.0)
+    unit = check.unit or say("cases.units")
+    return say("cases.a_number", unit=unit, low=f"{low:g}", high=f"{high:g}")

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from diagnose.cases.model import FieldCase
-from diagnose.cases.play import Player
+from diagnose.cases.play import CasePlayer
 from diagnose.cases.result import before_remedy, true_causes
 from diagnose.cases.ways import TOOL, WAYS
 from diagnose.core.posterior import Belief, absorb, chance_of
@@ -44,7 +44,7 @@ def gathered(reasoner: Reasoner, cases: Sequence[FieldCase], seed: int) -> Itera
     for case in cases:
         truth = tuple(true_causes(reasoner.kb, case))
         if truth:
-            played = Player(reasoner, case, seed, WAYS[TOOL](reasoner.kb.settings.conclude_at)).play()
+            played = CasePlayer(reasoner, case, seed, WAYS[TOOL](reasoner.kb.settings.conclude_at)).play()
             yield Gathered(played.parts[before_remedy(played)].conclusion, truth)
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from diagnose.cases.collect import HALVES, Collected
 from diagnose.cases.figures import CaseFigures, Entry, Share, botched_found, case_figures, planted_figures
 from diagnose.cases.model import Half
-from diagnose.cases.result import Result
+from diagnose.cases.result import CaseResult
 from diagnose.cases.runs import ALL_BOTCHED, AS_IT_IS, BOTCHED, PLANTED
 from diagnose.measure.figures import Mean
 from diagnose.measure.words import way_says
@@ -175,7 +175,7 @@ def entry_says(kb: KnowledgeBase, entry: Entry) -> str:
     )
 
 
-def misfits(results: Sequence[Result]) -> Iterator[Row]:
+def misfits(results: Sequence[CaseResult]) -> Iterator[Row]:
     """(case, check) for every question that had no answer to fit, asked for nothing, or was not encoded."""
     for result in results:
         for told in result.told:
@@ -185,18 +185,18 @@ def misfits(results: Sequence[Result]) -> Iterator[Row]:
                 yield result.id, say("cases.asked_for_nothing", check=told.check)
 
 
-def families(results: Sequence[Result]) -> Iterator[tuple[str, ...]]:
+def families(results: Sequence[CaseResult]) -> Iterator[tuple[str, ...]]:
     """Per sensor family: cases, first, three, questions."""
     for family in sorted({_family(r) for r in results}):
         found = case_figures([r for r in results if _family(r) == family])
         yield family, f"{found.cases}", share(found.first), share(found.three), about(found.steps)
 
 
-def _family(result: Result) -> str:
+def _family(result: CaseResult) -> str:
     return result.family.removeprefix("inductive_").replace("_", " ")
 
 
-def case_line(result: Result) -> str:
+def case_line(result: CaseResult) -> str:
     """One case of the learning half in a line."""
     sight = result.concluded
     place = say("cases.true_cause_at", place=sight.rank) if sight.rank else say("cases.true_cause_not_listed")

@@ -7,7 +7,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from diagnose.cases.baseline import as_text, changes, raised, read_record, recorded
-from diagnose.cases.collect import Collected, Wanted, encoded
+from diagnose.cases.collect import Collected, WantedRuns, encoded
 from diagnose.cases.figures import MOST_NOT_ENCODED, case_figures
 from diagnose.cases.from_visit import case_text
 from diagnose.cases.model import FieldCase
@@ -74,7 +74,7 @@ def _play(args: argparse.Namespace) -> int:
     if args.processes < 1:
         raise VisitError(say("cli.at_least", option="--processes", least=1))
     kb = knowledge_of(args)
-    wanted = Wanted(_chosen(args), args.seed, args.processes, not args.quick, not args.quick)
+    wanted = WantedRuns(_chosen(args), args.seed, args.processes, not args.quick, not args.quick)
     collected = play_cases(kb, wanted)
     if args.html:
         give_file(args.html, page(collected), "--html FILE")

@@ -5,7 +5,7 @@ from datetime import datetime
 from functools import partial
 from uuid import uuid4
 
-from diagnose.cards.numbers import Opened, events_of, open_leaf
+from diagnose.cards.numbers import DecodedNumber, events_of, open_leaf
 from diagnose.cli.shared import carry_on, reasoner_of, screen_of, visits_of
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
@@ -40,7 +40,7 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _ask_again(screen: Screen, kb: KnowledgeBase, opened: Opened) -> None:
+def _ask_again(screen: Screen, kb: KnowledgeBase, opened: DecodedNumber) -> None:
     """What the number cannot carry, to be asked and corrected first."""
     checks = [a.check for a in opened.answers]
     for name in opened.ask:

@@ -9,7 +9,7 @@ from diagnose.cli.show import show
 from diagnose.core.reason import Reasoner
 from diagnose.errors import VisitError
 from diagnose.session.plain import as_plain
-from diagnose.terminal.replay import Player, played, transcript
+from diagnose.terminal.replay import ScriptPlayer, played, transcript
 from diagnose.words import say
 
 
@@ -33,7 +33,7 @@ def run(args: argparse.Namespace) -> int:
         elif args.json:
             print(json.dumps(as_plain(reasoner, *played(reasoner, path)), indent=1))
         else:
-            Player(reasoner, screen_of(args)).play(path)
+            ScriptPlayer(reasoner, screen_of(args)).play(path)
     return 1 if differing else 0
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from diagnose.cli.shared import knowledge_of, screen_of, sensors_of
 from diagnose.errors import VisitError
-from diagnose.measure.collect import Wanted
+from diagnose.measure.collect import WantedFigures
 from diagnose.measure.policies import POLICIES
 from diagnose.measure.runs import TOOL
 from diagnose.model.visit import Setup
@@ -37,7 +37,7 @@ def run(args: argparse.Namespace) -> int:
         raise VisitError(say("cli.simulate_folder", folder=args.html.parent))
     kb, devices = knowledge_of(args), sensors_of(args)
     require_devices(kb, devices)
-    wanted = Wanted(
+    wanted = WantedFigures(
         setup=Setup(electrician=True, devices=devices),
         cases=args.cases,
         seed=args.seed,

@@ -68,9 +68,9 @@ def _asked(args: argparse.Namespace) -> int:
 
 def _tour(reasoner: Reasoner, screen: Screen, reader: Reader) -> int:
     """An invented visit, answered by its script, at the reader's own pace."""
-    from diagnose.terminal.replay import Player  # needs YAML and pydantic, which no other start does
+    from diagnose.terminal.replay import ScriptPlayer  # needs YAML and pydantic, which no other start does
 
-    Player(reasoner, screen, lambda: wait_for_enter(reader)).play(shipped_folder("transcripts_demo") / TOUR)
+    ScriptPlayer(reasoner, screen, lambda: wait_for_enter(reader)).play(shipped_folder("transcripts_demo") / TOUR)
     screen.line(say("cli.tour_ended"))
     return 0
 

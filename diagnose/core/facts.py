@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from diagnose.calc.calculator import Outcome
+from diagnose.calc.calculator import Finished
 from diagnose.calc.registry import FOR_RULES
 from diagnose.errors import CalculationError
 from diagnose.model.knowledge import Calculation, Check, KnowledgeBase
@@ -15,7 +15,7 @@ class Known:
     """`values` holds one value per fact name; `outcomes` keeps each calculation's sentence."""
 
     values: Mapping[str, Value]
-    outcomes: Mapping[str, Outcome]
+    outcomes: Mapping[str, Finished]
 
     @property
     def facts(self) -> frozenset[Fact]:
@@ -47,9 +47,9 @@ def gather(kb: KnowledgeBase, setup: Setup, complaint: str, answers: Iterable[An
     return Known(values, outcomes)
 
 
-def _calculate(kb: KnowledgeBase, values: dict[str, Value]) -> dict[str, Outcome]:
+def _calculate(kb: KnowledgeBase, values: dict[str, Value]) -> dict[str, Finished]:
     """Run every calculation whose inputs are there; twice, so that one may feed another."""
-    outcomes: dict[str, Outcome] = {}
+    outcomes: dict[str, Finished] = {}
     for _ in range(2):
         for calculation in kb.calculations.values():
             outcome = None if calculation.id in outcomes else run_calculation(calculation, values)
@@ -59,7 +59,7 @@ def _calculate(kb: KnowledgeBase, values: dict[str, Value]) -> dict[str, Outcome
     return outcomes
 
 
-def run_calculation(calculation: Calculation, values: Mapping[str, Value]) -> Outcome | None:
+def run_calculation(calculation: Calculation, values: Mapping[str, Value]) -> Finished | None:
     """The calculator's outcome, or None while a required input is unknown or its numbers make no sense."""
     calculator = FOR_RULES[calculation.calculator]
     given: dict[str, Value] = dict(calculation.constants)

@@ -21,7 +21,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from math import fsum
 
-from diagnose.core.network import applicable
+from diagnose.core.compile import applicable
 from diagnose.errors import CalculationError
 from diagnose.model.history import Confirmed
 from diagnose.model.knowledge import KnowledgeBase
@@ -52,7 +52,7 @@ class Learned:
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class ShareChange:
     """One cause's share among the causes of some sensors, as the expert has it and as learned."""
 
     cause: str
@@ -82,12 +82,12 @@ def learn(
     return Learned(weights, counts, expected, len(used), left_out, strength, floor, _digest(used), kb.digest)
 
 
-def changes(kb: KnowledgeBase, learned: Learned, devices: Devices = ()) -> tuple[Change, ...]:
+def changes(kb: KnowledgeBase, learned: Learned, devices: Devices = ()) -> tuple[ShareChange, ...]:
     """Before and after for every cause that concerns these sensors (() = all), the largest change of share first."""
     concerned = [c.id for c in kb.causes.values() if applicable(c, devices)]
     before, after = fsum(frequency(kb, c) for c in concerned), fsum(learned.weights[c] for c in concerned)
     found = [
-        Change(c, learned.counts[c], learned.expected[c], frequency(kb, c) / before, learned.weights[c] / after)
+        ShareChange(c, learned.counts[c], learned.expected[c], frequency(kb, c) / before, learned.weights[c] / after)
         for c in concerned
     ]
     return tuple(sorted(found, key=lambda x: (-abs(x.after - x.before), x.cause)))

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnose.core.network import Floats, Table
+from diagnose.core.network import FindingTable, Floats
 from diagnose.core.posterior import Belief
 from diagnose.core.repair import TINY, expected_cost
 
@@ -85,20 +85,31 @@ def _gains(
         yield Gain(option, minutes, saved, told, told * price, each)
 
 
-def _heard(belief: Belief, table: Table, slip: float) -> Floats:
-    """P(cause present, answer = state), shape (K, n+1); entry 0 is 'exactly one cause', a row sums to 2 P.
+def _heard(belief: Belief, table: FindingTable, slip: float) -> Floats:
+    """P(cause present, answer = state), shape (K, causes+1); entry 0 is 'exactly one cause', a row sums to 2 P.
 
     P(state <= k, cause) is the leak's share of P(cause), less what the cause's partners among the touched
     causes take away, times the cause's own share where it is touched itself.
     """
-    rows = belief.marginals - (1.0 - table.shown) @ belief.weights[table.touched]
+    rows = belief.columns - (1.0 - table.shown) @ belief.weights[table.touched]
     rows[:, table.touched] *= table.shown
+    if table.excess is not None:
+        rows[:-1, table.touched] += _beyond(belief, table, table.excess)
     rows *= table.leak[:, None]
     rows[1:] -= rows[:-1].copy()
     other = slip / (len(rows) - 1)
     rows *= 1.0 - slip - other
-    rows += other * belief.marginals
-    return np.asarray(rows)
+    rows += other * belief.columns
+    return belief.network.by_cause(rows)
+
+
+def _beyond(belief: Belief, table: FindingTable, excess: Floats) -> Floats:
+    """(K-1, t): what partners that share an effect with a column, or hide it, differ by from independent ones."""
+    t, g, own = table.touched, table.groups, table.own[:-1]
+    partners = belief.weights[np.ix_(t, t)] * own[:, None, :]
+    grouped = np.add.reduceat(partners, table.firsts, axis=2)  # (K-1, t, groups that have members)
+    present = g[table.firsts]
+    return np.asarray(own * np.einsum("ktg,ktg->kt", excess[:, g][:, :, present], grouped))
 
 
 def _surprise(marginals: Floats, causes: Floats) -> Floats:

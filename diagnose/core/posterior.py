@@ -12,7 +12,7 @@ from functools import cached_property
 
 import numpy as np
 
-from diagnose.core.network import Floats, Network, Table
+from diagnose.core.network import FindingTable, Floats, Network
 from diagnose.errors import DiagnoseError
 from diagnose.model.visit import Observation
 
@@ -31,9 +31,19 @@ class Belief:
     log_evidence: float
 
     @cached_property
-    def marginals(self) -> Floats:
-        """P(cause present), shape (n+1,); entry 0 is P(exactly one cause)."""
+    def columns(self) -> Floats:
+        """P(a cause is present and shows itself in this way), shape (n+1,); entry 0 is P(exactly one cause)."""
         return np.asarray(self.weights.sum(axis=1))
+
+    @cached_property
+    def marginals(self) -> Floats:
+        """P(cause present), shape (causes+1,); entry 0 is P(exactly one cause)."""
+        return self.network.by_cause(self.columns)
+
+    @property
+    def by_cause(self) -> Floats:
+        """(causes+1, causes+1): `weights` with the columns of each cause summed."""
+        return self.network.by_cause(self.network.by_cause(self.weights).T).T
 
     def probability(self, cause: str) -> float:
         return float(self.marginals[self.network.index(cause)])
@@ -45,7 +55,7 @@ class Belief:
 
     def sets(self, most: int = 5) -> list[tuple[tuple[str, ...], float]]:
         """The most probable sets of causes, with their probabilities."""
-        upper = np.triu(self.weights)
+        upper = np.triu(self.by_cause)
         top = np.argpartition(upper, -most, axis=None)[-most:] if most < upper.size else np.arange(upper.size)
         best = top[np.argsort(upper.flat[top])[::-1]]
         cells = [divmod(int(flat), upper.shape[1]) for flat in best]
@@ -55,28 +65,40 @@ class Belief:
 def chance_of(belief: Belief, causes: Iterable[str]) -> float:
     """P(at least one of these causes is present); causes that do not concern this gate are passed over."""
     there = np.zeros(len(belief.weights), dtype=bool)
-    there[[belief.network.index(c) for c in causes if c in belief.network.causes]] = True
+    for cause in causes:
+        if cause in belief.network.causes:
+            there[belief.network.columns(cause)] = True
     without = belief.weights[np.ix_(~there, ~there)].sum() / 2.0
     return max(0.0, 1.0 - float(without))
 
 
-def likelihood(table: Table, weight: Floats) -> Floats:
+def likelihood(table: FindingTable, weight: Floats) -> Floats:
     """sum_k weight_k * P(state k | set) for every set, shape (n+1, n+1). `weight` has shape (K,)."""
     return influence(np.ones((table.columns, table.columns)), table, weight, 1.0)
 
 
-def influence(weights: Floats, table: Table, weight: Floats, temper: float) -> Floats:
+def influence(weights: Floats, table: FindingTable, weight: Floats, temper: float) -> Floats:
     """`weights` times the likelihood to the power `temper`, cell by cell: of no touched cause, of one, of two."""
     step, c, t = (weight[:-1] - weight[1:]) * table.leak[:-1], table.shown[:-1], table.touched
     one = (step @ c + weight[-1]) ** temper
+    two = (c * step[:, None]).T @ c + weight[-1] + _beyond(table, step)
     product = weights * (step.sum() + weight[-1]) ** temper
     product[t] = weights[t] * one[:, None]
     product[:, t] = product[t].T
-    product[np.ix_(t, t)] = weights[np.ix_(t, t)] * ((c * step[:, None]).T @ c + weight[-1]) ** temper
+    product[np.ix_(t, t)] = weights[np.ix_(t, t)] * two**temper
     return np.asarray(product)
 
 
-def evidence_weight(table: Table, state: str, slip: float) -> Floats:
+def _beyond(table: FindingTable, step: Floats) -> Floats | float:
+    """(t, t): what pairs that share an effect, or of which one hides the other, differ by from independent pairs."""
+    if table.excess is None:
+        return 0.0
+    g, own = table.groups, table.own[:-1]
+    each = (s * np.outer(o, o) * e[np.ix_(g, g)] for s, o, e in zip(step, own, table.excess, strict=True))
+    return np.asarray(sum(each))
+
+
+def evidence_weight(table: FindingTable, state: str, slip: float) -> Floats:
     """Virtual evidence for an answer that is wrong with probability `slip`, shared among the other states."""
     weight = np.full(len(table.states), slip / (len(table.states) - 1))
     weight[table.states.index(state)] = 1.0 - slip
@@ -89,9 +111,13 @@ def prior(network: Network, complaint: str = "", excluded: Iterable[str] = ()) -
     Two causes at once are reported as either of them, half and half.
     """
     odds = network.odds.copy()
-    odds[[network.index(cause) for cause in excluded if cause in network.causes]] = 0.0
-    weights = np.outer(odds, odds)
-    np.fill_diagonal(weights, 0.0)
+    for cause in excluded:
+        if cause in network.causes:
+            odds[network.columns(cause)] = 0.0
+    weights = np.outer(odds, odds) * (1.0 if network.together is None else network.together)
+    weights[0, 0] = 0.0
+    for cause in network.causes:  # a cause is there once, and in one way
+        weights[network.columns(cause), network.columns(cause)] = 0.0
     start = replace(_scaled(network, weights, 0.0), log_evidence=0.0)  # given that something is wrong
     if not complaint:
         return start
@@ -101,7 +127,7 @@ def prior(network: Network, complaint: str = "", excluded: Iterable[str] = ()) -
     return _scaled(network, start.weights * mixed, 0.0)
 
 
-def update(belief: Belief, table: Table, weight: Floats) -> Belief:
+def update(belief: Belief, table: FindingTable, weight: Floats) -> Belief:
     """Belief after one finding, given as virtual evidence of shape (K,), tempered as the network says."""
     weights = influence(belief.weights, table, weight, belief.network.temper)
     return _scaled(belief.network, weights, belief.log_evidence)
@@ -127,11 +153,11 @@ def still_failing(belief: Belief, cause: str, botched: float) -> Belief:
     A set without the cause is untouched; {cause, other} becomes {other}; {cause} alone is ruled out, but for
     the chance `botched` that the repair itself went wrong. Evidence so far has done its work already.
     """
-    i = belief.network.index(cause)
+    own = belief.network.columns(cause)
     moved = belief.weights.copy()
-    rest = moved[i].copy()
+    rest = moved[own].sum(axis=0)
     rest[0] = 0.0
-    moved[i, :] = moved[:, i] = 0.0
+    moved[own, :] = moved[:, own] = 0.0
     moved[0, :] += rest
     moved[:, 0] += rest
     return _scaled(belief.network, botched * belief.weights + (1.0 - botched) * moved, belief.log_evidence)

@@ -8,14 +8,15 @@ from typing import Literal
 import numpy as np
 
 from diagnose.core import permit
+from diagnose.core.compile import applicable, compile_network, depends_on
 from diagnose.core.engine import Engine
 from diagnose.core.facts import Known
 from diagnose.core.findings import observe
-from diagnose.core.network import Floats, Network, compile_network
+from diagnose.core.network import Floats, Network
 from diagnose.core.policy import Costs, Gain, Option, choose, look_ahead, most_telling
 from diagnose.core.posterior import Belief, absorb, prior, still_failing
 from diagnose.core.rules import Consequences
-from diagnose.core.stage import Case, Derive, Stage, askable, opening_check, stage_of, standing, unconfirmed
+from diagnose.core.stage import Derive, Premises, Stage, askable, opening_check, stage_of, standing, unconfirmed
 from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Settings
 from diagnose.model.visit import Answer, Attempt, Observation, Setup, Value
 
@@ -64,6 +65,7 @@ class Mended:
 
 
 Step = Observation | Mended
+Site = tuple[tuple[str, ...], tuple[tuple[str, Value], ...]]  # sensors, and facts that effects depend on
 
 
 class Reasoner:
@@ -79,6 +81,7 @@ class Reasoner:
         self.kb = kb
         self._derive = derive or Engine(kb).run
         self._weights = weights
+        self._depends_on = sorted(depends_on(kb))
         self.network = lru_cache(maxsize=8)(self._compile)
         self._belief = lru_cache(maxsize=64)(self._belief_after)
 
@@ -97,10 +100,10 @@ class Reasoner:
         `insist` proposes a check even where concluding would be cheaper. `attempts` are repairs that did not
         end the trouble; `carried` are answers from before them that still hold, but were counted then.
         """
-        case = Case(self.kb, self._derive, setup, complaint)
+        case = Premises(self.kb, self._derive, setup, complaint)
         steps, stage = self._steps(case, attempts), stage_of(case, (*carried, *answers))
         observations = self._fresh(observe(self.kb, stage.known, stage.after, stage.counted), answers, steps)
-        start = (setup.devices, frozenset(stage.after.excluded), complaint)
+        start = (self._site(setup, stage), frozenset(stage.after.excluded), complaint)
         beliefs = tuple(self._belief(*start, (*steps, *observations[:n])) for n in range(len(observations) + 1))
         stop_work, stands = unconfirmed(case, stage), standing(case, stage, attempts)
         gains = tuple(self._gains(beliefs[-1], case, stage, bool(stands)))
@@ -112,7 +115,7 @@ class Reasoner:
             stage.known, stage.after, stage.values, observations, beliefs, stop_work, stands, dropped, gains, step
         )
 
-    def _steps(self, case: Case, attempts: Sequence[Attempt]) -> tuple[Step, ...]:
+    def _steps(self, case: Premises, attempts: Sequence[Attempt]) -> tuple[Step, ...]:
         """What the attempts before left behind for the belief, in order."""
         steps: tuple[Step, ...] = ()
         for attempt in attempts:
@@ -120,7 +123,7 @@ class Reasoner:
             seen = observe(self.kb, stage.known, stage.after, stage.counted)
             steps += self._fresh(seen, attempt.answers, steps)
             botched = 0.0 if attempt.surely_mended else self.kb.settings.botched_repair
-            if attempt.cause in self.network(case.setup.devices).causes:
+            if applicable(self.kb.causes[attempt.cause], case.setup.devices):
                 steps += (Mended(attempt.cause, botched),)
         return steps
 
@@ -132,21 +135,24 @@ class Reasoner:
         counted = {s.finding for s in steps if isinstance(s, Observation)}
         return tuple(o for o in seen if o.finding not in counted or self.kb.findings[o.finding].check in new)
 
-    def _belief_after(
-        self, devices: tuple[str, ...], excluded: frozenset[str], complaint: str, steps: tuple[Step, ...]
-    ) -> Belief:
+    def _belief_after(self, site: Site, excluded: frozenset[str], complaint: str, steps: tuple[Step, ...]) -> Belief:
         """Belief after the steps; each builds on the one before, kept for the next answer."""
         if not steps:
-            return prior(self.network(devices), complaint, excluded)
-        before, last = self._belief(devices, excluded, complaint, steps[:-1]), steps[-1]
+            return prior(self.network(*site), complaint, excluded)
+        before, last = self._belief(site, excluded, complaint, steps[:-1]), steps[-1]
         if isinstance(last, Mended):
             return still_failing(before, last.cause, last.botched)
         return absorb(before, last, slip_of(self.kb.settings, last))
 
-    def _compile(self, devices: tuple[str, ...]) -> Network:
-        return compile_network(self.kb, devices, self._weights)
+    def _site(self, setup: Setup, stage: Stage) -> Site:
+        """What the network depends on: the sensors, and the facts that decide what some effect brings."""
+        values = stage.known.values
+        return setup.devices, tuple((f, values[f]) for f in self._depends_on if f in values)
 
-    def _gains(self, belief: Belief, case: Case, stage: Stage, stopped: bool) -> list[Gain]:
+    def _compile(self, devices: tuple[str, ...], known: tuple[tuple[str, Value], ...] = ()) -> Network:
+        return compile_network(self.kb, devices, self._weights, dict(known))
+
+    def _gains(self, belief: Belief, case: Premises, stage: Stage, stopped: bool) -> list[Gain]:
         done, opened = set(stage.done) | set(stage.after.settled), open_groups(self.kb, stage.given)
         checks = askable(case, stage, stopped)
         options = [self._option(c, opened, case.setup, stage.values, done) for c in checks]
@@ -176,7 +182,7 @@ class Reasoner:
         return Costs(_floats(minutes), self.kb.settings.specialist_minutes)
 
     def _next(
-        self, case: Case, stage: Stage, stop_work: tuple[str, ...], gains: Sequence[Gain], belief: Belief
+        self, case: Premises, stage: Stage, stop_work: tuple[str, ...], gains: Sequence[Gain], belief: Belief
     ) -> Next:
         if stop_work:
             return Next(self.kb.settings.made_safe_check, "stop_work")

@@ -17,7 +17,7 @@ Derive = Callable[[Iterable[Fact]], tuple[frozenset[Fact], tuple[str, ...]]]
 
 
 @dataclass(frozen=True, slots=True)
-class Case:
+class Premises:
     """All that facts are drawn from besides the answers; `derive` runs the rules."""
 
     kb: KnowledgeBase
@@ -45,7 +45,7 @@ class Stage:
         return frozenset(a.check for a in self.given)
 
 
-def stage_of(case: Case, answers: Sequence[Answer]) -> Stage:
+def stage_of(case: Premises, answers: Sequence[Answer]) -> Stage:
     """Facts from the answers whose conditions hold."""
     given, stale = tuple(answers), set[str]()
     while True:
@@ -59,7 +59,7 @@ def stage_of(case: Case, answers: Sequence[Answer]) -> Stage:
         given = tuple(a for a in given if a.check not in stale)
 
 
-def unconfirmed(case: Case, stage: Stage) -> tuple[str, ...]:
+def unconfirmed(case: Premises, stage: Stage) -> tuple[str, ...]:
     """Stop-work orders still to be confirmed: 'made safe' covers only what was known when it was said."""
     if not stage.after.stop_work:
         return ()
@@ -71,7 +71,7 @@ def unconfirmed(case: Case, stage: Stage) -> tuple[str, ...]:
     return tuple(order for order in stage.after.stop_work if order not in then)
 
 
-def standing(case: Case, stage: Stage, attempts: Sequence[Attempt]) -> tuple[str, ...]:
+def standing(case: Premises, stage: Stage, attempts: Sequence[Attempt]) -> tuple[str, ...]:
     """Every stop-work order that stands, confirmed or not: nothing may run the gate.
 
     A repair makes answers obsolete, but lifts their order only where it was proved good.
@@ -84,7 +84,7 @@ def standing(case: Case, stage: Stage, attempts: Sequence[Attempt]) -> tuple[str
     return tuple(found)
 
 
-def opening_check(case: Case, stage: Stage) -> str:
+def opening_check(case: Premises, stage: Stage) -> str:
     """The first of the opening checks that is still to be asked, or ''."""
     for check in (case.kb.checks[c] for c in case.kb.settings.opening):
         fits = permit.may_do(check, case.setup) and permit.open_now(check, stage.values, frozenset())
@@ -93,7 +93,7 @@ def opening_check(case: Case, stage: Stage) -> str:
     return ""
 
 
-def askable(case: Case, stage: Stage, stopped: bool) -> list[Check]:
+def askable(case: Premises, stage: Stage, stopped: bool) -> list[Check]:
     """The scored checks that are open to this role. `stopped`: a stop-work order stands."""
     done = stage.done | set(stage.after.settled)
     return [
@@ -106,7 +106,7 @@ def askable(case: Case, stage: Stage, stopped: bool) -> list[Check]:
     ]
 
 
-def left_to_ask(case: Case, stage: Stage, attempts: Sequence[Attempt]) -> bool:
+def left_to_ask(case: Premises, stage: Stage, attempts: Sequence[Attempt]) -> bool:
     """Whether anything can still be asked here, worth its minutes or not."""
     if unconfirmed(case, stage) or opening_check(case, stage):
         return True

@@ -11,7 +11,7 @@ from diagnose.kb.files import digest, read_files
 from diagnose.kb.languages import in_words_of
 from diagnose.model import knowledge as model
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.words import spoken
+from diagnose.words import say, spoken
 
 
 def load_knowledge(folder: Path) -> KnowledgeBase:
@@ -45,7 +45,5 @@ def _build(files: dict[str, str], content: str) -> KnowledgeBase:
     problems = problems_of(loaded)
     if problems:
         listed = tuple(str(p) for p in problems)
-        raise KnowledgeError(
-            f"the knowledge base has {len(listed)} problem(s); run 'diagnose check-knowledge'", listed
-        )
+        raise KnowledgeError(say("knowledge.base_has_problems", problems=len(listed)), listed)
     return assemble(loaded, content)

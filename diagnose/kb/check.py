@@ -5,18 +5,20 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from diagnose.errors import KnowledgeError
-from diagnose.kb import lint_causes, lint_checks, lint_numbers, lint_proofs, lint_rules
+from diagnose.kb import lint_causes, lint_checks, lint_effects, lint_numbers, lint_proofs, lint_rules
 from diagnose.kb.files import read_files
 from diagnose.kb.load import Loaded, assemble, load_entries
 from diagnose.kb.places import misplaced
 from diagnose.kb.safety import FILE, Register, safety_of, weakened
 from diagnose.kb.text import Problem, parse
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.words import say
 
 Path_ = tuple[str | int, ...]
 Lint = Callable[[KnowledgeBase], Iterator[tuple[Path_, str]]]
 LINTS: tuple[Lint, ...] = (
     *lint_causes.LINTS,
+    *lint_effects.LINTS,
     *lint_checks.LINTS,
     *lint_numbers.LINTS,
     *lint_proofs.LINTS,
@@ -50,11 +52,11 @@ def read_register(folder: Path) -> Register:
     try:
         document = parse(path.read_text("utf-8"), FILE)
     except (OSError, UnicodeDecodeError) as error:
-        raise KnowledgeError(f"cannot read {path}: {error}") from error
+        raise KnowledgeError(say("store.cannot_read", path=path, why=error)) from error
     fits = isinstance(document.value, dict) and all(isinstance(v, dict) for v in document.value.values())
     if document.problems or not fits:
         raise KnowledgeError(
-            f"{path} is no safety register; make it anew with 'diagnose check-knowledge --register'",
+            say("knowledge.no_register", path=path),
             tuple(map(str, document.problems)),
         )
     return dict(document.value)
@@ -64,7 +66,9 @@ def safety_register(folder: Path) -> Register:
     """The safety fields of a knowledge folder that passes its lints otherwise."""
     loaded = load_entries(read_files(folder))
     if problems := problems_of(loaded):
-        raise KnowledgeError(f"{folder} has {len(problems)} problem(s); mend them first", tuple(map(str, problems)))
+        raise KnowledgeError(
+            say("knowledge.folder_has_problems", folder=folder, problems=len(problems)), tuple(map(str, problems))
+        )
     return safety_of(assemble(loaded, "unchecked"))
 
 
@@ -76,7 +80,8 @@ def main(folder: str) -> int:
     for problem in problems:
         print(problem)
     counts = ", ".join(f"{len(entries)} {section}" for section, entries in loaded.entries.items())
-    print(f"{len(problems)} problem(s); {counts}, {len(loaded.pictures)} pictures")
+    shown = {"problems": len(problems), "counts": counts, "pictures": len(loaded.pictures)}
+    print(say("knowledge.counted", **shown))
     return 1 if problems else 0
 
 

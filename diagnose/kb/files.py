@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from diagnose.errors import KnowledgeError
+from diagnose.words import say
 
 PROFILE_FOLDER = "profiles"
 APART = (PROFILE_FOLDER, "cases", "coverage", "safety")  # beside the knowledge, and never read by the reasoning
@@ -17,7 +18,7 @@ def shipped_folder(name: str) -> Path:
     for folder in (package / f"_{name}", package.parent / name):
         if folder.is_dir():
             return folder
-    raise KnowledgeError(f"no {name} folder beside {package}; reinstall, or give --knowledge FOLDER")
+    raise KnowledgeError(say("knowledge.no_folder", name=name, package=package))
 
 
 def read_files(folder: Path) -> dict[str, str]:
@@ -27,7 +28,7 @@ def read_files(folder: Path) -> dict[str, str]:
         paths = sorted([*entries, *folder.glob(PICTURES)])
         return {p.relative_to(folder).as_posix(): _text(p, folder) for p in paths}
     except OSError as error:
-        raise KnowledgeError(f"cannot read the knowledge in {folder}: {error}") from error
+        raise KnowledgeError(say("knowledge.not_read", folder=folder, why=error)) from error
 
 
 def _text(path: Path, folder: Path) -> str:
@@ -41,7 +42,7 @@ def no_text(file: str, error: UnicodeDecodeError) -> str:
     """Says where a file is not UTF-8, as file:line:column."""
     before = error.object[: error.start]
     line, column = before.count(b"\n") + 1, error.start - before.rfind(b"\n")
-    return f"{file}:{line}:{column}: this is no UTF-8 text; save the file as UTF-8"
+    return say("knowledge.no_utf8", file=file, line=line, column=column)
 
 
 def digest(files: Mapping[str, str]) -> str:

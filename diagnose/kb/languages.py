@@ -13,31 +13,35 @@ from diagnose.errors import LanguageError
 from diagnose.kb.domain import option_for
 from diagnose.kb.picture_words import with_words, words_in
 from diagnose.model import knowledge as model
+from diagnose.model import named
 from diagnose.model.knowledge import Check, Finding, KnowledgeBase
+from diagnose.words import say
 from diagnose.words.read import ENGLISH, parsed
 
 FOLDER = "languages"
 TEXTS: Mapping[type[Any], tuple[str, ...]] = {
-    model.Source: ("cite",),
-    model.Caution: ("says", "short", "tell", "tag"),
-    model.Access: ("says",),
-    model.Complaint: ("says", "caller_says"),
+    named.Source: ("cite",),
+    named.Caution: ("says", "short", "tell", "tag"),
+    named.Access: ("says",),
+    named.Complaint: ("says", "caller_says"),
     model.Cause: ("says", "explain", "remedy", "test", "proof"),
     model.Remedy: ("steps", "parts"),
+    model.Effect: ("says",),
     model.Check: ("ask", "ask_caller", "stand", "help", "good", "bad", "options", "caller_options"),
     model.Finding: ("says", "called"),
     model.Rule: ("says", "then"),
-    model.Effects: ("contradiction",),
+    model.Then: ("contradiction",),
     model.Contradiction: ("says",),
     model.Calculation: ("says",),
-    model.Kind: ("says",),
-    model.Proof: ("says", "after_caution"),
+    named.Kind: ("says",),
+    named.Proof: ("says", "after_caution"),
 }
 SECTIONS = (
     "sources",
     "cautions",
     "access",
     "complaints",
+    "effects",
     "causes",
     "checks",
     "findings",
@@ -63,7 +67,7 @@ def said(path: Path) -> dict[str, str]:
     try:
         texts = parsed(path.stem, {path.name: path.read_text("utf-8")}).texts
     except (OSError, UnicodeDecodeError) as error:
-        raise LanguageError(f"cannot read {path}: {error}") from error
+        raise LanguageError(say("store.cannot_read", path=path, why=error)) from error
     return {key: forms[0] for key, forms in texts.items()}
 
 

@@ -5,7 +5,9 @@ from collections.abc import Mapping
 
 from diagnose.kb.domain import Domain, answers_of, fact_domain
 from diagnose.kb.lint_causes import Found, unknown
-from diagnose.model.knowledge import RANKS, Check, Condition, Finding, KnowledgeBase
+from diagnose.model.knowledge import Check, Finding, KnowledgeBase
+from diagnose.model.named import RANKS, Condition
+from diagnose.words import say
 
 JARGON = re.compile(
     r"\b(inputs?|contacts?|terminals?|voltages?|volts?|NO/NC|relays?|zones?|scan\w*|polarity|impedance|"
@@ -20,9 +22,9 @@ LOOK = re.compile(r"\b(look|watch|go and see|walk|check whether|listen)\b", re.I
 def references(kb: KnowledgeBase) -> Found:
     for check in kb.checks.values():
         here = ("checks", check.id)
-        yield from unknown((*here, "access"), filter(None, [check.access]), kb.access, "access group")
+        yield from unknown((*here, "access"), filter(None, [check.access]), kb.access, "access_group")
         yield from unknown((*here, "tools"), check.tools, kb.tools, "tool")
-        yield from unknown((*here, "devices"), check.devices, kb.kinds, "kind or trait of sensor")
+        yield from unknown((*here, "devices"), check.devices, kb.kinds, "kind_or_trait_of_sensor")
         yield from unknown((*here, "needs"), check.needs, kb.checks, "check")
         yield from unknown((*here, "cautions"), check.cautions, kb.cautions, "caution")
         yield from unknown((*here, "picture"), filter(None, [check.picture]), kb.pictures, "picture")
@@ -40,24 +42,24 @@ def pictures(kb: KnowledgeBase) -> Found:
     shown = {check.picture for check in kb.checks.values()}
     for picture in kb.pictures:
         if picture not in shown:
-            yield ("pictures", picture), f"no check shows the picture '{picture}'; name it in one or remove it"
+            yield ("pictures", picture), say("knowledge.picture_unused", picture=picture)
 
 
 def kinds(kb: KnowledgeBase) -> Found:
     for check in kb.checks.values():
         here = ("checks", check.id)
         if check.kind == "choice" and len(check.options) < 2:
-            yield (*here, "options"), "a choice needs at least two options"
+            yield (*here, "options"), say("knowledge.two_options")
         if check.kind == "quantity" and not (check.unit and check.hard and check.plausible):
-            yield here, "a quantity needs unit, plausible and hard"
+            yield here, say("knowledge.quantity_needs")
         if check.plausible and check.hard:
             low, high = check.hard
             if not low <= check.plausible[0] <= check.plausible[1] <= high:
-                yield (*here, "plausible"), "plausible must lie within hard, low before high"
+                yield (*here, "plausible"), say("knowledge.plausible_within_hard")
         if not check.good.strip() or not check.bad.strip():
-            yield here, "say what a good and a bad result look like"
+            yield here, say("knowledge.say_good_and_bad")
         if check.minutes <= 0:
-            yield (*here, "minutes"), "minutes must be above 0"
+            yield (*here, "minutes"), say("knowledge.minutes_above")
 
 
 def callers(kb: KnowledgeBase) -> Found:
@@ -67,14 +69,14 @@ def callers(kb: KnowledgeBase) -> Found:
         if (check.who == "caller") != (check.ask_caller != "never"):
             yield (
                 (*here, "ask_caller"),
-                "a check for a caller needs ask_caller and who: caller; else ask_caller: never",
+                say("knowledge.caller_needs"),
             )
         if check.who == "caller" and (check.access or check.tools):
-            yield (*here, "who"), "a caller has no tools and opens nothing; who: technician"
+            yield (*here, "who"), say("knowledge.caller_tools")
         if LOOK.search(check.ask_caller) and not check.stand:
-            yield (*here, "stand"), "a look needs 'stand': where the caller stands, clear of the gate's travel"
+            yield (*here, "stand"), say("knowledge.look_needs_stand")
         if check.ask_caller != "never" and (word := _jargon(check.ask_caller, kb)):
-            yield (*here, "ask_caller"), f"'{word}' is trade jargon; say it in plain words"
+            yield (*here, "ask_caller"), say("knowledge.jargon", word=word)
 
 
 def _jargon(text: str, kb: KnowledgeBase) -> str:
@@ -92,16 +94,16 @@ def traits(kb: KnowledgeBase) -> Found:
         yield from unknown(("kinds", kind.id, "traits"), kind.traits, kb.traits, "trait")
     for trait in kb.traits:
         if trait in kb.kinds:
-            yield ("traits", trait), f"'{trait}' is a kind of sensor already; give the trait another name"
+            yield ("traits", trait), say("knowledge.is_a_kind_of_sensor", trait=trait)
 
 
 def hazards(kb: KnowledgeBase) -> Found:
     for check in kb.checks.values():
         group = kb.access.get(check.access)
         if check.hazard and not check.cautions and not (group and group.cautions):
-            yield ("checks", check.id, "cautions"), "a hazardous step needs a caution"
+            yield ("checks", check.id, "cautions"), say("knowledge.hazard_needs_caution")
         if group and RANKS.index(check.who) < RANKS.index(group.who):
-            yield ("checks", check.id, "who"), f"'{group.id}' is for the {group.who}"
+            yield ("checks", check.id, "who"), say("knowledge.is_for_the", id=group.id, who=group.who)
 
 
 def stop_work(kb: KnowledgeBase) -> Found:
@@ -109,10 +111,10 @@ def stop_work(kb: KnowledgeBase) -> Found:
     opening = (*kb.settings.opening, kb.settings.made_safe_check)
     for check in kb.checks.values():
         if check.runs_gate and check.id in opening:
-            yield ("checks", check.id, "runs_gate"), "an opening check comes before the gate is known to be safe"
+            yield ("checks", check.id, "runs_gate"), say("knowledge.opening_before_safe")
         running = [n for n in check.needs if n in kb.checks and kb.checks[n].runs_gate]
         if running and not check.runs_gate:
-            yield ("checks", check.id, "needs"), f"'{running[0]}' runs the gate, so this check does too"
+            yield ("checks", check.id, "needs"), say("knowledge.runs_gate_too", check=running[0])
 
 
 def conditions(kb: KnowledgeBase) -> Found:
@@ -125,13 +127,13 @@ def condition_problems(here: tuple[str | int, ...], condition: Condition, domain
     """Unknown facts, and values their fact can never take."""
     for fact, values in condition.items():
         if fact not in domain:
-            yield (*here, fact), f"fact '{fact}' is never established by any check, calculation, rule or profile"
+            yield (*here, fact), say("knowledge.never_established_by", fact=fact)
         elif not domain[fact]:
-            yield (*here, fact), f"'{fact}' is a number; compare it with a calculation and use its word"
+            yield (*here, fact), say("knowledge.is_number", fact=fact)
         for value in values:
             if domain.get(fact) and value not in domain[fact]:
                 possible = ", ".join(sorted(domain[fact]))
-                yield (*here, fact), f"'{fact}' is never '{value}'; possible: {possible}"
+                yield (*here, fact), say("knowledge.never_this_of", fact=fact, value=value, possible=possible)
 
 
 def findings(kb: KnowledgeBase) -> Found:
@@ -140,12 +142,12 @@ def findings(kb: KnowledgeBase) -> Found:
     for finding in kb.findings.values():
         here = ("checks", finding.check, "finding")
         if finding.fact not in domain:
-            yield (*here, "fact"), f"fact '{finding.fact}' is never established"
+            yield (*here, "fact"), say("knowledge.never_established", fact=finding.fact)
             continue
         for state, values in finding.states.items():
             for value in values:
                 if value not in domain[finding.fact]:
-                    yield (*here, "states", state), f"'{finding.fact}' is never '{value}'"
+                    yield (*here, "states", state), say("knowledge.never_this", fact=finding.fact, value=value)
         yield from _scored_once(here, finding, kb)
 
 
@@ -153,7 +155,7 @@ def _scored_once(here: tuple[str, ...], finding: Finding, kb: KnowledgeBase) -> 
     rest = _rests_on(finding.fact, kb)
     for other in kb.findings.values():
         if other.id != finding.id and other.fact in rest:
-            yield here, f"rests on '{other.fact}', which finding '{other.id}' scores already: evidence counted twice"
+            yield here, say("knowledge.counted_twice", fact=other.fact, id=other.id)
 
 
 def _rests_on(fact: str, kb: KnowledgeBase) -> set[str]:
@@ -172,11 +174,11 @@ def _rests_on(fact: str, kb: KnowledgeBase) -> set[str]:
 def coverage(kb: KnowledgeBase) -> Found:
     for check in kb.checks.values():
         if check.locked and not any(check.id in r.then.unlock for r in kb.rules.values()):
-            yield ("checks", check.id, "locked"), "locked, but no rule unlocks it"
+            yield ("checks", check.id, "locked"), say("knowledge.never_unlocked")
         if not check.finding and not _used(check, kb):
             yield (
                 ("checks", check.id),
-                "unreachable: neither scored, needed, in the opening nor used by a rule that matters",
+                say("knowledge.unreachable"),
             )
 
 

@@ -4,14 +4,15 @@ from collections.abc import Iterator
 
 from diagnose.kb.lint_causes import Found, unknown
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.words import say
 
 
 def ranges(kb: KnowledgeBase) -> Found:
     """Where a 0 would stop reasoning: certainty in advance, causes that never occur, work that takes no time."""
     for path, value, low, high in _numbers(kb):
         if not low < value < high:
-            bounds = f"above {low:g}" if high == float("inf") else f"between {low:g} and {high:g}"
-            yield path, f"{path[-1]} is {value:g}; it must be {bounds}"
+            shown = {"name": path[-1], "value": f"{value:g}", "low": f"{low:g}", "high": f"{high:g}"}
+            yield path, say("knowledge.too_small" if high == float("inf") else "knowledge.out_of_range", **shown)
 
 
 def _numbers(kb: KnowledgeBase) -> Iterator[tuple[tuple[str, ...], float, float, float]]:

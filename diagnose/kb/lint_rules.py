@@ -7,6 +7,7 @@ from diagnose.kb.domain import answers_of, fact_domain
 from diagnose.kb.lint_causes import Found, unknown
 from diagnose.kb.lint_checks import condition_problems
 from diagnose.model.knowledge import Calculation, KnowledgeBase, Rule
+from diagnose.words import say
 
 NOT_WORTH_ASKING = "skip"  # settled so, a check is neither asked nor scored
 
@@ -18,7 +19,7 @@ def rules(kb: KnowledgeBase) -> Found:
         yield from condition_problems((*here, "when"), rule.when, domain)
         yield from unknown((*here, "source"), [rule.source], kb.sources, "source")
         if not rule.when:
-            yield (*here, "when"), "a rule needs at least one condition"
+            yield (*here, "when"), say("knowledge.rule_needs_condition")
         yield from _effects(rule, kb)
 
 
@@ -33,14 +34,14 @@ def _effects(rule: Rule, kb: KnowledgeBase) -> Found:
     for check_id, answer in then.settle.items():
         check = kb.checks.get(check_id)
         if check and answer not in {*answers_of(check), NOT_WORTH_ASKING}:
-            yield (*here, "settle", check_id), f"'{answer}' is not an answer of '{check_id}'"
+            yield (*here, "settle", check_id), say("knowledge.no_answer_of", answer=answer, check=check_id)
     for fact in set(then.derive) & (set(kb.checks) | set(kb.calculations)):
-        yield (*here, "derive", fact), f"'{fact}' is a check or calculation; settle it or use another name"
+        yield (*here, "derive", fact), say("knowledge.is_check", fact=fact)
     yield from _stop(rule, kb)
     if not any(
         (then.derive, then.settle, then.exclude, then.caution, then.stop_work, then.contradiction, then.unlock)
     ):
-        yield here, "the rule does nothing"
+        yield here, say("knowledge.the_rule_does_nothing")
 
 
 def _stop(rule: Rule, kb: KnowledgeBase) -> Found:
@@ -50,7 +51,7 @@ def _stop(rule: Rule, kb: KnowledgeBase) -> Found:
     if caution is None or not caution.stop_work:
         yield (
             ("rules", rule.id, "then", "stop_work"),
-            f"'{rule.then.stop_work}' is not a caution with stop_work: true",
+            say("knowledge.no_stop_work", name=rule.then.stop_work),
         )
 
 
@@ -68,17 +69,20 @@ def _parameters(calculation: Calculation, units: Mapping[str, str]) -> Found:
     here = ("calculations", calculation.id)
     calculator = FOR_RULES.get(calculation.calculator)
     if calculator is None:
-        yield (*here, "calculator"), f"unknown; known: {', '.join(FOR_RULES)}"
+        yield (*here, "calculator"), say("knowledge.unknown", known=", ".join(FOR_RULES))
         return
     given = {*calculation.inputs, *calculation.constants}
     inputs = {each.name: each for each in calculator.inputs}
     yield from unknown((*here, "inputs"), given, inputs, "parameter")
     for missing in set(calculator.required) - given:
-        yield (*here, "inputs"), f"parameter '{missing}' is required"
+        yield (*here, "inputs"), say("knowledge.parameter_needed", missing=missing)
     for name, fact in calculation.inputs.items():
         wanted, unit = inputs[name].unit if name in inputs else "", units.get(fact)
         if wanted and unit and wanted != unit:
-            yield (*here, "inputs", name), f"'{fact}' is in {unit}, '{name}' is in {wanted}"
+            yield (
+                (*here, "inputs", name),
+                say("knowledge.unit_differs", fact=fact, unit=unit, name=name, wanted=wanted),
+            )
 
 
 LINTS = (rules, calculations)

@@ -7,7 +7,9 @@ from typing import Any
 from diagnose.kb.pictures import picture_id, picture_problems
 from diagnose.kb.schema import SECTIONS, SINGLES, WORD_TABLES, build
 from diagnose.kb.text import MOST_PROBLEMS, Document, Problem, parse
-from diagnose.model.knowledge import Finding, Kind, KnowledgeBase
+from diagnose.model.knowledge import Finding, KnowledgeBase
+from diagnose.model.named import Kind
+from diagnose.words import say
 
 
 @dataclass(slots=True)
@@ -39,10 +41,10 @@ def load_entries(files: Mapping[str, str]) -> Loaded:
             for section, body in document.value.items():
                 _section(section, body, document, loaded)
         elif not document.problems:
-            loaded.problems.append(Problem(name, 1, 1, "the file must hold sections such as 'causes:'"))
+            loaded.problems.append(Problem(name, 1, 1, say("knowledge.needs_sections")))
     for single in SINGLES:
         if single not in loaded.singles and not any(single in p.says for p in loaded.problems):
-            loaded.problems.append(Problem("knowledge", 1, 1, f"no file has a '{single}:' section; add it"))
+            loaded.problems.append(Problem("knowledge", 1, 1, say("knowledge.no_section", single=single)))
     return loaded
 
 
@@ -59,9 +61,11 @@ def _section(section: str, body: Any, document: Document, loaded: Loaded) -> Non
             loaded.problems += problems
     elif section not in loaded.entries:
         known = ", ".join((*SECTIONS, *WORD_TABLES, *SINGLES))
-        loaded.problems.append(document.problem((section,), f"unknown section '{section}'; known: {known}"))
+        loaded.problems.append(
+            document.problem((section,), say("knowledge.unknown_section", section=section, known=known))
+        )
     elif not isinstance(body, dict):
-        loaded.problems.append(document.problem((section,), f"'{section}' must hold entries, each with an id"))
+        loaded.problems.append(document.problem((section,), say("knowledge.needs_entries", section=section)))
     else:
         for entry_id, value in body.items():
             if len(loaded.problems) >= MOST_PROBLEMS:
@@ -84,20 +88,20 @@ def _first(loaded: Loaded, path: tuple[str, ...], document: Document) -> bool:
     other = loaded.origin.setdefault(path, document)
     if other is document:
         return True
-    says = f"'{path[-1]}' is already defined in {other.problem(path, '')}".rstrip(": ")
-    loaded.problems.append(document.problem(path, f"{says}; rename or remove one"))
+    there = str(other.problem(path, "")).rstrip(": ")
+    loaded.problems.append(document.problem(path, say("knowledge.defined_twice", name=path[-1], there=there)))
     return False
 
 
 def _validated(section: str, entry_id: str, value: Any, document: Document) -> tuple[Any, list[Problem]]:
     path = (section, entry_id)
     if not entry_id.replace("_", "").isalnum() or not entry_id.islower():
-        return None, [document.problem(path, f"id '{entry_id}': use lower-case letters, digits and _ only")]
+        return None, [document.problem(path, say("knowledge.wrong_id", name=entry_id))]
     if section in WORD_TABLES:
         ok = isinstance(value, str) and value
         return (value, []) if ok else (None, [document.problem(path, f"'{entry_id}' needs a text")])
     if not isinstance(value, dict):
-        return None, [document.problem(path, f"'{entry_id}' must hold fields")]
+        return None, [document.problem(path, say("knowledge.needs_fields", name=entry_id))]
     return build(SECTIONS[section], {**_normal(section, value), "id": entry_id}, path, document)
 
 

@@ -12,6 +12,7 @@ from pathlib import PurePosixPath
 from xml.parsers import expat
 
 from diagnose.kb.text import Problem
+from diagnose.words import say
 
 MAX_BYTES = 20_000
 WIDTH = 320  # drawing units across: one unit is one pixel on the narrowest phone
@@ -45,15 +46,15 @@ ATTRIBUTES: Mapping[str, re.Pattern[str]] = {
 }
 ROOT_ONLY = ("role", "viewBox", "xmlns")
 REFUSED = {
-    "StartDoctypeDeclHandler": "a DOCTYPE",
-    "XmlDeclHandler": "an XML declaration",
-    "ProcessingInstructionHandler": "a processing instruction",
-    "CommentHandler": "a comment",
-    "StartCdataSectionHandler": "CDATA",
+    "StartDoctypeDeclHandler": "doctype",
+    "XmlDeclHandler": "xml",
+    "ProcessingInstructionHandler": "instruction",
+    "CommentHandler": "comment",
+    "StartCdataSectionHandler": "cdata",
 }
 
 
-class _Refused(Exception):
+class _RefusedPicture(Exception):
     pass
 
 
@@ -66,7 +67,7 @@ def picture_id(name: str) -> str:
 def picture_problems(text: str, file: str) -> list[Problem]:
     """Everything in a picture that must not be inlined into a page, or that a reader would miss."""
     if (size := len(text.encode())) >= MAX_BYTES:
-        return [Problem(file, 1, 1, f"the picture has {size:,} bytes; keep it below {MAX_BYTES:,}")]
+        return [Problem(file, 1, 1, say("knowledge.picture_large", bytes=f"{size:,}", most=f"{MAX_BYTES:,}"))]
     return sorted(_Reading(file).read(text))
 
 
@@ -88,15 +89,15 @@ class _Reading:
     def read(self, text: str) -> list[Problem]:
         try:
             self.parser.Parse(text, True)
-        except _Refused:
+        except _RefusedPicture:
             return self.found
         except expat.ExpatError as error:
-            says = f"not an SVG: {expat.ErrorString(error.code)}"
+            says = say("knowledge.no_svg", why=expat.ErrorString(error.code))
             self.found.append(Problem(self.file, error.lineno, error.offset + 1, says))
             return self.found
         for name, content in self.texts.items():
             if not content.strip():
-                self.found.append(Problem(self.file, 1, 1, f"a picture needs a <{name}> for those who cannot see it"))
+                self.found.append(Problem(self.file, 1, 1, say("knowledge.picture_needs", name=name)))
         return self.found
 
     def _wrong(self, says: str) -> None:
@@ -105,25 +106,25 @@ class _Reading:
 
     def _start(self, name: str, attributes: dict[str, str]) -> None:
         if name not in ELEMENTS:
-            self._wrong(f"<{name}> is not allowed; allowed: {', '.join(ELEMENTS)}")
+            self._wrong(say("knowledge.element_not_allowed", name=name, known=", ".join(ELEMENTS)))
         if (name == "svg") != (not self.open) or self.open[-1:] in (["title"], ["desc"]):
-            self._wrong("a picture is one <svg> with the drawing in it; <title> and <desc> hold words only")
+            self._wrong(say("knowledge.one_svg"))
         for attribute, value in attributes.items():
             self._attribute(attribute, value)
         if not self.open:
             for needed in ROOT_ONLY:
                 if needed not in attributes:
-                    self._wrong(f"<svg> needs {needed}; see knowledge/README.md")
+                    self._wrong(say("knowledge.svg_needs", needed=needed))
         self.open.append(name)
 
     def _attribute(self, name: str, value: str) -> None:
         allowed = ATTRIBUTES.get(name)
         if allowed is None or (name in ROOT_ONLY and self.open):
-            self._wrong(f"the attribute '{name}' is not allowed here")
+            self._wrong(say("knowledge.attribute_not_allowed", name=name))
         elif not allowed.fullmatch(value):
-            self._wrong(f"{name}='{value[:40]}' is not allowed: plain numbers, #rrggbb, none or currentColor")
+            self._wrong(say("knowledge.value_not_allowed", name=name, value=value[:40]))
         elif name == "font-size" and float(value) < LEAST_LETTERS:
-            self._wrong(f"letters of {value} px; nothing below {LEAST_LETTERS:g} is read on a phone")
+            self._wrong(say("knowledge.small_letters", value=value, least=f"{LEAST_LETTERS:g}"))
 
     def _end(self, _name: str) -> None:
         self.open.pop()
@@ -135,5 +136,5 @@ class _Reading:
 
     def _refuse(self, what: str, *_: object) -> None:
         """Ends the reading: no entity of a DOCTYPE is ever expanded."""
-        self._wrong(f"{what} is not allowed; remove it")
-        raise _Refused
+        self._wrong(say("knowledge.not_allowed", what=say(f"knowledge.picture_{what}")))
+        raise _RefusedPicture

@@ -8,7 +8,9 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from diagnose.model.knowledge import RANKS, Access, Cause, Check, KnowledgeBase, Proof, Rule
+from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Rule
+from diagnose.model.named import RANKS, Access, Proof
+from diagnose.words import say
 
 Fields = Mapping[str, Any]
 Register = Mapping[str, Fields]  # 'checks.some_id' -> its fields
@@ -81,12 +83,12 @@ def weakened(before: Register, after: Register) -> Iterator[tuple[str, str]]:
     """(entry, what became weaker), and every entry that is not registered at all."""
     for entry, fields in before.items():
         if entry not in after:
-            yield entry, "is no longer there"
+            yield entry, say("knowledge.entry_gone")
             continue
         yield from ((entry, says) for says in _weaker(fields, after[entry]))
     for entry in after:
         if entry not in before:
-            yield entry, "is not in the safety register yet"
+            yield entry, say("knowledge.entry_new")
 
 
 def _weaker(before: Fields, after: Fields) -> Iterator[str]:
@@ -100,31 +102,31 @@ def _lost(name: str, was: Any, now: Any) -> str:
     """What one field lost, or ''. Stricter is never a loss; another way to reach a place always is looked at."""
     if isinstance(was, list):
         gone = [x for x in was if x not in (now or [])]
-        return f"{name} no longer has {', '.join(map(str, gone))}" if gone else ""
+        return say("knowledge.lost", name=name, known=", ".join(map(str, gone))) if gone else ""
     if name == "who":
         weaker = RANKS.index(now) < RANKS.index(was)
-        return f"who was {was} and is {now}" if weaker else ""
+        return say("knowledge.who_weaker", was=was, now=now) if weaker else ""
     if name == "when":
         return _narrowed(was or {}, now or {})
     if isinstance(was, bool):
-        return f"{name} was true and is not" if was else ""
-    return f"{name} was {was!r} and is {now!r}" if was else ""
+        return say("knowledge.was_true", name=name) if was else ""
+    return say("knowledge.was_and_is", name=name, was=repr(was), now=repr(now)) if was else ""
 
 
 def _narrowed(was: Mapping[str, list[str]], now: Mapping[str, list[str]]) -> str:
     """A rule fires less often when a condition is added, or accepts fewer values."""
     added = [fact for fact in now if fact not in was]
     fewer = [fact for fact, values in now.items() if fact in was and set(was[fact]) - set(values)]
-    return f"its conditions are narrower: {', '.join([*added, *fewer])}" if added or fewer else ""
+    return say("knowledge.narrower", known=", ".join([*added, *fewer])) if added or fewer else ""
 
 
 def differences(before: Register, after: Register) -> Iterator[tuple[str, str]]:
     """Every field that differs, in words, for reading before a rewrite lands."""
     for entry in sorted({*before, *after}):
         if entry not in after:
-            yield entry, "gone"
+            yield entry, say("knowledge.gone")
         elif entry not in before:
-            yield entry, "new: " + _in_words(after[entry])
+            yield entry, say("knowledge.new", says=_in_words(after[entry]))
         else:
             for name in sorted({*before[entry], *after[entry]}):
                 was, now = before[entry].get(name), after[entry].get(name)
@@ -133,4 +135,4 @@ def differences(before: Register, after: Register) -> Iterator[tuple[str, str]]:
 
 
 def _in_words(fields: Fields) -> str:
-    return ", ".join(f"{name} {value!r}" for name, value in fields.items() if value) or "nothing special"
+    return ", ".join(f"{name} {value!r}" for name, value in fields.items() if value) or say("present.nothing_special")

@@ -14,6 +14,7 @@ from typing import Any
 import yaml
 
 from diagnose.errors import printable
+from diagnose.words import say
 
 Path = tuple[str | int, ...]
 MAX_BYTES = 4_000_000
@@ -65,7 +66,7 @@ def parse(text: str, file: str) -> Document:
     """Parse one YAML document. Never raises: what is wrong stands in `problems`."""
     document = Document(file)
     if len(text.encode("utf-8", "replace")) > MAX_BYTES:
-        document.problems.append(Problem(file, 1, 1, f"larger than {MAX_BYTES:,} bytes; split the file"))
+        document.problems.append(Problem(file, 1, 1, say("knowledge.file_large", most=f"{MAX_BYTES:,}")))
         return document
     try:
         events = yaml.parse(text, Loader=_LOADER)
@@ -75,9 +76,11 @@ def parse(text: str, file: str) -> Document:
     except yaml.MarkedYAMLError as error:
         mark = error.problem_mark or error.context_mark
         line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-        document.problems.append(Problem(file, line, column, f"not YAML: {error.problem or error.context}"))
+        document.problems.append(
+            Problem(file, line, column, say("knowledge.not_yaml", why=error.problem or error.context))
+        )
     except (yaml.YAMLError, UnicodeError) as error:
-        document.problems.append(Problem(file, 1, 1, f"not YAML: {error}"))
+        document.problems.append(Problem(file, 1, 1, say("knowledge.not_yaml", why=error)))
     return document
 
 
@@ -88,18 +91,18 @@ def _document(events: Iterator[Any], document: Document) -> Any:
         if isinstance(event, yaml.DocumentStartEvent):
             seen += 1
             if seen > 1:
-                raise _Refused(event.start_mark, "a second document starts here; use one document per file")
+                raise _Refused(event.start_mark, say("knowledge.one_document"))
             value = _value(next(events), events, (), document)
     return value
 
 
 def _value(event: Any, events: Iterator[Any], path: Path, document: Document) -> Any:
     if isinstance(event, yaml.AliasEvent):
-        raise _Refused(event.start_mark, "aliases (*name) are not allowed; write the value out")
+        raise _Refused(event.start_mark, say("knowledge.no_aliases"))
     if getattr(event, "tag", None):
-        raise _Refused(event.start_mark, f"the tag {event.tag!r} is not allowed; remove it")
+        raise _Refused(event.start_mark, say("knowledge.no_tags", tag=repr(event.tag)))
     if len(path) > MAX_DEPTH:
-        raise _Refused(event.start_mark, f"nested deeper than {MAX_DEPTH} levels")
+        raise _Refused(event.start_mark, say("knowledge.too_deep", most=MAX_DEPTH))
     document.marks.setdefault(path, _place(event))
     if isinstance(event, yaml.ScalarEvent):
         return _scalar(event)
@@ -135,15 +138,15 @@ def _mapping(events: Iterator[Any], path: Path, document: Document) -> dict[str,
     mapping: dict[str, Any] = {}
     while not isinstance(event := next(events), yaml.MappingEndEvent):
         if not isinstance(event, yaml.ScalarEvent) or event.tag:
-            raise _Refused(event.start_mark, "a key must be a plain word")
+            raise _Refused(event.start_mark, say("knowledge.plain_key"))
         key, here = event.value, (*path, event.value)
         mark = _place(event)
         if key in mapping:
             first = document.marks[here][0]
-            says = f"'{key}' is already given on line {first}; keep one of the two"
+            says = say("knowledge.key_twice", name=key, first=first)
             document.problems.append(Problem(document.file, *mark, says))
             if len(document.problems) >= MOST_PROBLEMS:
-                raise _Refused(event.start_mark, "and more keys given twice; mend these first")
+                raise _Refused(event.start_mark, say("knowledge.more_twice"))
         else:
             document.marks[here] = mark
         mapping[key] = _value(next(events), events, here, document)

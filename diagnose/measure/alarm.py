@@ -14,10 +14,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from diagnose.core.facts import fact_name
-from diagnose.core.network import Floats, Table
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.measure.figures import Mean, mean
-from diagnose.measure.simulate import Case, Outcome, concluded
+from diagnose.measure.simulate import SimulatedGate, SimulatedVisit, concluded
 from diagnose.model.visit import Answer, Observation, Setup
 from diagnose.session.doubts import misfit_of, predicted
 
@@ -58,12 +57,12 @@ def contradicting(reasoner: Reasoner, conclusion: Conclusion, rng: np.random.Gen
 
 def against_the_leader(reasoner: Reasoner, conclusion: Conclusion, rng: np.random.Generator) -> list[Spoilt]:
     network = conclusion.belief.network
-    leader = network.index(conclusion.belief.ranked()[0][0])
+    leader = conclusion.belief.ranked()[0][0]
     found: dict[str, str] = {}
     for seen in _scored(reasoner, conclusion):
         table = network.tables[seen.finding]
-        least = table.states[int(_alone(table, leader).argmin())]
-        if (table.cumulative[:, leader] < 1.0).any() and least != seen.state:
+        least = table.states[int(network.shown_by(table, leader).argmin())]
+        if (table.cumulative[:, network.columns(leader)] < 1.0).any() and least != seen.state:
             found[seen.finding] = least
     return [(f, found[f]) for f in _two(sorted(found), rng)]
 
@@ -90,12 +89,7 @@ def _two(names: Sequence[str], rng: np.random.Generator) -> list[str]:
     return [str(n) for n in rng.choice(names, 2, replace=False)] if len(names) > 1 else []
 
 
-def _alone(table: Table, cause: int) -> Floats:
-    """P(state | the cause alone)."""
-    return np.asarray(np.diff(table.leak * table.cumulative[:, cause], prepend=0.0))
-
-
-def fit_of(reasoner: Reasoner, setup: Setup, outcome: Outcome, seed: int) -> Fit:
+def fit_of(reasoner: Reasoner, setup: Setup, outcome: SimulatedVisit, seed: int) -> Fit:
     """One finished visit, as it was and spoilt in every way that it allows."""
     kb, case, rng = reasoner.kb, outcome.case, np.random.default_rng(seed)
     before = concluded(reasoner, setup, case, outcome.answers)
@@ -108,7 +102,7 @@ def fit_of(reasoner: Reasoner, setup: Setup, outcome: Outcome, seed: int) -> Fit
     return Fit(misfit_of(kb, before), bool(counted & case.wrong), spoilt)
 
 
-def _reread(reasoner: Reasoner, case: Case, outcome: Outcome) -> list[Answer]:
+def _reread(reasoner: Reasoner, case: SimulatedGate, outcome: SimulatedVisit) -> list[Answer]:
     """The same checks, answered from the case's present states."""
     kb = reasoner.kb
     return [

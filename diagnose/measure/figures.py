@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from diagnose.measure.calibration import Calibration, calibration
-from diagnose.measure.simulate import Outcome
+from diagnose.measure.simulate import SimulatedVisit
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +41,7 @@ class Figures:
     least_checks: float
 
 
-def figures(outcomes: Sequence[Outcome], outside: str = "something_else") -> Figures:
+def figures(outcomes: Sequence[SimulatedVisit], outside: str = "something_else") -> Figures:
     """Summarise at least one outcome. Calibration is of the leading cause: named first with p, and there or not."""
     pairs = [o for o in outcomes if len(o.case.truth) == 2]
     listed = [o for o in outcomes if len(o.case.truth) == 1 and o.case.truth[0] != outside]
@@ -77,7 +77,7 @@ def difference(these: Sequence[float], those: Sequence[float]) -> Mean:
     return mean(a - b for a, b in zip(these, those, strict=True))
 
 
-def confusions(outcomes: Sequence[Outcome], most: int = 10) -> list[tuple[tuple[str, str], int]]:
+def confusions(outcomes: Sequence[SimulatedVisit], most: int = 10) -> list[tuple[tuple[str, str], int]]:
     """(true cause, cause put first instead) with how often, single faults only."""
     wrong = [(o.case.truth[0], o.ranked[0][0]) for o in outcomes if len(o.case.truth) == 1 and not o.first()]
     return Counter(wrong).most_common(most)

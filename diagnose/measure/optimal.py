@@ -22,7 +22,7 @@ _NEGLIGIBLE = 1e-12
 
 
 @dataclass(frozen=True)
-class Problem:
+class SmallProblem:
     """prior (n,), outcomes (T, K, n): P(outcome k of test t | cause); minutes: test (T,), repair (n,), specialist ().
 
     A test with fewer than K outcomes has zeros in the rest. Problems of one size may be stacked along a leading axis
@@ -37,27 +37,27 @@ class Problem:
 
 
 @dataclass(frozen=True)
-class State:
+class ProblemState:
     """answers[t] is UNASKED or the number of an outcome; `tried` holds the repairs that did not help."""
 
     answers: tuple[int, ...]
     tried: frozenset[int] = frozenset()
 
-    def answered(self, test: int, outcome: int) -> "State":
-        return State((*self.answers[:test], outcome, *self.answers[test + 1 :]), self.tried)
+    def answered(self, test: int, outcome: int) -> "ProblemState":
+        return ProblemState((*self.answers[:test], outcome, *self.answers[test + 1 :]), self.tried)
 
-    def repaired(self, cause: int) -> "State":
-        return State(self.answers, self.tried | {cause})
-
-
-Policy = Callable[[Problem, State], Action]
+    def repaired(self, cause: int) -> "ProblemState":
+        return ProblemState(self.answers, self.tried | {cause})
 
 
-def stacked(problems: Sequence[Problem]) -> Problem:
-    return Problem(*(np.stack([getattr(p, f.name) for p in problems]) for f in fields(Problem)))
+Policy = Callable[[SmallProblem, ProblemState], Action]
 
 
-def joint(problem: Problem, state: State) -> Floats:
+def stacked(problems: Sequence[SmallProblem]) -> SmallProblem:
+    return SmallProblem(*(np.stack([getattr(p, f.name) for p in problems]) for f in fields(SmallProblem)))
+
+
+def joint(problem: SmallProblem, state: ProblemState) -> Floats:
     """P(cause, answers) for the causes not yet repaired, shape (..., n)."""
     weight = problem.prior.copy()
     weight[..., list(state.tried)] = 0.0
@@ -67,21 +67,21 @@ def joint(problem: Problem, state: State) -> Floats:
     return weight
 
 
-def optimum(problem: Problem) -> Floats:
+def optimum(problem: SmallProblem) -> Floats:
     """Expected minutes of the best policy, by dynamic programming over all (K + 1)^T * 2^n states."""
     tests, outcomes, causes = problem.outcomes.shape[-3:]
-    known: dict[State, Floats] = {}
+    known: dict[ProblemState, Floats] = {}
     answer_sets = sorted(
         product((UNASKED, *range(outcomes)), repeat=tests), key=lambda a: -sum(x != UNASKED for x in a)
     )
     repaired_sets = [frozenset(i for i in range(causes) if bits >> i & 1) for bits in reversed(range(2**causes))]
     for answers in answer_sets:
         for tried in repaired_sets:
-            known[State(answers, tried)] = _best(problem, State(answers, tried), known)
-    return known[State((UNASKED,) * tests)]
+            known[ProblemState(answers, tried)] = _best(problem, ProblemState(answers, tried), known)
+    return known[ProblemState((UNASKED,) * tests)]
 
 
-def _best(problem: Problem, state: State, known: dict[State, Floats]) -> Floats:
+def _best(problem: SmallProblem, state: ProblemState, known: dict[ProblemState, Floats]) -> Floats:
     weight = joint(problem, state).sum(axis=-1)
     best = problem.specialist * weight
     for i in set(range(problem.prior.shape[-1])) - state.tried:
@@ -93,9 +93,9 @@ def _best(problem: Problem, state: State, known: dict[State, Floats]) -> Floats:
     return np.asarray(best)
 
 
-def expected_minutes(problem: Problem, policy: Policy, state: State | None = None) -> float:
+def expected_minutes(problem: SmallProblem, policy: Policy, state: ProblemState | None = None) -> float:
     """Expected minutes of a policy, by following every answer it may get. Weighted by P(state); 1 at the start."""
-    state = state or State((UNASKED,) * len(problem.test))
+    state = state or ProblemState((UNASKED,) * len(problem.test))
     weight = float(joint(problem, state).sum())
     if weight < _NEGLIGIBLE:
         return 0.0

@@ -9,7 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from diagnose.core.network import strength
+from diagnose.core.compile import strength
 from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Strength
 
 SEVEN_POINTS = (0.005, 0.15, 0.25, 0.5, 0.75, 0.85, 0.995)  # Renooij & Witteman (1999), the ends off 0 and 1

@@ -11,7 +11,7 @@ from diagnose.measure.alarm import Fit, fit_of
 from diagnose.measure.conditions import AS_WRITTEN, CONDITIONS, VISITS_PER_DRAW
 from diagnose.measure.perturb import perturbed
 from diagnose.measure.policies import POLICIES
-from diagnose.measure.simulate import Outcome, draw_case, work
+from diagnose.measure.simulate import SimulatedVisit, draw_case, work
 from diagnose.measure.streams import stream
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
@@ -21,7 +21,7 @@ _APART = 1_000_000  # seeds of one run never meet those of the next
 
 
 @dataclass(frozen=True, slots=True)
-class Task:
+class SimulationTask:
     """One visit to simulate. Tasks with the same seed meet the same fault and complaint, whatever else differs."""
 
     seed: int
@@ -48,7 +48,7 @@ def _reasoner(condition: str, draw: int) -> Reasoner:
     return Reasoner(kb, partial(fixpoint, kb))
 
 
-def simulated(task: Task) -> Outcome:
+def simulated(task: SimulationTask) -> SimulatedVisit:
     """One visit; needs a started worker."""
     truth = _reasoner(AS_WRITTEN, 0)
     trouble = CONDITIONS[task.condition].trouble
@@ -63,20 +63,20 @@ def seeds(cases: int, seed: int) -> range:
     return range(seed * _APART, seed * _APART + cases)
 
 
-def run(kb: KnowledgeBase, tasks: Sequence[Task], processes: int = 1) -> Iterator[Outcome]:
+def run(kb: KnowledgeBase, tasks: Sequence[SimulationTask], processes: int = 1) -> Iterator[SimulatedVisit]:
     """Outcomes in the order of the tasks."""
     with ProcessPoolExecutor(processes, initializer=_start_worker, initargs=(kb,)) as pool:
         yield from pool.map(simulated, tasks, chunksize=4)
 
 
 def run_fits(
-    kb: KnowledgeBase, tasks: Sequence[Task], outcomes: Sequence[Outcome], processes: int = 1
+    kb: KnowledgeBase, tasks: Sequence[SimulationTask], outcomes: Sequence[SimulatedVisit], processes: int = 1
 ) -> Iterator[Fit]:
     """How well the answers of finished visits fit together, as they were and spoilt on purpose."""
     with ProcessPoolExecutor(processes, initializer=_start_worker, initargs=(kb,)) as pool:
         yield from pool.map(fitted, tasks, outcomes, chunksize=4)
 
 
-def fitted(task: Task, outcome: Outcome) -> Fit:
+def fitted(task: SimulationTask, outcome: SimulatedVisit) -> Fit:
     """One finished visit; needs a started worker."""
     return fit_of(_reasoner(AS_WRITTEN, 0), task.setup, outcome, task.seed)

@@ -11,7 +11,7 @@ import numpy as np
 
 from diagnose.core.explain import repair_order
 from diagnose.core.facts import fact_name
-from diagnose.core.network import Floats, Network, Table
+from diagnose.core.network import FindingTable, Floats, Network
 from diagnose.core.posterior import Belief, prior
 from diagnose.core.reason import Conclusion, Reasoner, open_groups, repair_minutes
 from diagnose.kb.domain import answers_of
@@ -36,7 +36,7 @@ class Trouble:
 
 
 @dataclass(frozen=True, slots=True)
-class Case:
+class SimulatedGate:
     """A hidden truth and what every check would show; `wrong` are the findings that show something untrue.
 
     What is not drawn yet hangs on the `seed`.
@@ -52,7 +52,7 @@ class Case:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class SimulatedCheck:
     """One check of a visit: what it cost, and what the look-ahead promised when it was chosen (0 if it was not)."""
 
     check: str
@@ -62,13 +62,13 @@ class Asked:
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class SimulatedVisit:
     """How one simulated visit went. `minutes` includes repairs in the tool's order until the truth is mended."""
 
-    case: Case
+    case: SimulatedGate
     ranked: tuple[tuple[str, float], ...]
     bits: float  # entropy of the set of causes: after the complaint, less at the end
-    asked: tuple[Asked, ...]
+    asked: tuple[SimulatedCheck, ...]
     answers: tuple[Answer, ...]
     repair_minutes: float
 
@@ -97,7 +97,7 @@ def at_face_value(kb: KnowledgeBase) -> KnowledgeBase:
 
 def draw_case(
     network: Network, kb: KnowledgeBase, seed: Name, trouble: Trouble | None = None, complaint: str = ""
-) -> Case:
+) -> SimulatedGate:
     """One case from the prior over sets of causes, with what every finding shows.
 
     A given complaint is what people report; without one, it is drawn too.
@@ -106,7 +106,7 @@ def draw_case(
     truth = draw_truth(network, prior(network, complaint).weights, seed)
     slip = kb.settings.slip if trouble.slip is None else trouble.slip
     shown = draw_shown(network, truth, slip, seed)
-    return Case(
+    return SimulatedGate(
         truth=truth,
         complaint=complaint or draw_complaint(network, truth, tuple(network.presenting), seed),
         states={f: state for f, (state, _) in shown.items()},
@@ -119,7 +119,7 @@ def draw_case(
 
 def draw_truth(network: Network, weights: Floats, seed: Name) -> tuple[str, ...]:
     """One or two causes. `weights` (n+1, n+1) of the sets; of it counts the upper triangle, as in a belief."""
-    upper, names = np.triu(weights), ("", *network.causes)
+    upper, names = np.triu(network.by_cause(network.by_cause(weights).T).T), ("", *network.causes)
     first = drawn(dict(zip(names, upper.sum(axis=1), strict=True)), seed, "first cause")
     second = drawn(dict(zip(names, upper[names.index(first)], strict=True)), seed, "second cause")
     return tuple(filter(None, (first, second)))
@@ -127,18 +127,23 @@ def draw_truth(network: Network, weights: Floats, seed: Name) -> tuple[str, ...]
 
 def draw_complaint(network: Network, truth: Sequence[str], among: Sequence[str], seed: Name) -> str:
     """What people report of these causes, out of some complaints."""
-    members = [network.index(cause) for cause in truth]
-    return drawn({c: float(network.presenting[c][members].sum()) for c in among}, seed, "complaint")
+    return drawn({c: sum(network.presented(c, cause) for cause in truth) for c in among}, seed, "complaint")
 
 
 def draw_shown(network: Network, truth: Sequence[str], slip: float, seed: Name) -> dict[str, tuple[str, bool]]:
     """Finding -> the state it shows under these causes, and whether that is wrong, as a share `slip` of them is."""
-    members = [network.index(cause) for cause in truth]
+    members = [_way(network, cause, seed) for cause in truth]
     return {t.id: _shown(t, members, slip, seed) for t in network.tables.values()}
 
 
-def _shown(table: Table, members: Sequence[int], slip: float, seed: Name) -> tuple[str, bool]:
-    below = table.leak * np.prod(table.cumulative[:, members], axis=1)
+def _way(network: Network, cause: str, seed: Name) -> int:
+    """The column of one of the ways in which the cause shows itself."""
+    ways = range(len(network.odds))[network.columns(cause)]
+    return int(drawn({str(i): float(network.odds[i]) for i in ways}, seed, cause, "way"))
+
+
+def _shown(table: FindingTable, members: Sequence[int], slip: float, seed: Name) -> tuple[str, bool]:
+    below = table.below(members)
     true = min(int(np.searchsorted(below, share(seed, table.id, "state"), side="right")), len(table.states) - 1)
     if share(seed, table.id, "slip") >= slip:
         return table.states[true], False
@@ -152,18 +157,18 @@ def _some(findings: Collection[str], part: float, seed: Name, what: str) -> froz
 
 def work(
     reasoner: Reasoner,
-    case: Case,
+    case: SimulatedGate,
     setup: Setup,
     pick: Picker,
     missing: Collection[str] = (),
-) -> Outcome:
+) -> SimulatedVisit:
     """Let the policy ask until it concludes, then repair in the tool's order until the truth is mended.
 
     `missing` are checks known from the start to be out of reach; they cost nothing.
     """
     case = replace(case, barred=case.barred.union(missing))
     answers = [Answer(m, "skip") for m in missing]
-    asked: list[Asked] = []
+    asked: list[SimulatedCheck] = []
     rng = stream(case.seed, "policy")
     conclusion = reasoner.conclude(setup, case.complaint, answers)
     while len(asked) < MOST_CHECKS and (check_id := pick(conclusion, rng)):
@@ -172,23 +177,25 @@ def work(
         answers.append(answer)
     repairs = _repair_minutes(reasoner, conclusion, case, answers)
     bits = entropy(conclusion.beliefs[0]) - entropy(conclusion.belief)
-    return Outcome(case, tuple(conclusion.belief.ranked()), bits, tuple(asked), tuple(answers), repairs)
+    return SimulatedVisit(case, tuple(conclusion.belief.ranked()), bits, tuple(asked), tuple(answers), repairs)
 
 
-def _asked(kb: KnowledgeBase, check: Check, case: Case, conclusion: Conclusion, answers: Sequence[Answer]) -> Asked:
+def _asked(
+    kb: KnowledgeBase, check: Check, case: SimulatedGate, conclusion: Conclusion, answers: Sequence[Answer]
+) -> SimulatedCheck:
     """A check that cannot be done costs the asking; every other one its minutes and the cover it opens."""
     shut = check.access and check.access not in open_groups(kb, answers)
     minutes = check.minutes + (kb.access[check.access].minutes if shut else 0.0)
     gain = next((g for g in conclusion.gains if g.option.check == check.id), None)
     spent = kb.settings.asking_minutes if check.id in case.barred else minutes
-    return Asked(check.id, spent, gain.saves, gain.bits) if gain else Asked(check.id, spent)
+    return SimulatedCheck(check.id, spent, gain.saves, gain.bits) if gain else SimulatedCheck(check.id, spent)
 
 
 def _answered(
     reasoner: Reasoner,
     check_id: str,
     setup: Setup,
-    case: Case,
+    case: SimulatedGate,
     before: tuple[Conclusion, Sequence[Answer]],
 ) -> tuple[Answer, Conclusion]:
     """The answer, and what follows: the first that invents no danger and rules out no true cause."""
@@ -208,7 +215,7 @@ def entropy(belief: Belief) -> float:
     return float(-np.sum(p * np.log2(p)))
 
 
-def _answers(kb: KnowledgeBase, check: Check, case: Case) -> list[Answer]:
+def _answers(kb: KnowledgeBase, check: Check, case: SimulatedGate) -> list[Answer]:
     """What the check would be answered with; for unscored context, options to try until one fits.
 
     It fits when it excludes no true cause and tells of no danger the case does not hold.
@@ -226,7 +233,7 @@ def _answers(kb: KnowledgeBase, check: Check, case: Case) -> list[Answer]:
     return [*(Answer(check.id, str(o)) for o in options), skip]
 
 
-def concluded(reasoner: Reasoner, setup: Setup, case: Case, answers: Sequence[Answer]) -> Conclusion:
+def concluded(reasoner: Reasoner, setup: Setup, case: SimulatedGate, answers: Sequence[Answer]) -> Conclusion:
     """Conclusion with the calculated facts of the readings taken so far."""
     kb = reasoner.kb
     computed: dict[str, Value] = {}
@@ -239,7 +246,9 @@ def concluded(reasoner: Reasoner, setup: Setup, case: Case, answers: Sequence[An
     return reasoner.conclude(taken, case.complaint, answers)
 
 
-def _repair_minutes(reasoner: Reasoner, conclusion: Conclusion, case: Case, answers: Sequence[Answer]) -> float:
+def _repair_minutes(
+    reasoner: Reasoner, conclusion: Conclusion, case: SimulatedGate, answers: Sequence[Answer]
+) -> float:
     """Repairs in order until all true causes are mended; what is not on the list takes the specialist."""
     kb, spent = reasoner.kb, 0.0
     left = {c for c in case.truth if c != kb.settings.outside_cause}

@@ -12,7 +12,7 @@ from functools import partial
 import numpy as np
 
 from diagnose.core import permit
-from diagnose.core.network import Floats, Network, Table, dense_table
+from diagnose.core.network import FindingTable, Floats, Network, dense_table
 from diagnose.core.policy import Costs, Gain, Option, choose, look_ahead, most_telling
 from diagnose.core.posterior import Belief
 from diagnose.core.reason import repair_minutes
@@ -22,8 +22,8 @@ from diagnose.measure.optimal import (
     UNASKED,
     Action,
     Policy,
-    Problem,
-    State,
+    ProblemState,
+    SmallProblem,
     expected_minutes,
     joint,
     optimum,
@@ -41,7 +41,7 @@ Chooser = Callable[[Sequence[Gain], float], Gain | None]
 class Corner:
     """The problem for the dynamic programme, and the same as a network for the tool's own look-ahead."""
 
-    problem: Problem
+    problem: SmallProblem
     network: Network
     options: tuple[Option, ...]
     slip: float
@@ -92,7 +92,7 @@ def _corner(kb: KnowledgeBase, network: Network, checks: Sequence[Check], causes
     odds = np.concatenate(([1.0], network.odds[kept[1:]] / network.odds[kept[1:]].sum()))
     options = tuple(Option(c.id, c.id, _minutes(kb, c)) for c in checks)
     repair = np.array([repair_minutes(kb, kb.causes[n], frozenset()) for n in names])
-    problem = Problem(
+    problem = SmallProblem(
         prior=odds[1:],
         outcomes=_outcomes(list(tables.values()), kb.settings.slip),
         test=np.array([o.own for o in options]),
@@ -102,7 +102,7 @@ def _corner(kb: KnowledgeBase, network: Network, checks: Sequence[Check], causes
     return Corner(problem, Network(names, odds, {}, tables), options, kb.settings.slip)
 
 
-def _cut(table: Table, kept: Sequence[int]) -> Table:
+def _cut(table: FindingTable, kept: Sequence[int]) -> FindingTable:
     return dense_table(table.id, table.states, table.leak, table.cumulative[:, list(kept)])
 
 
@@ -111,7 +111,7 @@ def _minutes(kb: KnowledgeBase, check: Check) -> float:
     return check.minutes + kb.settings.asking_minutes + opening
 
 
-def _outcomes(tables: Sequence[Table], slip: float) -> Floats:
+def _outcomes(tables: Sequence[FindingTable], slip: float) -> Floats:
     """P(answer | cause alone) with wrong answers, zeros where a table has fewer states; shape (T, K, n)."""
     most, causes = max(len(t.states) for t in tables), tables[0].cumulative.shape[1] - 1
     found = np.zeros((len(tables), most, causes))
@@ -125,7 +125,7 @@ def _outcomes(tables: Sequence[Table], slip: float) -> Floats:
 def follow(corner: Corner, choose_check: Chooser) -> Policy:
     """Ask what the chooser picks, else repair in order of probability over minutes; go on after a failed repair."""
 
-    def policy(problem: Problem, state: State) -> Action:
+    def policy(problem: SmallProblem, state: ProblemState) -> Action:
         left = joint(problem, state)
         weights = np.zeros((len(left) + 1, len(left) + 1))
         weights[0, 1:] = weights[1:, 0] = left / left.sum()
@@ -139,7 +139,7 @@ def follow(corner: Corner, choose_check: Chooser) -> Policy:
     return policy
 
 
-def next_repair(problem: Problem, left: Floats) -> Action:
+def next_repair(problem: SmallProblem, left: Floats) -> Action:
     """Most probable per minute, unless giving the job away is cheaper than every list of repairs."""
     if expected_cost(left[None, :], problem.repair, float(problem.specialist))[0] >= problem.specialist:
         return SPECIALIST

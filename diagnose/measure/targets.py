@@ -9,7 +9,7 @@ from diagnose.measure.calibration import Calibration, calibration
 from diagnose.measure.collect import Measured
 from diagnose.measure.conditions import AS_WRITTEN
 from diagnose.measure.figures import Mean, difference, figures
-from diagnose.measure.simulate import Outcome
+from diagnose.measure.simulate import SimulatedVisit
 from diagnose.measure.words import condition_says, spoilt_says, way_says
 from diagnose.words import say
 
@@ -133,7 +133,7 @@ def _robust(measured: Measured) -> Iterator[Aim]:
             yield _at_most(target, say("measure.error_under", condition=condition_says(name)), found, error, ".3f")
 
 
-def lost_first(written: Sequence[Outcome], other: Sequence[Outcome]) -> Mean:
+def lost_first(written: Sequence[SimulatedVisit], other: Sequence[SimulatedVisit]) -> Mean:
     """Share of visits with every true cause on top, as written minus under the condition, over the same faults."""
     return difference([o.first() for o in written], [o.first() for o in other])
 

@@ -9,8 +9,8 @@ import numpy as np
 from diagnose.core.posterior import prior
 from diagnose.core.reason import Reasoner, repair_minutes
 from diagnose.measure.figures import Mean, difference, mean
-from diagnose.measure.runs import Task
-from diagnose.measure.simulate import Outcome
+from diagnose.measure.runs import SimulationTask
+from diagnose.measure.simulate import SimulatedVisit
 from diagnose.model.knowledge import KnowledgeBase
 
 NEW_CHECK_MINUTES = 5.0
@@ -46,23 +46,25 @@ class CauseNeed:
     value: float
 
 
-def most_asked(outcomes: Sequence[Outcome]) -> list[str]:
+def most_asked(outcomes: Sequence[SimulatedVisit]) -> list[str]:
     """The checks that any visit asked, most often asked first; ties by id."""
     counted = Counter(c for o in outcomes for c in set(o.checks))
     return sorted(counted, key=lambda c: (-counted[c], c))
 
 
-def tasks_without(tasks: Sequence[Task], outcomes: Sequence[Outcome], check: str) -> list[Task]:
+def tasks_without(
+    tasks: Sequence[SimulationTask], outcomes: Sequence[SimulatedVisit], check: str
+) -> list[SimulationTask]:
     """The visits that asked the check, to be run again without it; the others would go as they went.
 
     (Not quite: a check that was never asked can still have lent value to its neighbours behind the same cover.)
     """
     pairs = zip(tasks, outcomes, strict=True)
-    return [Task(t.seed, t.setup, t.policy, t.condition, (check,)) for t, o in pairs if check in o.checks]
+    return [SimulationTask(t.seed, t.setup, t.policy, t.condition, (check,)) for t, o in pairs if check in o.checks]
 
 
 def check_worths(
-    outcomes: Sequence[Outcome], without: Mapping[str, Sequence[Outcome]] | None = None
+    outcomes: Sequence[SimulatedVisit], without: Mapping[str, Sequence[SimulatedVisit]] | None = None
 ) -> list[CheckWorth]:
     """Every check that was asked, most often asked first. `without` holds the visits run again per check."""
     asked = defaultdict(list)
@@ -82,12 +84,12 @@ def check_worths(
     ]
 
 
-def _lost(check: str, outcomes: Sequence[Outcome], again: Sequence[Outcome]) -> Mean:
+def _lost(check: str, outcomes: Sequence[SimulatedVisit], again: Sequence[SimulatedVisit]) -> Mean:
     before = [o.minutes for o in outcomes if check in o.checks]
     return difference([o.minutes for o in again], before)
 
 
-def cause_needs(reasoner: Reasoner, devices: tuple[str, ...], outcomes: Sequence[Outcome]) -> list[CauseNeed]:
+def cause_needs(reasoner: Reasoner, devices: tuple[str, ...], outcomes: Sequence[SimulatedVisit]) -> list[CauseNeed]:
     """Listed causes met in at least a few visits as the only fault, the one that would profit most first."""
     kb, belief = reasoner.kb, prior(reasoner.network(devices))
     visits = defaultdict(list)
@@ -102,7 +104,7 @@ def cause_needs(reasoner: Reasoner, devices: tuple[str, ...], outcomes: Sequence
     return sorted(needs, key=lambda n: (-n.value, n.cause))
 
 
-def _need(kb: KnowledgeBase, cause: str, probability: float, visits: Sequence[Outcome]) -> CauseNeed:
+def _need(kb: KnowledgeBase, cause: str, probability: float, visits: Sequence[SimulatedVisit]) -> CauseNeed:
     at_once = NEW_CHECK_MINUTES + repair_minutes(kb, kb.causes[cause], frozenset())
     wasted = mean(o.minutes - at_once for o in visits)
     named = float(np.mean([o.first() for o in visits]))

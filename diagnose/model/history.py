@@ -9,7 +9,7 @@ State = Literal["open", "concluded", "finished"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
+class VisitEnd:
     """How a visit ended. `causes` are those that were found and mended, ids of the knowledge.
 
     `proof_passed`: every proof of the remedies was done and passed. `in_service` False: left out of service.
@@ -43,7 +43,7 @@ class VisitRecord:
     knowledge: str = ""
     state: State = "open"
     answers: tuple[Answer, ...] = ()
-    outcome: Outcome | None = None
+    outcome: VisitEnd | None = None
 
 
 @dataclass(frozen=True, slots=True, order=True)

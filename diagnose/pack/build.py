@@ -14,41 +14,53 @@ from diagnose.calc import unit_table, units
 from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
 from diagnose.calc.calculator import Calculator
 from diagnose.calc.registry import FOR_RULES
-from diagnose.core.network import applicable
+from diagnose.core.compile import applicable
 from diagnose.model import knowledge as model
-from diagnose.model.knowledge import RANKS, Check, KnowledgeBase
+from diagnose.model import named
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.named import RANKS
 from diagnose.model.profile import PROFILE_FACTS, Profile
 from diagnose.pack.page import script_text
 from diagnose.present.cautions import general
 from diagnose.session.grounds import DOERS
 from diagnose.session.law import ENDING, LAW, UNFIT
-from diagnose.session.plain_facts import LAMP
+from diagnose.session.profile_facts import LAMP
 from diagnose.words import spoken
 
 KINDS: Mapping[str, type[Any]] = {
-    "sources": model.Source,
-    "cautions": model.Caution,
-    "access": model.Access,
-    "complaints": model.Complaint,
+    "sources": named.Source,
+    "cautions": named.Caution,
+    "access": named.Access,
+    "complaints": named.Complaint,
+    "effects": model.Effect,
     "causes": model.Cause,
     "checks": model.Check,
     "findings": model.Finding,
     "rules": model.Rule,
     "calculations": model.Calculation,
-    "proofs": model.Proof,
+    "proofs": named.Proof,
 }
-PARTS = (model.Remedy, model.Effects, model.Contradiction, model.Scales, model.Settings)
+PARTS = (
+    model.Remedy,
+    model.Way,
+    model.Calculated,
+    model.Then,
+    model.Contradiction,
+    model.Scales,
+    model.Settings,
+)
 NUMBERS = 200  # plural rules repeat beyond
-WORD_TABLES = ("devices", "tools", "pictures")
+WORD_TABLES = ("devices", "links", "tools", "pictures")
 _KEY = re.compile(r"""["`]([a-z]+\.[a-z0-9_]*)(["`$])""")  # in full, or the beginning of one that is put together
 UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
-    model.Source: ("kind",),
-    model.Caution: ("source",),
-    model.Access: ("source",),
-    model.Complaint: ("source",),
+    named.Source: ("kind",),
+    named.Caution: ("source",),
+    named.Access: ("source",),
+    named.Complaint: ("source",),
     model.Cause: ("family", "inseparable_from"),
     model.Check: ("finding",),  # found again by its id
     model.Finding: ("source",),
+    model.Effect: ("says", "source"),
     model.Calculation: ("says", "source"),
     model.Scales: ("source",),
     model.Settings: ("source",),
@@ -179,7 +191,7 @@ def words() -> dict[str, Any]:
     return {"language": said.language, "texts": texts, "plural": [said.form(n) for n in range(NUMBERS)]}
 
 
-def _plain_kind(kind: unit_table.Kind) -> dict[str, Any]:
+def _plain_kind(kind: unit_table.UnitKind) -> dict[str, Any]:
     return {**_fields(kind), "factors": list(kind.factors.items()), "offsets": list(kind.offsets.items())}
 
 

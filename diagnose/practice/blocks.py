@@ -27,7 +27,7 @@ class Block:
 
 def blocks(kb: KnowledgeBase, belief: Belief) -> list[Block]:
     """Every block with causes at this gate, in signal order."""
-    names = belief.network.causes
+    names = belief.network.names
     found = []
     for block in kb.links:
         inside = np.array([False, *(block_of_family(kb, kb.causes[c].family) == block for c in names)])

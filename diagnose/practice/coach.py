@@ -1,7 +1,7 @@
 """After each move: what was said beforehand against what the evidence allowed, what the result weighs, which slip.
 
-From the tutoring literature: hypotheses stated before each test with a critique by counter-example (Brown, Burton
-& de Kleer's SOPHIE), hints graded by strength (Lesgold and others' Sherlock), redundant tests flagged.
+Suspects are stated before each check and answered by a counter-example where the evidence speaks against them;
+hints grow stronger and dearer; a check that could tell nothing new is named.
 """
 
 from dataclasses import dataclass
@@ -12,7 +12,7 @@ from diagnose.measure.simulate import entropy
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice.blocks import blocks, part_says
 from diagnose.practice.exercise import Exercise, best_move
-from diagnose.practice.moves import Beliefs, Look, Move, Repair
+from diagnose.practice.moves import Beliefs, CheckMove, Move, RepairMove
 from diagnose.practice.scores import against_posterior, against_truth
 from diagnose.practice.slips import Scene, Slip, odds_db, slips
 from diagnose.session.session import conclude
@@ -62,15 +62,15 @@ def feedback(reasoner: Reasoner, before: Exercise, after: Exercise) -> Feedback:
     """The coach's view of the last move of `after`."""
     move, kb = after.done[-1].move, reasoner.kb
     start, end = conclude(reasoner, before.session), conclude(reasoner, after.session)
-    said = move.beliefs if isinstance(move, Look | Repair) else ()
+    said = move.beliefs if isinstance(move, CheckMove | RepairMove) else ()
     (leader, _), (rival, _) = start.belief.ranked()[:2]
     seen = _seen(kb, move, end)
-    counted = isinstance(move, Look) and len(end.observations) > len(start.observations)
+    counted = isinstance(move, CheckMove) and len(end.observations) > len(start.observations)
     return Feedback(
         minutes=after.done[-1].minutes,
         bits=entropy(start.belief) - entropy(end.belief) if counted else 0.0,
         found=seen,
-        expected=(move.expects == seen) if isinstance(move, Look) and move.expects and seen else None,
+        expected=(move.expects == seen) if isinstance(move, CheckMove) and move.expects and seen else None,
         surprise=_surprise(start, move),
         brier=against_posterior(said, start.belief),
         truth=against_truth(said, before.gate.truth),
@@ -83,14 +83,14 @@ def feedback(reasoner: Reasoner, before: Exercise, after: Exercise) -> Feedback:
 
 
 def _seen(kb: KnowledgeBase, move: Move, end: Conclusion) -> str:
-    finding = kb.checks[move.check].finding if isinstance(move, Look) else None
+    finding = kb.checks[move.check].finding if isinstance(move, CheckMove) else None
     return next((o.state for o in end.observations if finding and o.finding == finding.id), "")
 
 
 def _surprise(start: Conclusion, move: Move) -> float | None:
     """Brier distance of 'this state, surely' from the chances of the states (multi-category form, halved)."""
-    gain = next((g for g in start.gains if isinstance(move, Look) and g.option.check == move.check), None)
-    if gain is None or not isinstance(move, Look) or not move.expects:
+    gain = next((g for g in start.gains if isinstance(move, CheckMove) and g.option.check == move.check), None)
+    if gain is None or not isinstance(move, CheckMove) or not move.expects:
         return None
     states = start.belief.network.tables[gain.option.finding].states
     return sum((c - float(s == move.expects)) ** 2 for s, c in zip(states, gain.chances, strict=True)) / 2.0
@@ -132,13 +132,13 @@ def hint(reasoner: Reasoner, exercise: Exercise, most: int = 3) -> tuple[int, st
 
 
 def _told(kb: KnowledgeBase, conclusion: Conclusion, move: Move | None) -> str:
-    if isinstance(move, Look):
+    if isinstance(move, CheckMove):
         gain = conclusion.next.gain
         asked = kb.checks[move.check].ask
         if gain is None:
             return say("practice.hint_check", check=asked)
         return say("practice.hint_check_saves", check=asked, saved=f"{gain.saves:.0f}")
-    if isinstance(move, Repair):
+    if isinstance(move, RepairMove):
         return say("practice.hint_mend", cause=kb.causes[move.causes[0]].says)
     return say("practice.hint_prove") if move else say("practice.hint_specialist")
 

@@ -13,7 +13,7 @@ from diagnose.practice.coach import HINT_COSTS, Feedback
 from diagnose.practice.exercise import Exercise, advance, begin, best_from, best_move
 from diagnose.practice.gate import Gate, false_leads
 from diagnose.practice.hazards import repair_cautions
-from diagnose.practice.moves import Hint, Look, Move, Repair
+from diagnose.practice.moves import CheckMove, HintMove, Move, RepairMove
 from diagnose.practice.scores import Parts, murphy
 from diagnose.session.summary import cautions_for
 
@@ -25,7 +25,7 @@ NOTICEABLE_MINUTES = 1.0
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class PathStep:
     """One move of a path: minutes it took, bits it told."""
 
     move: Move
@@ -52,8 +52,8 @@ class Debrief:
 
     score: float
     parts: dict[str, float]
-    own: tuple[Line, ...]
-    best: tuple[Line, ...]
+    own: tuple[PathStep, ...]
+    best: tuple[PathStep, ...]
     best_ended: str
     otherwise: Otherwise | None
     missed: tuple[str, ...]
@@ -87,7 +87,7 @@ def debrief(reasoner: Reasoner, gate: Gate, moves: Sequence[Move]) -> Debrief:
     return Debrief(
         score=0.0 if stages[-1].ended == "unsafe" else min(100.0, max(0.0, sum(parts.values()))),
         parts=parts,
-        own=tuple(Line(m, f.minutes, f.bits) for m, f in zip(moves, told, strict=True)),
+        own=tuple(PathStep(m, f.minutes, f.bits) for m, f in zip(moves, told, strict=True)),
         best=best[0],
         best_ended=best[1],
         otherwise=one_choice(reasoner, stages),
@@ -110,7 +110,7 @@ def _parts(stages: Sequence[Exercise]) -> Parts | None:
     said = [
         (p, float(cause in before.gate.truth))
         for before, after in pairwise(stages)
-        if isinstance(move := after.done[-1].move, Look | Repair)
+        if isinstance(move := after.done[-1].move, CheckMove | RepairMove)
         for cause, p in move.beliefs
     ]
     return murphy([p for p, _ in said], [y for _, y in said]) if said else None
@@ -120,22 +120,24 @@ def _false_leads(
     kb: KnowledgeBase, gate: Gate, told: Sequence[Feedback], moves: Sequence[Move]
 ) -> tuple[tuple[str, str], ...]:
     leads = false_leads(kb, gate)
-    looks = ((kb.checks[m.check].finding, f.found) for m, f in zip(moves, told, strict=True) if isinstance(m, Look))
+    looks = (
+        (kb.checks[m.check].finding, f.found) for m, f in zip(moves, told, strict=True) if isinstance(m, CheckMove)
+    )
     return tuple(
         dict.fromkeys((finding.id, state) for finding, state in looks if finding and state and finding.id in leads)
     )
 
 
-def best_path(reasoner: Reasoner, gate: Gate) -> tuple[tuple[Line, ...], str]:
+def best_path(reasoner: Reasoner, gate: Gate) -> tuple[tuple[PathStep, ...], str]:
     """The best policy's way through the gate, and how it ended."""
-    stage, lines = begin(reasoner, gate), list[Line]()
+    stage, lines = begin(reasoner, gate), list[PathStep]()
     whole = best_from(reasoner, stage)
     for done in whole.done:
         if whole.ended == "specialist" and done is whole.done[-1]:
-            lines.append(Line(done.move, done.minutes, 0.0))
+            lines.append(PathStep(done.move, done.minutes, 0.0))
             break
         following = advance(reasoner, stage, done.move)
-        lines.append(Line(done.move, done.minutes, bits_of(reasoner, stage, following)))
+        lines.append(PathStep(done.move, done.minutes, bits_of(reasoner, stage, following)))
         stage = following
     return tuple(lines), whole.ended or "mended"
 
@@ -164,7 +166,7 @@ def hint_points(end: Exercise) -> float:
     """What the hints cost: each further one before the next check is dearer."""
     spent, row = 0.0, 0
     for done in end.done:
-        row = row + 1 if isinstance(done.move, Hint) else 0
+        row = row + 1 if isinstance(done.move, HintMove) else 0
         spent += HINT_COSTS[min(row, len(HINT_COSTS)) - 1] if row else 0.0
     return spent
 
@@ -177,7 +179,7 @@ def one_choice(reasoner: Reasoner, stages: Sequence[Exercise]) -> Otherwise | No
     found = list[Otherwise]()
     for number, (before, after) in enumerate(pairwise(stages)):
         move, instead = after.done[-1].move, best_move(reasoner, before)
-        if not isinstance(move, Look | Repair) or instead is None or _same(move, instead) or after.ended:
+        if not isinstance(move, CheckMove | RepairMove) or instead is None or _same(move, instead) or after.ended:
             continue
         saved = best_from(reasoner, after).minutes - best_from(reasoner, before).minutes
         found.append(Otherwise(number, instead, saved))
@@ -188,18 +190,18 @@ def one_choice(reasoner: Reasoner, stages: Sequence[Exercise]) -> Otherwise | No
 
 
 def _same(one: Move, other: Move) -> bool:
-    if isinstance(one, Look) and isinstance(other, Look):
+    if isinstance(one, CheckMove) and isinstance(other, CheckMove):
         return one.check == other.check
-    return isinstance(one, Repair) and isinstance(other, Repair) and one.causes == other.causes
+    return isinstance(one, RepairMove) and isinstance(other, RepairMove) and one.causes == other.causes
 
 
 def missed_cautions(kb: KnowledgeBase, moves: Sequence[Move]) -> tuple[str, ...]:
     """Cautions of work that was begun without preparing for it."""
     found = dict[str, None]()
     for move in moves:
-        if isinstance(move, Look) and not move.prepared:
+        if isinstance(move, CheckMove) and not move.prepared:
             found |= dict.fromkeys(cautions_for(kb, kb.checks[move.check]))
-        elif isinstance(move, Repair) and not move.prepared:
+        elif isinstance(move, RepairMove) and not move.prepared:
             found |= dict.fromkeys(c for cause in move.causes for c in repair_cautions(kb, cause))
     return tuple(found)
 

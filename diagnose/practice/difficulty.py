@@ -15,8 +15,8 @@ from typing import Literal
 from diagnose.core.reason import Reasoner
 from diagnose.model.visit import Setup
 from diagnose.practice.exercise import begin, best_from
-from diagnose.practice.gate import Gate, Wanted, draw_gate
-from diagnose.practice.moves import Look
+from diagnose.practice.gate import Gate, WantedGate, draw_gate
+from diagnose.practice.moves import CheckMove
 from diagnose.session.state import Session
 
 Level = Literal["easy", "medium", "hard"]
@@ -47,7 +47,7 @@ class Difficulty:
 def difficulty(reasoner: Reasoner, gate: Gate) -> Difficulty:
     """Measured by working the gate with the best policy."""
     path = best_from(reasoner, begin(reasoner, gate))
-    looks = sum(isinstance(done.move, Look) for done in path.done)
+    looks = sum(isinstance(done.move, CheckMove) for done in path.done)
     return Difficulty(path.minutes, looks, misleading(reasoner, gate, path.session), not path.gate.truth)
 
 
@@ -62,7 +62,7 @@ def misleading(reasoner: Reasoner, gate: Gate, session: Session) -> float:
 
 
 def draw_level(
-    reasoner: Reasoner, setup: Setup, wanted: Wanted, level: Level | None, seed: int
+    reasoner: Reasoner, setup: Setup, wanted: WantedGate, level: Level | None, seed: int
 ) -> tuple[Gate, Difficulty]:
     """The first gate of this level among those of the seed that the best policy can mend; the nearest one when none
     of the tries has it."""

@@ -16,7 +16,7 @@ from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.practice import hazards
 from diagnose.practice.gate import Gate, after_repair
 from diagnose.practice.hazards import Danger
-from diagnose.practice.moves import Finish, Hint, Look, Move, Prove, Repair, Tick
+from diagnose.practice.moves import CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove, TickMove
 from diagnose.session.checklist import open_items
 from diagnose.session.events import AnotherFault, Begin, Close, Event, Proved, Repaired, Reply, Ticked
 from diagnose.session.law import doers, may_follow
@@ -58,7 +58,7 @@ class Exercise:
         """Hints asked since the last check or repair."""
         count = 0
         for done in reversed(self.done):
-            if not isinstance(done.move, Hint):
+            if not isinstance(done.move, HintMove):
                 break
             count += 1
         return count
@@ -83,17 +83,17 @@ def advance(reasoner: Reasoner, exercise: Exercise, move: Move) -> Exercise:
     if exercise.ended:
         raise DiagnoseError(say("practice.over"))
     match move:
-        case Look():
+        case CheckMove():
             return _look(reasoner, exercise, move)
-        case Hint():
+        case HintMove():
             return _added(exercise, move, 0.0)
-        case Repair():
+        case RepairMove():
             return _repair(reasoner, exercise, move)
-        case Prove():
+        case ProofMove():
             return _prove(reasoner, exercise, move)
-        case Tick():
+        case TickMove():
             return _sent(reasoner.kb, _added(exercise, move, TICK_MINUTES), Ticked(move.item, "pass", "proved"))
-        case Finish():
+        case FinishMove():
             return _finish(reasoner.kb, exercise, move)
 
 
@@ -121,7 +121,7 @@ def _sensible(check: Check, conclusion: Conclusion, devices: tuple[str, ...], ex
     return not filled and permit.holds(check.only_if, conclusion.values)
 
 
-def _look(reasoner: Reasoner, exercise: Exercise, move: Look) -> Exercise:
+def _look(reasoner: Reasoner, exercise: Exercise, move: CheckMove) -> Exercise:
     kb, check = reasoner.kb, reasoner.kb.checks.get(move.check)
     conclusion = conclude(reasoner, exercise.session)
     if check is None or check not in offered(kb, conclusion, exercise):
@@ -150,7 +150,7 @@ def opening_minutes(kb: KnowledgeBase, session: Session, check: Check) -> float:
     return kb.access[check.access].minutes if shut else 0.0
 
 
-def _repair(reasoner: Reasoner, exercise: Exercise, move: Repair) -> Exercise:
+def _repair(reasoner: Reasoner, exercise: Exercise, move: RepairMove) -> Exercise:
     kb, conclusion = reasoner.kb, conclude(reasoner, exercise.session)
     if not move.causes or any(c not in kb.causes for c in move.causes):
         raise DiagnoseError(say("practice.name_a_cause"))
@@ -174,7 +174,7 @@ def _remedy_minutes(kb: KnowledgeBase, session: Session, cause: str) -> float:
     return remedy.minutes + (kb.access[remedy.access].minutes if shut else 0.0)
 
 
-def _prove(reasoner: Reasoner, exercise: Exercise, move: Prove) -> Exercise:
+def _prove(reasoner: Reasoner, exercise: Exercise, move: ProofMove) -> Exercise:
     repair = exercise.session.pending
     if repair is None:
         raise DiagnoseError(may_follow(reasoner.kb, exercise.session)["proved"])
@@ -194,7 +194,7 @@ def _proved(reasoner: Reasoner, exercise: Exercise) -> Exercise:
     return _sent(reasoner.kb, exercise, AnotherFault()) if gate.truth else exercise
 
 
-def _finish(kb: KnowledgeBase, exercise: Exercise, move: Finish) -> Exercise:
+def _finish(kb: KnowledgeBase, exercise: Exercise, move: FinishMove) -> Exercise:
     done = _added(exercise, move, 0.0)
     proved = not exercise.session.pending and not open_items(kb, exercise.session)
     if proved and not exercise.gate.truth:
@@ -207,7 +207,7 @@ def best_from(reasoner: Reasoner, exercise: Exercise) -> Exercise:
     while not exercise.ended and exercise.gate.truth and len(exercise.done) < MOST_MOVES:
         move = best_move(reasoner, exercise)
         if move is None:
-            spent = Done(Finish(), reasoner.kb.settings.specialist_minutes)
+            spent = Done(FinishMove(), reasoner.kb.settings.specialist_minutes)
             return replace(exercise, done=(*exercise.done, spent), ended="specialist")
         exercise = advance(reasoner, exercise, move)
     return exercise
@@ -216,13 +216,13 @@ def best_from(reasoner: Reasoner, exercise: Exercise) -> Exercise:
 def best_move(reasoner: Reasoner, exercise: Exercise) -> Move | None:
     """What the tool would do now; None sends for the specialist."""
     if exercise.session.pending:
-        return Prove()
+        return ProofMove()
     conclusion = conclude(reasoner, exercise.session)
     if conclusion.next.check:
-        return Look(conclusion.next.check, prepared=True)
+        return CheckMove(conclusion.next.check, prepared=True)
     opened = open_groups(reasoner.kb, exercise.session.given)
     tried = {r.cause for r in exercise.session.repairs}
     order = (c for c in repair_order(reasoner.kb, conclusion.belief, opened) if c not in tried)
     mine = (c for c in order if "" in doers(reasoner.kb, exercise.session, c))
     cause = next(mine, "")
-    return Repair((cause,), prepared=True) if cause else None
+    return RepairMove((cause,), prepared=True) if cause else None

@@ -37,7 +37,7 @@ class Gate:
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class WantedGate:
     """What to hide: how many faults, in which family ('' any), under which complaints (none: any)."""
 
     faults: int = 1
@@ -45,7 +45,7 @@ class Wanted:
     complaints: tuple[str, ...] = ()
 
 
-def draw_gate(reasoner: Reasoner, setup: Setup, wanted: Wanted, seed: int) -> Gate:
+def draw_gate(reasoner: Reasoner, setup: Setup, wanted: WantedGate, seed: int) -> Gate:
     """A gate with the wanted faults. Raises DiagnoseError when no cause fits."""
     network = reasoner.network(setup.devices)
     weights = _wanted_weights(reasoner.kb, network, wanted, setup)
@@ -56,14 +56,14 @@ def draw_gate(reasoner: Reasoner, setup: Setup, wanted: Wanted, seed: int) -> Ga
     return made_gate(reasoner, setup, truth, complaint, seed)
 
 
-def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: Wanted, setup: Setup) -> Floats:
+def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: WantedGate, setup: Setup) -> Floats:
     """Prior weights of the sets of causes, nought for those that are not wanted."""
-    family = np.array([True, *(wanted.family in ("", kb.causes[c].family) for c in network.causes)])
-    listed = np.array([True, *(c != kb.settings.outside_cause for c in network.causes)])
+    family = np.array([True, *(wanted.family in ("", kb.causes[c].family) for c in network.names)])
+    listed = np.array([True, *(c != kb.settings.outside_cause for c in network.names)])
     if wanted.family == kb.causes[kb.settings.outside_cause].family:
         listed[:] = True
     denied = _impossible(kb, setup)
-    possible = np.array([True, *(c not in denied for c in network.causes)])
+    possible = np.array([True, *(c not in denied for c in network.names)])
     heard = _heard(kb, network, wanted.complaints)
     fits = listed & possible & heard
     weights = np.triu(prior(network).weights) * np.outer(fits, fits)
@@ -76,7 +76,7 @@ def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: Wanted, setup: 
 
 def _heard(kb: KnowledgeBase, network: Network, complaints: Sequence[str]) -> Floats:
     """Which causes people report with one of the complaints."""
-    told = (not complaints or bool(set(complaints) & set(kb.causes[c].complaints)) for c in network.causes)
+    told = (not complaints or bool(set(complaints) & set(kb.causes[c].complaints)) for c in network.names)
     return np.array([True, *told])
 
 

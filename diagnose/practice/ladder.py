@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice.difficulty import Level
-from diagnose.practice.gate import Wanted
+from diagnose.practice.gate import WantedGate
 from diagnose.practice.mastery import Mastery, at_least
 from diagnose.words import say
 
@@ -28,10 +28,10 @@ class Lesson:
         """Its own title, or what this rung of the ladder is called."""
         return self.title or say(f"practice.lesson_{self.id}")
 
-    def wanted(self, kb: KnowledgeBase, family: str = "") -> Wanted:
+    def wanted(self, kb: KnowledgeBase, family: str = "") -> WantedGate:
         """The gate of this lesson, in a family or any."""
         fitting = (c.id for c in kb.complaints.values() if c.comes_and_goes and self.comes_and_goes)
-        return Wanted(self.faults, family, tuple(fitting))
+        return WantedGate(self.faults, family, tuple(fitting))
 
 
 LADDER = (

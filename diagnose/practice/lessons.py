@@ -18,7 +18,7 @@ from diagnose.practice.exercise import Exercise
 from diagnose.practice.gate import Gate
 from diagnose.practice.ladder import LADDER, Lesson
 from diagnose.practice.mastery import next_family
-from diagnose.practice.progress import Progress, Worked
+from diagnose.practice.progress import Progress, WorkedExercise
 from diagnose.store.profiles import load_profile, profile_facts
 from diagnose.words import say
 
@@ -83,9 +83,9 @@ def _turned(kinds: Sequence[tuple[str, ...]], seed: int) -> list[tuple[str, ...]
     return [*kinds[start:], *kinds[:start]]
 
 
-def worked(kb: KnowledgeBase, gate: Gate, lesson: Lesson, end: Exercise, seen: Debrief) -> Worked:
+def worked(kb: KnowledgeBase, gate: Gate, lesson: Lesson, end: Exercise, seen: Debrief) -> WorkedExercise:
     """The exercise as it goes into the trainee's progress."""
-    return Worked(
+    return WorkedExercise(
         day=today(),
         seed=gate.seed,
         lesson=lesson.id,

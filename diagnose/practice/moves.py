@@ -11,7 +11,7 @@ Beliefs = tuple[tuple[str, float], ...]  # cause -> probability of being present
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class CheckMove:
     """A check is done. `expects`: a state; `beliefs`: held before it; `prepared`: precautions taken first."""
 
     check: str
@@ -21,12 +21,12 @@ class Look:
 
 
 @dataclass(frozen=True, slots=True)
-class Hint:
+class HintMove:
     """The coach is asked; each further hint before the next check is stronger and dearer."""
 
 
 @dataclass(frozen=True, slots=True)
-class Repair:
+class RepairMove:
     """Remedies are carried out, named by the causes they mend. More than one at once is a slip."""
 
     causes: tuple[str, ...]
@@ -35,30 +35,30 @@ class Repair:
 
 
 @dataclass(frozen=True, slots=True)
-class Prove:
+class ProofMove:
     """The proof of the last repair is done."""
 
 
 @dataclass(frozen=True, slots=True)
-class Tick:
+class TickMove:
     """One line of the return to service is proved."""
 
     item: str
 
 
 @dataclass(frozen=True, slots=True)
-class Finish:
+class FinishMove:
     """The trainee ends: back in service when everything is proved, else out of service."""
 
 
-Move = Look | Hint | Repair | Prove | Tick | Finish
+Move = CheckMove | HintMove | RepairMove | ProofMove | TickMove | FinishMove
 _NAMES: Mapping[str, type[Any]] = {
-    "look": Look,
-    "hint": Hint,
-    "repair": Repair,
-    "prove": Prove,
-    "tick": Tick,
-    "finish": Finish,
+    "look": CheckMove,
+    "hint": HintMove,
+    "repair": RepairMove,
+    "prove": ProofMove,
+    "tick": TickMove,
+    "finish": FinishMove,
 }
 _WORDS = {record: word for word, record in _NAMES.items()}
 

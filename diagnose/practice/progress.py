@@ -17,7 +17,7 @@ MOST_TEXT = 200
 
 
 @dataclass(frozen=True, slots=True)
-class Worked:
+class WorkedExercise:
     """One exercise as it is remembered. `score` 0..100; `day` a day number; `brier` -1 when nothing was stated."""
 
     day: int
@@ -39,13 +39,13 @@ class Progress:
     trainee: str
     families: Mapping[str, Mastery] = field(default_factory=dict)
     lessons: Mapping[str, Mastery] = field(default_factory=dict)
-    worked: tuple[Worked, ...] = ()
+    worked: tuple[WorkedExercise, ...] = ()
 
     @property
     def lesson(self) -> Lesson:
         return lesson_for(self.lessons)
 
-    def after(self, done: Worked) -> "Progress":
+    def after(self, done: WorkedExercise) -> "Progress":
         """With one more exercise."""
         success = min(max(done.score / 100.0, 0.0), 1.0)
         families = dict(self.families)
@@ -97,9 +97,9 @@ def _mastery(plain: Any) -> Mastery:
     return Mastery(a, b, _whole(table, "last"), _whole(table, "streak"))
 
 
-def _worked(plain: Any) -> Worked:
+def _worked(plain: Any) -> WorkedExercise:
     table = _table(plain)
-    return Worked(
+    return WorkedExercise(
         _whole(table, "day"),
         _whole(table, "seed"),
         _text(table.get("lesson")),

@@ -9,13 +9,12 @@ from math import log10
 
 import numpy as np
 
-from diagnose.core.network import Floats, Table
 from diagnose.core.policy import Gain
 from diagnose.core.posterior import Belief
 from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.practice.exercise import Exercise, opening_minutes
-from diagnose.practice.moves import Finish, Look, Move, Repair
+from diagnose.practice.moves import CheckMove, FinishMove, Move, RepairMove
 from diagnose.session.checklist import open_items
 from diagnose.session.wording import percent
 from diagnose.words import say
@@ -52,7 +51,7 @@ class Scene:
 
     @property
     def check(self) -> Check | None:
-        return self.kb.checks[self.move.check] if isinstance(self.move, Look) else None
+        return self.kb.checks[self.move.check] if isinstance(self.move, CheckMove) else None
 
     @property
     def gain(self) -> Gain | None:
@@ -87,9 +86,9 @@ def settled(scene: Scene) -> str:
 
 def cannot_separate(scene: Scene) -> str:
     """The answers under the two leading causes differ by less than SAME, hardly any other cause shows in them,
-    and another permitted check differs by USEFUL."""
+    another permitted check differs by USEFUL, and it is not what would have been asked here anyway."""
     gain = scene.gain
-    if gain is None or gain.bits >= LITTLE_BITS:
+    if gain is None or gain.bits >= LITTLE_BITS or gain.option.check == scene.conclusion.next.check:
         return ""
     belief = scene.conclusion.belief
     (first, _), (second, _) = belief.ranked()[:2]
@@ -105,22 +104,21 @@ def cannot_separate(scene: Scene) -> str:
 def differ(belief: Belief, finding: str, first: str, second: str) -> float:
     """Total variation distance of a finding's states under either cause alone, 0..1."""
     table = belief.network.tables[finding]
-    ps = [shown(table, belief.network.index(c)) for c in (first, second)]
+    ps = [belief.network.shown_by(table, c) for c in (first, second)]
     return float(np.abs(ps[0] - ps[1]).sum() / 2.0)
-
-
-def shown(table: Table, column: int) -> Floats:
-    """Distribution over a finding's states with one cause present, shape (K,)."""
-    return np.diff(table.leak * table.cumulative[:, column], prepend=0.0)
 
 
 def premature(scene: Scene) -> str:
     """A repair is begun, or the job left, while a check still pays and no cause named is likely enough."""
-    if not isinstance(scene.move, Repair | Finish) or scene.conclusion.next.why not in ("pays", "tells", "opening"):
+    if not isinstance(scene.move, RepairMove | FinishMove) or scene.conclusion.next.why not in (
+        "pays",
+        "tells",
+        "opening",
+    ):
         return ""
-    if isinstance(scene.move, Finish) and not scene.before.gate.truth:
+    if isinstance(scene.move, FinishMove) and not scene.before.gate.truth:
         return ""
-    causes = scene.move.causes if isinstance(scene.move, Repair) else ()
+    causes = scene.move.causes if isinstance(scene.move, RepairMove) else ()
     likely = max((scene.conclusion.belief.probability(c) for c in causes if _listed(scene, c)), default=0.0)
     if likely >= scene.kb.settings.conclude_at:
         return ""
@@ -140,7 +138,7 @@ def base_rates(scene: Scene) -> str:
 
 def _rarer(conclusion: Conclusion, rare: str, common: str) -> bool:
     network = conclusion.belief.network
-    odds = network.odds[network.index(common)] / network.odds[network.index(rare)]
+    odds = network.odds[network.columns(common)].sum() / network.odds[network.columns(rare)].sum()
     told = odds_db(conclusion.belief, rare, common) + 10.0 * log10(odds)  # all evidence, complaint included
     return bool(odds >= RARER and abs(told) < SILENT_DB)
 
@@ -184,14 +182,14 @@ def skipped_look(scene: Scene) -> str:
 
 def two_things(scene: Scene) -> str:
     """More than one remedy was carried out before a proof."""
-    if isinstance(scene.move, Repair) and len(scene.move.causes) > 1:
+    if isinstance(scene.move, RepairMove) and len(scene.move.causes) > 1:
         return say("practice.several_changed")
     return ""
 
 
 def no_proof(scene: Scene) -> str:
     """The job was ended with a repair unproved, or with lines of the return to service open after a repair."""
-    if not isinstance(scene.move, Finish):
+    if not isinstance(scene.move, FinishMove):
         return ""
     if scene.before.session.pending:
         return say("practice.never_proved")
@@ -201,7 +199,7 @@ def no_proof(scene: Scene) -> str:
 
 
 def _stated(scene: Scene) -> tuple[tuple[str, float], ...]:
-    return scene.move.beliefs if isinstance(scene.move, Look | Repair) else ()
+    return scene.move.beliefs if isinstance(scene.move, CheckMove | RepairMove) else ()
 
 
 def _listed(scene: Scene, cause: str) -> bool:

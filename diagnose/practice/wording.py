@@ -2,7 +2,7 @@
 
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice.debrief import Debrief
-from diagnose.practice.moves import Finish, Hint, Look, Move, Prove, Repair
+from diagnose.practice.moves import CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove
 from diagnose.practice.slips import DETECTORS
 from diagnose.words import say
 
@@ -27,16 +27,16 @@ def ended_says(ended: str) -> str:
 def move_says(kb: KnowledgeBase, move: Move) -> str:
     """A move in a few words."""
     match move:
-        case Look():
+        case CheckMove():
             return kb.checks[move.check].ask
-        case Repair():
+        case RepairMove():
             both = f" {say('present.and')} ".join(kb.causes[c].says for c in move.causes)
             return say("practice.move_repair", causes=both)
-        case Prove():
+        case ProofMove():
             return say("present.proof_of_repair")
-        case Hint():
+        case HintMove():
             return say("practice.move_hint")
-        case Finish():
+        case FinishMove():
             return say("practice.move_close")
         case _:
             return say("practice.move_tick")
@@ -44,11 +44,11 @@ def move_says(kb: KnowledgeBase, move: Move) -> str:
 
 def parting(seen: Debrief) -> int | None:
     """The first step, from 0, at which the trainee did something else than the program; hints are no steps."""
-    own = [line.move for line in seen.own if not isinstance(line.move, Hint)]
+    own = [line.move for line in seen.own if not isinstance(line.move, HintMove)]
     best = [line.move for line in seen.best]
     for number, (mine, tools) in enumerate(zip(own, best, strict=False)):
-        same = mine.check == tools.check if isinstance(mine, Look) and isinstance(tools, Look) else False
-        same |= isinstance(mine, Repair) and isinstance(tools, Repair) and mine.causes == tools.causes
-        if not same and not isinstance(mine, Prove):
+        same = mine.check == tools.check if isinstance(mine, CheckMove) and isinstance(tools, CheckMove) else False
+        same |= isinstance(mine, RepairMove) and isinstance(tools, RepairMove) and mine.causes == tools.causes
+        if not same and not isinstance(mine, ProofMove):
             return number
     return None

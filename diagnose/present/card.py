@@ -1,6 +1,6 @@
 """What a field card says, chosen once for the paper and the terminal: its head, its steps, its leaves, its foot."""
 
-from diagnose.cards.card import Box, Card, Line, Reach
+from diagnose.cards.card import Box, Card, PrintedBranch, Reach
 from diagnose.present.figures import minutes, percent, rounded
 from diagnose.session.wording import who_says
 from diagnose.words import say
@@ -25,12 +25,12 @@ def share_says(share: float) -> str:
     return says.replace(" ", HARD_SPACE)
 
 
-def chance_says(line: Line) -> str:
+def chance_says(line: PrintedBranch) -> str:
     """How likely an answer is at its step; '' where nothing is known of it."""
     return share_says(line.chance) if line.chance is not None else ""
 
 
-def leaf_says(line: Line) -> str:
+def leaf_says(line: PrintedBranch) -> str:
     """What a branch ends in: '42 % likely, next C 12 %; neither: call 4YMV-6QN8'; '' where it names no cause."""
     if line.named is None:
         return ""

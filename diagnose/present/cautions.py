@@ -14,7 +14,7 @@ GENERAL_SHARE = 0.2  # a caution of more than this share of all remedies tells n
 
 
 @dataclass(frozen=True, slots=True)
-class Caution:
+class SaidCaution:
     id: str
     says: str
 
@@ -23,9 +23,9 @@ class Caution:
 class Cautions:
     """`special`: of this step, in one box; `general`: said now for the whole visit; `told`: general, said before."""
 
-    special: tuple[Caution, ...] = ()
-    general: tuple[Caution, ...] = ()
-    told: tuple[Caution, ...] = ()
+    special: tuple[SaidCaution, ...] = ()
+    general: tuple[SaidCaution, ...] = ()
+    told: tuple[SaidCaution, ...] = ()
 
     @property
     def ids(self) -> tuple[str, ...]:
@@ -52,12 +52,12 @@ def remedy_cautions(kb: KnowledgeBase, cause: Cause) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*access, *cause.cautions, *cause.remedy.cautions)))
 
 
-def raised(kb: KnowledgeBase, names: Iterable[str]) -> tuple[Caution, ...]:
+def raised(kb: KnowledgeBase, names: Iterable[str]) -> tuple[SaidCaution, ...]:
     """Cautions that rules raised on the answers of this very visit: each is special."""
     return tuple(_caution(kb, name) for name in names)
 
 
-def raised_last(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> tuple[Caution, ...]:
+def raised_last(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> tuple[SaidCaution, ...]:
     """Cautions that rules raised on the last answer, for a screen that keeps nothing of the one before it."""
     now = conclusion.after.cautions
     if not now or not session.answers:
@@ -66,7 +66,7 @@ def raised_last(reasoner: Reasoner, session: Session, conclusion: Conclusion) ->
     return raised(reasoner.kb, (name for name in now if name not in before))
 
 
-def of_visit(kb: KnowledgeBase, told: Iterable[str]) -> tuple[Caution, ...]:
+def of_visit(kb: KnowledgeBase, told: Iterable[str]) -> tuple[SaidCaution, ...]:
     """Every caution that was told on the visit, to be read again. Stop-work orders stand by themselves."""
     return tuple(_caution(kb, name) for name in told if not kb.cautions[name].stop_work)
 
@@ -95,5 +95,5 @@ def _sorted(kb: KnowledgeBase, names: Iterable[str], told: Collection[str]) -> C
     )
 
 
-def _caution(kb: KnowledgeBase, name: str) -> Caution:
-    return Caution(name, kb.cautions[name].says)
+def _caution(kb: KnowledgeBase, name: str) -> SaidCaution:
+    return SaidCaution(name, kb.cautions[name].says)

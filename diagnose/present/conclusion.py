@@ -19,7 +19,7 @@ MOST_PAIRS = 2
 
 
 @dataclass(frozen=True, slots=True)
-class Remedy:
+class ShownRemedy:
     """What to do about a cause. `facts` are minutes, who may do it and what is opened first; `warning` '' unless it
     only hides the fault."""
 
@@ -50,7 +50,7 @@ class Suspect:
     test: str
     test_cautions: Cautions
     plan: str
-    remedy: Remedy | None
+    remedy: ShownRemedy | None
     speaks_for: tuple[str, ...]
     speaks_against: tuple[str, ...]
     rival: str
@@ -154,11 +154,11 @@ def _plan(cause: Cause) -> str:
     )
 
 
-def remedy_of(kb: KnowledgeBase, cause: Cause, told: Collection[str] = ()) -> Remedy:
+def remedy_of(kb: KnowledgeBase, cause: Cause, told: Collection[str] = ()) -> ShownRemedy:
     """The remedy for a cause, with the cautions before it."""
     remedy, access = cause.remedy, kb.access.get(cause.remedy.access)
     facts = say("present.remedy_facts", minutes=minutes(remedy.minutes), who=who_says(remedy.who))
-    return Remedy(
+    return ShownRemedy(
         facts=say("present.after_opening", facts=facts, opening=access.says) if access else facts,
         warning=say("present.hides_fault") if remedy.hides_fault else "",
         steps=remedy.steps,

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.practice.debrief import Debrief, Line, Otherwise
+from diagnose.practice.debrief import Debrief, Otherwise, PathStep
 from diagnose.practice.exercise import Exercise
 from diagnose.practice.wording import ended_says, move_says, parting, practise_says, slip_says
 from diagnose.present.figures import minutes, rounded
@@ -65,7 +65,7 @@ def slips_says(kind: str, times: int) -> str:
     return say("practice.slips", kind=slip_says(kind), times=times)
 
 
-def _way(kb: KnowledgeBase, lines: Sequence[Line]) -> tuple[tuple[str, str], ...]:
+def _way(kb: KnowledgeBase, lines: Sequence[PathStep]) -> tuple[tuple[str, str], ...]:
     return tuple((move_says(kb, line.move), minutes(line.minutes)) for line in lines)
 
 

@@ -55,7 +55,7 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
-class Next:
+class NextStep:
     """What may come after a conclusion. `endings`: how it may end, '' or why not; `follow` the same for events.
 
     `proved` is the cause whose repair was proved good last, '' while none was; `prover` asks who proves the
@@ -85,10 +85,10 @@ class Ending:
     still_open: tuple[str, ...]
 
 
-def next_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> Next:
+def next_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> NextStep:
     """What may come after a conclusion."""
     kb, mended = reasoner.kb, session.mended
-    return Next(
+    return NextStep(
         candidates=candidates_of(reasoner, session, conclusion),
         lines=lines_of(kb, session),
         endings=endings(kb, session),

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from diagnose.model.history import Outcome, VisitRecord
+from diagnose.model.history import VisitEnd, VisitRecord
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.words import say
 
@@ -39,7 +39,7 @@ def past_of(kb: KnowledgeBase, record: VisitRecord) -> Past:
     )
 
 
-def _outcome(kb: KnowledgeBase, outcome: Outcome) -> str:
+def _outcome(kb: KnowledgeBase, outcome: VisitEnd) -> str:
     """What was found, whether it was proved, and whether the gate is in service."""
     return say(
         "present.past_outcome",

@@ -10,7 +10,7 @@ from diagnose.practice.blocks import block_of_check, block_of_family, blocks, pa
 from diagnose.practice.coach import Feedback, says_counter
 from diagnose.practice.exercise import Exercise, offered, opening_minutes
 from diagnose.practice.gate import Gate
-from diagnose.practice.moves import Look, Prove, Repair
+from diagnose.practice.moves import CheckMove, ProofMove, RepairMove
 from diagnose.practice.wording import slip_says
 from diagnose.present.figures import minutes, weight
 from diagnose.session.summary import cautions_for
@@ -28,7 +28,7 @@ class Offered:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedOnce:
     """A check that the trainee is about to do. `states` it can show: (id, words); `careful`: it needs preparing."""
 
     check: str
@@ -48,7 +48,7 @@ class Shown:
 
 
 @dataclass(frozen=True, slots=True)
-class Told:
+class CoachTold:
     """What the coach says after a move: comparisons, an answer that speaks against a suspect or '', slips."""
 
     says: tuple[str, ...]
@@ -89,11 +89,11 @@ def _one(kb: KnowledgeBase, exercise: Exercise, check: Check) -> Offered:
     return Offered(check.id, check.ask, "; ".join(facts))
 
 
-def asked_of(kb: KnowledgeBase, check: Check) -> Asked:
+def asked_of(kb: KnowledgeBase, check: Check) -> AskedOnce:
     """A check before it is done."""
     states = check.finding.states if check.finding else ()
     says = tuple((s, state_says(kb, check.finding.id, s)) for s in states if check.finding)
-    return Asked(check.id, check.ask, check.help, says, bool(cautions_for(kb, check)))
+    return AskedOnce(check.id, check.ask, check.help, says, bool(cautions_for(kb, check)))
 
 
 def causes_of(kb: KnowledgeBase, names: Sequence[str]) -> dict[str, list[tuple[str, str]]]:
@@ -114,12 +114,12 @@ def parts_of(kb: KnowledgeBase, belief: Belief) -> tuple[tuple[str, str], ...]:
 def shown_of(kb: KnowledgeBase, before: Exercise, after: Exercise) -> tuple[Shown, ...]:
     """What the last move of `after` showed: answers that are new, the steps of a remedy, what the proof said."""
     move = after.done[-1].move
-    if isinstance(move, Look):
+    if isinstance(move, CheckMove):
         return _seen(kb, move.check, before, after)
-    if after.danger or not isinstance(move, Prove | Repair):
+    if after.danger or not isinstance(move, ProofMove | RepairMove):
         return ()
     repair = after.session.repairs[-1]
-    if isinstance(move, Repair):
+    if isinstance(move, RepairMove):
         return (Shown(say("practice.remedy_done"), "; ".join(kb.causes[repair.cause].remedy.steps)),)
     return (Shown(say("practice.the_proof"), say(f"practice.{_proof(after)}")),)
 
@@ -138,7 +138,7 @@ def _proof(after: Exercise) -> str:
     return "proof_left" if after.gate.truth else "proof_good"
 
 
-def told_of(kb: KnowledgeBase, told: Feedback) -> Told:
+def told_of(kb: KnowledgeBase, told: Feedback) -> CoachTold:
     """What the coach says after a move."""
     said = []
     if told.expected is not None:
@@ -151,4 +151,4 @@ def told_of(kb: KnowledgeBase, told: Feedback) -> Told:
         leader, rival = kb.causes[told.leader].says, kb.causes[told.rival].says
         said.append(say("practice.it_weighs", weight=weight(told.weight), leader=leader, rival=rival))
     slips = tuple(say("practice.slip", kind=slip_says(slip.kind), says=slip.says) for slip in told.slips)
-    return Told(tuple(said), says_counter(kb, told.counter) if told.counter else "", slips)
+    return CoachTold(tuple(said), says_counter(kb, told.counter) if told.counter else "", slips)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from diagnose.calc.units import format_reading
 from diagnose.model.profile import PROFILE_FACTS
 from diagnose.model.visit import Value
-from diagnose.session.plain_facts import LAMP
+from diagnose.session.profile_facts import LAMP
 from diagnose.words import say
 
 LAMPS = ("power", "detection", "fault")

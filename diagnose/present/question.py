@@ -11,7 +11,7 @@ from diagnose.present.figures import minutes
 from diagnose.present.profile import lamp_says
 from diagnose.session.law import barred_now
 from diagnose.session.parse import options_of
-from diagnose.session.plain_facts import LAMP
+from diagnose.session.profile_facts import LAMP
 from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text
 from diagnose.words import say

@@ -6,7 +6,7 @@ from functools import cache
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
 from diagnose.report import card_page
-from diagnose.report.card_page import Layout
+from diagnose.report.card_page import PrintedCard
 from diagnose.words import say, spoken
 
 
@@ -23,6 +23,6 @@ def _template() -> Template:
     return environment.get_template("card.html")
 
 
-def render(layouts: Sequence[Layout]) -> bytes:
+def render(layouts: Sequence[PrintedCard]) -> bytes:
     """UTF-8 HTML of cards that were laid out for one paper; it asks for nothing from outside and runs no script."""
     return _template().render(layouts=layouts, first=layouts[0], p=card_page, language=spoken().language).encode()

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
-from diagnose.cards.card import Box, Card, Caution, Line, Step, StopOrder
+from diagnose.cards.card import Box, Card, MarkedCaution, PrintedBranch, Step, StopOrder
 from diagnose.present.card import chance_says, foot_of, leaf_says, meta_says, needs_says, title_says
 from diagnose.present.clean import cleaned
 from diagnose.present.figures import minutes
@@ -31,7 +31,7 @@ FOOT = 3.4 * LEADING
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class PrintedLine:
     """One printed line, or, before it is broken, one paragraph. `tail` stands at the right end."""
 
     runs: tuple[Run, ...]
@@ -42,13 +42,13 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class Block:
+class CardBlock:
     """What stays together: paragraphs, and the lines they take in a column. `label` stands beside the first."""
 
     mark: Mark
     label: str
-    rows: tuple[Row, ...]
-    lines: tuple[Row, ...] = ()
+    rows: tuple[PrintedLine, ...]
+    lines: tuple[PrintedLine, ...] = ()
 
     @property
     def high(self) -> float:
@@ -60,26 +60,26 @@ class Block:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class CardSheet:
     """One page. `wide` are blocks over both columns, above them."""
 
-    wide: tuple[Block, ...]
-    columns: tuple[tuple[Block, ...], tuple[Block, ...]]
+    wide: tuple[CardBlock, ...]
+    columns: tuple[tuple[CardBlock, ...], tuple[CardBlock, ...]]
 
 
 @dataclass(frozen=True, slots=True)
-class Layout:
+class PrintedCard:
     """A card on paper."""
 
     card: Card
     paper: str
     size: tuple[float, float]
     column: float
-    sheets: tuple[Sheet, ...]
+    sheets: tuple[CardSheet, ...]
     foot: tuple[str, ...] = field(default=())
 
 
-def lay_out(card: Card, paper: str) -> Layout:
+def lay_out(card: Card, paper: str) -> PrintedCard:
     """The card on as many pages as it takes."""
     card = cleaned(card)
     size = PAPERS[paper]
@@ -87,15 +87,15 @@ def lay_out(card: Card, paper: str) -> Layout:
     column = (full - GUTTER) / 2.0
     wide = tuple(_broken(_order(order), full - 2 * STOP_INDENT) for order in card.orders)
     blocks = [_broken(block, column) for block in _blocks(card)]
-    return Layout(card, paper, size, column, tuple(_sheets(blocks, wide, size[1])), _foot_lines(card, full))
+    return PrintedCard(card, paper, size, column, tuple(_sheets(blocks, wide, size[1])), _foot_lines(card, full))
 
 
-def title(layout: Layout) -> str:
+def title(layout: PrintedCard) -> str:
     """The head's first line, cut where it is longer than the page is wide."""
     return shortened(title_says(layout.card), TITLE_TYPE, layout.size[0] - 2 * MARGIN)
 
 
-def meta(layout: Layout, page: int) -> str:
+def meta(layout: PrintedCard, page: int) -> str:
     """The head's second line."""
     tail = f". {say('card.page', number=page, pages=len(layout.sheets))}"
     return shortened(meta_says(layout.card), TYPE, layout.size[0] - 2 * MARGIN - width(tail, TYPE)) + tail
@@ -124,7 +124,7 @@ def _foot_lines(card: Card, room: float) -> tuple[str, ...]:
     return tuple(" ".join(text for text, _ in line) for line in broken)
 
 
-def _blocks(card: Card) -> Iterator[Block]:
+def _blocks(card: Card) -> Iterator[CardBlock]:
     if card.cautions:
         yield _heading(say("card.cautions_heading"))
         yield from map(_caution, card.cautions)
@@ -134,96 +134,100 @@ def _blocks(card: Card) -> Iterator[Block]:
     yield from map(_box, card.boxes)
 
 
-def _heading(says: str) -> Block:
-    return Block("heading", "", (Row(((says, True),), 0.0),))
+def _heading(says: str) -> CardBlock:
+    return CardBlock("heading", "", (PrintedLine(((says, True),), 0.0),))
 
 
-def _order(order: StopOrder) -> Block:
+def _order(order: StopOrder) -> CardBlock:
     rows = ((say("present.tell"), order.tell), (say("present.tag"), order.tag))
     told = [((f"{label}: ", True), (says, False)) for label, says in rows if says]
-    return Block("stop", "", (Row(((order.says, True),), STOP_INDENT), *(Row(tuple(t), STOP_INDENT) for t in told)))
+    return CardBlock(
+        "stop",
+        "",
+        (PrintedLine(((order.says, True),), STOP_INDENT), *(PrintedLine(tuple(t), STOP_INDENT) for t in told)),
+    )
 
 
-def _caution(caution: Caution) -> Block:
-    return Block("caution", caution.mark, (Row(((caution.says, caution.grave),)),))
+def _caution(caution: MarkedCaution) -> CardBlock:
+    return CardBlock("caution", caution.mark, (PrintedLine(((caution.says, caution.grave),)),))
 
 
-def _step(step: Step) -> Block:
-    return Block("step", str(step.number), tuple(_step_rows(step)))
+def _step(step: Step) -> CardBlock:
+    return CardBlock("step", str(step.number), tuple(_step_rows(step)))
 
 
-def _step_rows(step: Step) -> Iterator[Row]:
+def _step_rows(step: Step) -> Iterator[PrintedLine]:
     if step.stop:
-        yield Row(((say("card.stop_work_stands"), True),))
-    yield Row(((step.asks, True), (f"({minutes(step.minutes)})", False)))
+        yield PrintedLine(((say("card.stop_work_stands"), True),))
+    yield PrintedLine(((step.asks, True), (f"({minutes(step.minutes)})", False)))
     if step.stand:
-        yield Row(((say("present.stand", where=step.stand), False),))
+        yield PrintedLine(((say("present.stand", where=step.stand), False),))
     if step.opening:
-        yield Row(((say("card.first"), True), (step.opening, False)))
+        yield PrintedLine(((say("card.first"), True), (step.opening, False)))
     if step.tools:
-        yield Row(((say("card.with"), True), ("; ".join(step.tools), False)))
+        yield PrintedLine(((say("card.with"), True), ("; ".join(step.tools), False)))
     if step.grave:
-        yield from (Row(((f"{c.mark} {c.says}", True),)) for c in step.cautions)
+        yield from (PrintedLine(((f"{c.mark} {c.says}", True),)) for c in step.cautions)
     elif step.cautions:
-        yield Row(((say("card.caution_marks", marks=" ".join(c.mark for c in step.cautions)), True),))
+        yield PrintedLine(((say("card.caution_marks", marks=" ".join(c.mark for c in step.cautions)), True),))
     for line in step.lines:
         yield from _line_rows(line)
 
 
-def _line_rows(line: Line) -> Iterator[Row]:
+def _line_rows(line: PrintedBranch) -> Iterator[PrintedLine]:
     chance = chance_says(line)
     stop: tuple[Run, ...] = ((f"- {say('present.stop_work')}:", True),) if line.stop else ()
     says = (*stop, (line.says if line.stop else f"- {line.says}", False))
     if line.aim == "step":
-        yield Row(says, tail=chance, badge=line.mark, badge_of="step")
+        yield PrintedLine(says, tail=chance, badge=line.mark, badge_of="step")
     elif line.named:
-        yield Row(says, tail=chance, badge=line.named.letter, badge_of="cause")
-        yield Row(((leaf_says(line), False),), INDENT + 9.0)
+        yield PrintedLine(says, tail=chance, badge=line.named.letter, badge_of="cause")
+        yield PrintedLine(((leaf_says(line), False),), INDENT + 9.0)
     elif line.aim == "call":
         call = say("card.call", number=line.mark)
-        yield Row(says, tail=f"{chance}  {call}" if chance else call)
+        yield PrintedLine(says, tail=f"{chance}  {call}" if chance else call)
     else:
-        yield Row(says, tail=say("card.stay"))
+        yield PrintedLine(says, tail=say("card.stay"))
 
 
-def _box(box: Box) -> Block:
+def _box(box: Box) -> CardBlock:
     rows = (
-        Row(((box.says, True),), tail=" ".join(c.mark for c in box.cautions)),
-        Row(((f"{say('card.test')}:", True), (box.test, False))),
-        Row(((say("present.remedy"), True), (f"- {needs_says(box)}:", False), (box.remedy, False))),
-        Row(((say("present.proof"), True), (f"- {minutes(box.proof_minutes)}:", False), (box.proof, False))),
+        PrintedLine(((box.says, True),), tail=" ".join(c.mark for c in box.cautions)),
+        PrintedLine(((f"{say('card.test')}:", True), (box.test, False))),
+        PrintedLine(((say("present.remedy"), True), (f"- {needs_says(box)}:", False), (box.remedy, False))),
+        PrintedLine(((say("present.proof"), True), (f"- {minutes(box.proof_minutes)}:", False), (box.proof, False))),
     )
-    return Block("cause", box.letter, rows)
+    return CardBlock("cause", box.letter, rows)
 
 
-def _broken(block: Block, room: float) -> Block:
+def _broken(block: CardBlock, room: float) -> CardBlock:
     """The block with its paragraphs broken into lines for this width."""
     return replace(block, lines=tuple(line for row in block.rows for line in _lines(row, room)))
 
 
-def badge_width(row: Row) -> float:
+def badge_width(row: PrintedLine) -> float:
     return width(row.badge, TYPE, True) + 10.0 if row.badge else 0.0
 
 
-def _lines(row: Row, room: float) -> Iterator[Row]:
+def _lines(row: PrintedLine, room: float) -> Iterator[PrintedLine]:
     """The tail goes at the end of the last line where there is room for it, else on a line of its own."""
     inside = room - row.indent
     broken = wrap(row.runs, TYPE, inside)
     tail = width(row.tail, TYPE, True) + badge_width(row) + (6.0 if row.tail or row.badge else 0.0)
     for runs in broken[:-1]:
-        yield Row(tuple(runs), row.indent)
+        yield PrintedLine(tuple(runs), row.indent)
     if not tail:
-        yield Row(tuple(broken[-1]), row.indent)
+        yield PrintedLine(tuple(broken[-1]), row.indent)
         return
     used = sum(width(text, TYPE, bold) for text, bold in broken[-1]) + 4.0
     if used + tail <= inside:
         yield replace(row, runs=tuple(broken[-1]))
     else:
-        yield Row(tuple(broken[-1]), row.indent)
+        yield PrintedLine(tuple(broken[-1]), row.indent)
         yield replace(row, runs=())
 
 
-def _sheets(blocks: Sequence[Block], wide: tuple[Block, ...], high: float) -> Iterator[Sheet]:
+def _sheets(blocks: Sequence[CardBlock], wide: tuple[CardBlock, ...], high: float) -> Iterator[CardSheet]:
     """Blocks into columns and columns onto pages, in order; a heading goes with the block after it."""
     left = list(blocks)
     first = True
@@ -232,12 +236,12 @@ def _sheets(blocks: Sequence[Block], wide: tuple[Block, ...], high: float) -> It
         room = high - 2 * MARGIN - FOOT - (HEAD if first else HEAD_AGAIN) - sum(b.high for b in above)
         columns = (_column(left, room), _column(left, room))
         first = False
-        yield Sheet(above, columns)
+        yield CardSheet(above, columns)
 
 
-def _column(left: list[Block], room: float) -> tuple[Block, ...]:
+def _column(left: list[CardBlock], room: float) -> tuple[CardBlock, ...]:
     """Takes from the front of `left` what one column holds; at least one block, so that it never waits for ever."""
-    taken: list[Block] = []
+    taken: list[CardBlock] = []
     used = 0.0
     while left:
         with_next = left[0].high + (left[1].high if left[0].mark == "heading" and len(left) > 1 else 0.0)

@@ -3,11 +3,11 @@
 from collections.abc import Sequence
 
 from diagnose.errors import VisitError
-from diagnose.report.card_page import Layout
+from diagnose.report.card_page import PrintedCard
 from diagnose.words import say
 
 
-def render(layouts: Sequence[Layout]) -> bytes:
+def render(layouts: Sequence[PrintedCard]) -> bytes:
     """The same content on the same pages as the HTML. Raises VisitError when reportlab is missing."""
     try:
         from diagnose.report.card_pdf_pages import draw

@@ -7,7 +7,7 @@ from reportlab.lib.colors import Color, black, white
 from reportlab.pdfgen.canvas import Canvas
 
 from diagnose.report import card_page as page
-from diagnose.report.card_page import Block, Layout, Row, Sheet
+from diagnose.report.card_page import CardBlock, CardSheet, PrintedCard, PrintedLine
 from diagnose.report.card_widths import width
 from diagnose.words import spoken
 
@@ -17,7 +17,7 @@ BADGE_HIGH, BADGE_DOWN = 9.6, 1.9  # a badge reaches this far below the base lin
 BADGE_WIDE = 15.0  # at the left of a block
 
 
-def draw(layouts: Sequence[Layout]) -> bytes:
+def draw(layouts: Sequence[PrintedCard]) -> bytes:
     """The PDF; the same cards give the same bytes."""
     out = BytesIO()
     canvas = Canvas(out, pagesize=layouts[0].size, invariant=1, lang=spoken().language)
@@ -33,12 +33,12 @@ def draw(layouts: Sequence[Layout]) -> bytes:
 class _Pen:
     """Draws one page; `y` counts down from the top."""
 
-    def __init__(self, canvas: Canvas, layout: Layout) -> None:
+    def __init__(self, canvas: Canvas, layout: PrintedCard) -> None:
         self.canvas, self.layout = canvas, layout
         self.high = layout.size[1]
         self.room = layout.size[0] - 2 * page.MARGIN
 
-    def sheet(self, sheet: Sheet, number: int) -> None:
+    def sheet(self, sheet: CardSheet, number: int) -> None:
         y = page.MARGIN
         self._head(number)
         y += page.HEAD if number == 1 else page.HEAD_AGAIN
@@ -70,12 +70,12 @@ class _Pen:
         for place, line in enumerate(self.layout.foot, 1):
             self._text(page.MARGIN, top + 1.5 + place * page.LEADING, line)
 
-    def _column(self, blocks: Sequence[Block], x: float, y: float) -> None:
+    def _column(self, blocks: Sequence[CardBlock], x: float, y: float) -> None:
         for block in blocks:
             self._block(block, x, y, self.layout.column)
             y += block.high
 
-    def _block(self, block: Block, x: float, y: float, room: float) -> None:
+    def _block(self, block: CardBlock, x: float, y: float, room: float) -> None:
         base = y + page.TYPE
         if block.mark == "heading":
             self.canvas.setFillGray(0.87)
@@ -87,7 +87,7 @@ class _Pen:
             self._row(row, x, base, room)
             base += page.LEADING
 
-    def _row(self, row: Row, x: float, base: float, room: float) -> None:
+    def _row(self, row: PrintedLine, x: float, base: float, room: float) -> None:
         at = x + row.indent
         for text, bold in row.runs:
             self._text(at, base, text, bold)

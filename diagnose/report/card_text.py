@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from diagnose.cards.card import Box, Card, Line, Step
+from diagnose.cards.card import Box, Card, PrintedBranch, Step
 from diagnose.present.card import chance_says, foot_of, leaf_says, meta_says, needs_says, title_says
 from diagnose.present.figures import minutes
 from diagnose.words import say
@@ -39,7 +39,7 @@ def _step(step: Step) -> Iterator[Written]:
         yield "     - ", _line(line), ""
 
 
-def _line(line: Line) -> str:
+def _line(line: PrintedBranch) -> str:
     says = f"{say('present.stop_work')}: {line.says}" if line.stop else line.says
     says += f" ({chance})" if (chance := chance_says(line)) else ""
     if line.named:

@@ -6,11 +6,11 @@ from diagnose.cases import words
 from diagnose.cases.collect import Collected
 from diagnose.cases.figures import case_figures, entries_to_look_at
 from diagnose.cases.model import Half
-from diagnose.cases.result import Result
+from diagnose.cases.result import CaseResult
 from diagnose.cases.runs import AS_IT_IS
 from diagnose.present.clean import clean
 from diagnose.report import measure_plots as plots
-from diagnose.report.figures_page import Section, figures_page
+from diagnose.report.figures_page import FiguresSection, figures_page
 from diagnose.report.svg import Plot, ticks
 from diagnose.words import say
 
@@ -26,28 +26,28 @@ def page(collected: Collected) -> bytes:
     return figures_page(say("cases.field_cases"), subtitle, _sections(collected), say("cases.page_foot"))
 
 
-def _sections(collected: Collected) -> Iterator[Section]:
+def _sections(collected: Collected) -> Iterator[FiguresSection]:
     for half in words.halves(collected):
         yield from _half(collected, half)
     if learning := collected.open:
         yield from _learning(collected, learning)
 
 
-def _half(collected: Collected, half: Half) -> Iterator[Section]:
+def _half(collected: Collected, half: Half) -> Iterator[FiguresSection]:
     results = collected.of(AS_IT_IS, half)
     found = case_figures(results)
     rows = [*words.rows(found), *words.spoilt_rows(collected, half)]
-    yield Section(words.half_says(half), "", heads=heads("what", "measured"), rows=rows)
+    yield FiguresSection(words.half_says(half), "", heads=heads("what", "measured"), rows=rows)
     says = say("cases.reliability_says")
-    yield Section(say(f"cases.reliability_{half}"), says, plots.reliability(found.calibration.bins))
-    yield Section(say(f"cases.questions_{half}"), "", _questions(results))
+    yield FiguresSection(say(f"cases.reliability_{half}"), says, plots.reliability(found.calibration.bins))
+    yield FiguresSection(say(f"cases.questions_{half}"), "", _questions(results))
     compared = list(words.compared_rows(collected, half))
     if len(compared) > 1:
         columns = heads("way_of_asking", "first", "first_three", "questions", "minutes_to_a_remedy", "right_at_once")
-        yield Section(say(f"cases.ways_{half}"), say("cases.ways_say"), heads=columns, rows=compared)
+        yield FiguresSection(say(f"cases.ways_{half}"), say("cases.ways_say"), heads=columns, rows=compared)
 
 
-def _questions(results: list[Result]) -> str:
+def _questions(results: list[CaseResult]) -> str:
     """How many visits needed how many questions."""
     asked = [r.concluded.questions for r in results]
     counts = [asked.count(n) for n in range(max(asked) + 1)]
@@ -68,22 +68,22 @@ def _questions(results: list[Result]) -> str:
     )
 
 
-def _learning(collected: Collected, learning: list[Result]) -> Iterator[Section]:
+def _learning(collected: Collected, learning: list[CaseResult]) -> Iterator[FiguresSection]:
     columns = heads("sensor", "cases", "first", "first_three", "questions")
-    yield Section(
+    yield FiguresSection(
         say("cases.by_sensor"), say("cases.learning_half"), heads=columns, rows=list(words.families(learning))
     )
     entries = entries_to_look_at(learning)[:MOST_ROWS]
     rows = [(f"{e.decibans:.1f}", clean(words.entry_says(collected.kb, e))) for e in entries]
     says = say("cases.entries_say")
-    yield Section(say("cases.what_to_mend_first"), says, heads=heads("weight", "entry"), rows=rows)
+    yield FiguresSection(say("cases.what_to_mend_first"), says, heads=heads("weight", "entry"), rows=rows)
     rows = [(r.id, clean(words.case_line(r))) for r in learning]
-    yield Section(
+    yield FiguresSection(
         say("cases.case_by_case"), say("cases.learning_half"), heads=heads("case", "what_happened"), rows=rows
     )
     rows = [(case, clean(says)) for case, says in words.misfits(learning)]
     says = say("cases.misfits_say")
-    yield Section(say("cases.questions_that_do_not_fit"), says, heads=heads("case", "question"), rows=rows)
+    yield FiguresSection(say("cases.questions_that_do_not_fit"), says, heads=heads("case", "question"), rows=rows)
 
 
 def heads(*names: str) -> tuple[str, ...]:

@@ -10,7 +10,7 @@ from diagnose.words import say, spoken
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
+class FiguresSection:
     """A heading with a sentence, a plot ('' for none) and a table (no rows for none); a cell `missed` stands out."""
 
     title: str
@@ -21,7 +21,7 @@ class Section:
     missed: str = ""
 
 
-def figures_page(title: str, subtitle: str, sections: Iterable[Section], footer: str) -> bytes:
+def figures_page(title: str, subtitle: str, sections: Iterable[FiguresSection], footer: str) -> bytes:
     """UTF-8 HTML that runs no script."""
     environment = Environment(
         loader=PackageLoader("diagnose.report"),

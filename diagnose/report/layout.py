@@ -14,7 +14,7 @@ DATE = len("2026-03-01")
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class RecordPage:
     """The whole record, ready to draw. `banner` is how the visit ended."""
 
     title: str
@@ -26,7 +26,7 @@ class Page:
     footer: str
 
 
-def lay_out(record: Record) -> Page:
+def lay_out(record: Record) -> RecordPage:
     """Every part of the record that has something to say, in reading order."""
     parts: tuple[tuple[str, tuple[Block, ...]], ...] = (
         ("stop_work", tuple(map(_order, record.orders))),
@@ -41,7 +41,7 @@ def lay_out(record: Record) -> Page:
         ("about_this_record", _about(record)),
         ("signatures", (Lines(record.signatures),)),
     )
-    return Page(
+    return RecordPage(
         title=say(f"report.title_{record.version}"),
         subtitle=_subtitle(record),
         banner=record.outcome,

@@ -10,7 +10,7 @@ from diagnose.measure.targets import aims, lost_first, percent
 from diagnose.measure.words import condition_says, spoilt_says, way_says
 from diagnose.present.clean import clean
 from diagnose.report import measure_plots as plots
-from diagnose.report.figures_page import Section, figures_page
+from diagnose.report.figures_page import FiguresSection, figures_page
 from diagnose.words import say
 
 WRONG = {"wrong_5": 5.0, "wrong_10": 10.0}  # per cent
@@ -29,7 +29,7 @@ def page(measured: Measured) -> bytes:
     return figures_page(say("measure.simulated_visits"), subtitle, _sections(measured), footer)
 
 
-def _sections(measured: Measured) -> Iterator[Section]:
+def _sections(measured: Measured) -> Iterator[FiguresSection]:
     yield _targets(measured)
     yield _policies(measured)
     if measured.excesses:
@@ -44,19 +44,19 @@ def _sections(measured: Measured) -> Iterator[Section]:
     yield _causes(measured)
 
 
-def _targets(measured: Measured) -> Section:
+def _targets(measured: Measured) -> FiguresSection:
     missed = say("measure.not_reached")
     rows = [
         (a.target, a.says, a.measured, a.wanted, say("measure.reached") if a.reached else missed)
         for a in aims(measured)
     ]
     says = say("measure.targets_say")
-    return Section(
+    return FiguresSection(
         say("measure.targets"), says, heads=("", *heads("what", "measured", "wanted"), ""), rows=rows, missed=missed
     )
 
 
-def _policies(measured: Measured) -> Section:
+def _policies(measured: Measured) -> FiguresSection:
     found = [(name, figures(outcomes)) for name, outcomes in measured.policies.items()]
     rows = [
         (
@@ -72,7 +72,7 @@ def _policies(measured: Measured) -> Section:
         "way_of_asking", "minutes_to_mended", "of_these_checks", "checks", "true_cause_first", "among_three"
     )
     says = say("measure.minutes_say")
-    return Section(say("measure.minutes_and_accuracy"), says, plots.minutes(measured.policies), columns, rows)
+    return FiguresSection(say("measure.minutes_and_accuracy"), says, plots.minutes(measured.policies), columns, rows)
 
 
 def _about(found: Mean) -> str:
@@ -83,13 +83,13 @@ def _share(found: Mean) -> str:
     return f"{found.value:.1%} ± {found.margin:.1%}" if found.count else say("measure.none_met")
 
 
-def _optimum(measured: Measured) -> Section:
+def _optimum(measured: Measured) -> FiguresSection:
     rows = [
         (way_says(name), f"{e.mean:.1%}", f"{e.p95:.1%}", f"{e.worst:.1%}") for name, e in measured.excesses.items()
     ]
     many = next(iter(measured.excesses.values())).corners
     says = say("measure.optimum_says", many=many)
-    return Section(
+    return FiguresSection(
         say("measure.over_the_exact_optimum"),
         says,
         heads=heads("way_of_asking", "mean", "95th_percentile", "worst"),
@@ -97,7 +97,7 @@ def _optimum(measured: Measured) -> Section:
     )
 
 
-def _reliability(measured: Measured) -> Section:
+def _reliability(measured: Measured) -> FiguresSection:
     held = figures(measured.tool).calibration
     rows = [(f"{b.said:.1%}", f"{b.right:.1%} ± {b.margin:.1%}", f"{b.count}") for b in held.bins]
     says = say(
@@ -108,18 +108,18 @@ def _reliability(measured: Measured) -> Section:
         brier_expected=f"{held.brier_expected:.4f}",
     )
     columns = heads("stated", "came_true", "visits")
-    return Section(say("measure.reliability_title"), says, plots.reliability(held.bins), columns, rows)
+    return FiguresSection(say("measure.reliability_title"), says, plots.reliability(held.bins), columns, rows)
 
 
-def _robustness(measured: Measured) -> Iterator[Section]:
+def _robustness(measured: Measured) -> Iterator[FiguresSection]:
     conditions = measured.conditions
     says = say("measure.robustness_says")
-    yield Section(
+    yield FiguresSection(
         say("measure.wrong_answers"),
         says,
         plots.falling(conditions, WRONG, say("measure.per_cent_of_answers_wrong"), 100 * measured.kb.settings.slip),
     )
-    yield Section(
+    yield FiguresSection(
         say("measure.wrong_knowledge"), says, plots.falling(conditions, NOISE, say("measure.noise_deviation"), 0)
     )
     rows = []
@@ -139,30 +139,30 @@ def _robustness(measured: Measured) -> Iterator[Section]:
         )
     columns = heads("condition", "true_cause_first", "among_three", "points_lost", "minutes", "calibration_error")
     says = say("measure.conditions_say")
-    yield Section(say("measure.all_conditions"), says, heads=columns, rows=rows)
+    yield FiguresSection(say("measure.all_conditions"), says, heads=columns, rows=rows)
 
 
-def _alarm(measured: Measured) -> Section:
+def _alarm(measured: Measured) -> FiguresSection:
     found = alarms(measured.fits, measured.kb.settings.misfit_at)
     ways = {say("measure.every_answer_right"): found.right, say("measure.wrong_by_nature"): found.wrong}
     ways |= {spoilt_says(way): share for way, share in found.spoilt.items()}
     rows = [(way, percent(share)) for way, share in ways.items()]
     says = say("measure.alarm_says")
-    return Section(say("measure.alarm_title"), says, heads=heads("visits", "flagged"), rows=rows)
+    return FiguresSection(say("measure.alarm_title"), says, heads=heads("visits", "flagged"), rows=rows)
 
 
-def _confused(measured: Measured) -> Section:
+def _confused(measured: Measured) -> FiguresSection:
     causes = measured.kb.causes
     rows = [
         (clean(causes[a].says), clean(causes[b].says), f"{n}") for (a, b), n in confusions(measured.tool, MOST_ROWS)
     ]
     says = say("measure.confused_says")
-    return Section(
+    return FiguresSection(
         say("measure.most_confused"), says, heads=heads("true_cause", "put_first_instead", "visits"), rows=rows
     )
 
 
-def _checks(measured: Measured) -> Section:
+def _checks(measured: Measured) -> FiguresSection:
     rows = [
         (
             clean(measured.kb.checks[w.check].ask),
@@ -176,10 +176,10 @@ def _checks(measured: Measured) -> Section:
     ]
     says = say("measure.checks_say")
     columns = heads("check", "asked_in", "minutes", "saves", "bits", "lost_without_it")
-    return Section(say("measure.checks_title"), says, heads=columns, rows=rows)
+    return FiguresSection(say("measure.checks_title"), says, heads=columns, rows=rows)
 
 
-def _causes(measured: Measured) -> Section:
+def _causes(measured: Measured) -> FiguresSection:
     rows = [
         (clean(measured.kb.causes[n.cause].says), f"{n.value:.2f}", _about(n.wasted),
          f"{n.probability:.1%}", f"{n.named:.0%}", f"{n.wasted.count}")
@@ -187,7 +187,7 @@ def _causes(measured: Measured) -> Section:
     ]  # fmt: skip
     says = say("measure.causes_say")
     columns = heads("cause", "minutes_per_visit", "lost_in_its_visits", "probability", "named_first", "visits")
-    return Section(say("measure.causes_title"), says, heads=columns, rows=rows)
+    return FiguresSection(say("measure.causes_title"), says, heads=columns, rows=rows)
 
 
 def heads(*names: str) -> tuple[str, ...]:

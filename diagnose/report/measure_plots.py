@@ -6,7 +6,7 @@ from itertools import pairwise
 from diagnose.measure.calibration import Bin
 from diagnose.measure.conditions import AS_WRITTEN
 from diagnose.measure.figures import Mean, figures
-from diagnose.measure.simulate import Outcome
+from diagnose.measure.simulate import SimulatedVisit
 from diagnose.measure.words import way_says
 from diagnose.report.svg import Plot, ticks
 from diagnose.words import say
@@ -28,7 +28,7 @@ def reliability(bins: Sequence[Bin]) -> str:
     return plot.drawn(SHARES, SHARES, say("measure.stated_probability"), say("measure.share_that_came_true"))
 
 
-def minutes(policies: Mapping[str, Sequence[Outcome]]) -> str:
+def minutes(policies: Mapping[str, Sequence[SimulatedVisit]]) -> str:
     """A bar per way of asking: checks below, repairs above, with the 95 % interval of the sum."""
     found = [(name, figures(outcomes)) for name, outcomes in policies.items()]
     top = max(f.minutes.value + f.minutes.margin for _, f in found) * 1.08
@@ -48,7 +48,9 @@ def minutes(policies: Mapping[str, Sequence[Outcome]]) -> str:
     )
 
 
-def falling(conditions: Mapping[str, Sequence[Outcome]], steps: Mapping[str, float], says: str, start: float) -> str:
+def falling(
+    conditions: Mapping[str, Sequence[SimulatedVisit]], steps: Mapping[str, float], says: str, start: float
+) -> str:
     """Share of visits with every true cause first, and among the first three, along one kind of trouble."""
     along = {AS_WRITTEN: start, **steps}
     found = [(at, figures(conditions[name])) for name, at in along.items()]

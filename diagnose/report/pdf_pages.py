@@ -22,7 +22,7 @@ from reportlab.platypus import (
 )
 
 from diagnose.report import parts
-from diagnose.report.layout import Page
+from diagnose.report.layout import RecordPage
 from diagnose.report.pdf_text import BOLD, REGULAR, UNKNOWN, Writer
 from diagnose.words import say, spoken
 
@@ -51,7 +51,7 @@ HEADING = _style(9.5, fontName=BOLD, spaceBefore=8, spaceAfter=2)
 PLAIN_GRID: list[tuple[Any, ...]] = [("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0)]
 
 
-def draw(page: Page) -> bytes:
+def draw(page: RecordPage) -> bytes:
     """The PDF; the same record gives the same bytes."""
     writer, out = Writer(), BytesIO()
     story = list(_story(page, writer))
@@ -80,7 +80,7 @@ def _foot(canvas: Canvas, text: str, writer: Writer) -> None:
     canvas.drawRightString(SIZE[0] - SIDE, BOTTOM - 8 * mm, number)
 
 
-def _story(page: Page, writer: Writer) -> Iterator[Flowable]:
+def _story(page: RecordPage, writer: Writer) -> Iterator[Flowable]:
     yield Paragraph(writer.markup(page.title), TITLE)
     yield Paragraph(writer.markup(page.subtitle), SUBTITLE)
     yield _boxed([(page.banner, STRONG), (page.reason, NORMAL)], GREEN if page.tone == "good" else RED, writer)

@@ -23,7 +23,7 @@ MOST_NAMED = 3  # answers named when all together fit badly
 
 
 @dataclass(frozen=True, slots=True)
-class Doubt:
+class DoubtedAnswer:
     """A scored answer with the probability that it is wrong; `minutes` is what looking again costs."""
 
     check: str
@@ -32,19 +32,19 @@ class Doubt:
     minutes: float
 
 
-def doubts(kb: KnowledgeBase, conclusion: Conclusion) -> list[Doubt]:
+def doubts(kb: KnowledgeBase, conclusion: Conclusion) -> list[DoubtedAnswer]:
     """Every scored answer, most doubtful first."""
     found = [_doubt(kb, conclusion.belief, o) for o in conclusion.observations]
     return sorted((d for d in found if d.check), key=lambda d: (-d.wrong, d.check))
 
 
-def look_again(kb: KnowledgeBase, conclusion: Conclusion) -> Doubt | None:
+def look_again(kb: KnowledgeBase, conclusion: Conclusion) -> DoubtedAnswer | None:
     """The cheapest of the answers that are doubtful enough to be looked at again, if there is one."""
     worth = [d for d in doubts(kb, conclusion) if d.wrong >= LOOK_AGAIN_AT]
     return min(worth, key=lambda d: (d.minutes, d.check), default=None)
 
 
-def unfitting(kb: KnowledgeBase, conclusion: Conclusion) -> list[Doubt]:
+def unfitting(kb: KnowledgeBase, conclusion: Conclusion) -> list[DoubtedAnswer]:
     """The answers to check again, most doubtful first, when all together fit badly; empty while they fit."""
     if misfit_of(kb, conclusion) < kb.settings.misfit_at:
         return []
@@ -66,10 +66,10 @@ def predicted(kb: KnowledgeBase, belief: Belief, seen: Observation, slip: float,
     return float((others * wanted).sum() / others.sum())
 
 
-def _doubt(kb: KnowledgeBase, belief: Belief, seen: Observation) -> Doubt:
+def _doubt(kb: KnowledgeBase, belief: Belief, seen: Observation) -> DoubtedAnswer:
     slip = slip_of(kb.settings, seen)
     p = predicted(kb, belief, seen, 0.0, seen.state)
     other = slip / (len(belief.network.tables[seen.finding].states) - 1) * (1.0 - p)
     wrong = other / ((1.0 - slip) * p + other)
     check = kb.checks.get(kb.findings[seen.finding].check)
-    return Doubt(check.id if check else "", seen.state, wrong, check.minutes if check else 0.0)
+    return DoubtedAnswer(check.id if check else "", seen.state, wrong, check.minutes if check else 0.0)

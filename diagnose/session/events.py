@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from diagnose.errors import VisitError
 from diagnose.model.visit import Setup, Value
-from diagnose.session.plain_facts import fact_problem, is_number
+from diagnose.session.profile_facts import fact_problem, is_number
 from diagnose.words import say
 
 Doer = Literal["", "technician"]

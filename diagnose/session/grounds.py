@@ -7,7 +7,7 @@ from typing import Any, get_args
 from diagnose.calc.units import format_reading
 from diagnose.core.permit import barred, skill, within_rank
 from diagnose.core.rules import fixpoint
-from diagnose.core.stage import Case, Stage, left_to_ask, stage_of, standing
+from diagnose.core.stage import Premises, Stage, left_to_ask, stage_of, standing
 from diagnose.kb.domain import answers_of
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import NO_ANSWER, Value
@@ -70,9 +70,9 @@ def gate_may_run(kb: KnowledgeBase, session: Session, event: Reply) -> Found:
     return refused("runs_gate") if standing(*_now(kb, session), session.attempts) else None
 
 
-def _now(kb: KnowledgeBase, session: Session) -> tuple[Case, Stage]:
+def _now(kb: KnowledgeBase, session: Session) -> tuple[Premises, Stage]:
     """Where the visit stands. A file in mid-salvage may hold answers that the knowledge does not."""
-    case = Case(kb, partial(fixpoint, kb), session.setup, session.complaint)
+    case = Premises(kb, partial(fixpoint, kb), session.setup, session.complaint)
     return case, stage_of(case, [a for a in session.given if not misfit(kb, a.check, a.value)])
 
 

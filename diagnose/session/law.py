@@ -19,7 +19,7 @@ Where = Literal["before", "open", "owed", "closed"]
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class EventLaw:
     """One kind of event. For each place a visit can be at: '' where the event may follow, else what refuses it.
 
     Then the grounds, in order: `visit` those that look at the visit alone, `event` those that look at what the
@@ -37,22 +37,22 @@ class Row:
 
 
 _NONE = "not_begun"
-LAW: Mapping[str, Row] = {
+LAW: Mapping[str, EventLaw] = {
     #                   before  open    owed    closed
-    "begin":         Row("", "begun", "begun", "begun", event=("known_complaint", "known_devices")),
-    "reply":         Row(_NONE, "", "owed", "closed", event=("fits_check", "role_may", "gate_may_run"),
+    "begin":         EventLaw("", "begun", "begun", "begun", event=("known_complaint", "known_devices")),
+    "reply":         EventLaw(_NONE, "", "owed", "closed", event=("fits_check", "role_may", "gate_may_run"),
                          kept=("owed", "not_for_caller", "not_licensed", "runs_gate")),
-    "back":          Row(_NONE, "", "", "", visit=("something_to_take_back",)),
-    "complain":      Row(_NONE, "", "owed", "closed", event=("known_complaint",), kept=("owed",)),
-    "conclude":      Row(_NONE, "", "owed", "closed"),
-    "ask_on":        Row(_NONE, "", "owed", "closed", visit=("something_left",)),
-    "repaired":      Row(_NONE, "", "owed", "closed", event=("known_cause", "doer_may"),
+    "back":          EventLaw(_NONE, "", "", "", visit=("something_to_take_back",)),
+    "complain":      EventLaw(_NONE, "", "owed", "closed", event=("known_complaint",), kept=("owed",)),
+    "conclude":      EventLaw(_NONE, "", "owed", "closed"),
+    "ask_on":        EventLaw(_NONE, "", "owed", "closed", visit=("something_left",)),
+    "repaired":      EventLaw(_NONE, "", "owed", "closed", event=("known_cause", "doer_may"),
                          kept=("electrician_only", "not_by_caller")),
-    "proved":        Row(_NONE, "no_proof_due", "", "closed"),
-    "another_fault": Row(_NONE, "", "owed", "closed", visit=("proved_good",)),
-    "ticked":        Row(_NONE, "", "owed", "closed", visit=("ticked_at_gate",), event=("known_tick",)),
-    "close":         Row(_NONE, "", "", "closed", event=("known_ending",)),
-    "take_over":     Row(_NONE, "", "", "", event=("known_devices",)),
+    "proved":        EventLaw(_NONE, "no_proof_due", "", "closed"),
+    "another_fault": EventLaw(_NONE, "", "owed", "closed", visit=("proved_good",)),
+    "ticked":        EventLaw(_NONE, "", "owed", "closed", visit=("ticked_at_gate",), event=("known_tick",)),
+    "close":         EventLaw(_NONE, "", "", "closed", event=("known_ending",)),
+    "take_over":     EventLaw(_NONE, "", "", "", event=("known_devices",)),
 }  # fmt: skip
 ENDING: Mapping[str, tuple[str, ...]] = {  # what more has to hold for each way to end
     "in_service": ("repair_proved", "at_gate", "everything_proved"),

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from diagnose.model.history import Outcome, State, VisitRecord
+from diagnose.model.history import State, VisitEnd, VisitRecord
 from diagnose.session.state import Session
 
 
@@ -29,10 +29,10 @@ def visit_record(name: str, session: Session, times: Sequence[str]) -> VisitReco
     )
 
 
-def _outcome(session: Session) -> Outcome:
+def _outcome(session: Session) -> VisitEnd:
     """Only repairs whose proof passed count as confirmed causes."""
     good = [r for r in session.repairs if r.proof == "passed"]
-    return Outcome(
+    return VisitEnd(
         causes=tuple(dict.fromkeys(r.cause for r in good)),
         remedy="; ".join(r.note for r in good if r.note),
         proof_passed=bool(good) and not session.pending,

@@ -42,10 +42,10 @@ class Overlay:
         try:
             plain = json.loads(data)
             if not isinstance(plain, dict) or plain.pop("format", "") != FORMAT:
-                raise ValueError("not learned frequencies")
+                raise ValueError(FORMAT)
             learned = _LEARNED.validate_python(plain)
             if not all(0.0 < weight < math.inf for weight in learned.weights.values()):
-                raise ValueError("a weight is not above zero")
+                raise ValueError(learned.weights)
         except (ValidationError, ValueError, RecursionError) as error:
             raise VisitError(say("store.learned_damaged", path=self.path, advice=_advice())) from error
         return learned

@@ -8,7 +8,7 @@ from diagnose.kb.files import PROFILE_FOLDER, shipped_folder
 from diagnose.kb.text import Document, parse
 from diagnose.model.profile import Profile
 from diagnose.model.visit import Value
-from diagnose.session.plain_facts import LAMP, fact_problem
+from diagnose.session.profile_facts import LAMP, fact_problem
 from diagnose.store.limited import limited_text
 from diagnose.words import say
 

@@ -19,7 +19,7 @@ MAX_BYTES = 1_000_000
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class TakeOverScript:
     """What somebody who takes the visit over would answer; `change` lines go to the check that is asked then."""
 
     electrician: bool = False
@@ -47,7 +47,7 @@ class Script:
     first: dict[str, str | float] = field(default_factory=dict)
     answers: dict[str, Lines] = field(default_factory=dict)
     at_end: Lines = ()
-    taken_over: Part | None = None
+    taken_over: TakeOverScript | None = None
 
     def begin(self, digest: str) -> Begin:
         """The opening event. Raises VisitError when a profile cannot be read."""
@@ -56,7 +56,7 @@ class Script:
         return Begin(setup, self.complaint, self.words, self.site, digest)
 
 
-Part.__pydantic_config__ = ConfigDict(extra="forbid")  # type: ignore[attr-defined]
+TakeOverScript.__pydantic_config__ = ConfigDict(extra="forbid")  # type: ignore[attr-defined]
 Script.__pydantic_config__ = ConfigDict(extra="forbid")  # type: ignore[attr-defined]
 
 

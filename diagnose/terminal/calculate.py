@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from diagnose.calc.calculator import Calculator, Input, Worked
+from diagnose.calc.calculator import Calculator, CalculatorInput, WorkedOut
 from diagnose.calc.registry import BY_HAND
 from diagnose.calc.work import find, read_one, split, typed_as, work
 from diagnose.errors import AnswerError, CalculationError
@@ -59,7 +59,7 @@ def _example(calculator: Calculator) -> str:
     return say("terminal.calc_typed", example=calculator.example)
 
 
-def _asked(screen: Screen, asker: Asker, calculator: Calculator) -> Worked:
+def _asked(screen: Screen, asker: Asker, calculator: Calculator) -> WorkedOut:
     """Asks until the inputs go together. Raises Leave."""
     screen.heading(calculator.title)
     if calculator.caution:
@@ -73,7 +73,7 @@ def _asked(screen: Screen, asker: Asker, calculator: Calculator) -> Worked:
             screen.line(say("terminal.calc_again"))
 
 
-def _ask_all(screen: Screen, asker: Asker, parameters: Sequence[Input]) -> Pairs:
+def _ask_all(screen: Screen, asker: Asker, parameters: Sequence[CalculatorInput]) -> Pairs:
     answers: list[Pairs] = []
     while len(answers) < len(parameters):
         try:
@@ -86,7 +86,7 @@ def _ask_all(screen: Screen, asker: Asker, parameters: Sequence[Input]) -> Pairs
     return [pair for pairs in answers for pair in pairs]
 
 
-def _ask(screen: Screen, asker: Asker, parameter: Input) -> Pairs:
+def _ask(screen: Screen, asker: Asker, parameter: CalculatorInput) -> Pairs:
     """The texts for one input; none when it is not known. Raises Leave, GoBack."""
     screen.line()
     screen.line(say("terminal.calc_for_example", question=_question(parameter), example=parameter.asked.example))
@@ -108,19 +108,19 @@ def _ask(screen: Screen, asker: Asker, parameter: Input) -> Pairs:
             screen.line(say("terminal.calc_needed", example=parameter.asked.example))
 
 
-def _one(asker: Asker, parameter: Input) -> str:
+def _one(asker: Asker, parameter: CalculatorInput) -> str:
     """A text that can be read, or '' when it is not known. Raises AnswerError, Leave, GoBack."""
     typed = asker.opening_line([], f"{_question(parameter)}.")
     return typed if typed and read_one(parameter, typed) is not None else ""
 
 
-def _question(parameter: Input) -> str:
+def _question(parameter: CalculatorInput) -> str:
     if parameter.assumed:
         return say("terminal.calc_assumed", asks=parameter.asked.asks, assumed=parameter.assumed)
     return parameter.asked.asks if parameter.required else say("terminal.calc_may_lack", asks=parameter.asked.asks)
 
 
-def draw_worked(screen: Screen, worked: Worked) -> None:
+def draw_worked(screen: Screen, worked: WorkedOut) -> None:
     """Inputs, formula, result, drawing, meaning, source and limits, in that order."""
     screen.heading(worked.title)
     for label, text in worked.inputs:

@@ -7,11 +7,11 @@ from rich.console import Console
 from rich.progress import track
 
 from diagnose.cases import words
-from diagnose.cases.baseline import Change
-from diagnose.cases.collect import Collected, Wanted, collect
+from diagnose.cases.baseline import FigureChange
+from diagnose.cases.collect import Collected, WantedRuns, collect
 from diagnose.cases.figures import case_figures, entries_to_look_at
 from diagnose.cases.model import Half
-from diagnose.cases.result import Result
+from diagnose.cases.result import CaseResult
 from diagnose.cases.runs import AS_IT_IS
 from diagnose.cases.temper import Tempered, best
 from diagnose.model.knowledge import KnowledgeBase
@@ -22,7 +22,7 @@ SHOWN = 25  # entries to look at
 Item = TypeVar("Item")
 
 
-def play_cases(kb: KnowledgeBase, wanted: Wanted) -> Collected:
+def play_cases(kb: KnowledgeBase, wanted: WantedRuns) -> Collected:
     """Everything wanted, with a progress bar on standard error."""
     console = Console(stderr=True)
 
@@ -54,7 +54,7 @@ def _draw_compared(screen: Screen, collected: Collected, half: Half) -> None:
         screen.hanging(f"{name}: ", says)
 
 
-def _draw_learning(screen: Screen, collected: Collected, learning: list[Result]) -> None:
+def _draw_learning(screen: Screen, collected: Collected, learning: list[CaseResult]) -> None:
     screen.heading(say("cases.case_by_case_learning_half"))
     for result in learning:
         screen.hanging(f"{result.id}  ", words.case_line(result))
@@ -69,7 +69,7 @@ def _draw_learning(screen: Screen, collected: Collected, learning: list[Result])
         screen.hanging(f"{case}  ", says)
 
 
-def draw_changes(screen: Screen, changes: Sequence[Change]) -> None:
+def draw_changes(screen: Screen, changes: Sequence[FigureChange]) -> None:
     """Every figure of the learning half against its recorded value."""
     if changes:
         screen.heading(say("cases.recorded_title"))

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from diagnose.model.knowledge import Check
 from diagnose.model.visit import Answer, Role
 from diagnose.present.answers import Answers
-from diagnose.present.cautions import Caution, Cautions
+from diagnose.present.cautions import Cautions, SaidCaution
 from diagnose.present.notices import Doubt, Order
 from diagnose.present.question import Help, Question
 from diagnose.present.reasons import Likely, Why, Workings
@@ -32,12 +32,12 @@ def draw_cautions(screen: Screen, cautions: Cautions) -> None:
         bullets(screen, (c.says for c in cautions.general))
 
 
-def draw_box(screen: Screen, cautions: Iterable[Caution]) -> None:
+def draw_box(screen: Screen, cautions: Iterable[SaidCaution]) -> None:
     for caution in cautions:
         screen.hanging(f"{say('present.caution')}  ", caution.says, "bold yellow")
 
 
-def draw_all_cautions(screen: Screen, cautions: Iterable[Caution]) -> None:
+def draw_all_cautions(screen: Screen, cautions: Iterable[SaidCaution]) -> None:
     """Every caution of the visit so far."""
     screen.heading(say("present.all_cautions"))
     bullets(screen, [c.says for c in cautions] or [say("present.no_cautions")])

@@ -1,9 +1,9 @@
-"""`diagnose history` and `diagnose learn`: what was found on earlier visits, and what it teaches."""
+"""`diagnose history` and `diagnose frequencies`: what was found on earlier visits, and what it teaches."""
 
 from pathlib import Path
 
 from diagnose.core import learn as learning
-from diagnose.core.learn import Change, Learned, changes
+from diagnose.core.learn import Learned, ShareChange, changes
 from diagnose.errors import VisitError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.figures import percent
@@ -105,6 +105,6 @@ def draw_learned(screen: Screen, kb: KnowledgeBase, learned: Learned) -> None:
         screen.line(say("terminal.learned_others", n=len(told) - SHOWN_CHANGES))
 
 
-def _draw_change(screen: Screen, kb: KnowledgeBase, change: Change) -> None:
+def _draw_change(screen: Screen, kb: KnowledgeBase, change: ShareChange) -> None:
     counted = say("terminal.learned_counted", found=f"{change.count:.4g}", expected=f"{change.expected:.1f}")
     screen.hanging(f"{change.before:6.1%} -> {change.after:6.1%}  ", f"{cause_says(kb, change.cause)} ({counted})")

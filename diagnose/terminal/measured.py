@@ -7,7 +7,7 @@ from rich.console import Console
 from rich.progress import track
 
 from diagnose.measure.alarm import Alarms, alarms
-from diagnose.measure.collect import Measured, Wanted, collect
+from diagnose.measure.collect import Measured, WantedFigures, collect
 from diagnose.measure.conditions import AS_WRITTEN
 from diagnose.measure.figures import Figures, confusions, figures
 from diagnose.measure.targets import aims, lost_first, percent
@@ -20,7 +20,7 @@ SHOWN = 10  # rows of the lists of checks, causes and confusions
 Item = TypeVar("Item")
 
 
-def measure(kb: KnowledgeBase, wanted: Wanted) -> Measured:
+def measure(kb: KnowledgeBase, wanted: WantedFigures) -> Measured:
     """Everything wanted, with a progress bar on standard error."""
     console = Console(stderr=True)
 

@@ -10,12 +10,12 @@ from diagnose.practice.blocks import family_says
 from diagnose.practice.exercise import Exercise, advance, begin
 from diagnose.practice.gate import Gate
 from diagnose.practice.hazards import repair_cautions
-from diagnose.practice.moves import Beliefs, Finish, Hint, Look, Move, Prove, Repair, Tick
+from diagnose.practice.moves import Beliefs, CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove, TickMove
 from diagnose.present.answers import answers_of
 from diagnose.present.figures import minutes
 from diagnose.present.notices import orders_of
 from diagnose.present.practice import (
-    Asked,
+    AskedOnce,
     asked_of,
     complaint_of,
     offered_of,
@@ -145,9 +145,9 @@ class Practice:
         self.screen.line(asked.says, "bold")
         expects = self._expects(asked) if asked.states else ""
         beliefs = self._beliefs() if asked.states else ()
-        self._done(Look(check.id, expects, beliefs, self._prepared(cautions_for(self.kb, check))))
+        self._done(CheckMove(check.id, expects, beliefs, self._prepared(cautions_for(self.kb, check))))
 
-    def _expects(self, asked: Asked) -> str:
+    def _expects(self, asked: AskedOnce) -> str:
         self.screen.numbered(says for _, says in asked.states)
         self.screen.line(say("practice.ask_expectation"))
         number = number_of(self._asker.line(), len(asked.states))
@@ -191,7 +191,7 @@ class Practice:
     def _shown(self, before: Exercise) -> None:
         """Of a check its answer, and on lines of their own what was seen on the way; of a proof what it said."""
         move = self.exercise.done[-1].move
-        for shown in shown_of(self.kb, before, self.exercise) if isinstance(move, Look | Prove) else ():
+        for shown in shown_of(self.kb, before, self.exercise) if isinstance(move, CheckMove | ProofMove) else ():
             if shown.beside:
                 self.screen.hanging("   ", f"({say('present.answered', asked=shown.asked, said=shown.said)})")
             else:
@@ -201,7 +201,7 @@ class Practice:
         strength, text = coach.hint(self.reasoner, self.exercise, self._hints)
         self.screen.line(say("practice.hint_number", number=strength, says=text) if strength else text, "bold")
         if strength:
-            self._done(Hint())
+            self._done(HintMove())
 
     def _repair(self, words: str) -> None:
         network, typed = self._conclusion().belief.network.causes, words
@@ -223,12 +223,12 @@ class Practice:
             self.screen.steps(remedy.steps)
         beliefs = self._beliefs()
         cautions = dict.fromkeys(c for cause in causes for c in repair_cautions(self.kb, cause))
-        self._done(Repair(causes, beliefs, self._prepared(tuple(cautions))))
+        self._done(RepairMove(causes, beliefs, self._prepared(tuple(cautions))))
 
     def _prove(self) -> None:
         if repair := self.exercise.session.pending:
             self.screen.pair(say("present.proof"), self.kb.causes[repair.cause].proof)
-        self._done(Prove())
+        self._done(ProofMove())
 
     def _close(self) -> None:
         """Prove each open line of the return to service, then end."""
@@ -237,8 +237,8 @@ class Practice:
             self.screen.pair(say("practice.prove_this"), item.says)
             self.screen.line(say("practice.ask_proved", passed=passed[0]))
             if self._asker.line([passed[0]]).casefold() in passed:
-                self._done(Tick(item.id))
-        self._done(Finish())
+                self._done(TickMove(item.id))
+        self._done(FinishMove())
 
 
 def word(command: str) -> str:

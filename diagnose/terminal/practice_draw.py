@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 
 from diagnose.present.debrief import Review
-from diagnose.present.practice import Offered, Told
+from diagnose.present.practice import CoachTold, Offered
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 
@@ -27,7 +27,7 @@ def draw_parts(screen: Screen, parts: Iterable[tuple[str, str]]) -> None:
         screen.pair(f"  {part}", looks)
 
 
-def draw_told(screen: Screen, told: Told) -> None:
+def draw_told(screen: Screen, told: CoachTold) -> None:
     """What the coach says after a move."""
     for says in told.says:
         screen.hanging("   ", says)

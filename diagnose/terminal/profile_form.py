@@ -8,7 +8,7 @@ from diagnose.model.profile import PROFILE_FACTS
 from diagnose.model.visit import Value
 from diagnose.present.profile import LAMPS, fact_says, lamp_says, word_says
 from diagnose.session.parse import number_of
-from diagnose.session.plain_facts import fact_problem
+from diagnose.session.profile_facts import fact_problem
 from diagnose.terminal.ask import Asker
 from diagnose.terminal.screen import Screen, clean
 from diagnose.words import say

@@ -11,7 +11,7 @@ from diagnose.present.answers import answers_of
 from diagnose.session.events import Event, Reply, TakeOver
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
-from diagnose.store.scripts import Part, Script, load_script
+from diagnose.store.scripts import Script, TakeOverScript, load_script
 from diagnose.terminal.draw import draw_answers
 from diagnose.terminal.reader import ScriptReader
 from diagnose.terminal.screen import Screen
@@ -26,7 +26,7 @@ def _nothing(*_: object) -> None:
 
 
 @dataclass(frozen=True, slots=True)
-class Player:
+class ScriptPlayer:
     """Who sees a script played. `pause` runs after every line, `keep` takes every event."""
 
     reasoner: Reasoner
@@ -42,7 +42,7 @@ class Player:
         except DiagnoseError as error:
             raise VisitError(f"{path.name}: {error}") from error
         self._introduce(script, session)
-        session = self._part(session, Part(answers=script.answers, at_end=script.at_end))
+        session = self._part(session, TakeOverScript(answers=script.answers, at_end=script.at_end))
         if script.taken_over:
             session = self._taken_over(session, script.taken_over)
         return session, conclude(self.reasoner, session)
@@ -66,11 +66,11 @@ class Player:
             self.screen.line(say("terminal.in_their_words", words=script.words))
         self.screen.pair(say("present.complaint"), self.reasoner.kb.complaints[session.complaint].says)
 
-    def _part(self, session: Session, part: Part) -> Session:
+    def _part(self, session: Session, part: TakeOverScript) -> Session:
         reader = ScriptReader(part.answers, part.at_end, self.screen.line, self.pause)
         return Visit(self.reasoner, session, self.screen, reader, self.keep).run()
 
-    def _taken_over(self, session: Session, part: Part) -> Session:
+    def _taken_over(self, session: Session, part: TakeOverScript) -> Session:
         """The visit file goes to a technician, who starts where the call ended."""
         setup = replace(session.setup, role="technician", electrician=part.electrician)
         following = self._sent(session, TakeOver(setup, say("terminal.in_the_van")))
@@ -87,18 +87,18 @@ def _paper() -> tuple[Screen, io.StringIO]:
 
 def played(reasoner: Reasoner, path: Path) -> tuple[Session, Conclusion]:
     """How a script ends, unseen. Raises VisitError."""
-    return Player(reasoner, _paper()[0]).play(path)
+    return ScriptPlayer(reasoner, _paper()[0]).play(path)
 
 
 def script_events(reasoner: Reasoner, path: Path) -> list[Event]:
     """Every event of a script, over a hand-over where it has one. Raises VisitError."""
     events: list[Event] = []
-    Player(reasoner, _paper()[0], keep=events.append).play(path)
+    ScriptPlayer(reasoner, _paper()[0], keep=events.append).play(path)
     return events
 
 
 def transcript(reasoner: Reasoner, path: Path) -> str:
     """What is shown while a script is played: fixed width, no colour. Raises VisitError."""
     screen, text = _paper()
-    Player(reasoner, screen).play(path)
+    ScriptPlayer(reasoner, screen).play(path)
     return text.getvalue()

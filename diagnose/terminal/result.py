@@ -1,6 +1,6 @@
 """Lays out a conclusion: on one screen what it is and what to do now; on demand a remedy with everything about it."""
 
-from diagnose.present.conclusion import Remedy, Result, Suspect
+from diagnose.present.conclusion import Result, ShownRemedy, Suspect
 from diagnose.terminal.draw import draw_cautions
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
@@ -41,7 +41,7 @@ def draw_suspect(screen: Screen, suspect: Suspect) -> None:
     screen.pair(say("present.source"), suspect.source, "dim")
 
 
-def draw_remedy(screen: Screen, remedy: Remedy) -> None:
+def draw_remedy(screen: Screen, remedy: ShownRemedy) -> None:
     """Cautions first, then what to do, then how to prove it."""
     draw_cautions(screen, remedy.cautions)
     if many := len(remedy.cautions.told):

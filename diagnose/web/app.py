@@ -15,7 +15,7 @@ from starlette.staticfiles import StaticFiles
 from diagnose.errors import DiagnoseError
 from diagnose.web import drill_pages, history_pages, record_pages, start_pages, visit_pages
 from diagnose.web.desk import Ask, Desk
-from diagnose.web.guard import Guard, Refusal
+from diagnose.web.guard import Guard, RefusedRequest
 from diagnose.web.visits import NoVisit
 from diagnose.words import say
 
@@ -83,7 +83,7 @@ def _sent(desk: Desk, page: Handler) -> Callable[[Request], object]:
         async with request.form(max_files=1, max_fields=200) as form:
             ask = _ask(request, form)
             if not desk.keeper.fits(ask.session, ask.text("token")):
-                raise Refusal(403, say("web.old_form"))
+                raise RefusedRequest(403, say("web.old_form"))
             return await run_in_threadpool(page, desk, ask)
 
     return take
@@ -93,7 +93,7 @@ def _require_plain(request: Request) -> None:
     """No browser names an encoding here, and some that Python knows are slow to read or make half characters."""
     kind = request.headers.get("content-type", "").lower()
     if "multipart" in kind and "charset" in kind:
-        raise Refusal(415, say("web.strange_encoding"))
+        raise RefusedRequest(415, say("web.strange_encoding"))
 
 
 def _refused(desk: Desk) -> Callable[[Request, Exception], Response]:
@@ -101,7 +101,7 @@ def _refused(desk: Desk) -> Callable[[Request, Exception], Response]:
 
     def page(request: Request, error: Exception) -> Response:
         assert isinstance(error, HTTPException)
-        says = error.detail if isinstance(error, Refusal) else say("web.no_such_page")
+        says = error.detail if isinstance(error, RefusedRequest) else say("web.no_such_page")
         return _error_page(desk, request, error.status_code, says)
 
     return page

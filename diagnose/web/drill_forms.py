@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from diagnose.errors import SessionError
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.practice.moves import Beliefs, Finish, Hint, Look, Move, Prove, Repair, Tick
+from diagnose.practice.moves import Beliefs, CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove, TickMove
 from diagnose.web.forms import Form, check_named
 from diagnose.words import say
 
@@ -13,7 +13,7 @@ SUSPECTS = 3  # rows to say what one holds likely
 
 
 @dataclass(frozen=True, slots=True)
-class _Sent:
+class _SentMove:
     kb: KnowledgeBase
     form: Form
 
@@ -46,29 +46,29 @@ def move_of(kb: KnowledgeBase, form: Form) -> Move:
     make = _MOVES.get(form.get("do", ""))
     if make is None:
         raise SessionError(say("web.no_move"))
-    return make(_Sent(kb, form))
+    return make(_SentMove(kb, form))
 
 
-def _look(sent: _Sent) -> Move:
+def _look(sent: _SentMove) -> Move:
     check = check_named(sent.kb, sent.form)
     expects = sent.form.get("expects", "")
     known = check.finding is not None and expects in check.finding.states
-    return Look(check.id, expects if known else "", sent.beliefs(), sent.prepared)
+    return CheckMove(check.id, expects if known else "", sent.beliefs(), sent.prepared)
 
 
-def _repair(sent: _Sent) -> Move:
+def _repair(sent: _SentMove) -> Move:
     named = (sent.form.get("cause", ""), sent.form.get("another", ""))
     causes = tuple(dict.fromkeys(c for c in named if c in sent.kb.causes))
     if not causes:
         raise SessionError(say("web.choose_cause"))
-    return Repair(causes, sent.beliefs(), sent.prepared)
+    return RepairMove(causes, sent.beliefs(), sent.prepared)
 
 
-_MOVES: Mapping[str, Callable[[_Sent], Move]] = {
+_MOVES: Mapping[str, Callable[[_SentMove], Move]] = {
     "look": _look,
-    "hint": lambda _: Hint(),
+    "hint": lambda _: HintMove(),
     "repair": _repair,
-    "prove": lambda _: Prove(),
-    "tick": lambda sent: Tick(sent.form.get("item", "")),
-    "finish": lambda _: Finish(),
+    "prove": lambda _: ProofMove(),
+    "tick": lambda sent: TickMove(sent.form.get("item", "")),
+    "finish": lambda _: FinishMove(),
 }

@@ -5,7 +5,7 @@ from starlette.responses import Response
 from diagnose.errors import DiagnoseError, SessionError, VisitError
 from diagnose.practice.exercise import offered
 from diagnose.practice.ladder import LADDER
-from diagnose.practice.moves import Hint
+from diagnose.practice.moves import HintMove
 from diagnose.present.debrief import review_of
 from diagnose.present.practice import asked_of, causes_of
 from diagnose.session.session import conclude
@@ -86,7 +86,7 @@ def send(desk: Desk, ask: Ask) -> Response:
     number = number_of(form)
     try:
         move = move_of(desk.kb, form)
-        if isinstance(move, Hint) and not drill.lesson.hints:
+        if isinstance(move, HintMove) and not drill.lesson.hints:
             raise SessionError(say("practice.no_hints"))
         drills.send(drill.name, number, move)
     except StaleDrill as error:

@@ -7,7 +7,7 @@ from diagnose.core.reason import Reasoner
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice import coach
 from diagnose.practice.exercise import Exercise
-from diagnose.practice.moves import Hint
+from diagnose.practice.moves import HintMove
 from diagnose.practice.wording import move_says
 from diagnose.present.figures import minutes
 from diagnose.present.notices import Order, orders_of
@@ -47,7 +47,7 @@ def stand_of(reasoner: Reasoner, drill: Drill, words: str) -> Stand:
     conclusion, session = conclude(reasoner, exercise.session), exercise.session
     moved = exercise.done[-1].move if exercise.done else None
     told = coach.feedback(reasoner, *drill.stages[-2:]) if len(drill.stages) > 1 else None
-    hint = coach.hint(reasoner, drill.stages[-2], drill.lesson.hints)[1] if isinstance(moved, Hint) else ""
+    hint = coach.hint(reasoner, drill.stages[-2], drill.lesson.hints)[1] if isinstance(moved, HintMove) else ""
     items = [] if session.pending or exercise.gate.truth else open_items(kb, session)
     return Stand(
         name=drill.name,

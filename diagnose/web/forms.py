@@ -27,7 +27,7 @@ LONGEST = 600  # characters of one field
 Form = Mapping[str, str]
 
 
-class Again(Exception):
+class SentAgain(Exception):
     """The answer has to be given again: `says` why, `typed` what was there, `doubt` when it may be kept."""
 
     def __init__(self, check: str, says: str, typed: str, unsure: bool, doubt: bool = False) -> None:
@@ -79,9 +79,9 @@ def _reply(sent: _Sent) -> Event:
     try:
         parsed = parse_answer(check, typed)
     except AnswerError as error:
-        raise Again(check.id, str(error), typed, unsure) from error
+        raise SentAgain(check.id, str(error), typed, unsure) from error
     if parsed.doubt and sent.form.get("keep") != typed:
-        raise Again(check.id, parsed.doubt, typed, unsure, doubt=True)
+        raise SentAgain(check.id, parsed.doubt, typed, unsure, doubt=True)
     return Reply(check.id, parsed.value, parsed.sure and not (unsure and parsed.value not in NO_ANSWER))
 
 

@@ -18,6 +18,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from diagnose.words import say
 
 COOKIE = "diagnose_session"
+SAME_SITE = "SameSite=Strict"
 MOST_FORM = 64_000  # bytes of an ordinary form
 MOST_UPLOAD = 8_500_000  # of a visit file with the form around it
 UPLOADS = ("/takeover",)
@@ -43,7 +44,7 @@ HEADERS = {
 }
 
 
-class Refusal(HTTPException):
+class RefusedRequest(HTTPException):
     """What is not taken here, with a status and why, in words."""
 
 
@@ -77,7 +78,7 @@ class Doorkeeper:
             tried = [t for t in self._failures.get(address, []) if t > now - TRIES_IN_S]
             if len(tried) >= TRIES or len(self._failures) > MOST_ADDRESSES:
                 self._forget(now)
-                raise Refusal(429, say("web.too_many_passwords"))
+                raise RefusedRequest(429, say("web.too_many_passwords"))
             if not hmac.compare_digest(_digest(password), _digest(self.password)):
                 self._failures[address] = [*tried, now]
                 return ""
@@ -97,7 +98,7 @@ class Doorkeeper:
     def cookie(self, session: str) -> str:
         """The header that hands a session to the browser."""
         secure = "; Secure" if self.secure else ""
-        return f"{COOKIE}={session}; Path=/; HttpOnly;SameSite=Strict{secure}"
+        return f"{COOKIE}={session}; Path=/; HttpOnly; {SAME_SITE}{secure}"
 
 
 def _digest(text: str) -> bytes:
@@ -152,7 +153,7 @@ def _limited(headers: Headers, receive: Receive, most: int) -> Receive:
     """`receive` that refuses a body beyond `most` bytes, whatever its announced length says, or one that dawdles."""
     announced, taken = headers.get("content-length", "0"), 0
     end = asyncio.get_running_loop().time() + BODY_WITHIN_S
-    refused = Refusal(413, say("web.too_large"))
+    refused = RefusedRequest(413, say("web.too_large"))
 
     async def limited() -> Message:
         nonlocal taken
@@ -162,7 +163,7 @@ def _limited(headers: Headers, receive: Receive, most: int) -> Receive:
             async with asyncio.timeout_at(end):
                 message = await receive()
         except TimeoutError as error:
-            raise Refusal(408, say("web.too_slow")) from error
+            raise RefusedRequest(408, say("web.too_slow")) from error
         taken += len(message.get("body", b""))
         if taken > most:
             raise refused

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.answers import About, Answers, about, answers_of
-from diagnose.present.cautions import Caution, of_visit, raised_last, told_before
+from diagnose.present.cautions import SaidCaution, of_visit, raised_last, told_before
 from diagnose.present.notices import Doubt, Order, doubts_of, orders_of
 from diagnose.present.reasons import Likely, likely_of
 from diagnose.session.law import may_follow
@@ -25,8 +25,8 @@ class Page:
     outcome: str
     trouble: tuple[str, ...]
     orders: tuple[Order, ...]
-    raised: tuple[Caution, ...]
-    cautions: tuple[Caution, ...]
+    raised: tuple[SaidCaution, ...]
+    cautions: tuple[SaidCaution, ...]
     doubts: tuple[Doubt, ...]
     answers: Answers
     likely: tuple[Likely, ...]

@@ -24,7 +24,7 @@ ON_A_PAGE = 25
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class VisitRow:
     """One visit of the list."""
 
     name: str
@@ -48,12 +48,12 @@ def listing(desk: Desk, ask: Ask) -> Response:
     return desk.page(ask, "list.html", rows=found[:ON_A_PAGE], query=ask.query.get("q", ""), number=page, more=more)
 
 
-def _row(kb: KnowledgeBase, visit: Listed) -> Row:
+def _row(kb: KnowledgeBase, visit: Listed) -> VisitRow:
     complaint = kb.complaints[visit.complaint].says if visit.complaint in kb.complaints else visit.complaint
-    return Row(visit.name, visit.began, complaint, visit.site, visit.answers, visit.concluded, visit.damage)
+    return VisitRow(visit.name, visit.began, complaint, visit.site, visit.answers, visit.concluded, visit.damage)
 
 
-def _fits(row: Row, words: list[str]) -> bool:
+def _fits(row: VisitRow, words: list[str]) -> bool:
     text = f"{row.name} {row.site} {row.complaint}".casefold()
     return all(word in text for word in words)
 

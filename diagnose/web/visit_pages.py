@@ -18,7 +18,7 @@ from diagnose.session.events import Event
 from diagnose.session.match import by_commonness
 from diagnose.web.conflict import Conflict, conflict_of
 from diagnose.web.desk import Ask, Desk, to
-from diagnose.web.forms import Again, event_of, number_of
+from diagnose.web.forms import SentAgain, event_of, number_of
 from diagnose.web.page import page_of
 from diagnose.web.visits import Opened, Stale
 from diagnose.words import say
@@ -29,7 +29,7 @@ class Said:
     """What a page has to say about the form before it."""
 
     error: str = ""
-    again: Again | None = None
+    again: SentAgain | None = None
     conflict: Conflict | None = None
 
     @property
@@ -119,7 +119,7 @@ def send(desk: Desk, ask: Ask) -> Response:
         desk.visits.send(opened.name, number, event)
     except Stale as stale:
         return _conflict(desk, ask, stale.opened, number, event)
-    except Again as again:
+    except SentAgain as again:
         if number != opened.number:
             return _conflict(desk, ask, opened, number, None)
         return _give_again(desk, ask, opened, again)
@@ -142,7 +142,7 @@ def _conflict(desk: Desk, ask: Ask, opened: Opened, number: int, event: Event | 
     return _visit_page(desk, ask, opened, Said(conflict=conflict))
 
 
-def _give_again(desk: Desk, ask: Ask, opened: Opened, again: Again) -> Response:
+def _give_again(desk: Desk, ask: Ask, opened: Opened, again: SentAgain) -> Response:
     """The same question once more, with what was typed and why it was not taken."""
     conclusion, check = desk.visits.conclude(opened), desk.kb.checks[again.check]
     changing = again.check != conclusion.next.check

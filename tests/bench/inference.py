@@ -16,7 +16,8 @@ from typing import Any, Protocol
 
 import numpy as np
 
-from diagnose.core.network import Floats, Network, compile_network
+from diagnose.core.compile import compile_network
+from diagnose.core.network import Floats, Network
 from diagnose.core.policy import Costs, Option, choose, look_ahead
 from diagnose.core.posterior import Belief, absorb, prior
 from diagnose.core.reason import repair_minutes

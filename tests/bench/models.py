@@ -14,7 +14,7 @@ from typing import Any
 
 import numpy as np
 
-from diagnose.core.network import Floats, Indices, Network, Table
+from diagnose.core.network import FindingTable, Floats, Indices, Network
 from diagnose.core.posterior import evidence_weight
 
 gum: Any = importlib.import_module("pyagrum")  # its stubs are incomplete
@@ -43,7 +43,7 @@ def of_causes(network: Network, sets: Floats) -> Floats:
     return found[1:]
 
 
-def answer_given_set(network: Network, table: Table, slip: float) -> Floats:
+def answer_given_set(network: Network, table: FindingTable, slip: float) -> Floats:
     """P(answer | set), shape (K, sets)."""
     first, second = members(network)
     each = table.cumulative
@@ -51,7 +51,7 @@ def answer_given_set(network: Network, table: Table, slip: float) -> Floats:
     return mishearing(table, slip).T @ exact
 
 
-def mishearing(table: Table, slip: float) -> Floats:
+def mishearing(table: FindingTable, slip: float) -> Floats:
     """P(answer | state), rows by state."""
     return np.array([evidence_weight(table, state, slip) for state in table.states])
 
@@ -96,7 +96,7 @@ def gum_by_causes(network: Network, findings: Iterable[str], slip: float) -> Any
     return net
 
 
-def _maximum(net: Any, network: Network, table: Table) -> str:
+def _maximum(net: Any, network: Network, table: FindingTable) -> str:
     """The last node of the running maximum of the leak and of what every present cause shows."""
     size, last = len(table.states), f"{table.id}_leak"
     net.add(gum.LabelizedVariable(last, "", size))

@@ -14,7 +14,7 @@ import numpy as np
 import yaml
 
 from diagnose.kb.domain import answers_of
-from diagnose.model.knowledge import Cause, Check, Effects, KnowledgeBase, Rule, Strength
+from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Rule, Strength, Then
 
 PER_CAUSE = 1.5
 ENTRIES = 500
@@ -77,7 +77,7 @@ def _rules(models: Sequence[Rule], checks: Sequence[Check], rng: np.random.Gener
     for i, m in enumerate(rng.integers(len(models), size=len(checks) - 1)):
         asked = rng.choice(len(checks), size=len(models[m].when), replace=False)
         when = {checks[c].id: (str(rng.choice(sorted(answers_of(checks[c])))),) for c in asked}
-        rules[f"rule_{i}"] = replace(models[m], id=f"rule_{i}", when=when, then=Effects(derive={f"fact_{i}": "yes"}))
+        rules[f"rule_{i}"] = replace(models[m], id=f"rule_{i}", when=when, then=Then(derive={f"fact_{i}": "yes"}))
     return rules
 
 

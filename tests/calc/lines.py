@@ -1,10 +1,10 @@
 """Works out a calculator from one line as typed after `diagnose calc`."""
 
-from diagnose.calc.calculator import Worked
+from diagnose.calc.calculator import WorkedOut
 from diagnose.calc.work import find, split, work
 
 
-def worked(line: str) -> Worked:
+def worked(line: str) -> WorkedOut:
     """The calculation of 'NAME name=value ...'."""
     name, *words = line.split()
     calculator = find(name)

@@ -4,7 +4,7 @@ from typing import Annotated
 
 import pytest
 
-from diagnose.calc.calculator import Asked, Outcome, calculator
+from diagnose.calc.calculator import AskedInput, Finished, calculator
 from diagnose.calc.read import Quantity
 from diagnose.calc.registry import BY_HAND, CALCULATORS, FOR_RULES
 from diagnose.calc.work import work
@@ -19,11 +19,11 @@ from diagnose.calc.work import work
 )
 def heat(
     *,
-    housing: Annotated[float, Asked("Temperature of the housing", "40C", Quantity("degC", -60, 150))],
-    air: Annotated[float, Asked("Temperature of the air", "20C", Quantity("degC", -60, 60))] = 20.0,
+    housing: Annotated[float, AskedInput("Temperature of the housing", "40C", Quantity("degC", -60, 150))],
+    air: Annotated[float, AskedInput("Temperature of the air", "20C", Quantity("degC", -60, 60))] = 20.0,
     lid: str = "",
-) -> Outcome:
-    return Outcome("hot" if housing > air + 30 else "cool", f"{housing:g} degC in {air:g} degC {lid}".rstrip())
+) -> Finished:
+    return Finished("hot" if housing > air + 30 else "cool", f"{housing:g} degC in {air:g} degC {lid}".rstrip())
 
 
 def test_the_inputs_are_those_of_the_signature() -> None:

@@ -140,6 +140,10 @@ def test_no_text_makes_a_traceback(name: str, pairs: list[tuple[str, str]]) -> N
         assert str(refused)
 
 
+def with_unit(unit: str) -> st.SearchStrategy[str]:
+    return NUMBERS.map(lambda number: number + unit)
+
+
 @settings(max_examples=400, deadline=None)
 @given(NAMES, st.data())
 def test_no_number_makes_a_traceback_and_every_drawing_fits(name: str, data: st.DataObject) -> None:
@@ -147,7 +151,7 @@ def test_no_number_makes_a_traceback_and_every_drawing_fits(name: str, data: st.
     texts = []
     for parameter in calculator.inputs:
         unit = parameter.asked.example.lstrip("+-0123456789.")
-        other = NUMBERS.map(lambda number, unit=unit: number + unit)
+        other = st.builds(str.__add__, NUMBERS, st.just(unit))
         if data.draw(st.booleans()) or parameter.required:
             texts.append((parameter.name, data.draw(st.one_of(st.just(parameter.asked.example), other))))
     try:

@@ -79,3 +79,10 @@ def small() -> KnowledgeBase:
 
 def small_grower(kb: KnowledgeBase) -> Grower:
     return Grower(Reasoner(kb, partial(fixpoint, kb)), Setup(), "stuck")
+
+
+def followed(grower: Grower, node: Node, value: str = "") -> Node:
+    """The node behind the branch with this value, or behind the first branch."""
+    after = next(b.node for b in grower.look(node) if not value or value in b.values)
+    assert after
+    return after

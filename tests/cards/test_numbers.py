@@ -6,17 +6,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from diagnose.cards.grow import Grower, walk
+from diagnose.cards.grow import Grower, Node, walk
 from diagnose.cards.numbers import SIGNS, CardNumberError, events_of, number_of, open_leaf
 from diagnose.core.reason import Reasoner
+from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
 from diagnose.session.session import conclude, replay
 from tests import shipped
-from tests.cards.made import SAMPLE, grown, plain_reasoner, small, small_grower
+from tests.cards.made import SAMPLE, followed, grown, plain_reasoner, small, small_grower
 
 
 @pytest.mark.parametrize(("complaint", "kind"), SAMPLE[::2])
-def test_there_and_back(complaint, kind):
+def test_there_and_back(complaint: str, kind: str) -> None:
     grower, plan, _ = grown(complaint, kind)
     nodes = list(walk(plan.root))
     for node in (nodes[0], nodes[len(nodes) // 2], nodes[-1]):
@@ -25,7 +26,7 @@ def test_there_and_back(complaint, kind):
         assert opened.answers == node.threads[0].answers
 
 
-def test_the_visit_it_opens_goes_on_where_the_card_ended():
+def test_the_visit_it_opens_goes_on_where_the_card_ended() -> None:
     grower, plan, card = grown(*SAMPLE[0])
     marks = [line.mark for step in card.steps for line in step.lines if line.aim == "call"]
     assert marks
@@ -37,23 +38,23 @@ def test_the_visit_it_opens_goes_on_where_the_card_ended():
         assert asked not in {a.check for a in opened.answers} or asked == grower.kb.settings.made_safe_check
 
 
-def test_every_printed_number_is_its_own():
+def test_every_printed_number_is_its_own() -> None:
     _, plan, _ = grown(*SAMPLE[0])
     grower = grown(*SAMPLE[0])[0]
     nodes = list(walk(plan.root))
     assert len({number_of(grower, n, plan.root) for n in nodes}) == len(nodes)
 
 
-def any_number():
+def any_number() -> tuple[KnowledgeBase, str]:
     kb = small()
     grower = small_grower(kb)
     node = grower.root()
     for _ in range(4):
-        node = grower.look(node)[0].node
+        node = followed(grower, node)
     return kb, number_of(grower, node, root_of(grower, node))
 
 
-def root_of(grower, node):
+def root_of(grower: Grower, node: Node) -> Node:
     root = grower.root()
     here = root
     for branch in node.path:
@@ -61,7 +62,7 @@ def root_of(grower, node):
     return root
 
 
-def test_every_single_wrong_sign_is_refused():
+def test_every_single_wrong_sign_is_refused() -> None:
     kb, number = any_number()
     reasoner = Reasoner(kb)
     assert open_leaf(reasoner, number).answers
@@ -72,7 +73,7 @@ def test_every_single_wrong_sign_is_refused():
                     open_leaf(reasoner, number[:place] + other + number[place + 1 :])
 
 
-def test_swapped_neighbours_are_refused():
+def test_swapped_neighbours_are_refused() -> None:
     kb, number = any_number()
     signs = number.replace("-", "")
     for place in range(len(signs) - 1):
@@ -82,20 +83,20 @@ def test_swapped_neighbours_are_refused():
                 open_leaf(Reasoner(kb), signs[:place] + b + a + signs[place + 2 :])
 
 
-def test_as_people_type_it():
+def test_as_people_type_it() -> None:
     kb, number = any_number()
     answers = open_leaf(Reasoner(kb), number).answers
     spoken = number.lower().replace("-", " ").replace("0", "o").replace("1", "l")
     assert open_leaf(Reasoner(kb), f"  {spoken} ").answers == answers
 
 
-def test_number_of_older_knowledge_is_refused_and_says_so():
+def test_number_of_older_knowledge_is_refused_and_says_so() -> None:
     kb, number = any_number()
     with pytest.raises(CardNumberError, match="other knowledge"):
         open_leaf(Reasoner(replace(kb, digest="another")), number)
 
 
-def test_number_needs_the_profile_it_was_printed_with():
+def test_number_needs_the_profile_it_was_printed_with() -> None:
     kb = small()
     profile = {"site.supply_v": 24.0}
     grower = Grower(Reasoner(kb), Setup(profile=profile), "stuck")
@@ -107,17 +108,16 @@ def test_number_needs_the_profile_it_was_printed_with():
 
 @settings(max_examples=200, deadline=None)
 @given(st.text(max_size=60) | st.text(SIGNS + "- ", max_size=60))
-def test_whatever_is_typed_is_answered_or_refused(typed):
+def test_whatever_is_typed_is_answered_or_refused(typed: str) -> None:
     try:
         open_leaf(Reasoner(small()), typed)
     except CardNumberError as error:
         assert "\x1b" not in str(error)
 
 
-def test_questions_the_card_leaves_open_are_asked():
+def test_questions_the_card_leaves_open_are_asked() -> None:
     kb = small()
     grower = small_grower(kb)
-    nobody = grower.look(grower.root())[0].node
-    both = grower.look(nobody)[0].node
+    both = followed(grower, followed(grower, grower.root()))
     root = root_of(grower, both)
     assert open_leaf(Reasoner(kb), number_of(grower, both, root)).ask == ("gate",)

@@ -1,21 +1,34 @@
 """The tree on paper against the live tool, node by node."""
 
 import math
+from collections.abc import Sequence
 
 import pytest
 
 from diagnose.cards.answers import possible
-from diagnose.cards.grow import Branch, Node
+from diagnose.cards.grow import Branch, Grower, Node, Thread
 from diagnose.core import permit
 from diagnose.core.posterior import evidence_weight, untempered, update
+from diagnose.core.reason import Conclusion
 from diagnose.model.visit import NO_ANSWER, Answer, Setup
 from diagnose.session.events import Begin, Reply
 from diagnose.session.session import conclude, replay
 from tests import shipped
-from tests.cards.made import ELECTRICIAN, HELP_DESK, SAMPLE, TECHNICIAN, grown, looked_at, small, small_grower
+from tests.cards.made import (
+    ELECTRICIAN,
+    HELP_DESK,
+    SAMPLE,
+    TECHNICIAN,
+    Who,
+    followed,
+    grown,
+    looked_at,
+    small,
+    small_grower,
+)
 
 
-def live(setup, complaint, answers):
+def live(setup: Setup, complaint: str, answers: Sequence[Answer]) -> Conclusion:
     """What the session, with the engine of record, says after these answers."""
     kb = shipped.knowledge()
     replies = [Reply(a.check, a.value, a.sure, a.by) for a in answers]
@@ -23,7 +36,7 @@ def live(setup, complaint, answers):
 
 
 @pytest.mark.parametrize(("complaint", "kind"), SAMPLE)
-def test_every_step_is_what_the_live_tool_asks(complaint, kind):
+def test_every_step_is_what_the_live_tool_asks(complaint: str, kind: str) -> None:
     grower, plan, _ = grown(complaint, kind)
     for node in (*plan.steps(), *plan.named()):
         for thread in node.threads:
@@ -32,7 +45,7 @@ def test_every_step_is_what_the_live_tool_asks(complaint, kind):
             assert after.belief.ranked()[0] == pytest.approx(thread.conclusion.belief.ranked()[0])
 
 
-def test_either_answer_that_makes_safe_leads_on_alike():
+def test_either_answer_that_makes_safe_leads_on_alike() -> None:
     grower, plan, _ = grown(*SAMPLE[0])
     kb = shipped.knowledge()
     for node in plan.steps():
@@ -43,18 +56,20 @@ def test_either_answer_that_makes_safe_leads_on_alike():
 
 
 @pytest.mark.parametrize(("complaint", "kind"), SAMPLE)
-def test_shares_add_up_and_are_the_predictive_of_the_posterior(complaint, kind):
+def test_shares_add_up_and_are_the_predictive_of_the_posterior(complaint: str, kind: str) -> None:
     """Predictive: the change in evidence when a state is absorbed (Bayes' rule), by the posterior itself."""
     grower, plan, _ = grown(complaint, kind)
     for node in looked_at(plan):
         assert sum(b.share for b in node.branches) == pytest.approx(node.share, abs=1e-12)
         finding = grower.kb.checks[node.check].finding
-        for state in finding.states if finding else ():
+        if finding is None:
+            continue
+        for state in finding.states:
             expected = sum(t.share * predictive(grower, t, finding.id, state) for t in node.threads)
             assert sum(b.share for b in node.branches if b.state == state) == pytest.approx(expected, rel=1e-9)
 
 
-def predictive(grower, thread, finding, state):
+def predictive(grower: Grower, thread: Thread, finding: str, state: str) -> float:
     belief = thread.conclusion.belief
     table = belief.network.tables[finding]
     after = update(untempered(belief), table, evidence_weight(table, state, grower.kb.settings.slip))
@@ -62,7 +77,7 @@ def predictive(grower, thread, finding, state):
 
 
 @pytest.mark.parametrize("who", [TECHNICIAN, HELP_DESK, ELECTRICIAN])
-def test_no_check_that_the_role_may_not_do(who):
+def test_no_check_that_the_role_may_not_do(who: Who) -> None:
     grower, plan, _ = grown("ghost_opening", "laser", "a4", 2 if who == TECHNICIAN else 1, who)
     checks = [grower.kb.checks[n.check] for n in looked_at(plan)]
     assert checks
@@ -70,36 +85,35 @@ def test_no_check_that_the_role_may_not_do(who):
     assert who != TECHNICIAN or not any(c.who == "electrician" for c in checks)
 
 
-def test_answers_that_order_stop_work_are_not_counted_on():
+def test_answers_that_order_stop_work_are_not_counted_on() -> None:
     grower = small_grower(small())
     nobody, somebody = grower.look(grower.root())
     assert (nobody.share, somebody.share) == (1.0, 0.0)
+    assert somebody.node
     assert somebody.node.check == grower.kb.settings.made_safe_check
 
 
-def test_unscored_answers_part_only_where_the_next_step_hangs_on_them():
+def test_unscored_answers_part_only_where_the_next_step_hangs_on_them() -> None:
     grower = small_grower(small())
-    (together, *_) = grower.look(followed(grower, "nobody"))
+    (together, *_) = grower.look(followed(grower, grower.root(), "nobody"))
     assert together.values == ("arm", "leaf")
+    assert together.node
     assert [t.share for t in together.node.threads] == [0.5, 0.5]
     parted = [b for b in every_branch(grower, together.node, 4) if b.given]
     assert parted
     assert all(check == "gate" and len(values) == 1 for b in parted for check, values in b.given)
 
 
-def followed(grower, value) -> Node:
-    return next(b.node for b in grower.look(grower.root()) if value in b.values)
-
-
-def every_branch(grower, node, deep) -> list[Branch]:
+def every_branch(grower: Grower, node: Node, deep: int) -> list[Branch]:
     below = list(grower.look(node)) if deep else []
     return below + [x for b in below if b.node for x in every_branch(grower, b.node, deep - 1)]
 
 
-def test_readings_get_a_number_inside_each_band():
+def test_readings_get_a_number_inside_each_band() -> None:
     kb = shipped.knowledge()
     check = kb.checks["las_window_height"]
     found = possible(kb, Setup(devices=("laser",)), "ghost_opening", (), check)
+    assert check.finding
     assert list(found) == list(check.finding.states)
     for state, (number,) in found.items():
         after = live(Setup(devices=("laser",)), "ghost_opening", [Answer(check.id, number)])

@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from diagnose.cases.model import Encoded, Fault, FieldCase, Gear, State, Touched
+from diagnose.cases.model import CaseState, Encoded, Fault, FieldCase, Gear, Touched
 from diagnose.core.reason import Reasoner
 from diagnose.model.knowledge import KnowledgeBase
 from tests.build import cause, check, kinds, knowledge
@@ -39,11 +39,11 @@ def reasoner() -> Reasoner:
     return Reasoner(small())
 
 
-def state(answers: Mapping[str, Any] | None = None, links: tuple[str, ...] = ("supply",), **more: Any) -> State:
-    return State(touched=Touched(devices=("loop",), links=links), answers=answers or {}, **more)
+def state(answers: Mapping[str, Any] | None = None, links: tuple[str, ...] = ("supply",), **more: Any) -> CaseState:
+    return CaseState(touched=Touched(devices=("loop",), links=links), answers=answers or {}, **more)
 
 
-def case(name: str = "c1", *, states: Mapping[str, State] | None = None, **more: Any) -> FieldCase:
+def case(name: str = "c1", *, states: Mapping[str, CaseState] | None = None, **more: Any) -> FieldCase:
     """A technician's case with an unplugged supply, unless told otherwise."""
     encoded = more.pop("encoded", {})
     given: dict[str, Any] = {

@@ -2,16 +2,18 @@
 
 import json
 from dataclasses import asdict, replace
+from pathlib import Path
 
 import pytest
 
-from diagnose.cases.model import Fault
+from diagnose.cases.model import Fault, FieldCase
 from diagnose.cases.read import read_case
 from diagnose.cli import main
 from diagnose.kb.text import dumped
+from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.model.visit import Setup
 from diagnose.session.checklist import open_items
-from diagnose.session.events import Begin, Close, Proved, Repaired, Reply, Ticked
+from diagnose.session.events import Begin, Close, Event, Proved, Repaired, Reply, Ticked
 from diagnose.session.session import replay
 from diagnose.store.journal import Journal
 from tests.cases import made
@@ -19,7 +21,7 @@ from tests.cases.test_check import plain
 from tests.shipped import knowledge
 
 
-def shipped_case(name):
+def shipped_case(name: str) -> FieldCase:
     """A case of the shipped knowledge, with one check answered and no more."""
     kb = knowledge()
     cause = next(c for c in kb.causes.values() if c.devices == ("loop",))
@@ -27,11 +29,12 @@ def shipped_case(name):
     context = tuple(c.id for c in kb.checks.values() if not c.finding or c.kind == "quantity")
     states = {"start": made.state({}, links=(), healthy=(next(iter(cause.signs)),), nobody=context)}
     case = made.case(name, states=states, faults=(Fault(says=cause.says, mended_by=(cause.id,)),))
+    assert case.encoded
     return replace(case, encoded=replace(case.encoded, complaints=(complaint,)))
 
 
 @pytest.fixture
-def folder(tmp_path):
+def folder(tmp_path: Path) -> Path:
     cases = tmp_path / "cases"
     cases.mkdir()
     names = [f"z{i:02d}" for i in range(60)]
@@ -41,16 +44,18 @@ def folder(tmp_path):
     return cases
 
 
-def _group(name):
+def _group(name: str) -> str:
     case = made.case(name)
     return "judging" if case.half == "judging" else "aside" if case.fitting else "open"
 
 
-def names(folder, group):
+def names(folder: Path, group: str) -> list[str]:
     return [p.stem for p in folder.glob("*.yaml") if _group(p.stem) == group]
 
 
-def test_a_folder_is_played_and_only_the_open_cases_are_told_one_by_one(folder, capsys, tmp_path):
+def test_a_folder_is_played_and_only_the_open_cases_are_told_one_by_one(
+    folder: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
     page = tmp_path / "page.html"
     assert main(["cases", str(folder), "--quick", "--processes", "1", "--html", str(page), "--plain"]) == 0
     told = capsys.readouterr().out
@@ -61,7 +66,9 @@ def test_a_folder_is_played_and_only_the_open_cases_are_told_one_by_one(folder, 
         assert "Judging half" in text
 
 
-def test_json_holds_totals_of_both_halves_and_only_the_open_cases(folder, capsys):
+def test_json_holds_totals_of_both_halves_and_only_the_open_cases(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(["cases", str(folder), "--quick", "--processes", "1", "--json"]) == 0
     found = json.loads(capsys.readouterr().out)
     assert found["schema"] == 1
@@ -70,14 +77,16 @@ def test_json_holds_totals_of_both_halves_and_only_the_open_cases(folder, capsys
     assert found["halves"]["learning"]["as_it_is"]["cases"] == 2
 
 
-def test_the_whole_run_has_spoilt_visits_and_other_ways_of_asking(folder, capsys):
+def test_the_whole_run_has_spoilt_visits_and_other_ways_of_asking(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert main(["cases", str(folder), "--only", names(folder, "open")[0], "--processes", "1", "--json"]) == 0
     runs = json.loads(capsys.readouterr().out)["halves"]["learning"]
     assert {"as_it_is", "one_wrong", "few_botched", "all_botched"} < set(runs)
     assert {"fixed_order", "usual_order", "entropy"} < set(runs)
 
 
-def test_the_same_seed_plays_the_same(folder, capsys):
+def test_the_same_seed_plays_the_same(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     told = []
     for _ in range(2):
         main(["cases", str(folder), "--quick", "--processes", "1", "--json"])
@@ -85,7 +94,9 @@ def test_the_same_seed_plays_the_same(folder, capsys):
     assert told[0] == told[1]
 
 
-def test_a_figure_that_fell_against_the_record_fails_the_command(folder, capsys, tmp_path):
+def test_a_figure_that_fell_against_the_record_fails_the_command(
+    folder: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
     record, case = tmp_path / "record.json", names(folder, "open")[0]
     args = ["cases", str(folder), "--quick", "--processes", "1", "--half", "learning", "--baseline", str(record)]
     assert main([*args, "--record"]) == 0
@@ -95,7 +106,7 @@ def test_a_figure_that_fell_against_the_record_fails_the_command(folder, capsys,
     assert "FELL" not in capsys.readouterr().out
 
 
-def test_wrong_use_is_a_sentence(folder, capsys, tmp_path):
+def test_wrong_use_is_a_sentence(folder: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     other_half = ["--half", "judging", "--only", names(folder, "open")[0]]
     for args in (["--only", "nobody"], ["--processes", "0"], other_half):
         assert main(["cases", str(folder), "--quick", *args]) == 2
@@ -103,7 +114,7 @@ def test_wrong_use_is_a_sentence(folder, capsys, tmp_path):
     assert "Traceback" not in capsys.readouterr().err
 
 
-def test_the_sheet_lists_what_a_case_has_to_answer(folder, capsys):
+def test_the_sheet_lists_what_a_case_has_to_answer(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = str(next(folder.glob("*.yaml")))
     assert main(["cases", "--sheet", path]) == 0
     whole = capsys.readouterr().out
@@ -114,11 +125,11 @@ def test_the_sheet_lists_what_a_case_has_to_answer(folder, capsys):
     assert "; nobody]" not in left
 
 
-def closed_visit(kb):
+def closed_visit(kb: KnowledgeBase) -> tuple[list[Event], Cause]:
     """Events of a visit that found, mended and proved one thing, and put the gate back in service."""
     cause = next(c for c in kb.causes.values() if c.devices == ("loop",) and c.remedy.who == "technician")
     begin = Begin(Setup(devices=("loop",)), next(iter(cause.complaints)), "it never sees the cars", id="1")
-    events = [
+    events: list[Event] = [
         begin,
         Reply("anyone_touched", "nobody"),
         Repaired(cause.id, "done"),
@@ -129,7 +140,9 @@ def closed_visit(kb):
     return [*events, Close("in_service")], cause
 
 
-def test_a_closed_visit_becomes_a_case_that_a_person_completes_and_that_plays(tmp_path, capsys):
+def test_a_closed_visit_becomes_a_case_that_a_person_completes_and_that_plays(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     from datetime import datetime
 
     kb = knowledge()
@@ -150,7 +163,8 @@ def test_a_closed_visit_becomes_a_case_that_a_person_completes_and_that_plays(tm
     first = next(line for line in text.splitlines() if line.startswith("invented"))
     path.write_text(text.replace(first, "invented: true"), "utf-8")
     done = read_case(path).case
-    assert done is not None
+    assert done
+    assert done.encoded
     assert done.faults[0].mended_by == (cause.id,)
     assert done.encoded.states["start"].answers == {"anyone_touched": "nobody"}
     capsys.readouterr()
@@ -158,7 +172,7 @@ def test_a_closed_visit_becomes_a_case_that_a_person_completes_and_that_plays(tm
     assert "of the answers are not encoded" in capsys.readouterr().err
 
 
-def test_an_open_visit_is_no_case(tmp_path, capsys):
+def test_an_open_visit_is_no_case(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     from datetime import datetime
 
     events, _ = closed_visit(knowledge())

@@ -1,6 +1,8 @@
 """Figures of cases against general-purpose references, and what counts as what."""
 
+from collections.abc import Mapping
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -19,19 +21,20 @@ from diagnose.cases.baseline import (
     sign_test,
 )
 from diagnose.cases.figures import Share, case_figures, entries_to_look_at, planted_figures
-from diagnose.cases.play import Player
-from diagnose.cases.result import result_of
+from diagnose.cases.model import Fault, FieldCase
+from diagnose.cases.play import CasePlayer
+from diagnose.cases.result import CaseResult, result_of
 from diagnose.cases.ways import WAYS
 from diagnose.errors import KnowledgeError
 from tests.cases import made
 
 
-def result(case):
-    return result_of(made.small(), Player(made.reasoner(), case, 1, WAYS["tool"](0.9)).play())
+def result(case: FieldCase) -> CaseResult:
+    return result_of(made.small(), CasePlayer(made.reasoner(), case, 1, WAYS["tool"](0.9)).play())
 
 
 @given(st.integers(1, 300), st.data())
-def test_the_interval_of_a_share_is_wilsons(count, data):
+def test_the_interval_of_a_share_is_wilsons(count: int, data: st.DataObject) -> None:
     """scipy.stats.binomtest, method 'wilson' (without continuity correction)."""
     hits = data.draw(st.integers(0, count))
     low, high = Share(hits, count).interval
@@ -41,13 +44,13 @@ def test_the_interval_of_a_share_is_wilsons(count, data):
 
 
 @given(st.integers(0, 60), st.integers(0, 60))
-def test_the_sign_test_is_the_binomial_one(lost, won):
+def test_the_sign_test_is_the_binomial_one(lost: int, won: int) -> None:
     """scipy.stats.binomtest, one-sided."""
     reference = binomtest(lost, lost + won, 0.5, "greater").pvalue if lost + won else 1.0
     assert sign_test(lost, won) == pytest.approx(reference, rel=1e-9)
 
 
-def test_a_fault_without_an_entry_counts_as_wrong_in_all_and_is_left_out_of_the_covered():
+def test_a_fault_without_an_entry_counts_as_wrong_in_all_and_is_left_out_of_the_covered() -> None:
     good, bare = result(made.case()), replace(result(made.case()), id="c2", covered=False)
     bare = replace(bare, concluded=replace(bare.concluded, rank=0))
     found = case_figures([good, bare])
@@ -56,13 +59,13 @@ def test_a_fault_without_an_entry_counts_as_wrong_in_all_and_is_left_out_of_the_
     assert (found.covered.hits, found.covered.count) == (1, 2)
 
 
-def test_log_score_is_minus_the_logarithm_of_the_chance_given_to_the_truth():
+def test_log_score_is_minus_the_logarithm_of_the_chance_given_to_the_truth() -> None:
     one = result(made.case())
     for truth, bits in ((0.5, 1.0), (0.25, 2.0), (1.0, 0.0)):
         assert case_figures([replace(one, concluded=replace(one.concluded, truth=truth))]).log_score.value == bits
 
 
-def test_planted_answers_that_displace_the_truth_are_counted_among_all_and_the_questioned_among_them():
+def test_planted_answers_that_displace_the_truth_are_counted_among_all_and_the_questioned_among_them() -> None:
     clean = [replace(result(made.case()), id=i) for i in ("a", "b", "c")]
     lost = [replace(r, concluded=replace(r.concluded, rank=2)) for r in clean[:2]]
     found = planted_figures(
@@ -73,10 +76,10 @@ def test_planted_answers_that_displace_the_truth_are_counted_among_all_and_the_q
     assert found.first_falls.value == pytest.approx(2 / 3)
 
 
-def test_what_counts_against_the_truth_is_named_with_its_entry():
+def test_what_counts_against_the_truth_is_named_with_its_entry() -> None:
     """The truth is a bent bracket that nobody can see; the lamp, out for another reason, speaks against it."""
     case = made.case(
-        faults=(made.Fault(says="bent", mended_by=("bent",)),),
+        faults=(Fault(says="bent", mended_by=("bent",)),),
         states={"start": made.state({"lamp": "out", "volts": "none"}, healthy=("bracket",))},
     )
     found = result(case)
@@ -86,7 +89,7 @@ def test_what_counts_against_the_truth_is_named_with_its_entry():
     assert [e.decibans for e in entries] == sorted((e.decibans for e in entries), reverse=True)
 
 
-def test_a_fall_beyond_chance_is_seen_and_one_lost_case_is_not():
+def test_a_fall_beyond_chance_is_seen_and_one_lost_case_is_not() -> None:
     before = {f"c{i}": _all(1.0) for i in range(20)}
     few = {c: {**_all(1.0), "first": float(c != "c0")} for c in before}
     many = {c: {**_all(1.0), "first": float(int(c[1:]) > 6)} for c in before}
@@ -95,7 +98,7 @@ def test_a_fall_beyond_chance_is_seen_and_one_lost_case_is_not():
 
 
 @given(st.lists(st.floats(-5, 5, allow_nan=False), min_size=3, max_size=30))
-def test_a_number_rises_beyond_noise_where_the_paired_test_says_so(differences):
+def test_a_number_rises_beyond_noise_where_the_paired_test_says_so(differences: list[float]) -> None:
     """scipy's one-sample t statistic against the normal quantile; questions: less is better."""
     assume(np.std(differences) > 0.01)
     name = "questions until concluded"
@@ -105,7 +108,7 @@ def test_a_number_rises_beyond_noise_where_the_paired_test_says_so(differences):
     assert found.fell == (ttest_1samp(differences, 0.0).statistic > norm.ppf(0.95))
 
 
-def test_a_record_is_raised_by_what_improved_and_never_lowered():
+def test_a_record_is_raised_by_what_improved_and_never_lowered() -> None:
     before = {"c0": {**_all(1.0), "log score": 2.0}, "c1": {**_all(0.0), "log score": 3.0}}
     better = {"c0": {**_all(1.0), "log score": 1.0}, "c1": {**_all(1.0), "log score": 3.0}}
     none = dict.fromkeys(("questions until concluded", "wrong remedies", "minutes of checks until concluded"), 0.0)
@@ -115,11 +118,11 @@ def test_a_record_is_raised_by_what_improved_and_never_lowered():
     assert raised(before, worse) == before
 
 
-def _worse(record):
+def _worse(record: Mapping[str, float]) -> dict[str, float]:
     return {n: (x + 1.0 if n in LESS_IS_BETTER else 0.0) for n, x in record.items()}
 
 
-def test_a_record_survives_its_file(tmp_path):
+def test_a_record_survives_its_file(tmp_path: Path) -> None:
     record = recorded([result(made.case())])
     path = tmp_path / "record.json"
     path.write_text(as_text(record), "utf-8")
@@ -128,12 +131,12 @@ def test_a_record_survives_its_file(tmp_path):
 
 
 @pytest.mark.parametrize("text", ["{", "[]", '{"a": 1}', '{"a": {"first": "yes"}}', "\x00"])
-def test_a_spoiled_record_is_refused_in_a_sentence(tmp_path, text):
+def test_a_spoiled_record_is_refused_in_a_sentence(tmp_path: Path, text: str) -> None:
     path = tmp_path / "record.json"
     path.write_text(text, "utf-8")
     with pytest.raises(KnowledgeError, match="record"):
         read_record(path)
 
 
-def _all(held):
+def _all(held: float) -> dict[str, float]:
     return dict.fromkeys(FIGURES, held)

@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from diagnose.core.network import compile_network
+from diagnose.core.compile import compile_network
 from diagnose.core.posterior import Belief, prior, update
 from diagnose.model.knowledge import KnowledgeBase
 from tests.build import cause, check, knowledge

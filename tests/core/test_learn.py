@@ -11,8 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import stats
 
+from diagnose.core.compile import compile_network
 from diagnose.core.learn import FLOOR, Learned, changes, frequency, learn
-from diagnose.core.network import compile_network
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.errors import CalculationError

@@ -14,8 +14,8 @@ from diagnose.measure.optimal import (
     UNASKED,
     Action,
     Policy,
-    Problem,
-    State,
+    ProblemState,
+    SmallProblem,
     expected_minutes,
     joint,
     optimum,
@@ -31,7 +31,7 @@ PROBLEMS = [random_problem(np.random.default_rng(seed)) for seed in range(200)]
 BEST = optimum(stacked(PROBLEMS))
 
 
-def belief_of_problem(problem: Problem) -> Belief:
+def belief_of_problem(problem: SmallProblem) -> Belief:
     """The problem as a network of the product, with single-cause cells only."""
     rows = [[(1 - p, p) for p in row] for row in positive(problem)]
     tables = [table(f"t{t}", RESULT, (1, 0), row) for t, row in enumerate(rows)]
@@ -42,7 +42,7 @@ def follow(choose_check: Chooser) -> Policy:
     """Ask what the chooser picks, else repair in order of probability over minutes; go on after a failed repair."""
     starts: dict[int, Belief] = {}
 
-    def policy(problem: Problem, state: State) -> Action:
+    def policy(problem: SmallProblem, state: ProblemState) -> Action:
         start = starts.setdefault(id(problem), belief_of_problem(problem))
         belief = belief_after(start, problem, state)
         options = [Option(f"t{t}", f"t{t}", problem.test[t]) for t, a in enumerate(state.answers) if a == UNASKED]
@@ -53,14 +53,14 @@ def follow(choose_check: Chooser) -> Policy:
     return policy
 
 
-def belief_after(start: Belief, problem: Problem, state: State) -> Belief:
+def belief_after(start: Belief, problem: SmallProblem, state: ProblemState) -> Belief:
     weights = np.zeros_like(start.weights)
     left = joint(problem, state)
     weights[0, 1:] = weights[1:, 0] = left / left.sum()
     return Belief(start.network, weights, 0.0)
 
 
-def next_repair(problem: Problem, state: State) -> Action:
+def next_repair(problem: SmallProblem, state: ProblemState) -> Action:
     left = joint(problem, state)
     if expected_cost(left[None, :], problem.repair, float(problem.specialist))[0] >= problem.specialist:
         return SPECIALIST

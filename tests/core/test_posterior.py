@@ -6,7 +6,7 @@ from itertools import accumulate, permutations
 import numpy as np
 import pytest
 
-from diagnose.core.network import compile_network
+from diagnose.core.compile import compile_network
 from diagnose.core.posterior import ImpossibleEvidence, absorb, evidence_weight, prior, update
 from diagnose.core.reason import Reasoner
 from diagnose.model.visit import Answer, Observation, Setup

@@ -6,8 +6,8 @@ from itertools import permutations
 import numpy as np
 import pytest
 
+from diagnose.core.compile import compile_network
 from diagnose.core.explain import repair_order
-from diagnose.core.network import compile_network
 from diagnose.core.posterior import prior
 from diagnose.core.repair import Action, best_order, expected_cost, worth_trying
 from tests.build import cause, knowledge

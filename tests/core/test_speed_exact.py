@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from diagnose.core.compile import compile_network
 from diagnose.core.engine import Engine
-from diagnose.core.network import Table, compile_network, dense_table
+from diagnose.core.network import FindingTable, dense_table
 from diagnose.core.policy import BATCH, Costs, Gain, Option, choose, look_ahead
 from diagnose.core.posterior import Belief, evidence_weight, likelihood, prior, update
 from diagnose.core.repair import FEW, expected_cost
@@ -59,7 +60,7 @@ def test_a_long_tail_is_put_in_order_where_it_matters() -> None:
     assert expected_cost(share[None, :], minutes, 1e6) == pytest.approx(whole, abs=SAME * 1e6)
 
 
-def dense_likelihood(table: Table, weight: np.ndarray) -> np.ndarray:
+def dense_likelihood(table: FindingTable, weight: np.ndarray) -> np.ndarray:
     """sum_k weight_k P(state k | set) for every set, as products of whole columns."""
     c, size = table.cumulative, table.cumulative.shape[1]
     below = np.zeros((size, size))

@@ -7,7 +7,6 @@ import contextlib
 import html
 import io
 import json
-import sys
 import unicodedata
 from collections.abc import Iterator
 from datetime import datetime
@@ -167,9 +166,9 @@ def on_a_terminal() -> Iterator[None]:
         def isatty(self) -> bool:
             return True
 
-    with contextlib.redirect_stderr(Terminal()):
+    with contextlib.redirect_stderr(Terminal()) as shown:
         yield
-        assert "\x1b]0;" not in sys.stderr.getvalue()  # type: ignore[attr-defined]
+    assert "\x1b]0;" not in shown.getvalue()
 
 
 @pytest.mark.parametrize("text", [*FORMULAS, MARKUP, ESCAPES, SCRIPT, CONTROLS, SMEAR])

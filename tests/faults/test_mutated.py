@@ -48,7 +48,7 @@ from tests.shipped import begun, knowledge
 LIMIT_S = 20.0
 PLACE = re.compile(r"^[^\n]*:\d+:\d+: ", re.M)
 DEMOS, KNOWLEDGE = shipped_folder("transcripts_demo"), shipped_folder("knowledge")
-LOG = ("--zone", "CET", "--dates", "dmy", "--site", "demo_site", "--device", "demo_device")
+LOG = ("--zone=-01:00", "--dates", "dmy", "--site", "demo_site", "--device", "demo_device")
 
 
 @dataclass(frozen=True)

@@ -82,14 +82,14 @@ def typed_in(start: Session, typed: list[Any]) -> None:
     for event in saved:
         again = step(knowledge(), again, from_plain(to_plain(event)))
     assert ended == again
-    assert not set(out.getvalue()) - {"\n"} - set(filter(str.isprintable, out.getvalue()))
+    assert not set(out.getvalue()) - {"\n"} - {c for c in out.getvalue() if c.isprintable()}
     counted["sequences"] += 1
     counted["lines"] += len(typed)
     counted["saved"] += len(saved)
 
 
 typing = given(st.sampled_from(range(10)).map(lambda n: starts()[n]), lines)
-calm = {"deadline": None, "suppress_health_check": list(HealthCheck), "database": None}
+calm: dict[str, Any] = {"deadline": None, "suppress_health_check": list(HealthCheck), "database": None}
 
 
 @settings(max_examples=50, derandomize=True, **calm)

@@ -132,7 +132,7 @@ def test_digest_tells_any_change() -> None:
     assert digest({"a": "x"}) == digest({"a": "x"})
 
 
-def test_a_trait_stands_for_every_kind_with_it_also_one_that_comes_later():
+def test_a_trait_stands_for_every_kind_with_it_also_one_that_comes_later() -> None:
     files = {**FILES, "entries.yaml": FILES["entries.yaml"].replace("devices: [loop]", "devices: [buried]")}
     assert files != FILES and assemble(load_entries(files), "test").causes["loose"].devices == ("loop",)
     files["mat.yaml"] = "kinds:\n  mat: {says: pressure mat, traits: [buried]}\n"

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from diagnose.cases.play import Player, Spoil
+from diagnose.cases.play import CasePlayer, Spoil
 from diagnose.cases.read import read_case
 from diagnose.cases.result import result_of
 from diagnose.cases.ways import WAYS
@@ -23,10 +23,10 @@ from diagnose.model.visit import Setup
 from diagnose.pack.build import payload
 from diagnose.pack.page import page
 from diagnose.practice.exercise import begin, replayed
-from diagnose.practice.gate import Wanted, draw_gate
-from diagnose.practice.moves import Look, Prove, Repair
+from diagnose.practice.gate import WantedGate, draw_gate
+from diagnose.practice.moves import CheckMove, ProofMove, RepairMove
 from diagnose.session.checklist import checklist
-from diagnose.session.events import Begin, Conclude, Proved, Repaired, Reply
+from diagnose.session.events import Begin, Conclude, Event, Proved, Repaired, Reply
 from diagnose.session.session import conclude, replay
 from diagnose.store.profiles import load_profile
 from diagnose.terminal.reader import ScriptReader
@@ -48,7 +48,7 @@ FOUND = {
     "anyone_touched": "nobody", "gate_made_safe": "safe", "mec_gate_kind": "barrier_arm", "when_it_happens": "wet",
     "lamp_clear": "detecting", "uls_face_look": "covered",
 }  # fmt: skip
-VISIT = [
+VISIT: list[Event] = [
     Begin(SETUP, "stuck_open"), *(Reply(check, value) for check, value in FOUND.items()),
     Conclude(), Repaired(COVERED), Proved(True),
 ]  # fmt: skip
@@ -69,12 +69,14 @@ def reasoner(folder: Path) -> Reasoner:
     return Reasoner(kb, partial(fixpoint, kb))
 
 
-def test_the_check_wants_its_entries_registered_and_nothing_else(folder: Path, capsys) -> None:
-    assert main(["check", str(folder)]) == 1
+def test_the_check_wants_its_entries_registered_and_nothing_else(
+    folder: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert main(["check-knowledge", str(folder)]) == 1
     told = [line for line in capsys.readouterr().out.splitlines() if ".yaml:" in line]
     assert told and all("ultrasonic/" in line and "not in the safety register yet" in line for line in told)
-    assert main(["check", str(folder), "--register"]) == 0
-    assert main(["check", str(folder)]) == 0
+    assert main(["check-knowledge", str(folder), "--register"]) == 0
+    assert main(["check-knowledge", str(folder)]) == 0
 
 
 def test_entries_written_for_a_trait_take_it_in_and_others_do_not(reasoner: Reasoner) -> None:
@@ -100,7 +102,12 @@ def test_the_terminal_asks_its_checks_and_finds_its_cause(reasoner: Reasoner) ->
 def test_what_is_proved_at_it_is_on_the_checklist(reasoner: Reasoner) -> None:
     items = {item.id: item.protective for item in checklist(reasoner.kb, replay(reasoner.kb, VISIT))}
     assert items["uls_cone"] and items["protective_zone"] and "edge" not in items
-    elsewhere = [Begin(Setup(devices=("loop",)), "stuck_open"), Conclude(), Repaired("auto_close_off"), Proved(True)]
+    elsewhere: list[Event] = [
+        Begin(Setup(devices=("loop",)), "stuck_open"),
+        Conclude(),
+        Repaired("auto_close_off"),
+        Proved(True),
+    ]
     assert "uls_cone" not in {item.id for item in checklist(reasoner.kb, replay(reasoner.kb, elsewhere))}
 
 
@@ -135,11 +142,11 @@ def test_the_offline_page_cut_to_it_carries_it_and_reasons_the_same(reasoner: Re
 
 
 def test_practice_hides_its_faults_with_readings_that_show_them(reasoner: Reasoner) -> None:
-    gates = (draw_gate(reasoner, SETUP, Wanted(family="environment"), seed) for seed in range(60))
+    gates = (draw_gate(reasoner, SETUP, WantedGate(family="environment"), seed) for seed in range(60))
     gate = next(g for g in gates if g.truth == (COVERED,) and g.states["uls_distance_shown"] == "short")
     shown, taped = (gate.results[c] for c in ("uls_distance_shown", "uls_distance_taped"))
     assert isinstance(shown, float) and isinstance(taped, float) and shown < 0.9 * taped
-    end = replayed(reasoner, gate, [Look("uls_face_look"), Repair((COVERED,), prepared=True), Prove()])
+    end = replayed(reasoner, gate, [CheckMove("uls_face_look"), RepairMove((COVERED,), prepared=True), ProofMove()])
     assert begin(reasoner, gate).session.repairs == () and end.session.repairs[-1].proof == "passed"
 
 
@@ -153,6 +160,6 @@ def test_its_card_is_printed(folder: Path, tmp_path: Path) -> None:
 def test_a_field_case_about_it_is_played_to_its_end(folder: Path, reasoner: Reasoner) -> None:
     filed = read_case(folder / "cases" / "us01.yaml")
     assert filed.case and not filed.problems
-    played = Player(reasoner, filed.case, 1, WAYS["tool"](0.9), Spoil()).play()
+    played = CasePlayer(reasoner, filed.case, 1, WAYS["tool"](0.9), Spoil()).play()
     found = result_of(reasoner.kb, played)
     assert (found.first, found.ended, found.wrong_remedies) == (True, "mended", 0)

@@ -17,7 +17,7 @@ def placed(moved: dict[str, str], **changed: str) -> list[str]:
 
 
 @pytest.mark.parametrize("file", sorted({*FILE_OF.values()}))
-def test_a_file_in_another_folder_or_of_another_name_is_told_where_it_belongs(file):
+def test_a_file_in_another_folder_or_of_another_name_is_told_where_it_belongs(file: str) -> None:
     own = f"supply/{file}.yaml"
     for other in ("supply/more.yaml", "shared/supply.yaml", "supply.yaml"):
         told = placed({own: other})
@@ -25,7 +25,7 @@ def test_a_file_in_another_folder_or_of_another_name_is_told_where_it_belongs(fi
         assert told and all(p.startswith(f"{other}:") and f"move it to {right}" in p for p in told)
 
 
-def test_an_id_goes_by_its_prefix_and_one_without_goes_to_the_subject_without():
+def test_an_id_goes_by_its_prefix_and_one_without_goes_to_the_subject_without() -> None:
     files = dict(FILES)
     files["wiring/checks.yaml"] = FILES["wiring/checks.yaml"].replace("\n  wir_flex_test:", "\n  flex_test:")
     assert files != FILES
@@ -33,7 +33,7 @@ def test_an_id_goes_by_its_prefix_and_one_without_goes_to_the_subject_without():
     assert len(told) == 1 and "'flex_test'" in told[0] and "first_looks/checks.yaml" in told[0]
 
 
-def test_two_subjects_never_share_a_prefix():
+def test_two_subjects_never_share_a_prefix() -> None:
     files = {**FILES, "x.yaml": "subjects:\n  slats: {prefix: sup, says: slats}\n"}
     told = [str(p) for p in problems_of(load_entries(files))]
     assert len(told) == 1 and told[0].startswith("x.yaml:2:") and "is the prefix of 'supply'" in told[0]

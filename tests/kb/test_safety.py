@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -19,7 +20,8 @@ Change = tuple[str, KnowledgeBase]
 
 def changed(kb: KnowledgeBase, section: str, entry: str, **fields: Any) -> KnowledgeBase:
     table = getattr(kb, section)
-    return replace(kb, **{section: {**table, entry: replace(table[entry], **fields)}})
+    changes: dict[str, Any] = {section: {**table, entry: replace(table[entry], **fields)}}
+    return replace(kb, **changes)
 
 
 def remedied(kb: KnowledgeBase, cause: str, **fields: Any) -> KnowledgeBase:
@@ -124,21 +126,23 @@ def test_an_entry_that_nobody_registered_is_seen() -> None:
     assert gone
 
 
-def test_a_register_survives_its_file(tmp_path) -> None:
+def test_a_register_survives_its_file(tmp_path: Path) -> None:
     (tmp_path / FILE).parent.mkdir()
     (tmp_path / FILE).write_text(register_text(safety_of(knowledge())), "utf-8")
     assert read_register(tmp_path) == safety_of(knowledge())
 
 
 @pytest.mark.parametrize("text", ["[1]", "a: [", "", "a: 1"])
-def test_a_spoiled_register_is_refused_in_a_sentence(tmp_path, text: str) -> None:
+def test_a_spoiled_register_is_refused_in_a_sentence(tmp_path: Path, text: str) -> None:
     (tmp_path / FILE).parent.mkdir()
     (tmp_path / FILE).write_text(text, "utf-8")
     with pytest.raises(KnowledgeError, match="register"):
         read_register(tmp_path)
 
 
-def test_weakened_yaml_fails_the_check_with_its_place_until_it_is_registered(tmp_path, capsys) -> None:
+def test_weakened_yaml_fails_the_check_with_its_place_until_it_is_registered(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """End to end: a stop-work rule taken out of the YAML text of a copy of the shipped knowledge."""
     import shutil
 
@@ -157,7 +161,9 @@ def test_weakened_yaml_fails_the_check_with_its_place_until_it_is_registered(tmp
     assert main(["check-knowledge", str(folder)]) == 0
 
 
-def test_the_difference_between_two_folders_is_told_entry_by_entry(tmp_path, capsys) -> None:
+def test_the_difference_between_two_folders_is_told_entry_by_entry(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     import shutil
 
     folder = tmp_path / "knowledge"

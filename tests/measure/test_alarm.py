@@ -10,7 +10,7 @@ from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.measure import runs
 from diagnose.measure.alarm import WAYS, Fit, alarms, fit_of
-from diagnose.measure.runs import Task, run, run_fits, seeds, simulated
+from diagnose.measure.runs import SimulationTask, run, run_fits, seeds, simulated
 from diagnose.measure.simulate import concluded
 from diagnose.model.visit import Setup
 from diagnose.session.doubts import misfit_of, predicted
@@ -37,7 +37,7 @@ def test_two_answers_become_what_the_way_says(way: str) -> None:
     runs._start_worker(made())
     kb = made()
     for seed in seeds(15, 2):
-        outcome = simulated(Task(seed, Setup()))
+        outcome = simulated(SimulationTask(seed, Setup()))
         before = concluded(reasoner(), Setup(), outcome.case, outcome.answers)
         changed = WAYS[way](reasoner(), before, np.random.default_rng(seed))
         assert len(dict(changed)) in (0, 2)
@@ -52,7 +52,7 @@ def test_two_answers_become_what_the_way_says(way: str) -> None:
 
 def test_a_visit_is_scored_as_people_are_told() -> None:
     runs._start_worker(made())
-    outcome = simulated(Task(5, Setup()))
+    outcome = simulated(SimulationTask(5, Setup()))
     fit = fit_of(reasoner(), Setup(), outcome, seed=5)
     assert fit.score == misfit_of(made(), concluded(reasoner(), Setup(), outcome.case, outcome.answers))
     assert set(fit.spoilt) <= set(WAYS)
@@ -67,7 +67,7 @@ def test_the_alarm_on_the_shipped_knowledge(devices: tuple[str, ...], capsys: py
     mixture of everything tried reached 84 %, half of it on the visits it was fitted to.
     """
     kb, processes = knowledge(), os.cpu_count() or 1
-    tasks = [Task(s, Setup(electrician=True, devices=devices)) for s in seeds(400, 4)]
+    tasks = [SimulationTask(s, Setup(electrician=True, devices=devices)) for s in seeds(400, 4)]
     outcomes = list(run(kb, tasks, processes))
     found = alarms(list(run_fits(kb, tasks, outcomes, processes)), kb.settings.misfit_at)
     with capsys.disabled():

@@ -2,7 +2,7 @@
 
 import pytest
 
-from diagnose.core.network import compile_network
+from diagnose.core.compile import compile_network
 from diagnose.measure.calibration import Calibration, calibration
 from diagnose.measure.inference import CASES, stated
 from tests.measure.test_runs import made

@@ -6,7 +6,7 @@ from typing import TypeVar
 
 import pytest
 
-from diagnose.measure.collect import Wanted, collect
+from diagnose.measure.collect import WantedFigures, collect
 from diagnose.measure.figures import figures
 from diagnose.measure.targets import aims, lost_first
 from diagnose.model.visit import Setup
@@ -38,7 +38,7 @@ def test_the_fall_is_graceful_and_the_baselines_are_beaten(
 ) -> None:
     """Source: simulation, 250 visits of every kind. Targets T9 (minutes), T11 to T14 and T18 are printed as found."""
     setup = Setup(electrician=True, devices=devices)
-    wanted = Wanted(setup, cases=250, processes=os.cpu_count() or 1, robustness=True)
+    wanted = WantedFigures(setup, cases=250, processes=os.cpu_count() or 1, robustness=True)
     found = collect(knowledge(), wanted, untracked)
     with capsys.disabled():
         for aim in aims(found):

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from diagnose.core.network import Floats
-from diagnose.measure.optimal import Problem, expected_minutes, optimum, stacked
+from diagnose.measure.optimal import SmallProblem, expected_minutes, optimum, stacked
 from tests.optimal import random_problem
 
 Tree = tuple[Any, ...]  # ("specialist",), ("repair", i, tree) or ("test", t, (tree per outcome))
@@ -23,7 +23,7 @@ def strategies(tests: frozenset[int], causes: frozenset[int], outcomes: int) -> 
         yield from (("test", t, branches) for branches in product(after, repeat=outcomes))
 
 
-def spent(problem: Problem, tree: Tree, cause: int, shows: tuple[int, ...]) -> float:
+def spent(problem: SmallProblem, tree: Tree, cause: int, shows: tuple[int, ...]) -> float:
     minutes = 0.0
     while tree[0] != "specialist":
         kind, which, then = tree
@@ -34,7 +34,7 @@ def spent(problem: Problem, tree: Tree, cause: int, shows: tuple[int, ...]) -> f
     return minutes + float(problem.specialist)
 
 
-def by_writing_out(problem: Problem) -> float:
+def by_writing_out(problem: SmallProblem) -> float:
     """The least expected minutes over all strategies; a sum over causes and everything the tests could show."""
     tests, outcomes, causes = problem.outcomes.shape
     worlds = [(c, shows) for c in range(causes) for shows in product(range(outcomes), repeat=tests)]
@@ -45,9 +45,9 @@ def by_writing_out(problem: Problem) -> float:
     return min(sum(p * spent(problem, tree, *w) for p, w in zip(chance, worlds, strict=True)) for tree in trees)
 
 
-def three_outcomes(rng: np.random.Generator) -> Problem:
+def three_outcomes(rng: np.random.Generator) -> SmallProblem:
     shown: Floats = rng.dirichlet(np.ones(3), (1, 2)).swapaxes(-1, -2)
-    return Problem(rng.dirichlet(np.ones(2)), shown, rng.uniform(1, 9, 1), rng.uniform(5, 60, 2), np.array(70.0))
+    return SmallProblem(rng.dirichlet(np.ones(2)), shown, rng.uniform(1, 9, 1), rng.uniform(5, 60, 2), np.array(70.0))
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -66,7 +66,7 @@ def test_problems_solved_together_are_solved_as_if_alone() -> None:
 def test_an_outcome_that_cannot_happen_changes_nothing() -> None:
     problem = random_problem(np.random.default_rng(9), 3, 2)
     padded = np.concatenate([problem.outcomes, np.zeros((2, 1, 3))], axis=1)
-    wider = Problem(problem.prior, padded, problem.test, problem.repair, problem.specialist)
+    wider = SmallProblem(problem.prior, padded, problem.test, problem.repair, problem.specialist)
     assert float(optimum(wider)) == pytest.approx(float(optimum(problem)), abs=1e-12)
 
 

@@ -6,7 +6,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from diagnose.core.network import compile_network, strength
+from diagnose.core.compile import compile_network, strength
 from diagnose.measure.perturb import MOST_TOGETHER, SEVEN_POINTS, log_odds_noise, one_step, perturbed, snapped
 from diagnose.model.knowledge import KnowledgeBase
 from tests.build import cause, check, knowledge

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from functools import cache
+from typing import Any
 
 import numpy as np
 import pytest
@@ -10,8 +11,8 @@ from diagnose.core.reason import Reasoner
 from diagnose.measure import runs
 from diagnose.measure.conditions import CONDITIONS
 from diagnose.measure.policies import POLICIES
-from diagnose.measure.runs import Task, run, seeds, simulated
-from diagnose.measure.simulate import Outcome, Trouble, draw_case
+from diagnose.measure.runs import SimulationTask, run, seeds, simulated
+from diagnose.measure.simulate import SimulatedVisit, Trouble, draw_case
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
 from tests.build import cause, check, knowledge
@@ -44,8 +45,8 @@ def worker() -> Iterator[None]:
     runs._KNOWLEDGE.clear()
 
 
-def visits(many: int = 12, **more: str) -> list[Outcome]:
-    return [simulated(Task(s, Setup(), **more)) for s in seeds(many, 1)]
+def visits(many: int = 12, **more: Any) -> list[SimulatedVisit]:
+    return [simulated(SimulationTask(s, Setup(), **more)) for s in seeds(many, 1)]
 
 
 @pytest.mark.usefixtures("worker")
@@ -63,7 +64,7 @@ def test_the_tool_reasons_with_the_disturbed_knowledge_and_answers_come_from_the
 
 
 def test_any_number_of_processes_gives_the_same_visits() -> None:
-    tasks = [Task(s, Setup(), condition="snapped") for s in seeds(6, 3)]
+    tasks = [SimulationTask(s, Setup(), condition="snapped") for s in seeds(6, 3)]
     assert list(run(made(), tasks, 1)) == list(run(made(), tasks, 2))
 
 
@@ -92,7 +93,7 @@ def test_what_cannot_be_answered_counts_for_nothing_and_what_cannot_be_done_cost
 
 @pytest.mark.usefixtures("worker")
 def test_a_missing_check_is_never_asked_and_costs_nothing() -> None:
-    without = [simulated(Task(s, Setup(), missing=("half",))) for s in seeds(12, 1)]
+    without = [simulated(SimulationTask(s, Setup(), missing=("half",))) for s in seeds(12, 1)]
     assert any("half" in o.checks for o in visits())
     assert not any("half" in o.checks for o in without)
     assert all(o.check_minutes == 3.0 * len(o.asked) for o in without)

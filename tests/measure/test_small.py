@@ -5,7 +5,7 @@ from functools import cache
 import numpy as np
 import pytest
 
-from diagnose.core.network import compile_network
+from diagnose.core.compile import compile_network
 from diagnose.core.policy import Costs, look_ahead
 from diagnose.core.posterior import evidence_weight, likelihood
 from diagnose.measure.small import CAUSES, CHECKS, Corner, corners, excesses

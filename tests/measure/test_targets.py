@@ -11,7 +11,7 @@ from typing import TypeVar
 import pytest
 from markupsafe import escape
 
-from diagnose.measure.collect import Measured, Wanted, collect
+from diagnose.measure.collect import Measured, WantedFigures, collect
 from diagnose.measure.small import Excess
 from diagnose.measure.targets import aims, lost_first
 from diagnose.measure.words import condition_says
@@ -32,7 +32,7 @@ def untracked(_says: str, _many: int, work: Iterator[Item], /) -> Iterator[Item]
 @cache
 def measured() -> Measured:
     """A whole small run, with everything it can do."""
-    wanted = Wanted(Setup(), cases=20, robustness=True, without=2, corners=0, stated=50)
+    wanted = WantedFigures(Setup(), cases=20, robustness=True, without=2, corners=0, stated=50)
     found = collect(made(), wanted, untracked)
     return replace(found, excesses={"tool": Excess(0.03, 0.05, 0.2, 7), "minutes_only": Excess(0.01, 0.05, 0.1, 7)})
 
@@ -89,7 +89,7 @@ def test_hostile_words_stay_words() -> None:
 
 
 def test_a_short_run_leaves_out_what_it_did_not_do() -> None:
-    short = collect(made(), Wanted(Setup(), 3, policies=("tool",), corners=0), untracked)
+    short = collect(made(), WantedFigures(Setup(), 3, policies=("tool",), corners=0), untracked)
     text = page(short).decode()
     assert "Wrong knowledge" not in text and "exact optimum" not in text
     assert {a.target for a in aims(short)} == {"T10", "T12"}

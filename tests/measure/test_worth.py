@@ -4,19 +4,19 @@ import pytest
 
 from diagnose.core.reason import Reasoner
 from diagnose.measure.figures import confusions, difference, figures
-from diagnose.measure.runs import Task
-from diagnose.measure.simulate import Asked, Case, Outcome
+from diagnose.measure.runs import SimulationTask
+from diagnose.measure.simulate import SimulatedCheck, SimulatedGate, SimulatedVisit
 from diagnose.measure.worth import FEWEST_VISITS, cause_needs, check_worths, most_asked, tasks_without
 from diagnose.model.visit import Setup
 from tests.measure.test_runs import made
 
 
-def visit(truth: str, first: str, asked: tuple[Asked, ...] = (), repairs: float = 100.0) -> Outcome:
+def visit(truth: str, first: str, asked: tuple[SimulatedCheck, ...] = (), repairs: float = 100.0) -> SimulatedVisit:
     ranked = ((first, 0.8), *((c, 0.1) for c in ("c0", "c1") if c != first))
-    return Outcome(Case((truth,), "stuck", {}), ranked, 2.0, asked, (), repairs)
+    return SimulatedVisit(SimulatedGate((truth,), "stuck", {}), ranked, 2.0, asked, (), repairs)
 
 
-TWO = (Asked("half", 3.0, saves=10.0, bits=0.5), Asked("look0", 5.0, saves=4.0, bits=0.3))
+TWO = (SimulatedCheck("half", 3.0, saves=10.0, bits=0.5), SimulatedCheck("look0", 5.0, saves=4.0, bits=0.3))
 VISITS = [visit("c0", "c0", TWO), visit("c1", "c0", TWO[:1]), visit("c1", "c1"), visit("c0", "c0", TWO)]
 
 
@@ -36,7 +36,7 @@ def test_what_is_lost_without_a_check_is_counted_visit_by_visit() -> None:
 
 
 def test_only_visits_that_asked_are_run_again() -> None:
-    tasks = [Task(s, Setup()) for s in range(4)]
+    tasks = [SimulationTask(s, Setup()) for s in range(4)]
     again = tasks_without(tasks, VISITS, "look0")
     assert [(t.seed, t.missing) for t in again] == [(0, ("look0",)), (3, ("look0",))]
 

@@ -47,6 +47,7 @@ def presented_here(reasoner: Reasoner, session: Session, told: Sequence[str]) ->
         "help": plain(question.help_of(kb, session, check)) if check else None,
         "orders": plain(notices.orders_of(kb, found)),
         "raised": plain(cautions.raised(kb, found.after.cautions)),
+        "raised_last": plain(cautions.raised_last(reasoner, session, found)),
         "of_visit": plain(cautions.of_visit(kb, cautions.told_before(kb, session))),
         "doubts": plain(notices.doubts_of(kb, session, found)),
         "lost": plain(notices.lost_of(kb, session, found)),
@@ -64,11 +65,14 @@ def presented_here(reasoner: Reasoner, session: Session, told: Sequence[str]) ->
 def plain(value: Any) -> Any:
     """Records as tables, tuples as lists; the options of a question, whose order means something, as pairs."""
     if is_dataclass(value) and not isinstance(value, type):
-        pairs = {f.name: plain(getattr(value, f.name)) for f in fields(value)}
-        return pairs | ({"options": [list(p) for p in value.options.items()]} if "options" in pairs else {})
+        return {f.name: plain(getattr(value, f.name)) for f in fields(value)} | _options(value)
     if isinstance(value, Mapping):
         return {k: plain(v) for k, v in value.items()}
     return [plain(v) for v in value] if isinstance(value, tuple | list) else value
+
+
+def _options(record: Any) -> dict[str, Any]:
+    return {"options": [list(p) for p in record.options.items()]} if isinstance(record, question.Question) else {}
 
 
 def clear_cut(found: Conclusion) -> bool:

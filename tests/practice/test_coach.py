@@ -8,14 +8,14 @@ from diagnose.core.posterior import Belief
 from diagnose.practice.blocks import block_of_check, blocks
 from diagnose.practice.coach import HINT_COSTS, counter_example, feedback, hint
 from diagnose.practice.exercise import advance, begin, replayed
-from diagnose.practice.moves import Hint, Look, Move, Prove, Repair
+from diagnose.practice.moves import CheckMove, HintMove, Move, ProofMove, RepairMove
 from diagnose.session.session import conclude
 from tests.practice.gates import drops, shipped, small, small_exercise, small_reasoner
 
 
 def test_what_a_result_weighs_is_the_change_of_the_odds() -> None:
     before = small_exercise(look="bad")
-    after = advance(small_reasoner(), before, Look("look"))
+    after = advance(small_reasoner(), before, CheckMove("look"))
     told = feedback(small_reasoner(), before, after)
     p, q = (conclude(small_reasoner(), e.session).belief for e in (before, after))
     odds = [b.probability(told.leader) / b.probability(told.rival) for b in (p, q)]
@@ -32,8 +32,8 @@ def _bits(belief: Belief) -> float:
 def test_what_was_expected_is_scored_against_the_chances() -> None:
     before = small_exercise(look="bad")
     gain = next(g for g in conclude(small_reasoner(), before.session).gains if g.option.check == "look")
-    told = feedback(small_reasoner(), before, advance(small_reasoner(), before, Look("look", "bad")))
-    other = feedback(small_reasoner(), before, advance(small_reasoner(), before, Look("look", "ok")))
+    told = feedback(small_reasoner(), before, advance(small_reasoner(), before, CheckMove("look", "bad")))
+    other = feedback(small_reasoner(), before, advance(small_reasoner(), before, CheckMove("look", "ok")))
     assert (told.expected, other.expected) == (True, False)
     assert told.surprise == pytest.approx((1 - gain.chances[1]) ** 2)  # two states: (1-p)^2 twice, halved
     assert other.surprise == pytest.approx(gain.chances[1] ** 2)
@@ -41,7 +41,7 @@ def test_what_was_expected_is_scored_against_the_chances() -> None:
 
 def test_nothing_stated_is_not_scored() -> None:
     before = small_exercise()
-    told = feedback(small_reasoner(), before, advance(small_reasoner(), before, Look("look")))
+    told = feedback(small_reasoner(), before, advance(small_reasoner(), before, CheckMove("look")))
     assert (told.expected, told.surprise, told.brier, told.truth) == (None, None, None, None)
 
 
@@ -49,13 +49,15 @@ def test_beliefs_are_scored_against_the_posterior_before_the_result() -> None:
     before = small_exercise(look="bad")
     p = dict(conclude(small_reasoner(), before.session).belief.ranked())
     said = (("dirt", 0.9), ("fuse", 0.1))
-    told = feedback(small_reasoner(), before, advance(small_reasoner(), before, Look("look", beliefs=said)))
+    told = feedback(small_reasoner(), before, advance(small_reasoner(), before, CheckMove("look", beliefs=said)))
     assert told.brier == pytest.approx(((0.9 - p["dirt"]) ** 2 + (0.1 - p["fuse"]) ** 2) / 2)
     assert told.truth == pytest.approx((0.1**2 + 0.1**2) / 2)
 
 
 def test_a_counter_example_names_the_answer_that_speaks_against_a_suspect() -> None:
-    done = replayed(small_reasoner(), small_exercise("fuse", meter="low").gate, [Look("look"), Look("meter")])
+    done = replayed(
+        small_reasoner(), small_exercise("fuse", meter="low").gate, [CheckMove("look"), CheckMove("meter")]
+    )
     conclusion = conclude(small_reasoner(), done.session)
     found = counter_example(conclusion, (("worn", 0.6),))
     assert found
@@ -68,7 +70,7 @@ def test_a_counter_example_names_the_answer_that_speaks_against_a_suspect() -> N
 def test_hints_grow_stronger_and_start_again_after_a_check() -> None:
     exercise = begin(shipped(), drops())
     strengths = []
-    for move in (Hint(), Hint(), Hint(), Hint(), Look("anyone_touched"), Hint()):
+    for move in (HintMove(), HintMove(), HintMove(), HintMove(), CheckMove("anyone_touched"), HintMove()):
         strengths.append(hint(shipped(), exercise)[0])
         exercise = advance(shipped(), exercise, move)
     assert strengths == [1, 2, 3, 3, 3, 1]
@@ -77,7 +79,7 @@ def test_hints_grow_stronger_and_start_again_after_a_check() -> None:
 def test_the_strongest_hint_is_what_the_tool_would_ask_and_hints_fade() -> None:
     kb, exercise = shipped().kb, begin(shipped(), drops())
     for _ in range(2):
-        exercise = advance(shipped(), exercise, Hint())
+        exercise = advance(shipped(), exercise, HintMove())
     wanted = conclude(shipped(), exercise.session).next.check
     assert kb.checks[wanted].ask in hint(shipped(), exercise)[1]
     assert hint(shipped(), exercise, most=1)[0] == 1
@@ -86,12 +88,12 @@ def test_the_strongest_hint_is_what_the_tool_would_ask_and_hints_fade() -> None:
 
 
 def test_under_stop_work_the_hint_speaks_of_safety_first() -> None:
-    exercise = advance(small_reasoner(), small_exercise(touched="yes"), Look("touched"))
+    exercise = advance(small_reasoner(), small_exercise(touched="yes"), CheckMove("touched"))
     assert "hurt" in hint(small_reasoner(), exercise)[1]
 
 
 def test_a_pending_proof_is_the_strongest_hint() -> None:
-    moves: list[Move] = [Repair(("dirt",)), Hint(), Hint()]
+    moves: list[Move] = [RepairMove(("dirt",)), HintMove(), HintMove()]
     exercise = replayed(small_reasoner(), small_exercise().gate, moves)
     assert hint(small_reasoner(), exercise)[1] == "Prove the repair."
 
@@ -108,7 +110,7 @@ def test_the_chance_of_a_fault_in_a_block_by_adding_up_every_set() -> None:
 
 
 def test_a_block_becomes_good_when_evidence_clears_it() -> None:
-    moves: list[Move] = [Look("look"), Look("meter"), Repair(("fuse",)), Prove()]
+    moves: list[Move] = [CheckMove("look"), CheckMove("meter"), RepairMove(("fuse",)), ProofMove()]
     before = conclude(small_reasoner(), small_exercise().session).belief
     after = conclude(
         small_reasoner(), replayed(small_reasoner(), small_exercise("dirt", look="bad").gate, moves).session

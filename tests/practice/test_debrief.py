@@ -4,7 +4,7 @@ import pytest
 
 from diagnose.practice.debrief import best_path, debrief, hint_points, one_choice
 from diagnose.practice.exercise import advance, begin, best_from
-from diagnose.practice.moves import Finish, Hint, Look, Move, Prove, Repair, Tick
+from diagnose.practice.moves import CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove, TickMove
 from diagnose.session.checklist import open_items
 from tests.practice.gates import drops, shipped, small_exercise, small_reasoner
 from tests.practice.test_exercise import DROPS
@@ -15,13 +15,13 @@ def finished(moves: tuple[Move, ...]) -> tuple[Move, ...]:
     exercise = begin(shipped(), drops())
     for move in moves:
         exercise = advance(shipped(), exercise, move)
-    return (*moves, *(Tick(i.id) for i in open_items(shipped().kb, exercise.session)), Finish())
+    return (*moves, *(TickMove(i.id) for i in open_items(shipped().kb, exercise.session)), FinishMove())
 
 
 def test_working_as_the_tool_does_earns_all_but_the_beliefs() -> None:
     path = best_from(shipped(), begin(shipped(), drops()))
     seen = debrief(shipped(), drops(), finished(tuple(d.move for d in path.done)))
-    own = [x for x in seen.own if not isinstance(x.move, Tick | Finish)]
+    own = [x for x in seen.own if not isinstance(x.move, TickMove | FinishMove)]
     assert [x.move for x in own] == [x.move for x in seen.best]
     assert [x.minutes for x in own] == [x.minutes for x in seen.best]
     assert seen.otherwise is None
@@ -38,27 +38,28 @@ def test_the_score_is_the_sum_of_its_parts_within_bounds() -> None:
 
 
 def test_unsafe_work_earns_nothing_whatever_came_before() -> None:
-    seen = debrief(shipped(), drops(), (*DROPS, Look("sup_mains_present")))
+    seen = debrief(shipped(), drops(), (*DROPS, CheckMove("sup_mains_present")))
     assert (seen.score, seen.practise) == (0.0, "unsafe")
     assert "mains_licensed" in seen.missed
 
 
 def test_bits_are_those_the_posterior_lost() -> None:
     seen = debrief(shipped(), drops(), DROPS)
-    told = {x.move.check: x.bits for x in seen.own if isinstance(x.move, Look)}
+    told = {x.move.check: x.bits for x in seen.own if isinstance(x.move, CheckMove)}
     assert told["env_window_look"] > 0.5
     assert told["anyone_touched"] == 0.0
 
 
 def test_one_different_choice_is_the_difference_of_two_whole_paths() -> None:
     """Starting with the wrong repair: minutes of it and the best policy after it, less the best policy at once."""
-    gate, wrong = small_exercise("dirt", look="bad").gate, Repair(("fuse",))
+    gate, wrong = small_exercise("dirt", look="bad").gate, RepairMove(("fuse",))
     start = begin(small_reasoner(), gate)
     after = advance(small_reasoner(), start, wrong)
     found = one_choice(small_reasoner(), [start, after])
     assert found
     by_hand = best_from(small_reasoner(), after).minutes - best_from(small_reasoner(), start).minutes
-    assert (found.number, found.saves) == (0, pytest.approx(by_hand))
+    assert found.number == 0
+    assert found.saves == pytest.approx(by_hand)
     assert found.saves > 0
     assert found.instead == best_from(small_reasoner(), start).done[0].move
 
@@ -73,14 +74,14 @@ def test_choosing_as_the_tool_leaves_nothing_to_do_otherwise() -> None:
 
 def test_hints_in_a_row_get_dearer() -> None:
     exercise = small_exercise()
-    for move in (Hint(), Hint(), Look("look"), Hint(), Hint(), Hint(), Hint()):
+    for move in (HintMove(), HintMove(), CheckMove("look"), HintMove(), HintMove(), HintMove(), HintMove()):
         exercise = advance(small_reasoner(), exercise, move)
     assert hint_points(exercise) == (2 + 5) + (2 + 5 + 10 + 10)
 
 
 def test_cautions_missed_are_those_of_work_begun_unprepared() -> None:
-    rash = (Look("anyone_touched"), Look("gate_made_safe"), Look("env_window_look"))
-    careful = (*rash[:2], Look("env_window_look", prepared=True))
+    rash = (CheckMove("anyone_touched"), CheckMove("gate_made_safe"), CheckMove("env_window_look"))
+    careful = (*rash[:2], CheckMove("env_window_look", prepared=True))
     assert debrief(shipped(), drops(), rash).missed == ("laser_class",)
     assert debrief(shipped(), drops(), careful).missed == ()
 
@@ -88,9 +89,9 @@ def test_cautions_missed_are_those_of_work_begun_unprepared() -> None:
 @pytest.mark.parametrize(
     ("moves", "practise"),
     [
-        ((Look("look"), Look("look")), "settled"),
-        ((Look("look", beliefs=(("dirt", 0.02),)),), "calibration"),
-        ((Look("look"),), "say_beliefs"),
+        ((CheckMove("look"), CheckMove("look")), "settled"),
+        ((CheckMove("look", beliefs=(("dirt", 0.02),)),), "calibration"),
+        ((CheckMove("look"),), "say_beliefs"),
     ],
 )
 def test_the_one_thing_to_practise(moves: tuple[Move, ...], practise: str) -> None:
@@ -104,21 +105,21 @@ def test_a_debrief_of_the_same_moves_is_the_same() -> None:
 def test_the_best_path_ends_mended_and_says_its_cost() -> None:
     lines, ended = best_path(shipped(), drops())
     assert ended == "mended"
-    assert isinstance(lines[-1].move, Prove)
+    assert isinstance(lines[-1].move, ProofMove)
     assert sum(x.minutes for x in lines) == best_from(shipped(), begin(shipped(), drops())).minutes
 
 
 def test_a_false_lead_that_was_seen_is_named_and_one_that_was_not_is_not() -> None:
     gate = small_exercise("dirt", look="bad", colour="bad", meter="low").gate
-    seen = debrief(small_reasoner(), gate, [Look("look"), Look("colour")])
+    seen = debrief(small_reasoner(), gate, [CheckMove("look"), CheckMove("colour")])
     assert seen.false_leads == (("colour", "bad"),)
 
 
 def test_everything_stated_is_taken_apart_against_the_truth() -> None:
     """0.8 for what is there, 0.8 for what is not, twice 0.1 for what is not: Murphy's parts by hand."""
     moves = (
-        Look("look", beliefs=(("dirt", 0.8), ("worn", 0.1))),
-        Look("meter", beliefs=(("fuse", 0.8), ("worn", 0.1))),
+        CheckMove("look", beliefs=(("dirt", 0.8), ("worn", 0.1))),
+        CheckMove("meter", beliefs=(("fuse", 0.8), ("worn", 0.1))),
     )
     parts = debrief(small_reasoner(), small_exercise("dirt", look="bad").gate, moves).truth_parts
     assert parts

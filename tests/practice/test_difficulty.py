@@ -7,8 +7,8 @@ import pytest
 from diagnose.model.visit import Answer
 from diagnose.practice.difficulty import EASY_BELOW, HARD_FROM, Difficulty, difficulty, draw_level
 from diagnose.practice.exercise import begin, best_from
-from diagnose.practice.gate import Wanted
-from diagnose.practice.moves import Look
+from diagnose.practice.gate import WantedGate
+from diagnose.practice.moves import CheckMove
 from tests.practice.gates import LASER, drops, shipped, small_exercise, small_reasoner, two
 
 
@@ -18,7 +18,7 @@ def test_minutes_and_misleading_by_hand() -> None:
     path = best_from(small_reasoner(), begin(small_reasoner(), gate))
     found = difficulty(small_reasoner(), gate)
     assert found.minutes == path.minutes
-    first = [d.move.check for d in path.done if isinstance(d.move, Look)]
+    first = [d.move.check for d in path.done if isinstance(d.move, CheckMove)]
     answers = [Answer(c, gate.results[c]) for c in first]
     beliefs = small_reasoner().conclude(gate.setup, gate.complaint, answers).beliefs
     belief = beliefs[min(3, len(beliefs) - 1)]
@@ -42,13 +42,13 @@ def test_levels_follow_the_value() -> None:
 
 
 def test_a_level_asked_for_is_drawn_and_the_draw_is_the_same_again() -> None:
-    gate, found = draw_level(shipped(), LASER, Wanted(family="environment"), "easy", 2)
+    gate, found = draw_level(shipped(), LASER, WantedGate(family="environment"), "easy", 2)
     assert found.level == "easy"
-    assert (gate, found) == draw_level(shipped(), LASER, Wanted(family="environment"), "easy", 2)
+    assert (gate, found) == draw_level(shipped(), LASER, WantedGate(family="environment"), "easy", 2)
 
 
 def test_a_gate_that_even_the_best_policy_cannot_mend_is_not_given_to_a_trainee() -> None:
     hidden = small_exercise("something_else", look="bad").gate
     assert not difficulty(small_reasoner(), hidden).mended
     assert difficulty(small_reasoner(), small_exercise("dirt", look="bad").gate).mended
-    assert draw_level(shipped(), LASER, Wanted(), None, 4)[1].mended
+    assert draw_level(shipped(), LASER, WantedGate(), None, 4)[1].mended

@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.practice.frames import Bar, frames
-from diagnose.session.events import Begin, Reply
+from diagnose.session.events import Begin, Event, Reply
 from diagnose.session.session import conclude, replay
 from diagnose.terminal.practice_explain import moving
 from diagnose.terminal.replay import script_events
@@ -15,7 +15,11 @@ DEMOS = sorted((Path(__file__).parents[2] / "transcripts_demo").glob("*.yaml"))
 
 
 def test_the_bars_are_the_belief_before_and_after_each_answer() -> None:
-    events = [Begin(LASER, "ghost_opening"), Reply("when_it_happens", "wet"), Reply("env_window_look", "drops")]
+    events: list[Event] = [
+        Begin(LASER, "ghost_opening"),
+        Reply("when_it_happens", "wet"),
+        Reply("env_window_look", "drops"),
+    ]
     found = list(frames(shipped(), events))
     beliefs = [conclude(shipped(), replay(shipped().kb, events[: n + 1])).belief for n in range(3)]
     assert len(found) == 3
@@ -38,17 +42,21 @@ def test_a_demonstration_can_be_stepped_through_to_its_end(path: Path) -> None:
 
 
 def test_stop_work_stands_out_in_its_frame() -> None:
-    events = [Begin(LASER, "ghost_opening"), Reply("anyone_touched", "touched"), Reply("gate_made_safe", "made_safe")]
+    events: list[Event] = [
+        Begin(LASER, "ghost_opening"),
+        Reply("anyone_touched", "touched"),
+        Reply("gate_made_safe", "made_safe"),
+    ]
     assert [f.stop_work for f in frames(shipped(), events)] == [(), ("stop_contact",), ()]
 
 
 @pytest.mark.parametrize(
     ("bar", "shown"),
     [
-        (Bar("a", 0.2, 0.3), "[####++..............] 20% -> 30%"),
-        (Bar("a", 0.3, 0.2), "[####--..............] 30% -> 20%"),
-        (Bar("a", 0.5, 0.501), "[##########..........]  50%"),
-        (Bar("a", 0.0, 1.0), "[++++++++++++++++++++] 0% -> 100%"),
+        (Bar("a", 0.2, 0.3), "[####++..............] 20 % -> 30 %"),
+        (Bar("a", 0.3, 0.2), "[####--..............] 30 % -> 20 %"),
+        (Bar("a", 0.5, 0.501), "[##########..........] 50 %"),
+        (Bar("a", 0.0, 1.0), "[++++++++++++++++++++] under 1 % -> 100 %"),
     ],
 )
 def test_a_bar_shows_what_was_gained_and_lost(bar: Bar, shown: str) -> None:

@@ -14,7 +14,7 @@ from diagnose.errors import DiagnoseError
 from diagnose.measure.simulate import draw_truth
 from diagnose.model.visit import Answer
 from diagnose.practice.bench import CANT_SHOW, after_of
-from diagnose.practice.gate import Gate, Wanted, after_repair, draw_gate, false_leads, made_gate
+from diagnose.practice.gate import Gate, WantedGate, after_repair, draw_gate, false_leads, made_gate
 from diagnose.practice.lessons import practice_reasoner
 from diagnose.practice.readings import reading
 from tests.build import cause, check, single_fault
@@ -36,7 +36,7 @@ def state_read(gate: Gate, name: str) -> str | None:
 
 
 def test_the_same_seed_gives_the_same_gate_and_another_seed_another() -> None:
-    one, same, other = (draw_gate(shipped(), LASER, Wanted(), seed) for seed in (3, 3, 4))
+    one, same, other = (draw_gate(shipped(), LASER, WantedGate(), seed) for seed in (3, 3, 4))
     assert one == same
     assert (one.truth, dict(one.results)) != (other.truth, dict(other.results))
 
@@ -45,7 +45,7 @@ def test_the_same_seed_gives_the_same_gate_and_another_seed_another() -> None:
 def test_the_wanted_faults_are_hidden(faults: int, family: str) -> None:
     kb = shipped().kb
     for seed in range(3):
-        gate = draw_gate(shipped(), LASER, Wanted(faults, family), seed)
+        gate = draw_gate(shipped(), LASER, WantedGate(faults, family), seed)
         assert len(gate.truth) == faults
         assert family in {kb.causes[c].family for c in gate.truth}
         assert kb.settings.outside_cause not in gate.truth
@@ -54,7 +54,7 @@ def test_the_wanted_faults_are_hidden(faults: int, family: str) -> None:
 
 def test_the_wanted_complaint_is_heard() -> None:
     for seed in range(4):
-        gate = draw_gate(shipped(), LASER, Wanted(complaints=("intermittent", "time_of_day")), seed)
+        gate = draw_gate(shipped(), LASER, WantedGate(complaints=("intermittent", "time_of_day")), seed)
         assert gate.complaint in ("intermittent", "time_of_day")
 
 
@@ -76,9 +76,12 @@ def with_more() -> Reasoner:
 
 
 def test_a_cause_and_a_check_more_leave_every_other_reading_of_a_gate_as_it_was() -> None:
-    for make in ((("window_wet_drops",), "ghost_opening"), (("object_put_in_area", "auto_close_off"), "stuck_open")):
+    for truth, complaint in (
+        (("window_wet_drops",), "ghost_opening"),
+        (("object_put_in_area", "auto_close_off"), "stuck_open"),
+    ):
         for seed in range(2):
-            before, after = (made_gate(r, LASER, *make, seed) for r in (shipped(), with_more()))
+            before, after = (made_gate(r, LASER, truth, complaint, seed) for r in (shipped(), with_more()))
             assert set(after.results) - set(before.results) == {"more"}
             assert {c: v for c, v in after.results.items() if c != "more"} == before.results
             assert {f: s for f, s in after.states.items() if f != "more"} == before.states
@@ -95,7 +98,7 @@ def test_a_cause_more_hides_only_in_its_own_share_of_the_gates() -> None:
 
 def test_what_cannot_be_drawn_is_said() -> None:
     with pytest.raises(DiagnoseError, match="no cause here"):
-        draw_gate(shipped(), LASER, Wanted(family="no such family"), 1)
+        draw_gate(shipped(), LASER, WantedGate(family="no such family"), 1)
     with pytest.raises(DiagnoseError, match="cannot occur"):
         made_gate(shipped(), LASER, ("edg_radio_range",), "ghost_opening", 1)
 
@@ -104,7 +107,7 @@ def test_readings_mean_what_was_drawn() -> None:
     """Of the checks whose result is judged by a calculation or a rule; measured 99.6 %."""
     kb, right, wrong = shipped().kb, 0, list[str]()
     for seed in range(6):
-        gate = draw_gate(shipped(), LASER, Wanted(1 + seed % 2), seed)
+        gate = draw_gate(shipped(), LASER, WantedGate(1 + seed % 2), seed)
         for each in kb.checks.values():
             if each.finding and each.finding.fact != fact_name(each) and gate.results[each.id] != CANT_SHOW:
                 if state_read(gate, each.id) == gate.states[each.finding.id]:
@@ -145,7 +148,7 @@ def test_a_state_that_no_number_can_show_is_not_invented() -> None:
 def test_no_answer_of_a_gate_denies_what_is_hidden_and_none_tells_of_harm_without_a_reason() -> None:
     kb = shipped().kb
     for seed in range(5):
-        gate = draw_gate(shipped(), LASER, Wanted(1 + seed % 2), seed)
+        gate = draw_gate(shipped(), LASER, WantedGate(1 + seed % 2), seed)
         assert not set(after_of(kb, gate.setup, gate.complaint, gate.results).excluded) & set(gate.truth)
         facts = {c: v for c, v in gate.results.items() if kb.checks[c].finding is None}
         before = after_of(kb, gate.setup, gate.complaint, {}).stop_work

@@ -7,13 +7,14 @@ is worked through the exercise itself, and the minutes are weighted by their pro
 
 from functools import partial
 from itertools import product
+from typing import Any
 
 import numpy as np
 import pytest
 
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
-from diagnose.measure.optimal import Problem, optimum
+from diagnose.measure.optimal import SmallProblem, optimum
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup, Value
 from diagnose.practice.exercise import begin, best_from
@@ -25,7 +26,7 @@ LEAK = 0.001
 NEVER = 1e-6
 
 
-def as_knowledge(problem: Problem) -> KnowledgeBase:
+def as_knowledge(problem: SmallProblem) -> KnowledgeBase:
     """The problem as causes and checks; net leak convention: 1 - (1 - leak)(1 - strength) = P(positive | cause)."""
     tests, causes = positive(problem).shape
     words = {f"often{i}": float(p) for i, p in enumerate(problem.prior)}
@@ -42,14 +43,14 @@ def as_knowledge(problem: Problem) -> KnowledgeBase:
     ]
     outside = cause("something_else", {}, common="never", complaints={"stuck": "typical"})
     checks = [check(f"test{t}", ("neg", "pos"), {"pos": LEAK}, minutes=float(problem.test[t])) for t in range(tests)]
-    numbers = {"asking_minutes": 0.0, "slip": NEVER, "two_fault_odds": NEVER, "botched_repair": NEVER}
+    numbers: dict[str, Any] = {"asking_minutes": 0.0, "slip": NEVER, "two_fault_odds": NEVER, "botched_repair": NEVER}
     # one complaint for all, so it tells nothing; concluding only when no check pays, as the oracle's actions allow
     numbers |= {"conclude_at": 1.0, "least_bits_per_minute": 1e9, "specialist_minutes": float(problem.specialist)}
     frequency = {**words, "never": NEVER}
     return knowledge([*listed, outside], checks, frequency=frequency, complaints=["stuck"], **numbers)
 
 
-def worked(problem: Problem) -> float:
+def worked(problem: SmallProblem) -> float:
     """Expected minutes of the best path, over every cause and every outcome of the tests."""
     kb, total = as_knowledge(problem), 0.0
     reasoner = Reasoner(kb, partial(fixpoint, kb))

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from diagnose.errors import DiagnoseError, VisitError
 from diagnose.practice.ladder import LADDER
 from diagnose.practice.mastery import Mastery
-from diagnose.practice.progress import MOST_KEPT, Progress, Worked, from_plain, to_plain
+from diagnose.practice.progress import MOST_KEPT, Progress, WorkedExercise, from_plain, to_plain
 from diagnose.practice.progress_file import everybody, file_of, load, save
 
-GOOD = Worked(739000, 7, "first_steps", ("supply",), 90.0, 40.0, 35.0, 0.02, "solved", ("settled",))
+GOOD = WorkedExercise(739000, 7, "first_steps", ("supply",), 90.0, 40.0, 35.0, 0.02, "solved", ("settled",))
 
 
 def test_an_exercise_moves_its_families_and_its_lesson() -> None:
@@ -26,7 +26,7 @@ def test_an_exercise_moves_its_families_and_its_lesson() -> None:
 
 
 def test_a_trainer_s_case_counts_for_its_families_but_for_no_lesson() -> None:
-    case = Worked(1, 1, "case", ("zone", "supply"), 50.0, 1.0, 1.0, -1.0, "left_out", ())
+    case = WorkedExercise(1, 1, "case", ("zone", "supply"), 50.0, 1.0, 1.0, -1.0, "left_out", ())
     p = Progress("Ann").after(case)
     assert (set(p.families), p.lessons) == ({"zone", "supply"}, {})
 

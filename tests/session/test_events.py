@@ -1,17 +1,34 @@
 """Events in plain form and back; hostile plain values end in VisitError, never in anything else."""
 
 import json
-from typing import Any
+from functools import partial
+from typing import Any, get_args
 
 import pytest
-from hypothesis import given
+from hypothesis import find, given
 from hypothesis import strategies as st
 
 from diagnose.errors import VisitError
 from diagnose.model.profile import PROFILE_FACTS
 from diagnose.model.visit import Setup
-from diagnose.session.events import AskOn, Back, Begin, Complain, Conclude, Event, Reply, from_plain, to_plain
-from diagnose.session.plain_facts import is_number
+from diagnose.session.events import (
+    AnotherFault,
+    AskOn,
+    Back,
+    Begin,
+    Close,
+    Complain,
+    Conclude,
+    Event,
+    Proved,
+    Repaired,
+    Reply,
+    TakeOver,
+    Ticked,
+    from_plain,
+    to_plain,
+)
+from diagnose.session.profile_facts import is_number
 
 WORDS = st.text(max_size=12)
 NUMBERS = st.floats(allow_nan=False, allow_infinity=False)
@@ -38,7 +55,23 @@ EVENTS = st.one_of(
     st.builds(Complain, WORDS),
     st.just(Conclude()),
     st.just(AskOn()),
+    st.builds(Repaired, WORDS, WORDS, WORDS),
+    st.builds(Proved, st.booleans(), WORDS),
+    st.just(AnotherFault()),
+    st.builds(Ticked, WORDS, WORDS, WORDS),
+    st.builds(Close, WORDS, WORDS),
+    st.builds(TakeOver, SETUPS, WORDS),
 )
+
+
+def is_a(kind: type[object], event: Event) -> bool:
+    return isinstance(event, kind)
+
+
+def test_every_kind_of_event_is_drawn() -> None:
+    """An event that is added has to be added here too."""
+    drawn = {type(find(EVENTS, partial(is_a, kind))) for kind in get_args(Event)}
+    assert drawn == set(get_args(Event))
 
 
 def through_json(event: Event) -> Event:

@@ -138,7 +138,7 @@ def test_a_call_ends_solved_with_a_proof_or_is_dispatched() -> None:
     assert "only somebody at the gate" in refused(after(setup=call), Close("in_service"))
     mended = after(Repaired("lamp", by=there), Proved(True), setup=call)
     assert step(KB, mended, Close("solved_on_phone")).outcome == "solved_on_phone"
-    kb = replace(KB, proofs=KB.proofs | proofs(zone={"protective": True}))
+    kb = replace(KB, proofs={**KB.proofs, **proofs(zone={"protective": True})})
     touched = replay(kb, [Begin(call, "stuck"), Repaired("wire", by=there), Proved(True)])
     with pytest.raises(SessionError, match="say who proves it"):
         step(kb, touched, Close("solved_on_phone"))
@@ -151,7 +151,7 @@ def test_a_call_ends_solved_with_a_proof_or_is_dispatched() -> None:
 
 def test_back_undoes_mending_step_by_step() -> None:
     seen = after(*SEEN)
-    events = [Repaired("wire"), Proved(False), Reply("wire_look", "no")]
+    events: list[Event] = [Repaired("wire"), Proved(False), Reply("wire_look", "no")]
     states = [seen]
     for event in events:
         states.append(step(KB, states[-1], event))

@@ -33,13 +33,13 @@ def running(bin_folder: Path) -> Iterator[str]:
         if who:
             Path(name).chmod(0o755)
             shutil.chown(data, UNPRIVILEGED)
-        options = ["-D", data, "-U", "tester", "--auth=trust", "-E", "UTF8", "--locale=C.UTF-8", "--no-sync"]
-        subprocess.run([bin_folder / "initdb", *options], check=True, capture_output=True, cwd="/", **who)
+        options = ["-D", str(data), "-U", "tester", "--auth=trust", "-E", "UTF8", "--locale=C.UTF-8", "--no-sync"]
+        subprocess.run([str(bin_folder / "initdb"), *options], check=True, capture_output=True, cwd="/", **who)
         port = _free_port()
-        serve = [bin_folder / "postgres", "-D", data, "-h", "127.0.0.1", "-p", str(port), "-k", ""]
+        serve = [str(bin_folder / "postgres"), "-D", str(data), "-h", "127.0.0.1", "-p", str(port), "-k", ""]
         serve += ["-c", "fsync=off"]  # no test cuts the power, and stopping then takes no time
         with (Path(name) / "log").open("wb") as log:
-            server = subprocess.Popen(serve, stdout=log, stderr=log, cwd="/", **who)
+            server: subprocess.Popen[bytes] = subprocess.Popen(serve, stdout=log, stderr=log, cwd="/", **who)
         try:
             _wait(server, port, Path(name) / "log")
             yield f"postgresql://tester@127.0.0.1:{port}/postgres"

@@ -3,13 +3,14 @@
 import json
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from diagnose.errors import VisitError
-from diagnose.model.history import Confirmed, Outcome, VisitRecord
+from diagnose.model.history import Confirmed, VisitEnd, VisitRecord
 from diagnose.model.visit import Answer
 from diagnose.store.history.history import History
 from tests.store.writers import at, record
@@ -35,7 +36,7 @@ def test_what_was_saved_is_found_again_whole(url: str) -> None:
 TEXT = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"))
 NAME = TEXT.filter(bool)
 OUTCOMES = st.builds(
-    Outcome,
+    VisitEnd,
     causes=st.lists(TEXT, max_size=3).map(tuple),
     remedy=TEXT,
     proof_passed=st.booleans(),
@@ -104,7 +105,7 @@ def test_times_are_kept_in_utc(url: str) -> None:
     ],
 )
 def test_a_record_that_makes_no_sense_is_refused_and_nothing_of_it_kept(
-    url: str, wrong: dict[str, object], says: str
+    url: str, wrong: dict[str, Any], says: str
 ) -> None:
     with History(url) as history:
         with pytest.raises(VisitError, match=says):
@@ -118,7 +119,7 @@ def test_a_record_that_makes_no_sense_is_refused_and_nothing_of_it_kept(
 @pytest.fixture
 def filled(url: str) -> History:
     history = History(url)
-    thick = Outcome(causes=("sun_on_lens",), remedy="hood fitted", proof_passed=True, note="Überprüft 100 %")
+    thick = VisitEnd(causes=("sun_on_lens",), remedy="hood fitted", proof_passed=True, note="Überprüft 100 %")
     history.save(record("a", 10, site="North  Gate", words="opens when it RAINS", devices=("laser",)))
     history.save(record("b", 20, site="north gate", words="Öffnet von allein", devices=("loop",), outcome=None))
     history.save(record("c", 30, site="North Gate Two", words="stays open_wide", devices=("radar",), outcome=thick))
@@ -169,10 +170,10 @@ def test_this_site_had_this_before(filled: History) -> None:
 
 
 def test_confirmed_outcomes_are_those_proved_by_mending(filled: History) -> None:
-    guessed = Outcome(causes=("thin_cable",), proof_passed=False, in_service=True)
+    guessed = VisitEnd(causes=("thin_cable",), proof_passed=False, in_service=True)
     with filled:
         filled.save(record("guess", outcome=guessed))
-        filled.save(record("blank", outcome=Outcome(causes=(), proof_passed=True)))
+        filled.save(record("blank", outcome=VisitEnd(causes=(), proof_passed=True)))
         both = replace(guessed, causes=("x", "y"), proof_passed=True)
         filled.save(record("two", devices=("laser", "loop"), outcome=both))
         everything = filled.confirmed()

@@ -14,7 +14,8 @@ import pytest
 from sqlalchemy import func, select
 
 from diagnose.errors import VisitError
-from diagnose.store.history.history import History, migrations, place, rows, tables
+from diagnose.store.history import migrations, place, rows, tables
+from diagnose.store.history.history import History
 from tests.store.writers import CONTESTED, at, contested, record, write_many
 
 WRITERS, EACH = 8, 250

@@ -6,7 +6,7 @@ from datetime import UTC, datetime, timedelta
 from multiprocessing.synchronize import Barrier
 from typing import Any
 
-from diagnose.model.history import Outcome, VisitRecord
+from diagnose.model.history import VisitEnd, VisitRecord
 from diagnose.model.visit import Answer
 from diagnose.store.history.history import History
 
@@ -37,7 +37,7 @@ def record(name: str, second: int = 0, **changes: Any) -> VisitRecord:
             Answer("sup_volts_sensor", 9.8 + second / 7, False, "the owner", ""),
             Answer("rain_now", "dont_know"),
         ),
-        outcome=Outcome(causes=("thin_cable",), remedy=f"mended {name}", proof_passed=True, in_service=True),
+        outcome=VisitEnd(causes=("thin_cable",), remedy=f"mended {name}", proof_passed=True, in_service=True),
     )
     return replace(whole, **changes)
 

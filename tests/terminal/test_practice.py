@@ -8,18 +8,18 @@ from pathlib import Path
 import pytest
 
 from diagnose.cli import explain, practice
-from diagnose.errors import VisitError
+from diagnose.errors import AnswerError, VisitError
 from diagnose.practice import progress_file
 from diagnose.practice.exercise import Exercise
 from diagnose.practice.gate import Gate
 from diagnose.practice.mastery import Mastery
-from diagnose.practice.moves import Finish, Hint, Look, Prove, Repair
+from diagnose.practice.moves import CheckMove, FinishMove, HintMove, ProofMove, RepairMove
 from diagnose.practice.progress import Progress
 from diagnose.session.session import replay
 from diagnose.store.journal import read
 from diagnose.terminal.practice import COMMANDS, Practice
 from diagnose.terminal.practice_overview import draw_overview, plot, weakest
-from diagnose.terminal.practice_words import AnswerError, named_causes, stated_beliefs
+from diagnose.terminal.practice_words import named_causes, stated_beliefs
 from diagnose.terminal.screen import Screen
 from tests.practice.gates import drops, shipped, two
 from tests.shipped import knowledge
@@ -55,14 +55,14 @@ def test_the_complaint_and_the_site_are_shown_and_what_is_hidden_is_not() -> Non
 
 def test_any_check_can_be_chosen_from_the_list_by_its_number() -> None:
     played = play("list env_window", "list torch held from the side", "1", "3", "", "prepare")
-    assert [d.move.check for d in played.exercise.done if isinstance(d.move, Look)] == ["env_window_look"]
+    assert [d.move.check for d in played.exercise.done if isinstance(d.move, CheckMove)] == ["env_window_look"]
     assert "hanging drops" in played.flat()
 
 
 def test_what_was_stated_goes_with_the_check_and_is_compared() -> None:
     seen = play("causes drops", "env_window_look", "3", "c1 60, rain or hail 10", "prepare")
     move = seen.exercise.done[0].move
-    assert isinstance(move, Look)
+    assert isinstance(move, CheckMove)
     assert (move.expects, move.prepared) == ("drops", True)
     assert dict(move.beliefs)["window_wet_drops"] == 0.6
     assert "As you expected." in seen.flat()
@@ -77,7 +77,7 @@ def test_a_belief_that_cannot_be_read_is_asked_again() -> None:
 
 def test_going_straight_on_is_kept_as_unprepared() -> None:
     move = play("env_window_look", "", "", "").exercise.done[0].move
-    assert isinstance(move, Look)
+    assert isinstance(move, CheckMove)
     assert not move.prepared
 
 
@@ -109,7 +109,7 @@ def test_an_unsafe_choice_stops_at_once_and_explains() -> None:
 def test_hints_come_in_three_strengths_and_are_counted() -> None:
     seen = play("hint", "hint", "hint")
     assert all(f"HINT {n}" in seen.text for n in (1, 2, 3))
-    assert sum(isinstance(m, Hint) for m in seen.practice.moves) == 3
+    assert sum(isinstance(m, HintMove) for m in seen.practice.moves) == 3
     none = play("hint", hints=0)
     assert "no hints" in none.text
     assert none.practice.moves == ()
@@ -140,7 +140,7 @@ def test_what_cannot_be_done_is_said_and_the_exercise_goes_on() -> None:
 @pytest.mark.parametrize("lines", [("leave",), ("q",), (KeyboardInterrupt, KeyboardInterrupt), (EOFError,), ()])
 def test_leaving_ends_the_exercise_as_it_stands(lines: tuple[Line, ...]) -> None:
     seen = play("hint", *lines)
-    assert (seen.exercise.ended, seen.practice.moves) == ("", (Hint(),))
+    assert (seen.exercise.ended, seen.practice.moves) == ("", (HintMove(),))
 
 
 def test_it_fits_forty_columns() -> None:
@@ -244,12 +244,12 @@ def test_weakest_families_come_first_and_unseen_ones_not_at_all() -> None:
         Progress("A", {"zone": Mastery(1.0, 3.0)}),
         Progress("B", {"zone": Mastery(3.0, 1.0), "supply": Mastery(1.0, 3.0)}),
     ]
-    assert weakest(people, ["zone", "supply", "output"]) == [("supply", 0.25), ("zone", 0.5)]
+    assert weakest(people, {f: f for f in ("zone", "supply", "output")}) == [("supply", 0.25), ("zone", 0.5)]
 
 
 def test_an_overview_of_nobody_says_how_to_begin() -> None:
     out = io.StringIO()
-    draw_overview(Screen(out, 80, plain=True), [], ["supply"], 1)
+    draw_overview(Screen(out, 80, plain=True), [], {"supply": "supply"}, 1)
     assert "begins" in out.getvalue()
 
 
@@ -264,5 +264,5 @@ def test_explain_steps_through_a_demonstration(tmp_path: Path, capsys: pytest.Ca
 def test_moves_of_a_session_are_what_was_typed() -> None:
     moves = play(*SOLVE, *["pass"] * 8).practice.moves
     kinds = [type(m) for m in moves]
-    assert kinds[:3] == [Look, Repair, Prove]
-    assert kinds[-1] is Finish
+    assert kinds[:3] == [CheckMove, RepairMove, ProofMove]
+    assert kinds[-1] is FinishMove

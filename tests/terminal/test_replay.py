@@ -13,7 +13,7 @@ from diagnose.session.events import Reply, TakeOver
 from diagnose.session.mending import still_holds
 from diagnose.session.session import BY_CALLER, BY_TECHNICIAN, step
 from diagnose.session.state import Session
-from diagnose.terminal.replay import TRANSCRIPT_WIDTH, Player
+from diagnose.terminal.replay import TRANSCRIPT_WIDTH, ScriptPlayer
 from diagnose.terminal.screen import Screen
 from tests.shipped import begun, knowledge, reasoner
 from tests.terminal.typed import play
@@ -32,7 +32,9 @@ GOLDEN: dict[str, tuple[str, list[tuple[str, str]]]] = {
 @cache
 def ended(name: str) -> tuple[Session, Conclusion, str]:
     out = io.StringIO()
-    session, conclusion = Player(reasoner(), Screen(out, TRANSCRIPT_WIDTH, plain=True)).play(DEMOS / f"{name}.yaml")
+    session, conclusion = ScriptPlayer(reasoner(), Screen(out, TRANSCRIPT_WIDTH, plain=True)).play(
+        DEMOS / f"{name}.yaml"
+    )
     return session, conclusion, out.getvalue()
 
 

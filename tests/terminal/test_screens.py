@@ -214,8 +214,8 @@ def test_a_bar_is_plain_characters(probability: float, drawn: str) -> None:
 
 def test_a_cover_that_could_not_be_reached_is_still_to_be_opened() -> None:
     kb = knowledge()
-    cabinet, first, second = next(
-        (g, *behind[:2])
+    cabinet, (first, second) = next(
+        (g, behind[:2])
         for g in kb.access.values()
         if len(behind := [c for c in kb.checks.values() if c.access == g.id and c.options]) > 1
     )

@@ -4,14 +4,17 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from diagnose.calc.sun import Direction
-from diagnose.triplog.records import DAY_S, Clock, Floats, Log, Look, Place, Weather
+from diagnose.triplog.records import DAY_S, Clock, Floats, Log, LookDirection, Place, Weather
 from diagnose.triplog.sky import sun_vectors, toward
+
+Flags = NDArray[np.bool_]
 
 BEGIN = 1_767_571_200.0  # 5 January 2026, 00:00 UTC, a Monday
 AHEAD = Clock("UTC+01:00", np.array([-np.inf]), np.array([3600.0]))
-PLACE = Place(50.0, 10.0, (Look("sensor 1", Direction(0.0, 235.0)),))
+PLACE = Place(50.0, 10.0, (LookDirection("sensor 1", Direction(0.0, 235.0)),))
 
 
 def weather(rng: np.random.Generator, days: float) -> Weather:
@@ -54,7 +57,10 @@ def even(times: Floats) -> Floats:
 def busy(times: Floats) -> Floats:
     """Traffic: two rush hours on the local clock, little at night."""
     hour = ((times + 3600) % DAY_S) / 3600
-    return 0.1 + 2 * np.exp(-(((hour - 8) / 1.5) ** 2)) + 2 * np.exp(-(((hour - 17) / 2) ** 2)) + (hour > 7) * 0.5
+    relative: Floats = (
+        0.1 + 2 * np.exp(-(((hour - 8) / 1.5) ** 2)) + 2 * np.exp(-(((hour - 17) / 2) ** 2)) + (hour > 7) * 0.5
+    )
+    return relative
 
 
 def bursts(rng: np.random.Generator, trips: Floats) -> Floats:
@@ -77,18 +83,20 @@ def log_of(rng: np.random.Generator, trips: Floats, days: float, sensors: int = 
 def readings(log: Log, name: str, times: Floats) -> Floats:
     assert log.weather
     at = np.clip(np.searchsorted(log.weather.times, times, "right") - 1, 0, None)
-    return log.weather.values[name][at]
+    read: Floats = log.weather.values[name][at]
+    return read
 
 
-def near_sun(times: Floats, aim: Direction, degrees: float) -> Floats:
+def near_sun(times: Floats, aim: Direction, degrees: float) -> Flags:
     sun = sun_vectors(times, PLACE)
-    return (sun @ toward(aim) >= np.cos(np.radians(degrees))) & (sun[:, 2] > 0)
+    near: Flags = (sun @ toward(aim) >= np.cos(np.radians(degrees))) & (sun[:, 2] > 0)
+    return near
 
 
 def _mirrored_sun(rng: np.random.Generator, log: Log, days: float, per_day: float) -> Log:
     """A device that looks down at the road, 12° under the horizontal."""
-    place = Place(50.0, 10.0, (Look("sensor 1", Direction(-12.0, 215.0)),))
-    trips = thinned(rng, days, per_day, lambda t: 1 + 49 * near_sun(t, Direction(12.0, 215.0), 6))
+    place = Place(50.0, 10.0, (LookDirection("sensor 1", Direction(-12.0, 215.0)),))
+    trips = thinned(rng, days, per_day, lambda t: 1 + 49 * near_sun(t, Direction(12.0, 215.0), 6).astype(float))
     return replace(with_trips(rng, log, trips), place=place)
 
 
@@ -108,7 +116,7 @@ def planted(name: str, seed: int, days: float = 60, per_day: float = 2.0) -> Log
 Plant = Callable[[np.random.Generator, Log, float, float], Log]
 
 
-def by_rate(rate: Callable[[Log, Floats], Floats], most: float) -> Plant:
+def by_rate(rate: Callable[[Log, Floats], Flags | Floats], most: float) -> Plant:
     """A pattern that raises the rate up to `most`-fold where `rate` is true."""
 
     def plant(rng: np.random.Generator, log: Log, days: float, per_day: float) -> Log:
@@ -118,13 +126,14 @@ def by_rate(rate: Callable[[Log, Floats], Floats], most: float) -> Plant:
     return plant
 
 
-def hour_in(low: float, high: float) -> Callable[[Log, Floats], Floats]:
+def hour_in(low: float, high: float) -> Callable[[Log, Floats], Flags]:
     return lambda log, t: ((log.clock.local(t) % DAY_S) / 3600 >= low) & ((log.clock.local(t) % DAY_S) / 3600 < high)
 
 
-def _after_rain(log: Log, times: Floats) -> Floats:
+def _after_rain(log: Log, times: Floats) -> Flags:
     earlier = [readings(log, "rain", times - 1800 * k) > 0 for k in range(1, 5)]
-    return np.any(earlier, axis=0) & ~(readings(log, "rain", times) > 0)
+    lately: Flags = np.any(earlier, axis=0) & ~(readings(log, "rain", times) > 0)
+    return lately
 
 
 def _moving(rng: np.random.Generator, log: Log, days: float, per_day: float) -> Log:

@@ -12,7 +12,7 @@ from diagnose.practice import progress_file
 from diagnose.practice.exercise import Exercise, advance, best_move, replayed
 from diagnose.practice.gate import Gate
 from diagnose.practice.lessons import drawn_for
-from diagnose.practice.moves import Finish, Hint, Look, Move, Prove, Repair, Tick
+from diagnose.practice.moves import CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove, TickMove
 from diagnose.practice.progress import Progress
 from diagnose.session.checklist import open_items
 from diagnose.session.session import conclude
@@ -51,19 +51,19 @@ def begun(tmp_path: Path, drills: Drills, trainee: str = "New hire") -> Tab:
 def sent(shown: Tab, move: Move) -> None:
     """The form of a page that says this move."""
     match move:
-        case Look():
+        case CheckMove():
             shown.open(f"{shown.address}/check/{move.check}")
             form = shown.form("look")
             beliefs = {f"suspect_{n}": c for n, (c, _) in enumerate(move.beliefs, start=1)}
             beliefs |= {f"percent_{n}": f"{100 * p:g}" for n, (_, p) in enumerate(move.beliefs, start=1)}
             shown.send(form, expects=move.expects, prepared="1" if move.prepared else "", **beliefs)
-        case Repair():
+        case RepairMove():
             shown.open(f"{shown.address}/repair")
             shown.do("repair", cause=move.causes[0], another=move.causes[-1], prepared="1" if move.prepared else "")
-        case Tick():
+        case TickMove():
             shown.send(next(f for f in shown.forms() if f.fields.get("item") == move.item))
         case _:
-            shown.do({Hint: "hint", Prove: "prove", Finish: "finish"}[type(move)])
+            shown.do({HintMove: "hint", ProofMove: "prove", FinishMove: "finish"}[type(move)])
 
 
 def next_move(exercise: Exercise) -> Move:
@@ -72,9 +72,11 @@ def next_move(exercise: Exercise) -> Move:
         move = best_move(quick(), exercise)
         assert move
         suspect = conclude(quick(), exercise.session).belief.ranked()[0][0]
-        return replace(move, beliefs=((suspect, 0.6),)) if isinstance(move, Look) and move.check in SCORED else move
+        return (
+            replace(move, beliefs=((suspect, 0.6),)) if isinstance(move, CheckMove) and move.check in SCORED else move
+        )
     items = open_items(knowledge(), exercise.session)
-    return Tick(items[0].id) if items else Finish()
+    return TickMove(items[0].id) if items else FinishMove()
 
 
 SCORED = [c.id for c in knowledge().checks.values() if c.finding]
@@ -83,7 +85,7 @@ SCORED = [c.id for c in knowledge().checks.values() if c.finding]
 def test_a_whole_exercise_is_the_same_as_its_moves(tmp_path: Path, drills: Drills) -> None:
     shown = begun(tmp_path, drills)
     name = shown.address.split("/")[2]
-    moves: list[Move] = [Hint()]
+    moves: list[Move] = [HintMove()]
     sent(shown, moves[0])
     assert "Hint:" in shown.text
     exercise = replayed(quick(), gate(), moves)
@@ -112,7 +114,7 @@ def test_a_move_sent_twice_counts_once_and_a_stale_one_not_at_all(tmp_path: Path
     answer = shown.client.post(form.action, data=finish)
     assert answer.status_code == 409 and "went on elsewhere" in answer.text and drills.open(name).number == 1
     with pytest.raises(StaleDrill):
-        drills.send(name, 5, Hint())
+        drills.send(name, 5, HintMove())
 
 
 def test_an_unsafe_step_ends_the_exercise_where_it_cannot_be_missed(tmp_path: Path, drills: Drills) -> None:
@@ -133,7 +135,7 @@ def test_what_is_no_move_changes_nothing(tmp_path: Path, drills: Drills) -> None
     for percent in ("101", "-1", "many", "nan", "1e9"):
         with pytest.raises(SessionError, match="percentage"):
             move_of(kb, {"do": "repair", "cause": cause, "suspect_1": cause, "percent_1": percent})
-    assert move_of(kb, {"do": "repair", "cause": cause, "suspect_1": cause, "percent_1": "12,5 %"}) == Repair(
+    assert move_of(kb, {"do": "repair", "cause": cause, "suspect_1": cause, "percent_1": "12,5 %"}) == RepairMove(
         (cause,), ((cause, 0.125),)
     )
     shown = begun(tmp_path, drills)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.model.history import Outcome, VisitRecord
+from diagnose.model.history import VisitEnd, VisitRecord
 from diagnose.model.visit import Earlier, Setup
 from diagnose.session.events import Begin, Event, Reply, TakeOver
 from diagnose.store.journal import Journal, read
@@ -81,7 +81,7 @@ def test_what_is_handed_over_is_the_file_and_can_be_taken_over(tmp_path: Path) -
     shown.send(next(f for f in shown.forms() if f.buttons), answer="always")
     answer = session_in(there, shown.address).answer("when_it_happens")
     assert answer and answer.value == "always" and answer.replaced == Earlier("wet", "caller")
-    assert "Confirm<" not in shown.text and "replaces: wet" in shown.text
+    assert "Confirm<" not in shown.text and "replaces: in rain" in shown.text
 
 
 def taken_over(shown: Tab, data: bytes, name: str = "../../x.visit", role: str = "electrician") -> Tab:
@@ -111,7 +111,7 @@ def test_a_half_visit_and_a_missing_role_are_refused(tmp_path: Path) -> None:
 
 def test_history_asks_what_the_form_says(tmp_path: Path) -> None:
     asked: list[tuple[str, str, str, int]] = []
-    end = Outcome(causes=("gone_since", "laser_window_dirty"), proof_passed=True, in_service=True, note="cleaned")
+    end = VisitEnd(causes=("gone_since", "laser_window_dirty"), proof_passed=True, in_service=True, note="cleaned")
     past = VisitRecord(id="x", began="2026-03-01T12:00:00+00:00", site="<i>Yard</i>", complaint="gone", outcome=end)
 
     def search(words: str, place: str, kind: str, most: int) -> tuple[VisitRecord, ...]:

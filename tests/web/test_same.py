@@ -29,6 +29,7 @@ from diagnose.session.events import (
     Reply,
     Ticked,
 )
+from diagnose.session.law import due
 from diagnose.session.parse import options_of
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
@@ -72,11 +73,10 @@ def sent(shown: Tab, event: Event) -> None:
 
 
 def direct(session: Session, event: Event) -> Session:
-    """The session core alone; and 'concluded' where nothing more would be asked, as the terminal notes it."""
+    """The session core alone, with what its law says follows by itself."""
     following = step(knowledge(), session, event)
-    open_still = not (following.concluded or following.pending or following.outcome)
-    if open_still and not conclude(quick(), following).next.check:
-        following = step(knowledge(), following, Conclude())
+    for noted in due(following, conclude(quick(), following)):
+        following = step(knowledge(), following, noted)
     return following
 
 

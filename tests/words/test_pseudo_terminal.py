@@ -2,6 +2,7 @@
 
 import io
 from collections.abc import Sequence
+from typing import Literal
 
 import pytest
 
@@ -68,7 +69,7 @@ def test_a_repair_its_proof_and_the_return_to_service(pseudo_kb: KnowledgeBase) 
 
 @pytest.mark.parametrize("outcome", ["left_out", "dispatched"])
 def test_other_ends(pseudo_kb: KnowledgeBase, outcome: str) -> None:
-    role = "help_desk" if outcome == "dispatched" else "technician"
+    role: Literal["help_desk", "technician"] = "help_desk" if outcome == "dispatched" else "technician"
     lines = ["2", "3", word("conclude"), word("close"), *[""] * (outcome == "left_out"), "7"]
     ended, text = visit(pseudo_kb, begun(pseudo_kb, Setup(role)), lines)
     assert ended.outcome == outcome

@@ -12,7 +12,7 @@ from starlette.testclient import TestClient
 from diagnose.calc.unit_table import BASES
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
-from diagnose.model.history import Outcome, VisitRecord
+from diagnose.model.history import VisitEnd, VisitRecord
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice.ladder import LADDER
 from diagnose.web.app import build
@@ -78,7 +78,7 @@ class Visitor(Tab):
 
 
 PAST = VisitRecord(
-    id="2", began="2026-03-01T12:00:00+00:00", words=TYPED, complaint="ghost_opening", outcome=Outcome(causes=())
+    id="2", began="2026-03-01T12:00:00+00:00", words=TYPED, complaint="ghost_opening", outcome=VisitEnd(causes=())
 )
 
 

@@ -2,7 +2,7 @@
 
 from math import inf
 
-from diagnose.calc.calculator import Numbers, Outcome, calculator
+from diagnose.calc.calculator import Finished, Numbers, calculator
 from diagnose.errors import CalculationError
 from diagnose.words import say
 
@@ -20,7 +20,7 @@ def _middle(numbers: Numbers) -> list[float]:
 
 
 @calculator("within", "A number against limits", words=LIMITS, sound=_middle)
-def within(*, value: float, low: float = -inf, high: float = inf) -> Outcome:
+def within(*, value: float, low: float = -inf, high: float = inf) -> Finished:
     """A number against limits in its own unit."""
     return compared(say("calc.value"), value, low, high, ("below", "inside", "above"), "")
 
@@ -31,7 +31,7 @@ def within(*, value: float, low: float = -inf, high: float = inf) -> Outcome:
     words={"equal": "", "a_larger": "", "b_larger": ""},
     sound=lambda numbers: [numbers[other] for other in ("a", "b") if other in numbers],
 )
-def difference(*, a: float, b: float, tolerance: float) -> Outcome:
+def difference(*, a: float, b: float, tolerance: float) -> Finished:
     """a - b against a tolerance, all in one unit."""
     return compared(say("calc.difference"), a - b, -tolerance, tolerance, ("b_larger", "equal", "a_larger"), "")
 
@@ -42,16 +42,16 @@ def difference(*, a: float, b: float, tolerance: float) -> Outcome:
     words=dict.fromkeys(LIMITS, ""),
     sound=lambda numbers: [numbers.get("b", 1.0) * middle for middle in _middle(numbers)],
 )
-def ratio(*, a: float, b: float, low: float, high: float) -> Outcome:
+def ratio(*, a: float, b: float, low: float, high: float) -> Finished:
     """a / b against limits."""
     if b == 0:
         raise CalculationError("cannot divide by zero")
     return compared(say("calc.ratio"), a / b, low, high, ("below", "inside", "above"), "")
 
 
-def compared(what: str, value: float, low: float, high: float, words: tuple[str, str, str], unit: str) -> Outcome:
+def compared(what: str, value: float, low: float, high: float, words: tuple[str, str, str], unit: str) -> Finished:
     word = words[0] if value < low else words[2] if value > high else words[1]
-    return Outcome(
+    return Finished(
         word, say("calc.compared", what=what, value=_shown(f"{value:.3g}", unit), limits=_limits(low, high, unit))
     )
 

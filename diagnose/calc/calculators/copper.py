@@ -4,7 +4,7 @@ from math import inf
 from typing import Annotated
 
 from diagnose.calc import cable
-from diagnose.calc.calculator import Answer, Asked, Rows, calculator
+from diagnose.calc.calculator import AskedInput, Rows, Solution, calculator
 from diagnose.calc.calculators.supply import COPPER, LENGTH, Area, Temp
 from diagnose.calc.draw import Lines, table
 from diagnose.calc.read import Quantity, Word
@@ -36,12 +36,14 @@ OHM = Quantity("ohm", 0, 1e9, may_be_open=True)
 )
 def cable_resistance(
     *,
-    length: Annotated[float, Asked("Length of the cable, one way", "60m", LENGTH)],
+    length: Annotated[float, AskedInput("Length of the cable, one way", "60m", LENGTH)],
     area: Area,
     temp: Temp = 20.0,
-    strands: Annotated[str, Asked("Solid or stranded wire", "stranded", Word(("solid", "stranded")))] = "stranded",
-    measured: Annotated[float | None, Asked("Ohms of the pair with the far ends joined", "4.4ohm", OHM)] = None,
-) -> Answer:
+    strands: Annotated[
+        str, AskedInput("Solid or stranded wire", "stranded", Word(("solid", "stranded")))
+    ] = "stranded",
+    measured: Annotated[float | None, AskedInput("Ohms of the pair with the far ends joined", "4.4ohm", OHM)] = None,
+) -> Solution:
     """Resistance of a pair, there and back, far end joined: m, mm2, degC, ohm."""
     per_km = cable.resistance_per_km(area, temp, stranded=strands == "stranded")
     loop = 2 * length / 1000 * per_km
@@ -55,7 +57,7 @@ def cable_resistance(
         rows += (("most a flexible one may have", show(most, "ohm")),)
     if measured is not None:
         rows += (("measured", show(measured, "ohm")),)
-    return Answer(rows, _cable_meaning(measured, low, high, length, loop), _warmth_table(length, area, strands))
+    return Solution(rows, _cable_meaning(measured, low, high, length, loop), _warmth_table(length, area, strands))
 
 
 def _cable_meaning(measured: float | None, low: float, high: float, length: float, loop: float) -> str:

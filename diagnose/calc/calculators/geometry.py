@@ -5,9 +5,9 @@ from math import radians, tan
 from typing import Annotated
 
 from diagnose.calc import geometry as g
-from diagnose.calc.calculator import Answer, Asked, Outcome, Rows, calculator
+from diagnose.calc.calculator import AskedInput, Finished, Rows, Solution, calculator
 from diagnose.calc.calculators.comparing import compared
-from diagnose.calc.draw import Block, Lines, bars, side_view
+from diagnose.calc.draw import Body, Lines, bars, side_view
 from diagnose.calc.read import Quantity
 from diagnose.calc.units import format_reading
 from diagnose.errors import CalculationError
@@ -25,7 +25,7 @@ FIND_THE_PLANE = (
     "Find the plane with the maker's aid or a card moved slowly up and down; do not look into the window."
 )
 KEEP_CLEAR = "Nobody stands in the path while the part moves; hold the gate before reaching into it."
-Tilt = Annotated[float, Asked("Tilt of the plane, down is positive", "1deg", TILT)]
+Tilt = Annotated[float, AskedInput("Tilt of the plane, down is positive", "1deg", TILT)]
 
 
 def _m(metres: float) -> str:
@@ -46,16 +46,16 @@ def _m(metres: float) -> str:
 )
 def scan_height(
     *,
-    distance: Annotated[float, Asked("How far out the height matters", "5m", REACH)],
-    height: Annotated[float | None, Asked("Mounting height of the plane", "0.25m", HEIGHT)] = None,
+    distance: Annotated[float, AskedInput("How far out the height matters", "5m", REACH)],
+    height: Annotated[float | None, AskedInput("Mounting height of the plane", "0.25m", HEIGHT)] = None,
     tilt: Tilt = 0.0,
-    roll: Annotated[float, Asked("Roll about the sensor's axis", "2deg", TILT)] = 0.0,
-    near: Annotated[float | None, Asked("Distance of a first measured height", "1m", FROM)] = None,
-    near_height: Annotated[float | None, Asked("Plane's height measured there", "0.4m", HEIGHT)] = None,
-    far: Annotated[float | None, Asked("Distance of a second measured height", "4m", FROM)] = None,
-    far_height: Annotated[float | None, Asked("Plane's height measured there", "0.3m", HEIGHT)] = None,
-    target: Annotated[float | None, Asked("Top of the lowest thing to be seen", "0.35m", HEIGHT)] = None,
-) -> Answer:
+    roll: Annotated[float, AskedInput("Roll about the sensor's axis", "2deg", TILT)] = 0.0,
+    near: Annotated[float | None, AskedInput("Distance of a first measured height", "1m", FROM)] = None,
+    near_height: Annotated[float | None, AskedInput("Plane's height measured there", "0.4m", HEIGHT)] = None,
+    far: Annotated[float | None, AskedInput("Distance of a second measured height", "4m", FROM)] = None,
+    far_height: Annotated[float | None, AskedInput("Plane's height measured there", "0.3m", HEIGHT)] = None,
+    target: Annotated[float | None, AskedInput("Top of the lowest thing to be seen", "0.35m", HEIGHT)] = None,
+) -> Solution:
     """Height of the plane over flat ground: m and degrees. Two measured heights replace height and tilt."""
     measured = [one for one in (near, near_height, far, far_height) if one is not None]
     if len(measured) == 4:
@@ -75,10 +75,10 @@ def scan_height(
     )
     drawing = side_view(distance, partial(g.height_over_ground_m, height, tilt))
     if min(sides) < 0 and (hit is None or hit > distance):
-        return Answer(
+        return Solution(
             rows, "Straight out it is clear, but one side lies in the road: take out the roll first.", drawing
         )
-    return Answer(rows, _height_meaning(there, hit, distance, target), drawing)
+    return Solution(rows, _height_meaning(there, hit, distance, target), drawing)
 
 
 def _over_road(height_m: float) -> str:
@@ -110,16 +110,18 @@ def _height_meaning(there: float, hit: float | None, distance: float, target: fl
 )
 def spots(
     *,
-    distance: Annotated[float, Asked("Distance of the object from the sensor", "5m", REACH)],
-    step: Annotated[float, Asked("Angle between neighbouring beams", "0.35deg", Quantity("deg", 0.01, 20))],
-    width: Annotated[float | None, Asked("Width of the object", "200mm", Quantity("mm", 1, 20_000))] = None,
-    hits: Annotated[float, Asked("Beams that must hit", "3", Quantity("count", 1, 1000))] = 1.0,
-    incidence: Annotated[float, Asked("Angle off square of the surface", "60deg", Quantity("deg", 0, 85))] = 0.0,
+    distance: Annotated[float, AskedInput("Distance of the object from the sensor", "5m", REACH)],
+    step: Annotated[float, AskedInput("Angle between neighbouring beams", "0.35deg", Quantity("deg", 0.01, 20))],
+    width: Annotated[float | None, AskedInput("Width of the object", "200mm", Quantity("mm", 1, 20_000))] = None,
+    hits: Annotated[float, AskedInput("Beams that must hit", "3", Quantity("count", 1, 1000))] = 1.0,
+    incidence: Annotated[float, AskedInput("Angle off square of the surface", "60deg", Quantity("deg", 0, 85))] = 0.0,
     window: Annotated[
-        float | None, Asked("Spot diameter at the sensor's window", "8mm", Quantity("mm", 0, 100))
+        float | None, AskedInput("Spot diameter at the sensor's window", "8mm", Quantity("mm", 0, 100))
     ] = None,
-    divergence: Annotated[float | None, Asked("Full divergence of a beam", "3mrad", Quantity("deg", 0, 10))] = None,
-) -> Answer:
+    divergence: Annotated[
+        float | None, AskedInput("Full divergence of a beam", "3mrad", Quantity("deg", 0, 10))
+    ] = None,
+) -> Solution:
     """Spacing of the beams and the smallest sure hit: m, degrees, mm."""
     needed = g.smallest_sure_hit_m(distance, step, int(hits))
     rows: Rows = (
@@ -132,11 +134,11 @@ def spots(
         rows += (("spot diameter", _m(g.spot_diameter_m(window / 1000, distance, radians(divergence) * 1000))),)
     if width is None:
         meaning = f"Anything narrower than {_m(needed)} at {_m(distance)} may slip between the beams."
-        return Answer(rows, meaning, _beams(g.spot_spacing_m(distance, step), needed))
+        return Solution(rows, meaning, _beams(g.spot_spacing_m(distance, step), needed))
     wide = width / 1000
     sure = g.sure_hits(wide, distance, step)
     rows += (("beams sure to hit the object", str(sure)),)
-    return Answer(rows, _spot_meaning(sure, int(hits), distance), _beams(g.spot_spacing_m(distance, step), wide))
+    return Solution(rows, _spot_meaning(sure, int(hits), distance), _beams(g.spot_spacing_m(distance, step), wide))
 
 
 def _spot_meaning(sure: int, hits: int, range_m: float) -> str:
@@ -173,14 +175,14 @@ def _beams(spacing_m: float, width_m: float) -> Lines:
 )
 def travel(
     *,
-    height: Annotated[float, Asked("Mounting height of the plane", "0.25m", HEIGHT)],
-    near: Annotated[float, Asked("Nearest distance of the moving part", "1m", FROM)],
-    far: Annotated[float, Asked("Farthest distance of the moving part", "5m", FROM)],
-    bottom: Annotated[float, Asked("Lowest point of the moving part", "0.3m", HEIGHT)],
-    top: Annotated[float, Asked("Highest point of the moving part", "1.5m", HEIGHT)],
+    height: Annotated[float, AskedInput("Mounting height of the plane", "0.25m", HEIGHT)],
+    near: Annotated[float, AskedInput("Nearest distance of the moving part", "1m", FROM)],
+    far: Annotated[float, AskedInput("Farthest distance of the moving part", "5m", FROM)],
+    bottom: Annotated[float, AskedInput("Lowest point of the moving part", "0.3m", HEIGHT)],
+    top: Annotated[float, AskedInput("Highest point of the moving part", "1.5m", HEIGHT)],
     tilt: Tilt = 0.0,
-    margin: Annotated[float, Asked("Gap you want to keep", "50mm", Quantity("m", 0, 5))] = 0.05,
-) -> Answer:
+    margin: Annotated[float, AskedInput("Gap you want to keep", "50mm", Quantity("m", 0, 5))] = 0.05,
+) -> Solution:
     """Gap between the scan plane and the band a leaf or arm sweeps: m and degrees."""
     found = g.clearance_to_travel(height, tilt, near, far, bottom, top)
     rows: Rows = (
@@ -196,8 +198,8 @@ def travel(
         )
     else:
         meaning = "The moving part stays clear of the scan: a detection while it moves has another cause."
-    block = Block(near, far, bottom, top)
-    return Answer(rows, meaning, side_view(far * 1.15 or 1.0, partial(g.height_over_ground_m, height, tilt), block))
+    block = Body(near, far, bottom, top)
+    return Solution(rows, meaning, side_view(far * 1.15 or 1.0, partial(g.height_over_ground_m, height, tilt), block))
 
 
 @calculator(
@@ -211,10 +213,10 @@ def travel(
 )
 def trailer(
     *,
-    gap: Annotated[float, Asked("Length with nothing for the sensor to see (draw-bar)", "1.5m", FROM)],
-    speed: Annotated[float, Asked("Slowest speed driven", "5km/h", Quantity("m/s", 0.02, 30))],
-    hold: Annotated[float | None, Asked("Hold time of the output", "1s", Quantity("s", 0, 600))] = None,
-) -> Answer:
+    gap: Annotated[float, AskedInput("Length with nothing for the sensor to see (draw-bar)", "1.5m", FROM)],
+    speed: Annotated[float, AskedInput("Slowest speed driven", "5km/h", Quantity("m/s", 0.02, 30))],
+    hold: Annotated[float | None, AskedInput("Hold time of the output", "1s", Quantity("s", 0, 600))] = None,
+) -> Solution:
     """How long a gap in a vehicle stands in front of the sensor: m, m/s, s."""
     lasts = g.gap_time_s(gap, speed)
     rows: Rows = (("gap lasts", format_reading(lasts, "s")),)
@@ -223,7 +225,7 @@ def trailer(
     times = [(f"{kmh} km/h", g.gap_time_s(gap, kmh / 3.6)) for kmh in GAP_SPEEDS_KM_H]
     most = times[0][1] or 1.0
     drawing = bars([(label, format_reading(round(time, 2), "s"), time / most) for label, time in times])
-    return Answer(rows, _trailer_meaning(lasts, hold), drawing)
+    return Solution(rows, _trailer_meaning(lasts, hold), drawing)
 
 
 def _trailer_meaning(lasts: float, hold: float | None) -> str:
@@ -254,10 +256,10 @@ def _trailer_meaning(lasts: float, hold: float | None) -> str:
 )
 def scan_level(
     *,
-    near: Annotated[float, Asked("Height of the scan straight out", "0.3m", HEIGHT)],
-    far: Annotated[float, Asked("Height of the scan at right angles, as far out", "0.36m", HEIGHT)],
-    tolerance: Annotated[float, Asked("Difference that still counts as level", "30mm", HEIGHT)] = 0.03,
-) -> Outcome:
+    near: Annotated[float, AskedInput("Height of the scan straight out", "0.3m", HEIGHT)],
+    far: Annotated[float, AskedInput("Height of the scan at right angles, as far out", "0.36m", HEIGHT)],
+    tolerance: Annotated[float, AskedInput("Difference that still counts as level", "30mm", HEIGHT)] = 0.03,
+) -> Finished:
     """Heights of the scan straight out (near) and at right angles (far)."""
     words = ("tilted_down", "level", "tilted_up")
     return compared(say("calc.height_difference"), far - near, -tolerance, tolerance, words, "m")

@@ -4,7 +4,7 @@ from math import inf
 from typing import Annotated
 
 from diagnose.calc import cable, edges, loops
-from diagnose.calc.calculator import Answer, Asked, Outcome, Rows, calculator
+from diagnose.calc.calculator import AskedInput, Finished, Rows, Solution, calculator
 from diagnose.calc.draw import Lines
 from diagnose.calc.edges import TERMINATOR_OHM, EdgeVerdict, EdgeWindow
 from diagnose.calc.read import Quantity
@@ -60,16 +60,18 @@ ISOLATE = (
 )
 def loop(
     *,
-    long: Annotated[float, Asked("Long side of the loop", "2.4m", SIDE)],
-    short: Annotated[float, Asked("Short side of the loop", "1.2m", SIDE)],
-    turns: Annotated[float, Asked("Turns of wire", "4", Quantity("count", 1, 30))],
-    lead_in: Annotated[float, Asked("Length of the lead-in", "15m", Quantity("m", 0, 1000))] = 0.0,
-    area: Annotated[float, Asked("Wire size", "14AWG", Quantity("mm2", 0.05, 20))] = WIRE_MM2,
-    measured: Annotated[float | None, Asked("Series resistance at the lead-in's end", "0.6ohm", OHM)] = None,
-    insulation: Annotated[float | None, Asked("Insulation to earth at 500 V", "120Mohm", OHM)] = None,
-    inductance: Annotated[float | None, Asked("Measured inductance", "90uH", Quantity("uH", 1, 1e5))] = None,
-    change: Annotated[float, Asked("Change of inductance by a vehicle", "-1%", Quantity("percent", -50, 50))] = -1.0,
-) -> Answer:
+    long: Annotated[float, AskedInput("Long side of the loop", "2.4m", SIDE)],
+    short: Annotated[float, AskedInput("Short side of the loop", "1.2m", SIDE)],
+    turns: Annotated[float, AskedInput("Turns of wire", "4", Quantity("count", 1, 30))],
+    lead_in: Annotated[float, AskedInput("Length of the lead-in", "15m", Quantity("m", 0, 1000))] = 0.0,
+    area: Annotated[float, AskedInput("Wire size", "14AWG", Quantity("mm2", 0.05, 20))] = WIRE_MM2,
+    measured: Annotated[float | None, AskedInput("Series resistance at the lead-in's end", "0.6ohm", OHM)] = None,
+    insulation: Annotated[float | None, AskedInput("Insulation to earth at 500 V", "120Mohm", OHM)] = None,
+    inductance: Annotated[float | None, AskedInput("Measured inductance", "90uH", Quantity("uH", 1, 1e5))] = None,
+    change: Annotated[
+        float, AskedInput("Change of inductance by a vehicle", "-1%", Quantity("percent", -50, 50))
+    ] = -1.0,
+) -> Solution:
     """A loop from its sides (m), turns, lead-in (m) and wire (mm2); ohm, ohm, microhenry, per cent measured."""
     perimeter = 2 * (long + short)
     loop_uh, lead_uh = loops.loop_inductance_uh(perimeter, int(turns)), loops.lead_in_inductance_uh(lead_in)
@@ -93,7 +95,7 @@ def loop(
         says.append("the inductance is not what these turns give: count them, look for touching turns or steel")
     if lead_uh > loop_uh:
         says.append("the lead-in has more inductance than the loop: shorten it or add turns")
-    return Answer(rows, _sentence(says), _loop_drawing(long, short, int(turns), lead_in))
+    return Solution(rows, _sentence(says), _loop_drawing(long, short, int(turns), lead_in))
 
 
 def _uh(microhenry: float) -> str:
@@ -168,14 +170,20 @@ def _loop_drawing(long: float, short: float, turns: int, lead_in: float) -> Line
 )
 def edge(
     *,
-    measured: Annotated[float, Asked("Resistance at the edge's two wires, OL if over range", "4.1kohm", OHM)],
-    terminator: Annotated[float, Asked("Its end resistor", "8.2kohm", Quantity("ohm", 10, 1e6))] = TERMINATOR_OHM,
+    measured: Annotated[float, AskedInput("Resistance at the edge's two wires, OL if over range", "4.1kohm", OHM)],
+    terminator: Annotated[
+        float, AskedInput("Its end resistor", "8.2kohm", Quantity("ohm", 10, 1e6))
+    ] = TERMINATOR_OHM,
     tolerance: Annotated[
-        float, Asked("Tolerance of the evaluator's window", "5%", Quantity("percent", 0.1, 33))
+        float, AskedInput("Tolerance of the evaluator's window", "5%", Quantity("percent", 0.1, 33))
     ] = 5.0,
-    pressed: Annotated[float, Asked("Below this it counts as pressed", "1kohm", Quantity("ohm", 0.1, 1e6))] = 1000.0,
-    open: Annotated[float, Asked("Above this it counts as open", "100kohm", Quantity("ohm", 10, 1e8))] = 100_000.0,
-) -> Answer:
+    pressed: Annotated[
+        float, AskedInput("Below this it counts as pressed", "1kohm", Quantity("ohm", 0.1, 1e6))
+    ] = 1000.0,
+    open: Annotated[
+        float, AskedInput("Above this it counts as open", "100kohm", Quantity("ohm", 10, 1e8))
+    ] = 100_000.0,
+) -> Solution:
     """Resistance class of a safety edge: ohm, per cent."""
     window = EdgeWindow(terminator, tolerance / 100, pressed, open)
     word = edges.classify_edge(measured, window)
@@ -188,7 +196,7 @@ def edge(
         rows += (("leak beside the resistor", _ohm(edges.leak_path_ohm(measured, terminator))),)
     if word == "added_resistance":
         rows += (("added in series", _ohm(measured - terminator)),)
-    return Answer(rows, EDGE_MEANINGS[word], _bands(window, measured))
+    return Solution(rows, EDGE_MEANINGS[word], _bands(window, measured))
 
 
 def _ohm(ohm: float) -> str:
@@ -215,11 +223,11 @@ def _bands(window: EdgeWindow, measured: float) -> Lines:
     "Loop or cable insulation to earth",
     words={"good": "50 Mohm or more", "suspect": "", "failed": ""},
 )
-def insulation(*, mohm: Annotated[float, "Mohm"]) -> Outcome:
+def insulation(*, mohm: Annotated[float, "Mohm"]) -> Finished:
     """Insulation to earth at 500 V DC."""
     word = loops.judge_insulation(mohm)
     says = say("calc.insulation", ohm=f"{mohm:g}", judged=say(f"calc.insulation_{word}"))
-    return Outcome("good" if word == "acceptable" else word, says)
+    return Finished("good" if word == "acceptable" else word, says)
 
 
 @calculator(
@@ -240,11 +248,11 @@ def loop_resistance(
     perimeter: Annotated[float, "m"] = 8.0,
     lead_in: Annotated[float, "m"] = 15.0,
     area: Annotated[float, "mm2"] = WIRE_MM2,
-) -> Outcome:
+) -> Finished:
     """Series resistance against the copper of loop and lead-in."""
     expected = _copper_ohm(turns, perimeter, lead_in, area)
     says = say("calc.loop", measured=f"{measured:.2f}", expected=f"{expected:.2f}")
-    return Outcome(_loop_word(measured, expected), says)
+    return Finished(_loop_word(measured, expected), says)
 
 
 def _copper_ohm(turns: float, perimeter: float, lead_in: float, area: float) -> float:
@@ -273,8 +281,8 @@ def _loop_word(measured: float, expected: float) -> str:
 )
 def edge_resistance(
     *, measured: Annotated[float, "ohm"], terminator: Annotated[float, "ohm"] = TERMINATOR_OHM
-) -> Outcome:
+) -> Finished:
     """Resistance of a terminated edge."""
     word = edges.classify_edge(measured, EdgeWindow(terminator_ohm=terminator))
     named = {"measured": f"{measured:g}", "terminator": f"{terminator:g}", "found": say(f"calc.edge_{word}")}
-    return Outcome(EDGE_WORDS.get(word, word), say("calc.edge", **named))
+    return Finished(EDGE_WORDS.get(word, word), say("calc.edge", **named))

@@ -4,7 +4,7 @@ from math import cos, pi, sin
 from typing import Annotated
 
 from diagnose.calc import stopping as s
-from diagnose.calc.calculator import Answer, Asked, Rows, calculator
+from diagnose.calc.calculator import AskedInput, Rows, Solution, calculator
 from diagnose.calc.draw import Lines, bar, bars, table
 from diagnose.calc.read import Bare, Quantity, Word
 from diagnose.calc.units import format_reading
@@ -38,17 +38,20 @@ def _s(seconds: float) -> str:
 )
 def stop(
     *,
-    speed: Annotated[float, Asked("Closing speed at the point that matters", "0.3m/s", Quantity("m/s", 0.001, 20))],
-    delay: Annotated[
-        tuple[float, ...], Asked("A delay in the chain (scans, filter, relay, controller, drive)", "90ms", SECONDS)
+    speed: Annotated[
+        float, AskedInput("Closing speed at the point that matters", "0.3m/s", Quantity("m/s", 0.001, 20))
     ],
-    deceleration: Annotated[float | None, Asked("How hard it brakes", "0.5m/s2", Bare("m/s2", 0.01, 50))] = None,
-    braking: Annotated[float | None, Asked("Time from full speed to standstill", "0.6s", SECONDS)] = None,
+    delay: Annotated[
+        tuple[float, ...],
+        AskedInput("A delay in the chain (scans, filter, relay, controller, drive)", "90ms", SECONDS),
+    ],
+    deceleration: Annotated[float | None, AskedInput("How hard it brakes", "0.5m/s2", Bare("m/s2", 0.01, 50))] = None,
+    braking: Annotated[float | None, AskedInput("Time from full speed to standstill", "0.6s", SECONDS)] = None,
     gap: Annotated[
         float | None,
-        Asked("Room between the part and the object when it is seen", "0.5m", Quantity("m", 0, 100)),
+        AskedInput("Room between the part and the object when it is seen", "0.5m", Quantity("m", 0, 100)),
     ] = None,
-) -> Answer:
+) -> Solution:
     """How far a moving part travels after something is seen: m/s, delays in s, m/s2 or braking time in s, m."""
     if deceleration is None:
         if not braking:
@@ -62,7 +65,7 @@ def stop(
         ("braking", f"{_s(speed / deceleration)}, {_m(found.braking_m)}"),
         ("stands still after", f"{_s(stops_in)}, {_m(found.total_m)}"),
     )
-    return Answer(rows, _stop_meaning(found.total_m, gap), _stop_drawing(found, gap))
+    return Solution(rows, _stop_meaning(found.total_m, gap), _stop_drawing(found, gap))
 
 
 def _stop_meaning(total_m: float, gap: float | None) -> str:
@@ -95,10 +98,10 @@ def _stop_drawing(found: s.Stopping, gap: float | None) -> Lines:
 )
 def arm_tip(
     *,
-    radius: Annotated[float, Asked("From the pivot to the point you watch", "3m", Quantity("m", 0.05, 30))],
-    time: Annotated[float, Asked("Time of one sweep", "1.5s", Quantity("s", 0.1, 300))],
-    sweep: Annotated[float, Asked("Angle of the sweep", "90deg", Quantity("deg", 1, 360))] = 90.0,
-) -> Answer:
+    radius: Annotated[float, AskedInput("From the pivot to the point you watch", "3m", Quantity("m", 0.05, 30))],
+    time: Annotated[float, AskedInput("Time of one sweep", "1.5s", Quantity("s", 0.1, 300))],
+    sweep: Annotated[float, AskedInput("Angle of the sweep", "90deg", Quantity("deg", 1, 360))] = 90.0,
+) -> Solution:
     """Speed of the tip of an arm or leaf: m, s, degrees."""
     mean, peak = s.mean_tip_speed_m_s(radius, sweep, time), s.peak_tip_speed_m_s(radius, sweep, time)
     walking = s.WALKING_MM_S / 1000
@@ -111,7 +114,7 @@ def arm_tip(
         f"The tip moves at up to {peak:.2f} m/s: put this, not the drive's speed, into the stopping calculation, "
         "or take the radius of the point you watch."
     )
-    return Answer(rows, meaning, _sweep_drawing(sweep, time, peak))
+    return Solution(rows, meaning, _sweep_drawing(sweep, time, peak))
 
 
 def _sweep_drawing(sweep: float, time: float, peak: float) -> Lines:
@@ -141,14 +144,18 @@ def _sweep_drawing(sweep: float, time: float, peak: float) -> Lines:
 )
 def iso_13855(
     *,
-    stop_time: Annotated[float, Asked("From intrusion to standstill, all together", "0.32s", Quantity("s", 0, 60))],
+    stop_time: Annotated[
+        float, AskedInput("From intrusion to standstill, all together", "0.32s", Quantity("s", 0, 60))
+    ],
     approach: Annotated[
-        str, Asked("right_angle or along the plane", "right_angle", Word(("right_angle", "along")))
+        str, AskedInput("right_angle or along the plane", "right_angle", Word(("right_angle", "along")))
     ] = "right_angle",
-    capability: Annotated[float | None, Asked("Detection capability", "14mm", Quantity("mm", 0.1, 70))] = None,
-    plane_height: Annotated[float | None, Asked("Height of a level plane", "300mm", Quantity("mm", 0, 1000))] = None,
-    actual: Annotated[float | None, Asked("Distance as built", "600mm", Quantity("mm", 0, 50_000))] = None,
-) -> Answer:
+    capability: Annotated[float | None, AskedInput("Detection capability", "14mm", Quantity("mm", 0.1, 70))] = None,
+    plane_height: Annotated[
+        float | None, AskedInput("Height of a level plane", "300mm", Quantity("mm", 0, 1000))
+    ] = None,
+    actual: Annotated[float | None, AskedInput("Distance as built", "600mm", Quantity("mm", 0, 50_000))] = None,
+) -> Solution:
     """Least distance by the 2010 method: s, mm."""
     if approach == "right_angle":
         if capability is None:
@@ -169,7 +176,7 @@ def iso_13855(
     drawn = [("least", f"{least:.0f} mm", least / most)]
     if actual is not None:
         drawn.append(("actual", f"{actual:.0f} mm", actual / most))
-    return Answer(rows, _iso_meaning(least, actual), bars(drawn))
+    return Solution(rows, _iso_meaning(least, actual), bars(drawn))
 
 
 def _iso_meaning(least: float, actual: float | None) -> str:

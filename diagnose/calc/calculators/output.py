@@ -4,7 +4,7 @@ from math import inf
 from typing import Annotated, get_args
 
 from diagnose.calc import contacts, monitored_test, read
-from diagnose.calc.calculator import Answer, Asked, Outcome, Rows, calculator
+from diagnose.calc.calculator import AskedInput, Finished, Rows, Solution, calculator
 from diagnose.calc.contacts import ALL_LOGICS, Contact, LineFault, Logic, Seen, expected_contact
 from diagnose.calc.draw import Lines, table, timeline
 from diagnose.calc.monitored_test import PulseTimes, Timing
@@ -42,18 +42,20 @@ Milliseconds = Annotated[float, "ms"]
 )
 def contact_readings(
     *,
-    off: Annotated[Reading, Asked(f"Contact with the sensor's supply off, {STATE}", "open", read.contact)] = None,
-    clear: Annotated[Reading, Asked(f"Contact powered, zone clear, {STATE}", "closed", read.contact)] = None,
-    blocked: Annotated[Reading, Asked(f"Contact powered, zone blocked, {STATE}", "open", read.contact)] = None,
-) -> Answer:
+    off: Annotated[
+        Reading, AskedInput(f"Contact with the sensor's supply off, {STATE}", "open", read.contact)
+    ] = None,
+    clear: Annotated[Reading, AskedInput(f"Contact powered, zone clear, {STATE}", "closed", read.contact)] = None,
+    blocked: Annotated[Reading, AskedInput(f"Contact powered, zone blocked, {STATE}", "open", read.contact)] = None,
+) -> Solution:
     """Which logic the readings fit; an unknown reading fits every logic."""
     readings = (off, clear, blocked)
     fitting = [logic for logic in ALL_LOGICS if _fits(logic, readings)]
     if len(fitting) == 1:
         meaning = _logic_meaning(fitting[0]) + ("" if all(readings) else " Take the missing reading to be sure.")
-        return Answer(_logic_rows(fitting[0]), meaning, _truth_table(fitting, readings))
+        return Solution(_logic_rows(fitting[0]), meaning, _truth_table(fitting, readings))
     fits = ", ".join(map(_label, fitting)) or "none of the four"
-    return Answer((("fits", fits),), _open_meaning(fitting, readings), _truth_table(fitting, readings))
+    return Solution((("fits", fits),), _open_meaning(fitting, readings), _truth_table(fitting, readings))
 
 
 def _fits(logic: Logic, readings: Readings) -> bool:
@@ -120,15 +122,19 @@ def _truth_table(fitting: list[Logic], readings: Readings) -> Lines:
 )
 def monitored(
     *,
-    pulse: Annotated[float, Asked("How long the controller asserts the test", "200ms", LOW_MS)],
-    response: Annotated[float, Asked("Response time of the sensor", "80ms", LOW_MS)],
-    release: Annotated[float, Asked("Time of the output relay", "20ms", LOW_MS)] = ASSUMED_RELEASE_MS,
-    hold: Annotated[float, Asked("Hold (off-delay) time of the output", "100ms", LOW_MS)] = 0.0,
-    boot: Annotated[float, Asked("Start-up time if the test cuts the supply", "2s", LOW_MS)] = 0.0,
-    window: Annotated[float | None, Asked("Time the controller allows for the return", "500ms", LOW_MS)] = None,
-    during: Annotated[Seen | None, Asked("Output seen during the test, detect or clear", "detect", read.seen)] = None,
-    after: Annotated[Seen | None, Asked("Output seen after the test, detect or clear", "clear", read.seen)] = None,
-) -> Answer:
+    pulse: Annotated[float, AskedInput("How long the controller asserts the test", "200ms", LOW_MS)],
+    response: Annotated[float, AskedInput("Response time of the sensor", "80ms", LOW_MS)],
+    release: Annotated[float, AskedInput("Time of the output relay", "20ms", LOW_MS)] = ASSUMED_RELEASE_MS,
+    hold: Annotated[float, AskedInput("Hold (off-delay) time of the output", "100ms", LOW_MS)] = 0.0,
+    boot: Annotated[float, AskedInput("Start-up time if the test cuts the supply", "2s", LOW_MS)] = 0.0,
+    window: Annotated[float | None, AskedInput("Time the controller allows for the return", "500ms", LOW_MS)] = None,
+    during: Annotated[
+        Seen | None, AskedInput("Output seen during the test, detect or clear", "detect", read.seen)
+    ] = None,
+    after: Annotated[
+        Seen | None, AskedInput("Output seen after the test, detect or clear", "clear", read.seen)
+    ] = None,
+) -> Solution:
     """The monitored test; all times in ms, `during` and `after` what the output showed."""
     times = PulseTimes(pulse, window if window is not None else inf, response, release, hold, boot)
     found = monitored_test.timing(times)
@@ -139,7 +145,7 @@ def monitored(
         allowed = "allowed" if said.cycle_allowed else "not allowed"
         meaning = f"{said.says[0].upper()}{said.says[1:]}. {meaning}"
         rows += (("this test", said.outcome), ("cycle", allowed))
-    return Answer(rows, meaning, _pulse_drawing(times, found))
+    return Solution(rows, meaning, _pulse_drawing(times, found))
 
 
 def _timing_rows(found: Timing, has_window: bool) -> Rows:
@@ -182,14 +188,16 @@ def _pulse_drawing(times: PulseTimes, found: Timing) -> Lines:
     "Which contact logic three readings (sensor off, clear, blocked) belong to",
     words=dict.fromkeys(("eod_no", "eod_nc", "dod_no", "dod_nc", "stuck_open", "stuck_closed", "inconsistent"), ""),
 )
-def contact_logic(*, off: str, clear: str, blocked: str) -> Outcome:
+def contact_logic(*, off: str, clear: str, blocked: str) -> Finished:
     """Three readings, each 'open' or 'closed', -> the logic of the contact."""
     readings = {"off": _contact(off), "clear": _contact(clear), "blocked": _contact(blocked)}
     logic = contacts.identify_logic(*readings.values())
     stuck = f"stuck_{off}" if off == clear == blocked else "inconsistent"
     word = _logic_word(logic) if logic else stuck
     found = say(f"calc.logic_{word}") if logic else say("calc.no_logic")
-    return Outcome(word, say("calc.contact", **{when: _contact_says(c) for when, c in readings.items()}, found=found))
+    return Finished(
+        word, say("calc.contact", **{when: _contact_says(c) for when, c in readings.items()}, found=found)
+    )
 
 
 def _contact_says(contact: Contact) -> str:
@@ -219,23 +227,23 @@ def _logic(word: str) -> Logic:
     "Where lamp, contact and controller input stop agreeing",
     words=dict.fromkeys(("agrees", "breaks_at_contact", "breaks_at_input"), ""),
 )
-def signal_chain(*, lamp: str, contact: str, logic: str, input: str = "", sense: str = "") -> Outcome:
+def signal_chain(*, lamp: str, contact: str, logic: str, input: str = "", sense: str = "") -> Finished:
     """Lamp (clear/detecting), contact (open/closed), controller input (active/inactive): where they part."""
     if lamp not in ("clear", "detecting"):
         raise CalculationError(f"a lamp that shows {lamp!r} tells nothing about the contact")
     expected = expected_contact(_logic(logic), True, lamp == "detecting")
     shown = {"lamp": say(f"calc.lamp_{lamp}"), "contact": _contact_says(_contact(contact))}
     if expected != contact:
-        return Outcome("breaks_at_contact", say("calc.contact_wrong", **shown, expected=_contact_says(expected)))
+        return Finished("breaks_at_contact", say("calc.contact_wrong", **shown, expected=_contact_says(expected)))
     if not input or not sense:
-        return Outcome("agrees", say("calc.contact_agrees", **shown))
+        return Finished("agrees", say("calc.contact_agrees", **shown))
     if input not in ("active", "inactive"):
         raise CalculationError(f"an input is active or inactive, not {input!r}")
     believed = "active" if contact == sense.split("_")[0] else "inactive"
     shown["input"] = say(f"calc.input_{input}")
     if input != believed:
-        return Outcome("breaks_at_input", say("calc.input_wrong", **shown, expected=say(f"calc.input_{believed}")))
-    return Outcome("agrees", say("calc.input_agrees", **shown))
+        return Finished("breaks_at_input", say("calc.input_wrong", **shown, expected=say(f"calc.input_{believed}")))
+    return Finished("agrees", say("calc.input_agrees", **shown))
 
 
 @calculator(
@@ -254,7 +262,7 @@ def test_timing(
     release_ms: Milliseconds | None = None,
     hold_ms: Milliseconds = 0.0,
     window_ms: Milliseconds | None = None,
-) -> Outcome:
+) -> Finished:
     """Monitored-test pulse against response + release; output hold against the window."""
     release = ASSUMED_RELEASE_MS if release_ms is None else release_ms
     window = window_ms if window_ms is not None else inf
@@ -263,5 +271,5 @@ def test_timing(
     key = "calc.timing_assumed" if release_ms is None else "calc.timing"
     says = say(key, **{name: f"{ms:g}" for name, ms in named.items()})
     if found.pulse_spare_ms < 0:
-        return Outcome("pulse_too_short", says)
-    return Outcome("good" if found.works else "hold_too_long", says)
+        return Finished("pulse_too_short", says)
+    return Finished("good" if found.works else "hold_too_long", says)

@@ -5,7 +5,7 @@ from datetime import UTC, datetime, timedelta
 from typing import Annotated
 
 from diagnose.calc import read
-from diagnose.calc.calculator import Answer, Asked, Outcome, Rows, calculator
+from diagnose.calc.calculator import AskedInput, Finished, Rows, Solution, calculator
 from diagnose.calc.draw import Lines, table
 from diagnose.calc.read import Quantity
 from diagnose.calc.sun import Direction, Glare, glare, sun_position
@@ -45,16 +45,18 @@ class _Hour:
 )
 def sun(
     *,
-    latitude: Annotated[float, Asked("Latitude", "51.5N", read.coordinate("N", "S", 90))],
-    longitude: Annotated[float, Asked("Longitude", "0.1W", read.coordinate("E", "W", 180))],
-    when: Annotated[datetime, Asked("Date and time with its offset from UTC", "2025-12-21T16:30+01:00", read.moment)],
+    latitude: Annotated[float, AskedInput("Latitude", "51.5N", read.coordinate("N", "S", 90))],
+    longitude: Annotated[float, AskedInput("Longitude", "0.1W", read.coordinate("E", "W", 180))],
+    when: Annotated[
+        datetime, AskedInput("Date and time with its offset from UTC", "2025-12-21T16:30+01:00", read.moment)
+    ],
     look: Annotated[
-        float, Asked("Where the receiver looks, clockwise from true north", "230deg", Quantity("deg", 0, 360))
+        float, AskedInput("Where the receiver looks, clockwise from true north", "230deg", Quantity("deg", 0, 360))
     ],
     elevation: Annotated[
-        float, Asked("How far it looks up (down is negative)", "-2deg", Quantity("deg", -89, 89))
+        float, AskedInput("How far it looks up (down is negative)", "-2deg", Quantity("deg", -89, 89))
     ] = 0.0,
-) -> Answer:
+) -> Solution:
     """Sun and its mirror image against the look direction: degrees; `when` carries its offset from UTC."""
     ahead, back = Direction(elevation, look), Direction(-elevation, (look + 180) % 360)
     position = sun_position(latitude, longitude, when)
@@ -67,7 +69,7 @@ def sun(
         ("a unit looking the other way", f"{behind.direct_deg:.1f}° direct, {behind.mirror_deg:.1f}° mirrored"),
         ("nearest that day, on the hour", _nearest(up)),
     )
-    return Answer(rows, _meaning(seen, behind, up), _path(up, when))
+    return Solution(rows, _meaning(seen, behind, up), _path(up, when))
 
 
 def _hour(look: Direction, latitude: float, longitude: float, when: datetime) -> _Hour:
@@ -132,7 +134,7 @@ def sun_in_view(
     month: float,
     hour: Annotated[float, "h"],
     elevation: Degrees = 0.0,
-) -> Outcome:
+) -> Finished:
     """Whether the sun or its mirror image can stand near the look direction; the hour is solar time.
 
     The sun is tried every half hour around the hour and on the 6th, 15th and 25th of the month.
@@ -142,7 +144,7 @@ def sun_in_view(
     nearest = min((a for a in angles if a is not None), default=180.0)
     word = "near_sun" if nearest < NEAR_DEG else "clear_of_sun"
     says = say("calc.sun", degrees=f"{nearest:.0f}", near=f"{NEAR_DEG:g}")
-    return Outcome(word, says)
+    return Finished(word, says)
 
 
 def _times(month: float, hour: float, longitude: float) -> list[datetime]:

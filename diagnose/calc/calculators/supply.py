@@ -5,7 +5,7 @@ from typing import Annotated
 
 from diagnose.calc import cable, read
 from diagnose.calc.cable import Load, Supply, SupplyVerdict
-from diagnose.calc.calculator import Answer, Asked, Rows, calculator
+from diagnose.calc.calculator import AskedInput, Rows, Solution, calculator
 from diagnose.calc.draw import Lines, bars
 from diagnose.calc.read import Quantity
 from diagnose.calc.units import format_reading as show
@@ -30,10 +30,10 @@ MEANINGS: dict[SupplyVerdict, str] = {
 
 VOLTS, ANY_VOLTS = Quantity("V", 0.5, 1000), Quantity("V", -1000, 1000)
 LENGTH, TEMP = Quantity("m", 0, 5000), Quantity("degC", -60, 120)
-Source = Annotated[float, Asked("Volts at the supply's own terminals, under load", "24V", VOLTS)]
-Area = Annotated[float, Asked("Size of one conductor (mm2 or AWG)", "0.5mm2", Quantity("mm2", 0.01, 100))]
-Temp = Annotated[float, Asked("Temperature of the cable", "-10C", TEMP)]
-Minimum = Annotated[float, Asked("Least volts the device may have (its label)", "10V", VOLTS)]
+Source = Annotated[float, AskedInput("Volts at the supply's own terminals, under load", "24V", VOLTS)]
+Area = Annotated[float, AskedInput("Size of one conductor (mm2 or AWG)", "0.5mm2", Quantity("mm2", 0.01, 100))]
+Temp = Annotated[float, AskedInput("Temperature of the cable", "-10C", TEMP)]
+Minimum = Annotated[float, AskedInput("Least volts the device may have (its label)", "10V", VOLTS)]
 COPPER = "Copper 0.017241 ohm mm2/m at 20 °C (100 % IACS), 0.393 % per kelvin; AWG by ASTM B258"
 EXTRA_LOW_ONLY = "For the extra-low-voltage side only; mains terminals are for a licensed electrician."
 
@@ -54,16 +54,16 @@ EXTRA_LOW_ONLY = "For the extra-low-voltage side only; mains terminals are for a
 def supply(
     *,
     source: Source,
-    load: Annotated[Load, Asked("What the device draws: W if it regulates its supply, else A", "5W", read.load)],
-    length: Annotated[float | None, Asked("Length of the cable, one way", "60m", LENGTH)] = None,
+    load: Annotated[Load, AskedInput("What the device draws: W if it regulates its supply, else A", "5W", read.load)],
+    length: Annotated[float | None, AskedInput("Length of the cable, one way", "60m", LENGTH)] = None,
     area: Area | None = None,
     temp: Temp = 20.0,
     minimum: Minimum | None = None,
-    maximum: Annotated[float | None, Asked("Most volts the device may have (its label)", "30V", VOLTS)] = None,
+    maximum: Annotated[float | None, AskedInput("Most volts the device may have (its label)", "30V", VOLTS)] = None,
     measured: Annotated[
-        float | None, Asked("Volts at the device while it draws its current", "21.3V", ANY_VOLTS)
+        float | None, AskedInput("Volts at the device while it draws its current", "21.3V", ANY_VOLTS)
     ] = None,
-) -> Answer:
+) -> Solution:
     """Supply at one device: V, m, mm2, degC. Without length or area a measured voltage is needed."""
     low, high = minimum or 0.0, maximum if maximum is not None else inf
     if length is None or area is None:
@@ -71,13 +71,13 @@ def supply(
             raise CalculationError("Give both length and area, or the volts measured at the device.")
         word = cable.judge_supply(measured, 0.0, low, high)
         meaning = MEANINGS[word] if word != "good" else NO_CABLE
-        return Answer(_implied(source, load, measured, None), meaning, _volts(source, None, minimum, measured))
+        return Solution(_implied(source, load, measured, None), meaning, _volts(source, None, minimum, measured))
     loop = cable.loop_resistance(length, area, temp)
     found = cable.supply_at_device(source, loop, load)
     results = _expected_rows(loop, found, load)
     if measured is not None:
         results += _implied(source, load, measured, loop)
-    return Answer(
+    return Solution(
         results,
         _supply_meaning(source, load, found, low, high, measured),
         (*_ladder(source, [(length, found, load)], minimum), "", *_volts(source, found, minimum, measured)),
@@ -173,18 +173,19 @@ def supply_run(
     source: Source,
     area: Area,
     dev: Annotated[
-        tuple[tuple[float, Load], ...], Asked("A device: distance from the source, ':', load", "20m:5W", read.device)
+        tuple[tuple[float, Load], ...],
+        AskedInput("A device: distance from the source, ':', load", "20m:5W", read.device),
     ],
     temp: Temp = 20.0,
     minimum: Minimum | None = None,
-) -> Answer:
+) -> Solution:
     """Supply at several devices on one pair: V, mm2, (m, Load) each, degC."""
     if len(dev) > MOST_DEVICES:
         raise CalculationError(f"At most {MOST_DEVICES} devices on one run.")
     found = cable.supplies_along_run(source, area, dev, temp)
     drawing = _ladder(source, [(at, one, load) for (at, load), one in zip(dev, found, strict=True)], minimum)
     if not all(one.starts for one in found):
-        return Answer(
+        return Solution(
             (("devices", str(len(dev))), ("result", "they cannot all start")),
             "This run cannot carry them all: they reset one another or stay dark. Thicker cable, a higher source, "
             "or a second feed.",
@@ -198,7 +199,7 @@ def supply_run(
         ("lowest", f"{show(found[worst].device_v, 'V')} at {show(dev[worst][0], 'm')}"),
         ("most lost", show(found[worst].drop_v, "V")),
     )
-    return Answer(rows, _run_meaning(found[worst].device_v, minimum), drawing)
+    return Solution(rows, _run_meaning(found[worst].device_v, minimum), drawing)
 
 
 def _run_meaning(lowest: float, minimum: float | None) -> str:

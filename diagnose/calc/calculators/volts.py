@@ -4,7 +4,7 @@ from math import inf
 from typing import Annotated
 
 from diagnose.calc import cable
-from diagnose.calc.calculator import Asked, Numbers, Outcome, calculator
+from diagnose.calc.calculator import AskedInput, Finished, Numbers, calculator
 from diagnose.calc.read import Quantity
 from diagnose.errors import CalculationError
 from diagnose.words import say
@@ -47,7 +47,7 @@ def supply_at_device(
     minimum: Volts | None = None,
     maximum: Volts | None = None,
     temperature: Annotated[float, "degC"] = 20.0,
-) -> Outcome:
+) -> Finished:
     """Measured volts against the device's limits and what the cable should leave.
 
     With the source unknown only the limits judge; with both unknown there is nothing to judge by.
@@ -59,7 +59,7 @@ def supply_at_device(
     expected, how = _expected_supply(source, length, area, load_w, load_a, temperature)
     word = cable.judge_supply(measured, expected, low, high)
     named = {"measured": f"{measured:.1f}", "how": how, "low": f"{low:.1f}", "high": f"{high:.1f}"}
-    return Outcome("below_expected" if word == "sags_below_expected" else word, say("calc.supply", **named))
+    return Finished("below_expected" if word == "sags_below_expected" else word, say("calc.supply", **named))
 
 
 def _expected_supply(
@@ -104,15 +104,15 @@ def _expected_supply(
 )
 def sag(
     *,
-    idle: Annotated[float, Asked("Volts with the drive at rest", "24V", SUPPLY)],
-    loaded: Annotated[float, Asked("Volts while the drive starts", "20.5V", SUPPLY)],
-    minimum: Annotated[float | None, Asked("Least volts the device may have (its label)", "10V", SUPPLY)] = None,
-) -> Outcome:
+    idle: Annotated[float, AskedInput("Volts with the drive at rest", "24V", SUPPLY)],
+    loaded: Annotated[float, AskedInput("Volts while the drive starts", "20.5V", SUPPLY)],
+    minimum: Annotated[float | None, AskedInput("Least volts the device may have (its label)", "10V", SUPPLY)] = None,
+) -> Finished:
     """Supply idle against supply with the drive starting."""
     drop = (idle - loaded) / idle if idle > 0 else 0.0
     low = minimum if minimum is not None else 0.8 * idle
     share = say("session.percent", number=f"{100 * drop:.0f}")
     says = say("calc.sag", idle=f"{idle:.1f}", loaded=f"{loaded:.1f}", drop=share, low=f"{low:.1f}")
     if loaded < low:
-        return Outcome("drops_out", says)
-    return Outcome("sags" if drop > 0.10 else "steady", says)
+        return Finished("drops_out", says)
+    return Finished("sags" if drop > 0.10 else "steady", says)

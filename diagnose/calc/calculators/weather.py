@@ -3,7 +3,7 @@
 from typing import Annotated
 
 from diagnose.calc import weather as w
-from diagnose.calc.calculator import Answer, Asked, Rows, calculator
+from diagnose.calc.calculator import AskedInput, Rows, Solution, calculator
 from diagnose.calc.draw import Lines, bars
 from diagnose.calc.read import Bare, Quantity, Word
 from diagnose.calc.units import format_reading
@@ -15,12 +15,14 @@ _SHARES = (0.25, 0.5, 0.75, 1.0)
 _REFERENCE_NM = 550.0  # the fog law's reference: there light is lost as 3.91 / visibility
 
 
-Distance = Annotated[float, Asked("Distance from sensor to target or between units", "10m", Quantity("m", 0.1, 500))]
+Distance = Annotated[
+    float, AskedInput("Distance from sensor to target or between units", "10m", Quantity("m", 0.1, 500))
+]
 SIGHT = Quantity("m", 5, 50_000)
-Wavelength = Annotated[float, Asked("Wavelength of the light", "905nm", Bare("nm", 400, 2000))]
+Wavelength = Annotated[float, AskedInput("Wavelength of the light", "905nm", Bare("nm", 400, 2000))]
 Path = Annotated[
     str,
-    Asked(
+    AskedInput(
         "there_and_back (scanner, reflector) or one_way (two units)",
         "one_way",
         Word(("there_and_back", "one_way")),
@@ -62,16 +64,18 @@ def _meaning(share: float, weather: str, look_for: str) -> str:
 )
 def fog(
     *,
-    visibility: Annotated[float, Asked("How far a dark object can be seen", "50m", SIGHT)],
+    visibility: Annotated[float, AskedInput("How far a dark object can be seen", "50m", SIGHT)],
     distance: Distance,
     seen_as: Annotated[
-        str, Asked("visibility (your eye) or mor (weather service)", "mor", Word(("visibility", "mor")))
+        str, AskedInput("visibility (your eye) or mor (weather service)", "mor", Word(("visibility", "mor")))
     ] = "visibility",
     wavelength: Wavelength = 905.0,
     path: Path = "there_and_back",
-    pulse: Annotated[float, Asked("Length of the light pulse", "5ns", Bare("ns", 0.1, 1000))] = 5.0,
-    reflectivity: Annotated[float, Asked("Weakest target it must see", "5%", Quantity("percent", 0.1, 100))] = 5.0,
-) -> Answer:
+    pulse: Annotated[float, AskedInput("Length of the light pulse", "5ns", Bare("ns", 0.1, 1000))] = 5.0,
+    reflectivity: Annotated[
+        float, AskedInput("Weakest target it must see", "5%", Quantity("percent", 0.1, 100))
+    ] = 5.0,
+) -> Solution:
     """Fog: m, nm, ns, per cent. `seen_as` mor means the weather service's figure."""
     sight = w.visibility_from_mor_m(visibility) if seen_as == "mor" else visibility
     mor = sight / w.VISIBILITY_PER_MOR
@@ -85,7 +89,7 @@ def fog(
         echo = w.fog_echo_share_of_range(mor, pulse, reflectivity / 100)
         rows += (("fog itself may echo", f"within {min(echo, 1.0):.0%} of the range for the weakest target"),)
     meaning = _meaning(left, "Fog", "look for dew or dirt on the window and at the alignment")
-    return Answer(rows, meaning, _light_left(per_m, distance, path))
+    return Solution(rows, meaning, _light_left(per_m, distance, path))
 
 
 def _kruse(sight: float, wavelength: float) -> str:
@@ -109,12 +113,14 @@ def rain(
     *,
     rate: Annotated[
         float,
-        Asked("Rain rate (2.5 light, 10 steady, 25 heavy, 100 cloudburst)", "25mm/h", Quantity("mm/h", 0.01, 500)),
+        AskedInput(
+            "Rain rate (2.5 light, 10 steady, 25 heavy, 100 cloudburst)", "25mm/h", Quantity("mm/h", 0.01, 500)
+        ),
     ],
     distance: Distance,
-    beam: Annotated[float, Asked("Diameter of the beam", "20mm", Quantity("mm", 0.5, 500))] = 20.0,
+    beam: Annotated[float, AskedInput("Diameter of the beam", "20mm", Quantity("mm", 0.5, 500))] = 20.0,
     path: Path = "there_and_back",
-) -> Answer:
+) -> Solution:
     """Rain: mm/h, m, mm."""
     band = w.rain_band_db_per_km(rate)
     worst = w.extinction_per_m(band.high)
@@ -127,7 +133,7 @@ def rain(
         chance = w.drop_in_beam_probability(rate, beam / 1000, distance, size)
         rows += ((f"drop over {size:g} mm in the beam", f"{chance:.1%} of the time"),)
     meaning = _meaning(left, "Rain", "look for drops on the window, spray, puddles and water in the housing")
-    return Answer(rows, meaning, _light_left(worst, distance, path))
+    return Solution(rows, meaning, _light_left(worst, distance, path))
 
 
 @calculator(
@@ -147,13 +153,13 @@ def rain(
 def snow(
     *,
     distance: Distance,
-    visibility: Annotated[float | None, Asked("How far you can see in the snowfall", "400m", SIGHT)] = None,
+    visibility: Annotated[float | None, AskedInput("How far you can see in the snowfall", "400m", SIGHT)] = None,
     rate: Annotated[
-        float | None, Asked("Snow rate, if the visibility is not known", "2mm/h", Quantity("mm/h", 0.01, 100))
+        float | None, AskedInput("Snow rate, if the visibility is not known", "2mm/h", Quantity("mm/h", 0.01, 100))
     ] = None,
     wavelength: Wavelength = 905.0,
     path: Path = "there_and_back",
-) -> Answer:
+) -> Solution:
     """Snow: m, mm/h, nm. Visibility is the better input."""
     rows: Rows = ()
     losses: list[float] = []
@@ -171,4 +177,4 @@ def snow(
     shown = " to ".join(dict.fromkeys(f"{left:.0%}" for left in lefts))
     rows += (("light left", f"{shown} over {format_reading(distance, 'm')} {path.replace('_', ' ')}"),)
     meaning = _meaning(lefts[0], "Snow", "look for snow on the window or hood, ploughed heaps and slush")
-    return Answer(rows, meaning, _light_left(max(losses), distance, path))
+    return Solution(rows, meaning, _light_left(max(losses), distance, path))

@@ -84,6 +84,7 @@ function everyRecord(reasoner, session, told) {
     help: check ? helpOf(kb, session, check) : null,
     orders: ordersOf(kb, conclusion),
     raised: raisedCautions(kb, conclusion.after.cautions),
+    raised_last: raisedLast(reasoner, session, conclusion),
     of_visit: cautionsOfVisit(kb, toldBefore(kb, session)),
     doubts: doubtsOf(kb, session, conclusion),
     lost: lostOf(kb, session, conclusion),

@@ -28,7 +28,9 @@ function readKnowledge(payload) {
 function revived(record, payload, kind) {
   const full = { ...payload.defaults[kind], ...record };
   for (const [field, inner] of Object.entries(payload.nested[kind])) {
-    if (full[field]) full[field] = revived(full[field], payload, inner);
+    const of = (value) => revived(value, payload, inner);
+    if (payload.maps[kind][field]) full[field] = full[field].map(([key, value]) => [key, of(value)]);
+    else if (full[field]) full[field] = of(full[field]);
   }
   for (const [field, depth] of Object.entries(payload.maps[kind])) full[field] = asMap(full[field], depth);
   return full;

@@ -5,31 +5,86 @@
 const applicable = (cause, devices) =>
   !cause.devices.length || !devices.length || devices.some((d) => cause.devices.includes(d));
 
-function compileNetwork(kb, devices) {
+// `values`: the facts known, as far as effects depend on them. A cause has a column for each of its ways.
+function compileNetwork(kb, devices, values) {
   const causes = [...kb.causes.values()].filter((c) => applicable(c, devices));
-  const tables = new Map([...kb.findings.values()].map((f) => [f.id, compileTable(f, causes, kb.scales)]));
+  const columns = columnsOf(kb, causes, values);
+  const showing = showingEffects(columns.links);
+  const tables = new Map([...kb.findings.values()].map((f) => [f.id, compileTable(f, columns, showing.get(f.id) ?? [])]));
   const index = new Map(causes.map((c, i) => [c.id, i + 1]));
-  const presenting = new Map([...kb.complaints.keys()].map((c) => [c, presentingWith(c, causes, kb)]));
   const ids = causes.map((c) => c.id);
+  const owners = columns.of.map((c) => index.get(c.id));
+  const presenting = presentingBy(kb, columns);
+  const size = columns.of.length + 1;
   const { temper } = kb.settings;
-  return { causes: ids, size: ids.length + 1, index, odds: odds(causes, kb), presenting, tables, temper };
+  return { causes: ids, owners, size, index, odds: odds(kb, causes, columns), presenting, tables, temper,
+    together: columnsTogether(columns) };
+}
+
+// Every way of every cause; `kinds` are the tracks, each once, `alone` and `both` the effects that are there then.
+function columnsOf(kb, causes, values) {
+  const links = chainLinks(kb, values);
+  const found = causes.flatMap((cause) => waysOf(links, cause).map(([share, track]) => ({ cause, share, track })));
+  const place = new Map();
+  const kinds = [];
+  const kindOf = found.map(({ track }) => {
+    const key = trackKey(track);
+    if (!place.has(key)) place.set(key, kinds.push(track) - 1);
+    return place.get(key);
+  });
+  const alone = kinds.map((kind) => activeEffects(links, kind));
+  const masks = alone.map((on) => [...on].some((e) => kb.effects.get(e).blocks || kb.effects.get(e).hides.length));
+  const both = (i, j) => (masks[i] || masks[j] ? activeEffects(links, merged(kinds[i], kinds[j])) : null);
+  return { links, kinds, kindOf, alone, both: remembered2(both, alone),
+    of: found.map((f) => f.cause), shares: found.map((f) => f.share) };
+}
+
+const merged = (one, two) => newTrack([...new Set([...one.starts, ...two.starts])],
+  [...one.steps, ...two.steps.filter((s) => !one.steps.some((o) => same(o, s)))]);
+
+// Effects of two kinds at once; where nothing masks, those of either.
+function remembered2(compute, alone) {
+  const kept = new Map();
+  return (i, j) => {
+    const key = i < j ? `${i},${j}` : `${j},${i}`;
+    if (!kept.has(key)) kept.set(key, compute(i, j) ?? new Set([...alone[i], ...alone[j]]));
+    return kept.get(key);
+  };
+}
+
+function columnsTogether({ kinds, kindOf }) {
+  if (!kinds.some((kind) => kind.choices.length)) return null;
+  const factors = kinds.map((one) => kinds.map((two) => inStep(one, two)));
+  return (i, j) => (i && j ? factors[kindOf[i - 1]][kindOf[j - 1]] : 1);
 }
 
 const strength = (value, scales) => (isText(value) ? scales.strength.get(value) : value);
 
-function odds(causes, kb) {
-  const common = causes.map((c) => kb.scales.frequency.get(c.common));
-  const share = common.map((x) => x / sum(common));
-  const spread = 1 - sum(share.map((x) => x * x));
+function odds(kb, causes, columns) {
+  const common = new Map(causes.map((c) => [c.id, kb.scales.frequency.get(c.common)]));
+  const total = sum([...common.values()]);
+  const spread = 1 - sum([...common.values()].map((x) => (x / total) ** 2));
   const scale = spread > 0 ? (2 * kb.settings.two_fault_odds) / spread : 1;
-  return Float64Array.from([1, ...share.map((x) => scale * x)]);
+  const each = columns.of.map((cause, i) => ((scale * common.get(cause.id)) / total) * columns.shares[i]);
+  return Float64Array.from([1, ...each]);
 }
 
-function presentingWith(complaint, causes, kb) {
+// complaint -> P(reported with it | the column alone): what the cause says goes before what its effects say.
+function presentingBy(kb, columns) {
   const { complaint: words, complaint_floor: floor } = kb.scales;
-  const weight = (cause, c) => (cause.complaints.has(c) ? words.get(cause.complaints.get(c)) : floor);
-  const share = (cause) => weight(cause, complaint) / sum([...kb.complaints.keys()].map((c) => weight(cause, c)));
-  return Float64Array.from([0, ...causes.map(share)]);
+  const rows = columns.of.map((cause, i) => {
+    const weight = new Map();
+    for (const id of columns.alone[columns.kindOf[i]]) {
+      for (const [c, word] of kb.effects.get(id).complaints) {
+        weight.set(c, Math.max(words.get(word), weight.get(c) ?? 0));
+      }
+    }
+    for (const [c, word] of cause.complaints) weight.set(c, words.get(word));
+    const shares = [...kb.complaints.keys()].map((c) => weight.get(c) ?? floor);
+    const total = sum(shares);
+    return shares.map((share) => share / total);
+  });
+  return new Map([...kb.complaints.keys()].map((c, k) => [c, Float64Array.from([0, ...rows.map((row) => row[k])])]));
 }
 
 // Distribution given for the states after the first -> cumulative over all states.
@@ -40,15 +95,49 @@ function cumulative(shown, states, scales) {
   return [...below.reverse(), 1];
 }
 
-// `rows[k]` cumulative over the causes, entry 0 is 'no second cause'; `linked` are the entries that are not 1.
-function compileTable(finding, causes, scales) {
+// For each finding the effects that show it.
+function showingEffects({ kb, order }) {
+  const found = new Map();
+  for (const id of order) {
+    for (const finding of kb.effects.get(id).shows.keys()) found.set(finding, [...(found.get(finding) ?? []), id]);
+  }
+  return found;
+}
+
+// `rows[k]` cumulative over the columns, entry 0 is 'no second cause'; `linked` are the entries that are not 1.
+// `own[k]` is what a column's cause shows itself; `excess(k, i, j)` by how much two columns' effects together differ
+// from the product of the two, or null where no two do.
+function compileTable(finding, columns, effects) {
   const states = [...finding.states.keys()];
-  const rows = states.map(() => new Float64Array(causes.length + 1).fill(1));
-  const linked = [];
-  causes.forEach((cause, i) => {
-    if (!cause.signs.has(finding.id)) return;
-    linked.push(i + 1);
-    cumulative(cause.signs.get(finding.id), states, scales).forEach((c, k) => { rows[k][i + 1] = c; });
-  });
-  return { id: finding.id, states, leak: cumulative(finding.leak, states, scales), rows, linked };
+  const { scales, effects: all } = columns.links.kb;
+  const shows = effects.map((id) => [id, cumulative(all.get(id).shows.get(finding.id), states, scales)]);
+  const shown = (on) => states.map((_, k) => shows.reduce((p, [id, c]) => (on.has(id) ? p * c[k] : p), 1));
+  const alone = columns.alone.map(shown);
+  const ownOf = columns.of.map((cause) =>
+    (cause.signs.has(finding.id) ? cumulative(cause.signs.get(finding.id), states, scales) : null));
+  const row = (k, of) => Float64Array.from([1, ...columns.of.map((_, i) => of(i, k))]);
+  const own = states.map((_, k) => row(k, (i) => ownOf[i]?.[k] ?? 1));
+  const rows = states.map((_, k) => row(k, (i) => (ownOf[i]?.[k] ?? 1) * alone[columns.kindOf[i]][k]));
+  const excess = effects.length ? excessOf(columns, states, alone, shown) : null;
+  const bears = (i) => rows.some((r) => r[i] !== 1) || excess?.touches(i) || ownOf[i - 1];
+  const linked = [...Array(columns.of.length).keys()].map((i) => i + 1).filter(bears);
+  return { id: finding.id, states, leak: cumulative(finding.leak, states, scales), rows, own, linked, excess };
+}
+
+function excessOf(columns, states, alone, shown) {
+  const count = columns.kinds.length;
+  const beyond = [];
+  const touching = new Set();
+  for (let a = 0; a < count; a += 1) {
+    beyond.push([]);
+    for (let b = 0; b < count; b += 1) {
+      const two = b < a ? null : shown(columns.both(a, b));
+      const excess = b < a ? beyond[b][a] : states.slice(1).map((_, k) => two[k] - alone[a][k] * alone[b][k]);
+      beyond[a].push(excess.some((x) => Math.abs(x) > 1e-12) ? excess : null);
+      if (beyond[a][b]) touching.add(a).add(b);
+    }
+  }
+  if (!touching.size) return null;
+  const kind = (i) => columns.kindOf[i - 1];
+  return { touches: (i) => touching.has(kind(i)), of: (i, j) => beyond[kind(i)][kind(j)] };
 }

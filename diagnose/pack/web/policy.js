@@ -31,25 +31,36 @@ function heard(belief, table, slip) {
   const other = slip / (table.states.length - 1);
   let before = null;
   return table.rows.map((row, k) => {
-    const below = atMost(belief, table, row, table.leak[k]);
+    const below = atMost(belief, table, row, k);
     const exact = before ? below.map((x, i) => x - before[i]) : below;
-    const joint = exact.map((x, i) => (1 - slip - other) * x + other * belief.marginals[i]);
+    const joint = exact.map((x, i) => (1 - slip - other) * x + other * belief.columns[i]);
     before = below;
-    return joint;
+    return byCause(belief.network, joint);
   });
 }
 
 // P(cause present, state <= k). Only linked causes change the sum over second causes from the marginal.
-function atMost({ network, weights, marginals }, table, row, leak) {
-  const below = marginals.slice();
+function atMost({ network, weights, columns }, table, row, k) {
+  const below = columns.slice();
   for (const linked of table.linked) {
     const change = row[linked] - 1;
     if (change === 0) continue;
     const start = linked * network.size;
     for (let i = 0; i < network.size; i += 1) below[i] += change * weights[start + i];
   }
-  for (let i = 0; i < network.size; i += 1) below[i] *= row[i] * leak;
-  return below;
+  for (let i = 0; i < network.size; i += 1) below[i] *= row[i];
+  if (table.excess && k < table.rows.length - 1) addPartners(below, weights, network.size, table, k);
+  return below.map((p) => p * table.leak[k]);
+}
+
+// What partners that share an effect with a column, or hide it, differ by from independent ones.
+function addPartners(below, weights, size, { linked, own, excess }, k) {
+  for (const i of linked) {
+    for (const j of linked) {
+      const beyond = excess.of(i, j);
+      if (beyond) below[i] += own[k][i] * own[k][j] * beyond[k] * weights[i * size + j];
+    }
+  }
 }
 
 // Bits an answer tells about which cause it is, single-fault reading: a KL divergence.

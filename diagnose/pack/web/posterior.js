@@ -4,14 +4,24 @@
 
 class ImpossibleEvidence extends DiagnoseError {}
 
-// The upper triangle of `weights` sums to 1 after scaling. `marginals[i]` is P(cause i present).
+// The upper triangle of `weights` sums to 1 after scaling. `columns[i]` is P(column i), `marginals[i]` P(cause i).
 function scaled(network, weights, logEvidence) {
   const total = sum(weights) / 2;
   if (!(total > 0)) {
     throw new ImpossibleEvidence("no combination of known causes explains these answers; re-check the last ones");
   }
   for (let cell = 0; cell < weights.length; cell += 1) weights[cell] /= total;
-  return { network, weights, marginals: rowSums(weights, network.size), logEvidence: logEvidence + Math.log(total) };
+  const columns = rowSums(weights, network.size);
+  return { network, weights, columns, marginals: byCause(network, columns), logEvidence: logEvidence + Math.log(total) };
+}
+
+// By column -> by cause, the columns of a cause summed; entry 0 stays.
+function byCause({ causes, owners }, columns) {
+  if (owners.length === causes.length) return columns;
+  const summed = new Float64Array(causes.length + 1);
+  summed[0] = columns[0];
+  owners.forEach((cause, i) => { summed[cause] += columns[i + 1]; });
+  return summed;
 }
 
 function rowSums(weights, size) {
@@ -30,16 +40,28 @@ function ranked(belief) {
 
 // The most probable sets of causes.
 function likelySets(belief, most = 5) {
-  const { size, causes } = belief.network;
+  const { causes } = belief.network;
+  const size = causes.length + 1;
+  const weights = pairsByCause(belief);
   const best = [];
   for (let i = 0; i < size; i += 1) {
     for (let j = i + 1; j < size; j += 1) {
-      const p = belief.weights[i * size + j];
+      const p = weights[i * size + j];
       if (best.length < most || p > best[most - 1][1]) best.splice(placeFor(p, best), 0, [[i, j], p]);
       best.length = Math.min(best.length, most);
     }
   }
   return best.map(([cell, p]) => [cell.filter(Boolean).map((k) => causes[k - 1]), p]);
+}
+
+function pairsByCause({ network: { causes, owners, size }, weights }) {
+  if (owners.length === causes.length) return weights;
+  const of = [0, ...owners];
+  const summed = new Float64Array((causes.length + 1) ** 2);
+  for (let i = 0; i < size; i += 1) {
+    for (let j = 0; j < size; j += 1) summed[of[i] * (causes.length + 1) + of[j]] += weights[i * size + j];
+  }
+  return summed;
 }
 
 function placeFor(p, best) {
@@ -66,14 +88,28 @@ function likelihood(table, weight, size) {
       for (let j = 0, cell = i * size; j < size; j += 1, cell += 1) found[cell] += factor * row[j];
     }
   });
+  if (table.excess) addBeyond(found, table, step, size);
   return found;
+}
+
+// What pairs that share an effect, or of which one hides the other, differ by from independent pairs.
+function addBeyond(found, { linked, own, excess }, step, size) {
+  for (const i of linked) {
+    for (const j of linked) {
+      const beyond = excess.of(i, j);
+      if (beyond) step.forEach((s, k) => { found[i * size + j] += s * own[k][i] * own[k][j] * beyond[k]; });
+    }
+  }
 }
 
 // Belief before any check, excluded causes at nought. Two causes at once are reported as either, half and half.
 function prior(network, complaint, excluded) {
-  const chances = network.odds.slice();
-  for (const cause of excluded) if (network.index.has(cause)) chances[network.index.get(cause)] = 0;
-  const start = { ...scaled(network, pairWeights(network.size, (i, j) => chances[i] * chances[j]), 0), logEvidence: 0 };
+  const out = new Set(excluded.map((cause) => network.index.get(cause)));
+  const owner = (i) => (i ? network.owners[i - 1] : 0);
+  const chances = network.odds.map((o, i) => (i && out.has(owner(i)) ? 0 : o));
+  const together = network.together ?? (() => 1);
+  const weight = (i, j) => (owner(i) === owner(j) ? 0 : chances[i] * chances[j] * together(i, j));
+  const start = { ...scaled(network, pairWeights(network.size, weight), 0), logEvidence: 0 };
   if (!complaint) return start;
   const alone = network.presenting.get(complaint);
   const mixed = (i, j) => (i && j ? 0.5 * (alone[i] + alone[j]) : alone[i || j]);
@@ -105,16 +141,20 @@ function absorb(belief, seen, slip) {
 // Belief over what is still wrong after `cause` was repaired and the trouble is still there. A set without the
 // cause is untouched; {cause, other} becomes {other}; {cause} alone is ruled out, but for a botched repair.
 function stillFailing(belief, cause, botched) {
-  const { size, index } = belief.network;
-  const at = index.get(cause);
+  const { size, index, owners } = belief.network;
+  const own = [...owners.keys()].map((i) => i + 1).filter((i) => owners[i - 1] === index.get(cause));
   const moved = belief.weights.slice();
-  for (let j = 0; j < size; j += 1) {
-    moved[at * size + j] = 0;
-    moved[j * size + at] = 0;
+  for (const at of own) {
+    for (let j = 0; j < size; j += 1) {
+      moved[at * size + j] = 0;
+      moved[j * size + at] = 0;
+    }
   }
-  for (let j = 1; j < size; j += 1) {
-    moved[j] += belief.weights[at * size + j];
-    moved[j * size] += belief.weights[at * size + j];
+  for (const at of own) {
+    for (let j = 1; j < size; j += 1) {
+      moved[j] += belief.weights[at * size + j];
+      moved[j * size] += belief.weights[at * size + j];
+    }
   }
   const mixed = moved.map((w, cell) => botched * belief.weights[cell] + (1 - botched) * w);
   return scaled(belief.network, mixed, belief.logEvidence);

@@ -13,6 +13,13 @@ function remedyCautions(kb, { cautions, remedy }) {
 // Cautions that rules raised on the answers of this very visit: each is special.
 const raisedCautions = (kb, names) => names.map((name) => cautionOf(kb, name));
 
+// Those that rules raised on the last answer, for a screen that keeps nothing of the one before it.
+function raisedLast(reasoner, session, { after }) {
+  if (!after.cautions.length || !session.answers.length) return raisedCautions(reasoner.kb, after.cautions);
+  const before = reasoner.conclude({ ...session, answers: session.answers.slice(0, -1) }).after.cautions;
+  return raisedCautions(reasoner.kb, after.cautions.filter((name) => !before.includes(name)));
+}
+
 // Every caution that was told on the visit, to be read again. Stop-work orders stand by themselves.
 const cautionsOfVisit = (kb, told) =>
   unique(told).filter((name) => !kb.cautions.get(name).stop_work).map((name) => cautionOf(kb, name));

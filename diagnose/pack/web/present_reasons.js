@@ -52,8 +52,23 @@ const seenSays = (kb, finding, state) =>
 // What calculations made of the answers.
 const computedOf = ({ known }) => [...known.outcomes.values()].map((o) => o.says);
 
+// A rule with the facts that made it fire, as far as people were told them.
 function ruleSays(kb, { rule, premises: found }) {
   const { says, source } = kb.rules.get(rule);
-  const because = [...new Map(found)].map(([name, value]) => `${name} = ${value}`).join(", ");
-  return say("present.rule", { says, because, source: kb.sources.get(source).cite });
+  const because = found.map(([name, value]) => factSays(kb, name, value)).filter(Boolean).join("; ");
+  const named = { says, because, source: kb.sources.get(source).cite };
+  return say(because ? "present.rule_because" : "present.rule", named);
+}
+
+// A fact in words; '' for one that only other rules know.
+function factSays(kb, name, value) {
+  const seen = (finding, state) => say("present.seen", { finding, state });
+  if (name === "complaint") return seen(say("present.complaint"), kb.complaints.get(value).says);
+  for (const finding of kb.findings.values()) {
+    const state = finding.fact === name && [...finding.states].find(([, values]) => values.includes(value))?.[0];
+    if (state) return seenSays(kb, finding.id, state);
+  }
+  const check = [...kb.checks.values()].find((c) => factName(kb, c.id) === name);
+  const said = check && optionsOf(check).get(value);
+  return said ? seen(check.ask, said) : "";
 }

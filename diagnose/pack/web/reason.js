@@ -17,7 +17,7 @@ function remembered(most, compute) {
 class Reasoner {
   constructor(kb) {
     this.kb = kb;
-    this.network = remembered(8, (devices) => compileNetwork(kb, devices));
+    this.network = remembered(8, (devices, known) => compileNetwork(kb, devices, known));
     this.belief = remembered(KEPT_BELIEFS, (start, steps) => this.beliefAfter(start, steps));
   }
 
@@ -28,7 +28,7 @@ class Reasoner {
     const stage = stageOf(here, [...carried, ...answers]);
     const { known, after, values, stale } = stage;
     const observations = this.fresh(observe(this.kb, known, after, stage.counted), answers, steps);
-    const start = { devices: setup.devices, excluded: [...after.excluded].sort(), complaint };
+    const start = { site: this.siteOf(setup, stage), excluded: [...after.excluded].sort(), complaint };
     const beliefs = [...Array(observations.length + 1).keys()].map((n) =>
       this.beliefOf(start, [...steps, ...observations.slice(0, n)]));
     const belief = beliefs[beliefs.length - 1];
@@ -48,7 +48,7 @@ class Reasoner {
       const { known, after, counted } = stageOf(here, [...attempt.carried, ...attempt.answers]);
       steps.push(...this.fresh(observe(this.kb, known, after, counted), attempt.answers, [...steps]));
       const botched = attempt.surelyMended ? 0 : this.kb.settings.botched_repair;
-      if (this.networkOf(here.setup.devices).index.has(attempt.cause)) steps.push({ mended: attempt.cause, botched });
+      if (applicable(this.kb.causes.get(attempt.cause), here.setup.devices)) steps.push({ mended: attempt.cause, botched });
     }
     return steps;
   }
@@ -60,8 +60,15 @@ class Reasoner {
     return seen.filter((o) => !counted.has(o.finding) || anew.has(this.kb.findings.get(o.finding).check));
   }
 
-  networkOf(devices) {
-    return this.network(devices.join(), devices);
+  // What the network depends on: the sensors, and the facts that decide what some effect brings.
+  siteOf(setup, stage) {
+    const { values } = stage.known;
+    const facts = [...this.kb.effects.values()].map((e) => e.calculated?.fact).filter((f) => f && values.has(f));
+    return [setup.devices, Object.fromEntries([...new Set(facts)].sort().map((f) => [f, values.get(f)]))];
+  }
+
+  networkOf(site) {
+    return this.network(JSON.stringify(site), ...site);
   }
 
   beliefOf(start, steps) {
@@ -70,7 +77,7 @@ class Reasoner {
 
   beliefAfter(start, steps) {
     if (!steps.length) {
-      return prior(this.networkOf(start.devices), start.complaint, start.excluded);
+      return prior(this.networkOf(start.site), start.complaint, start.excluded);
     }
     const before = this.beliefOf(start, steps.slice(0, -1));
     const last = steps[steps.length - 1];

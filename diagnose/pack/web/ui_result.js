@@ -16,7 +16,7 @@ function stopWorkView(kb, { conclusion, session }) {
 function noticesView(app, { session, conclusion }) {
   const { kb } = app;
   return [
-    cautionBox(raisedCautions(kb, conclusion.after.cautions)),
+    cautionBox(raisedLast(app.reasoner, session, conclusion)),
     doubtsOf(kb, session, conclusion).map(({ says, again }) => h("section", { class: "notice" },
       h("p", {}, h("b", {}, say("present.look_again")), " ", says),
       again.map(({ check, asked }) => h("p", {}, `${asked} `, lookButton(app, check, asked))))),

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, Select, Table, select
 
 from diagnose.errors import VisitError
-from diagnose.model.history import Outcome, VisitRecord
+from diagnose.model.history import VisitEnd, VisitRecord
 from diagnose.model.visit import Answer, Value
 from diagnose.store.history import tables
 from diagnose.words import say
@@ -89,7 +89,7 @@ def _answer_row(answer: Answer) -> Plain:
     return {**said, "word": word, "number": number, "sure": answer.sure}
 
 
-def _outcome_row(outcome: Outcome) -> Plain:
+def _outcome_row(outcome: VisitEnd) -> Plain:
     proved = {"proof_passed": outcome.proof_passed, "in_service": outcome.in_service}
     return {"remedy": storable(outcome.remedy), "note": storable(outcome.note), **proved}
 
@@ -115,7 +115,7 @@ def _record(row: Row[Any], hanging: Mapping[str, list[Row[Any]]]) -> VisitRecord
     plain = {name: getattr(row, name) for name in (*_TEXTS, "began", "ended", "changed")}
     causes = tuple(r.cause for r in hanging[tables.causes.name])
     ends = [
-        Outcome(causes=causes, remedy=r.remedy, proof_passed=r.proof_passed, in_service=r.in_service, note=r.note)
+        VisitEnd(causes=causes, remedy=r.remedy, proof_passed=r.proof_passed, in_service=r.in_service, note=r.note)
         for r in hanging[tables.outcomes.name]
     ]
     return VisitRecord(

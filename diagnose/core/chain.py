@@ -1,0 +1,172 @@
+"""Causes -> the ways each shows itself along the signal chain.
+
+A cause brings effects, effects bring further effects at the same link or a later one. Steps that are all but sure
+are taken as sure; every other step splits a way in two, and a fact of the profile that is not known splits it by what
+the fact may be. So within one way nothing about the chain is uncertain, and what its effects show is independent.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from diagnose.model.knowledge import Calculated, Cause, Effect, KnowledgeBase, Strength, Way
+from diagnose.model.visit import Value
+
+SURE = 0.95  # from here on a step counts as taken
+LEAST_SHARE = 1e-4  # a way in fewer cases than this is not kept apart
+Step = tuple[str, str]  # from an effect to what it brings
+Choice = tuple[str, str, float]  # what was not certain, how this way has it, and the chance of that
+
+
+@dataclass(frozen=True, slots=True)
+class Track:
+    """A way through the chain: the effects it starts with, every step it takes, and what it takes for granted."""
+
+    starts: frozenset[str]
+    steps: frozenset[Step] = frozenset()
+    choices: frozenset[Choice] = frozenset()
+
+
+@dataclass(frozen=True)
+class Links:
+    """The effects of a knowledge base in the order of the chain, with what is known of the profile."""
+
+    kb: KnowledgeBase
+    values: Mapping[str, Value]
+
+    @cached_property
+    def order(self) -> tuple[str, ...]:
+        """Effects so that whatever brings, blocks or hides another comes before it."""
+        place = {link: i for i, link in enumerate(self.kb.links)}
+        depth = {e: self._depth(e) for e in self.kb.effects}
+        return tuple(sorted(self.kb.effects, key=lambda e: (place[self.kb.effects[e].link], depth[e], e)))
+
+    def _depth(self, effect: str) -> int:
+        """How many steps within its own link come before it; what blocks the link comes first."""
+        kb = self.kb
+        inside = [o for o, e in kb.effects.items() if effect in _all_steps(e) and e.link == kb.effects[effect].link]
+        return max((1 + self._depth(o) for o in inside), default=0 if kb.effects[effect].blocks else 1)
+
+    def chance(self, strength: Strength) -> float:
+        """A word of the strength scale, or the number itself."""
+        return self.kb.scales.strength[strength] if isinstance(strength, str) else float(strength)
+
+    @cached_property
+    def place(self) -> Mapping[str, int]:
+        links = {link: i for i, link in enumerate(self.kb.links)}
+        return {e: links[effect.link] for e, effect in self.kb.effects.items()}
+
+    @cached_property
+    def reach(self) -> Mapping[str, frozenset[str]]:
+        """Everything an effect can bring, itself included."""
+        found: dict[str, frozenset[str]] = {}
+        for effect in reversed(self.order):
+            further = (found[o] for o in _all_steps(self.kb.effects[effect]))
+            found[effect] = frozenset({effect}).union(*further)
+        return found
+
+
+def ways_of(links: Links, cause: Cause) -> list[tuple[float, Track]]:
+    """Every way in which the cause shows itself along the chain, with its share of the cases; shares sum to 1."""
+    found = [(way.share * p, t) for way in _sets(cause) for p, t in _from(links, {**cause.brings, **way.brings})]
+    total = sum(share for share, _ in found)
+    kept = [(share, track) for share, track in found if share >= LEAST_SHARE * total]
+    return [(share / sum(s for s, _ in kept), track) for share, track in kept]
+
+
+def _sets(cause: Cause) -> tuple[Way, ...]:
+    return tuple(cause.one_of.values()) or (Way(share=1.0, brings={}),)
+
+
+def _from(links: Links, brings: Mapping[str, Strength]) -> list[tuple[float, Track]]:
+    """The tracks that begin with some of these effects, each followed to its ends."""
+    begun = [(chance, Track(frozenset(taken))) for chance, taken, _ in _branches(links, "", brings)]
+    for effect in links.order:
+        begun = [after for before in begun for after in _followed(links, effect, *before)]
+    return begun
+
+
+def _followed(links: Links, effect: str, share: float, track: Track) -> Iterator[tuple[float, Track]]:
+    if effect not in track.starts and not any(b == effect for _, b in track.steps):
+        yield share, track
+        return
+    for granted, gives in _readings(links, links.kb.effects[effect].calculated, track):
+        for chance, taken, choices in _branches(links, effect, {**links.kb.effects[effect].brings, **gives}):
+            steps = track.steps | {(effect, to) for to in taken}
+            more = chance * (granted[2] if granted and granted not in track.choices else 1.0)
+            chosen = track.choices | choices | ({granted} if granted else frozenset())
+            yield share * more, Track(track.starts, steps, chosen)
+
+
+Reading = tuple[Choice | None, Mapping[str, Strength]]
+
+
+def _readings(links: Links, calculated: Calculated | None, track: Track) -> list[Reading]:
+    """What follows from the profile's fact, or from each of its words where it is not known."""
+    if calculated is None:
+        return [(None, {})]
+    word = links.values.get(calculated.fact)
+    if isinstance(word, str) and word in calculated.gives:
+        return [(None, calculated.gives[word])]
+    total = sum(calculated.unknown.values())
+    may_be = [(calculated.fact, word, share / total) for word, share in calculated.unknown.items()]
+    taken = [choice for choice in may_be if choice in track.choices]
+    return [(choice, calculated.gives[choice[1]]) for choice in taken or may_be]
+
+
+def _branches(
+    links: Links, effect: str, brings: Mapping[str, Strength]
+) -> list[tuple[float, tuple[str, ...], frozenset[Choice]]]:
+    """Every combination of the steps that may or may not be taken, with its chance."""
+    found: list[tuple[float, tuple[str, ...], frozenset[Choice]]] = [(1.0, (), frozenset())]
+    for to, how in brings.items():
+        if (p := links.chance(how)) >= SURE:
+            found = [(share, (*taken, to), chosen) for share, taken, chosen in found]
+            continue
+        what = f"{effect}>{to}"
+        found = [
+            *((share * p, (*taken, to), chosen | {(what, "yes", p)}) for share, taken, chosen in found),
+            *((share * (1.0 - p), taken, chosen | {(what, "no", 1.0 - p)}) for share, taken, chosen in found),
+        ]
+    return found
+
+
+def in_step(one: Track, two: Track) -> float:
+    """By how much more often two ways go together than if they were independent; 0 where they contradict.
+
+    What is not certain about the chain is so for both: it is one contact with one logic, one step from an effect.
+    """
+    what = {choice[0]: choice for choice in one.choices}
+    factor = 1.0
+    for choice in two.choices & one.choices:
+        factor /= choice[2]
+    return factor if all(what.get(c[0], c) == c for c in two.choices) else 0.0
+
+
+def _all_steps(effect: Effect) -> Iterator[str]:
+    yield from effect.brings
+    if effect.calculated:
+        for gives in effect.calculated.gives.values():
+            yield from gives
+
+
+def active(links: Links, track: Track) -> frozenset[str]:
+    """The effects that are really there on a track, or on two tracks at once, with blocking and hiding."""
+    on: list[str] = []
+    for effect in links.order:
+        brought = [a for a, b in track.steps if b == effect and a in on and not _cut(links, on, a, b)]
+        if (effect in track.starts or brought) and not _hidden(links, on, effect):
+            on.append(effect)
+    return frozenset(on)
+
+
+def _cut(links: Links, on: Iterable[str], a: str, b: str) -> bool:
+    """Whether an effect that is there blocks the step."""
+    effects, place = links.kb.effects, links.place
+    return any(effects[z].blocks and z not in (a, b) and place[a] < place[z] <= place[b] for z in on)
+
+
+def _hidden(links: Links, on: Iterable[str], effect: str) -> bool:
+    """Whether something that is there leaves the effect nothing to act on."""
+    link = links.kb.effects[effect].link
+    return any(link in links.kb.effects[z].hides and effect not in links.reach[z] for z in on)

@@ -1,0 +1,226 @@
+"""Causes, effects and findings -> the flat tables of the network."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from diagnose.core.chain import Links, Track, active, in_step, ways_of
+from diagnose.core.network import FindingTable, Floats, Indices, Network
+from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Scales, Strength
+from diagnose.model.visit import Value
+
+
+@dataclass(frozen=True)
+class Columns:
+    """Every way of every cause: `causes[i]` its cause, `shares[i]` how often that takes it, `tracks[i]` the way."""
+
+    links: Links
+    causes: tuple[Cause, ...]
+    shares: tuple[float, ...]
+    tracks: tuple[Track, ...]
+
+    @cached_property
+    def kinds(self) -> tuple[Track, ...]:
+        """The tracks, each once."""
+        return tuple(dict.fromkeys(self.tracks))
+
+    @cached_property
+    def kind_of(self) -> Indices:
+        """(n,): which of `kinds` each column's track is."""
+        place = {track: i for i, track in enumerate(self.kinds)}
+        return np.array([place[t] for t in self.tracks], dtype=np.intp)
+
+    @cached_property
+    def alone(self) -> NDArray[np.bool_]:
+        """(kinds, effects): which effects are there when one track is."""
+        return np.array([self._there(active(self.links, kind)) for kind in self.kinds])
+
+    @cached_property
+    def both(self) -> NDArray[np.bool_]:
+        """(kinds, kinds, effects): which are there when two are. Only what blocks or hides needs working out anew."""
+        found = self.alone[:, None, :] | self.alone[None, :, :]
+        effects = self.links.kb.effects
+        masks = np.array([effects[e].blocks or bool(effects[e].hides) for e in self.links.order], dtype=bool)
+        masking = np.flatnonzero((self.alone & masks).any(axis=1))
+        for i in masking:
+            for j in range(len(self.kinds)):
+                one, two = self.kinds[i], self.kinds[j]
+                together = Track(one.starts | two.starts, one.steps | two.steps)
+                found[i, j] = found[j, i] = self._there(active(self.links, together))
+        return found
+
+    @cached_property
+    def together(self) -> Floats | None:
+        """(n+1, n+1): by how much more often two ways go together than independent ones; None where none differs."""
+        if not any(kind.choices for kind in self.kinds):
+            return None
+        factors = np.array([[in_step(one, two) for two in self.kinds] for one in self.kinds])
+        full = np.ones((len(self.causes) + 1, len(self.causes) + 1))
+        full[1:, 1:] = factors[np.ix_(self.kind_of, self.kind_of)]
+        return full
+
+    def _there(self, effects: frozenset[str]) -> list[bool]:
+        return [e in effects for e in self.links.order]
+
+
+def applicable(cause: Cause, devices: Sequence[str]) -> bool:
+    """Whether the cause concerns any of the sensor kinds on site; everything does when they are not known."""
+    return not cause.devices or not devices or any(d in cause.devices for d in devices)
+
+
+def depends_on(kb: KnowledgeBase) -> frozenset[str]:
+    """The facts that decide what some effect brings."""
+    return frozenset(e.calculated.fact for e in kb.effects.values() if e.calculated)
+
+
+def compile_network(
+    kb: KnowledgeBase,
+    devices: Sequence[str] = (),
+    weights: Mapping[str, float] | None = None,
+    values: Mapping[str, Value] | None = None,
+) -> Network:
+    """Network over the causes that concern the devices on site.
+
+    `weights` gives learned relative frequencies per cause; without them the words of the knowledge count. `values`
+    are the facts known, as far as effects depend on them.
+    """
+    causes = [c for c in kb.causes.values() if applicable(c, devices)]
+    columns = columns_of(kb, causes, values or {})
+    owners = tuple(causes.index(c) for c in columns.causes) if len(columns.causes) > len(causes) else ()
+    odds, tables = _odds(columns, causes, kb, weights or {}), _tables(columns, kb)
+    return Network(
+        tuple(c.id for c in causes),
+        odds,
+        _presenting(columns, kb),
+        tables,
+        kb.settings.temper,
+        owners,
+        columns.together,
+    )
+
+
+def columns_of(kb: KnowledgeBase, causes: Sequence[Cause], values: Mapping[str, Value]) -> Columns:
+    """A column for every way of every cause, in the order of the causes."""
+    links = Links(kb, values)
+    found = [(cause, share, track) for cause in causes for share, track in ways_of(links, cause)]
+    of, shares, tracks = zip(*found, strict=True) if found else ((), (), ())
+    return Columns(links, of, shares, tracks)
+
+
+def strength(value: Strength, scales: Scales) -> float:
+    """A word of the strength scale, or the number itself."""
+    return scales.strength[value] if isinstance(value, str) else float(value)
+
+
+def _odds(columns: Columns, causes: Sequence[Cause], kb: KnowledgeBase, weights: Mapping[str, float]) -> Floats:
+    common = {c.id: weights.get(c.id, kb.scales.frequency[c.common]) for c in causes}
+    total = sum(common.values())
+    spread = 1.0 - sum((common[c] / total) ** 2 for c in common)
+    scale = 2.0 * kb.settings.two_fault_odds / spread if spread > 0 else 1.0
+    ways = zip(columns.causes, columns.shares, strict=True)
+    return np.array([1.0, *(scale * common[cause.id] / total * share for cause, share in ways)])
+
+
+def _presenting(columns: Columns, kb: KnowledgeBase) -> Mapping[str, Floats]:
+    there = (columns.alone[kind] for kind in columns.kind_of)
+    rows = (_shares(cause, on, columns.links, kb) for cause, on in zip(columns.causes, there, strict=True))
+    shares = np.array([np.zeros(len(kb.complaints)), *rows])
+    return dict(zip(kb.complaints, np.ascontiguousarray(shares.T), strict=True))
+
+
+def _shares(cause: Cause, there: NDArray[np.bool_], links: Links, kb: KnowledgeBase) -> Floats:
+    """How often the cause is reported with each complaint: what it says itself goes before what its effects say."""
+    floor, words = kb.scales.complaint_floor, kb.scales.complaint
+    effects = [kb.effects[e] for e, on in zip(links.order, there, strict=True) if on]
+    weight: dict[str, float] = {}
+    for effect in effects:
+        weight |= {c: max(words[word], weight.get(c, 0.0)) for c, word in effect.complaints.items()}
+    weight |= {c: words[word] for c, word in cause.complaints.items()}
+    weights = [weight.get(c, floor) for c in kb.complaints]
+    return np.array(weights) / sum(weights)
+
+
+def cumulative(shown: Mapping[str, Strength], states: Sequence[str], scales: Scales) -> Floats:
+    """Distribution given for the states after the first -> cumulative over all states, shape (K,)."""
+    later = [strength(shown[s], scales) if s in shown else 0.0 for s in states[1:]]
+    below = 1.0 - np.cumsum(later[::-1])[::-1]
+    return np.array([*below, 1.0])
+
+
+def _tables(columns: Columns, kb: KnowledgeBase) -> Mapping[str, FindingTable]:
+    signed = _signed(columns)
+    showing = _showing(columns.links)
+    return {f.id: _table(f, columns, signed.get(f.id, ()), showing.get(f.id, ())) for f in kb.findings.values()}
+
+
+def _signed(columns: Columns) -> Mapping[str, list[int]]:
+    """For each finding the columns whose cause shows it of its own account."""
+    found: dict[str, list[int]] = {}
+    for i, cause in enumerate(columns.causes):
+        for finding in cause.signs:
+            found.setdefault(finding, []).append(i)
+    return found
+
+
+def _showing(links: Links) -> Mapping[str, list[int]]:
+    """For each finding the places of the effects that show it."""
+    found: dict[str, list[int]] = {}
+    for i, effect in enumerate(links.order):
+        for finding in links.kb.effects[effect].shows:
+            found.setdefault(finding, []).append(i)
+    return found
+
+
+def _table(finding: Finding, columns: Columns, signed: Sequence[int], effects: Sequence[int]) -> FindingTable:
+    states, scales = tuple(finding.states), columns.links.kb.scales
+    kind_groups, alone, both = _groups(finding, columns, effects)
+    groups = kind_groups[columns.kind_of] if columns.causes else np.zeros(0, dtype=np.intp)
+    bears = groups > 0
+    bears[list(signed)] = True
+    places = np.flatnonzero(bears)
+    places = places[np.argsort(groups[places], kind="stable")]
+    own = np.ones((len(states), len(places)))
+    has_own = set(signed)
+    for at, column in enumerate(places):
+        if int(column) in has_own:
+            own[:, at] = cumulative(columns.causes[column].signs[finding.id], states, scales)
+    leak = cumulative(finding.leak, states, scales)
+    return FindingTable(
+        finding.id, states, leak, places + 1, own, groups[places], alone, both, len(columns.causes) + 1
+    )
+
+
+def _groups(finding: Finding, columns: Columns, effects: Sequence[int]) -> tuple[Indices, Floats, Floats]:
+    """Tracks that are alike for this finding -> (kinds,) group of each, and what groups show alone and two at a time.
+
+    Group 0 bears on it in no way. Cumulative, (K, groups) and (K, groups, groups).
+    """
+    states = tuple(finding.states)
+    if not effects:
+        one = np.ones((len(states), 1))
+        return np.zeros(len(columns.kinds), dtype=np.intp), one, one[:, :, None]
+    shows = [columns.links.kb.effects[columns.links.order[i]].shows[finding.id] for i in effects]
+    logs = np.log(np.maximum([cumulative(s, states, columns.links.kb.scales) for s in shows], 1e-12))  # (effects, K)
+    alone = np.exp(columns.alone[:, effects] @ logs)  # (kinds, K)
+    both = np.exp(columns.both[:, :, effects] @ logs)  # (kinds, kinds, K)
+    alike = np.concatenate([alone, both.reshape(len(both), -1)], axis=1).round(12)
+    nothing = np.concatenate([np.ones(len(states)), alone.ravel()]).round(12)  # shows nothing, changes nothing
+    rows, inverse = np.unique(np.vstack([nothing, alike]), axis=0, return_inverse=True)
+    inverse = inverse.ravel()
+    order = np.argsort(np.arange(len(rows)) != inverse[0], kind="stable")  # group of `nothing` first
+    group = np.argsort(order)[inverse[1:]]
+    return group, *_by_group(group, len(rows), alone, both)
+
+
+def _by_group(group: Indices, count: int, alone: Floats, both: Floats) -> tuple[Floats, Floats]:
+    """(K, count) and (K, count, count), from one member of each group; group 0 may have none."""
+    member = [int(np.flatnonzero(group == g)[0]) if (group == g).any() else -1 for g in range(count)]
+    one = np.array([np.ones(alone.shape[1]) if m < 0 else alone[m] for m in member])
+    two = one[:, None, :] * one[None, :, :]
+    there = [g for g, m in enumerate(member) if m >= 0]
+    at = [member[g] for g in there]
+    two[np.ix_(there, there)] = both[np.ix_(at, at)]
+    return np.ascontiguousarray(one.T), np.ascontiguousarray(np.moveaxis(two, -1, 0))
