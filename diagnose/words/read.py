@@ -65,12 +65,21 @@ def _parsed(language: str, files: Mapping[str, str]) -> Catalogue:
                 raise LanguageError(f"{language}/{name} says {entry.msgid!r} a second time")
             if any(forms := _forms(entry)):
                 texts[entry.msgid] = forms
-    return Catalogue(language, plural or "(n != 1)", texts)
+    return _tried(Catalogue(language, plural or "(n != 1)", texts))
+
+
+def _tried(read: Catalogue) -> Catalogue:
+    """The same, once its plural rule has been seen to work."""
+    try:
+        read.form(0)
+    except (ValueError, ZeroDivisionError) as error:
+        raise LanguageError(f"{read.language} has no usable Plural-Forms: {error}") from error
+    return Catalogue(read.language, read.plural, read.texts)  # without the rule, which cannot be kept
 
 
 def _plural(metadata: Mapping[str, str]) -> str:
     """The expression of 'nplurals=2; plural=(n != 1);'."""
-    return metadata.get("Plural-Forms", "").partition("plural=")[2].partition("plural=")[2].rstrip("; ")
+    return metadata.get("Plural-Forms", "").partition("plural=")[2].rstrip("; ")
 
 
 def _forms(entry: object) -> Texts:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from diagnose.errors import LanguageError
 from diagnose.words.catalogue import Catalogue, over, placeholders, problems
 from diagnose.words.read import ENGLISH, SHIPPED, own, parsed
 
@@ -70,6 +71,17 @@ def test_a_text_is_words_only() -> None:
 def test_plural_forms_follow_the_number() -> None:
     assert ENGLISH_WORDS.say("present.lines_to_go", n=1) == "one line to go"
     assert ENGLISH_WORDS.say("present.lines_to_go", n=12) == "12 lines to go"
+
+
+def headed(rule: str) -> dict[str, str]:
+    return {"a.po": f'msgid ""\nmsgstr ""\n"Plural-Forms: nplurals=3; plural={rule};\\n"\n'}
+
+
+def test_the_plural_rule_is_the_file_s_own() -> None:
+    assert parsed("pl", headed(POLISH)).plural == POLISH
+    assert parsed("pl", headed(POLISH)).form(22) == 1
+    with pytest.raises(LanguageError, match="no usable Plural-Forms"):
+        parsed("zz", headed("__import__(n)"))
 
 
 POLISH = "(n==1 ? 0 : n%10>=2 && n%10<=4 && (n%100<10 || n%100>=20) ? 1 : 2)"
