@@ -8,24 +8,8 @@ import numpy as np
 from diagnose.core.network import FindingTable, Network, dense_table
 from diagnose.core.posterior import Belief
 from diagnose.kb.load import Loaded, assemble
-from diagnose.model.knowledge import (
-    Access,
-    Cause,
-    Caution,
-    Check,
-    Complaint,
-    Family,
-    Finding,
-    Kind,
-    KnowledgeBase,
-    Proof,
-    Remedy,
-    Rule,
-    Scales,
-    Settings,
-    Source,
-    Then,
-)
+from diagnose.model.knowledge import Cause, Check, Finding, KnowledgeBase, Remedy, Rule, Scales, Settings, Then
+from diagnose.model.named import Access, Caution, Complaint, Family, Kind, Proof, Source
 
 Shown = Mapping[str, float | str]
 

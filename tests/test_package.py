@@ -66,7 +66,7 @@ def test_the_readme_s_commands_are_the_program_s() -> None:
     text = (ROOT / "README.md").read_text("utf-8")
     table = re.search(r"\| command \|.*?\n\n", text, re.DOTALL)
     assert table
-    named = set(re.findall(r"`diagnose ?([a-z]*)[^`]*`", table[0]))
+    named = set(re.findall(r"`diagnose ?([a-z-]*)[^`]*`", table[0]))
     assert {name or "start" for name in named} == set(commands())
 
 

@@ -10,7 +10,8 @@ from diagnose.cards.limits import Wording, either
 from diagnose.cards.numbers import number_of
 from diagnose.cards.plan import LEAST_OWN, Plan, names_a_cause
 from diagnose.core.reason import open_groups
-from diagnose.model.knowledge import Access, Check, KnowledgeBase
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.named import Access
 from diagnose.session.parse import options_of
 from diagnose.session.summary import cautions_for
 from diagnose.session.wording import ask_text, minutes

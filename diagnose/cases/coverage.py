@@ -8,7 +8,8 @@ from diagnose.cases.figures import Share
 from diagnose.cases.read import text_of
 from diagnose.kb.schema import build
 from diagnose.kb.text import Document, Problem, parse
-from diagnose.model.knowledge import KnowledgeBase, Words
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.named import Words
 from diagnose.words import say
 
 FILE = Path("coverage") / "faults.yaml"

@@ -24,45 +24,45 @@ from diagnose.terminal.screen import Screen
 from diagnose.terminal.triplog_files import LogFiles, load
 from diagnose.triplog.episodes import GAP_S
 from diagnose.triplog.grid import make_grid
-from diagnose.triplog.judge import Verdict, judge
+from diagnose.triplog.judge import LogVerdict, judge
 from diagnose.triplog.meaning import WHEN, answers
-from diagnose.triplog.records import Look, Place, TripLogError
+from diagnose.triplog.records import LookDirection, Place, TripLogError
 from diagnose.triplog.sources import lags
 from diagnose.triplog.words import KINDS
 from diagnose.words import say
 
-BY = "trip log"
+BY = "trip_log"
 _SHORTEST_GAP_S = 1.0
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", type=Path, help="CSV with a time column, usually an event and a sensor column")
+    parser.add_argument("file", type=Path, help=say("cli.triplog_file"))
     for flag, text in (
-        ("--moves", "CSV where every row is a movement of the gate"),
-        ("--passes", "CSV where every row is a vehicle"),
-        ("--weather", "CSV with rain, wind, temperature, humidity or visibility"),
-        ("--html", "write a page with plots here"),
+        ("--moves", "cli.triplog_moves"),
+        ("--passes", "cli.triplog_passes"),
+        ("--weather", "cli.triplog_weather"),
+        ("--html", "cli.page_with_plots"),
     ):
-        parser.add_argument(flag, type=Path, default=None, metavar="FILE", help=text)
-    parser.add_argument("--zone", default="", help="time zone of the clock: +01:00, UTC, or a tz database name")
-    parser.add_argument("--dates", default="", metavar="ORDER", help="ymd, dmy or mdy, where the file leaves it open")
+        parser.add_argument(flag, type=Path, default=None, metavar="FILE", help=say(text))
+    parser.add_argument("--zone", default="", help=say("cli.triplog_zone"))
+    parser.add_argument("--dates", default="", metavar="ORDER", help=say("cli.triplog_dates"))
     for column in ("time", "event", "sensor"):
         parser.add_argument(
-            f"--{column}-column", default="", metavar="NAME", help=f"heading or number of the {column}"
+            f"--{column}-column", default="", metavar="NAME", help=say(f"cli.triplog_{column}_column")
         )
     parser.add_argument("--word", action="append", default=[], metavar="WORD=trip|move|pass|ignore")
-    parser.add_argument("--unit", action="append", default=[], metavar="READING=UNIT", help="e.g. wind=km/h")
-    parser.add_argument("--gap", type=float, default=None, metavar="SECONDS", help="trips so close are one episode")
-    parser.add_argument("--site", default="", metavar="PROFILE", help="site profile: position")
-    parser.add_argument("--device", default="", metavar="PROFILE", help="device profile: look direction")
-    parser.add_argument("--position", default="", metavar="LATITUDE,LONGITUDE", help="degrees north and east")
+    parser.add_argument("--unit", action="append", default=[], metavar="READING=UNIT", help=say("cli.triplog_unit"))
+    parser.add_argument("--gap", type=float, default=None, metavar="SECONDS", help=say("cli.triplog_gap"))
+    parser.add_argument("--site", default="", metavar="PROFILE", help=say("cli.triplog_site"))
+    parser.add_argument("--device", default="", metavar="PROFILE", help=say("cli.triplog_device"))
+    parser.add_argument("--position", default="", metavar="LATITUDE,LONGITUDE", help=say("cli.triplog_position"))
     parser.add_argument(
         "--look", action="append", default=[], metavar="AZIMUTH[,ELEVATION]",
-        help="where a device looks, degrees from true north and above level; give both units of a pair",
+        help=say("cli.triplog_look"),
     )  # fmt: skip
     parser.add_argument(
         "--into", nargs="?", const="last", default="", metavar="VISIT",
-        help="add what the log says to a visit as answers; without a name: the last",
+        help=say("cli.triplog_into"),
     )  # fmt: skip
 
 
@@ -72,13 +72,13 @@ def run(args: argparse.Namespace) -> int:
     asker = Asker(screen, choose_reader(args.plain)) if on_terminal() else None
     kb, gap = knowledge_of(args), GAP_S if args.gap is None else args.gap
     if not gap >= _SHORTEST_GAP_S:
-        raise TripLogError(f"--gap must be at least {_SHORTEST_GAP_S:g} second")
+        raise TripLogError(say("cli.triplog_short_gap", least=f"{_SHORTEST_GAP_S:g}"))
     facts, devices = _visit_facts(args)
     try:
         log, told = load(files_of(args, facts), asker)
     except (Leave, GoBack) as error:
-        raise TripLogError("left before the log was read") from error
-    with terminal.bar("tests") as done:
+        raise TripLogError(say("cli.triplog_left")) from error
+    with terminal.bar(say("cli.triplog_tests")) as done:
         verdict = judge(log, gap, lambda _: done(0.5))
     terminal.draw_read(screen, told.lines, told.bad)
     terminal.draw_verdict(screen, kb, verdict, devices)
@@ -88,7 +88,7 @@ def run(args: argparse.Namespace) -> int:
         from diagnose.report.triplog_page import page  # the pages' machinery is wanted only then
 
         give_file(args.html, page(log, verdict, told.lines, told.bad), "--html FILE")
-        screen.line(f"{args.html}: open it in a browser.")
+        screen.line(say("cli.triplog_page", path=args.html))
     return _into_visit(args, screen, verdict) if args.into else 0
 
 
@@ -101,7 +101,7 @@ def _visit_facts(args: argparse.Namespace) -> tuple[Mapping[str, Value], tuple[s
     return session.setup.profile, session.setup.devices
 
 
-def _into_visit(args: argparse.Namespace, screen: Screen, verdict: Verdict) -> int:
+def _into_visit(args: argparse.Namespace, screen: Screen, verdict: LogVerdict) -> int:
     """Answer what the log answers; every answer is on disk before the next."""
     reasoner = reasoner_of(args)
     opened, found = Journal.reopen(find(visits_of(args), args.into))
@@ -121,7 +121,7 @@ def _into_visit(args: argparse.Namespace, screen: Screen, verdict: Verdict) -> i
             added.append(answer)
         terminal.draw_answers_added(screen, reasoner.kb, added, journal.path.stem)
         draw_likely(screen, likely_of(reasoner.kb, conclude(reasoner, session)))
-    screen.line("'diagnose resume' goes on with the visit.")
+    screen.line(say("cli.goes_on"))
     return 0
 
 
@@ -146,9 +146,9 @@ def _pairs(given: list[str], prefix: str, tidy: Callable[[str], str] = str) -> d
     """'WORD=MEANING' options as answers to questions."""
     pairs = [text.rpartition("=") for text in given]
     if wrong := [text for text, (word, _, means) in zip(given, pairs, strict=True) if not word or not means]:
-        raise TripLogError(f"--{prefix} needs NAME=VALUE, not {wrong[0]!r}")
+        raise TripLogError(say("cli.triplog_pair", option=f"--{prefix}", typed=wrong[0]))
     if prefix == "word" and (wrong := [means for _, _, means in pairs if means not in KINDS]):
-        raise TripLogError(f"an event word means one of {', '.join(KINDS)}, not {wrong[0]!r}")
+        raise TripLogError(say("cli.triplog_kinds", kinds=", ".join(KINDS), typed=wrong[0]))
     return {f"{prefix} {tidy(word)}": means for word, _, means in pairs}
 
 
@@ -163,16 +163,18 @@ def _place(args: argparse.Namespace, facts: Mapping[str, Value]) -> Place | None
         directions = [[float(azimuth), 0.0]]
     if not isinstance(north, int | float) or not isinstance(east, int | float):
         if args.look:
-            raise TripLogError("--look needs the position of the gate too: --position LATITUDE,LONGITUDE")
+            raise TripLogError(say("cli.triplog_look_where"))
         return None
     if not (-90 <= north <= 90 and -180 <= east <= 180):
-        raise TripLogError("latitude runs from -90 to 90 and longitude from -180 to 180 degrees")
-    looks = tuple(Look(_look_name(i, len(directions)), Direction(d[1], d[0])) for i, d in enumerate(directions))
+        raise TripLogError(say("cli.triplog_degrees"))
+    looks = tuple(
+        LookDirection(_look_name(i, len(directions)), Direction(d[1], d[0])) for i, d in enumerate(directions)
+    )
     return Place(float(north), float(east), looks)
 
 
 def _look_name(number: int, of: int) -> str:
-    return "the device" if of == 1 else f"device {number + 1}"
+    return say("cli.the_device") if of == 1 else say("cli.device_number", number=number + 1)
 
 
 def _numbers(text: str, most: int, option: str) -> list[float]:
@@ -180,7 +182,7 @@ def _numbers(text: str, most: int, option: str) -> list[float]:
     try:
         found = [float(part) for part in text.split(",")] if text else []
     except ValueError as error:
-        raise TripLogError(f"{option} needs numbers, not {text!r}") from error
+        raise TripLogError(say("cli.triplog_numbers", option=option, typed=text)) from error
     if len(found) > most or (found and option == "--position" and len(found) < most):
-        raise TripLogError(f"{option} needs {most} numbers, not {text!r}")
+        raise TripLogError(say("cli.triplog_many_numbers", option=option, most=most, typed=text))
     return found + [0.0] * (most - len(found)) if found else []

@@ -3,7 +3,8 @@
 from collections.abc import Mapping
 
 from diagnose.core.facts import fact_name
-from diagnose.model.knowledge import RANKS, Check, Condition, Who
+from diagnose.model.knowledge import Check
+from diagnose.model.named import RANKS, Condition, Who
 from diagnose.model.visit import Setup, Value
 
 

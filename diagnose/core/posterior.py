@@ -43,7 +43,7 @@ class Belief:
     @property
     def by_cause(self) -> Floats:
         """(causes+1, causes+1): `weights` with the columns of each cause summed."""
-        return self.network.by_cause(self.network.by_cause(self.weights).T)
+        return self.network.by_cause(self.network.by_cause(self.weights).T).T
 
     def probability(self, cause: str) -> float:
         return float(self.marginals[self.network.index(cause)])

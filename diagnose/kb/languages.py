@@ -13,16 +13,17 @@ from diagnose.errors import LanguageError
 from diagnose.kb.domain import option_for
 from diagnose.kb.picture_words import with_words, words_in
 from diagnose.model import knowledge as model
+from diagnose.model import named
 from diagnose.model.knowledge import Check, Finding, KnowledgeBase
 from diagnose.words import say
 from diagnose.words.read import ENGLISH, parsed
 
 FOLDER = "languages"
 TEXTS: Mapping[type[Any], tuple[str, ...]] = {
-    model.Source: ("cite",),
-    model.Caution: ("says", "short", "tell", "tag"),
-    model.Access: ("says",),
-    model.Complaint: ("says", "caller_says"),
+    named.Source: ("cite",),
+    named.Caution: ("says", "short", "tell", "tag"),
+    named.Access: ("says",),
+    named.Complaint: ("says", "caller_says"),
     model.Cause: ("says", "explain", "remedy", "test", "proof"),
     model.Remedy: ("steps", "parts"),
     model.Effect: ("says",),
@@ -32,8 +33,8 @@ TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     model.Then: ("contradiction",),
     model.Contradiction: ("says",),
     model.Calculation: ("says",),
-    model.Kind: ("says",),
-    model.Proof: ("says", "after_caution"),
+    named.Kind: ("says",),
+    named.Proof: ("says", "after_caution"),
 }
 SECTIONS = (
     "sources",

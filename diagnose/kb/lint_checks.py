@@ -5,7 +5,8 @@ from collections.abc import Mapping
 
 from diagnose.kb.domain import Domain, answers_of, fact_domain
 from diagnose.kb.lint_causes import Found, unknown
-from diagnose.model.knowledge import RANKS, Check, Condition, Finding, KnowledgeBase
+from diagnose.model.knowledge import Check, Finding, KnowledgeBase
+from diagnose.model.named import RANKS, Condition
 from diagnose.words import say
 
 JARGON = re.compile(

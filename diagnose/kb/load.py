@@ -7,7 +7,8 @@ from typing import Any
 from diagnose.kb.pictures import picture_id, picture_problems
 from diagnose.kb.schema import SECTIONS, SINGLES, WORD_TABLES, build
 from diagnose.kb.text import MOST_PROBLEMS, Document, Problem, parse
-from diagnose.model.knowledge import Finding, Kind, KnowledgeBase
+from diagnose.model.knowledge import Finding, KnowledgeBase
+from diagnose.model.named import Kind
 from diagnose.words import say
 
 

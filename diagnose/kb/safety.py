@@ -8,7 +8,8 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from diagnose.model.knowledge import RANKS, Access, Cause, Check, KnowledgeBase, Proof, Rule
+from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Rule
+from diagnose.model.named import RANKS, Access, Proof
 from diagnose.words import say
 
 Fields = Mapping[str, Any]

@@ -8,22 +8,23 @@ from pydantic import ConfigDict, TypeAdapter, ValidationError
 
 from diagnose.kb.text import Document, Path, Problem
 from diagnose.model import knowledge as model
+from diagnose.model import named
 from diagnose.words import say
 
 SECTIONS: dict[str, type[Any]] = {
-    "sources": model.Source,
-    "cautions": model.Caution,
-    "access": model.Access,
-    "complaints": model.Complaint,
+    "sources": named.Source,
+    "cautions": named.Caution,
+    "access": named.Access,
+    "complaints": named.Complaint,
     "effects": model.Effect,
     "causes": model.Cause,
     "checks": model.Check,
     "rules": model.Rule,
     "calculations": model.Calculation,
-    "subjects": model.Subject,
-    "kinds": model.Kind,
-    "proofs": model.Proof,
-    "families": model.Family,
+    "subjects": named.Subject,
+    "kinds": named.Kind,
+    "proofs": named.Proof,
+    "families": named.Family,
 }
 WORD_TABLES = ("links", "traits", "tools")
 SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings}

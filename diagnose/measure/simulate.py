@@ -119,7 +119,7 @@ def draw_case(
 
 def draw_truth(network: Network, weights: Floats, seed: Name) -> tuple[str, ...]:
     """One or two causes. `weights` (n+1, n+1) of the sets; of it counts the upper triangle, as in a belief."""
-    upper, names = np.triu(network.by_cause(network.by_cause(weights).T)), ("", *network.causes)
+    upper, names = np.triu(network.by_cause(network.by_cause(weights).T).T), ("", *network.causes)
     first = drawn(dict(zip(names, upper.sum(axis=1), strict=True)), seed, "first cause")
     second = drawn(dict(zip(names, upper[names.index(first)], strict=True)), seed, "second cause")
     return tuple(filter(None, (first, second)))

@@ -6,113 +6,25 @@ field named here is a field a practitioner may write, and nothing else is.
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Literal
 
-Words = tuple[str, ...]
-Condition = Mapping[str, Words]  # fact name -> accepted values, all must hold
+from diagnose.model.named import (
+    Access,
+    Caution,
+    Complaint,
+    Condition,
+    Family,
+    Kind,
+    Proof,
+    Source,
+    Subject,
+    Who,
+    Words,
+)
+
 Strength = Annotated[float | str, "a probability or a word of scales.strength"]
 
-SourceKind = Literal["standard", "handbook", "paper", "common practice", "judgement"]
-Who = Literal["caller", "technician", "electrician"]
-RANKS: tuple[Who, ...] = get_args(Who)  # each may do what is for those before it
-Occasion = Literal["stop_work", "repair", "enclosure"]
 CheckKind = Literal["choice", "yes_no", "quantity"]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Source:
-    id: str
-    cite: str
-    kind: SourceKind
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Subject:
-    """A folder of the knowledge. Ids of its checks, calculations and rules begin with `prefix` and '_'."""
-
-    id: str
-    says: str
-    prefix: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Kind:
-    """A kind of sensor. `traits` say which entries written for many kinds concern it; `jargon` are its trade words,
-    which no caller is asked in; `in_cases` is what field cases call it where that is not its id."""
-
-    id: str
-    says: str
-    traits: Words = ()
-    jargon: Words = ()
-    in_cases: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Caution:
-    """`stop_work` cautions come before anything else and must be confirmed; `tag` is what to write on the gate.
-
-    `short` is what a stop-work order is about, in a few words, for as long as it stands.
-    """
-
-    id: str
-    says: str
-    short: str = ""
-    stop_work: bool = False
-    tell: str = ""
-    tag: str = ""
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Access:
-    """A set-up cost that several checks share, paid once per visit."""
-
-    id: str
-    says: str
-    minutes: float
-    enclosure: bool = False
-    cautions: Words = ()
-    who: Who = "technician"  # who may open it at least
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Complaint:
-    """`comes_and_goes`: what is wrong is there only at times."""
-
-    id: str
-    says: str
-    caller_says: Words
-    comes_and_goes: bool = False
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Proof:
-    """What is proved before a gate goes back into service: owed once a repair touches it, and as this says.
-
-    `after`: also on these occasions, on the first of them that happened; `after_caution`: also after a check that
-    carries the caution, for the reason given; `when`: both only where the visit's set-up says so. A `protective` one
-    stands between people and the gate: it must pass, or be not applicable with a reason. `never_waved_after` these
-    stop-work orders 'not applicable' is no answer.
-    """
-
-    id: str
-    says: str
-    protective: bool = False
-    after: tuple[Occasion, ...] = ()
-    after_caution: Mapping[str, str] = field(default_factory=dict)
-    when: Condition = field(default_factory=dict)
-    never_waved_after: Words = ()
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Family:
-    """What causes have in common: where in the installation they are. `link` is a key of links."""
-
-    id: str
-    says: str
-    link: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

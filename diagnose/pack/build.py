@@ -16,7 +16,9 @@ from diagnose.calc.calculator import Calculator
 from diagnose.calc.registry import FOR_RULES
 from diagnose.core.compile import applicable
 from diagnose.model import knowledge as model
-from diagnose.model.knowledge import RANKS, Check, KnowledgeBase
+from diagnose.model import named
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.named import RANKS
 from diagnose.model.profile import PROFILE_FACTS, Profile
 from diagnose.pack.page import script_text
 from diagnose.present.cautions import general
@@ -26,17 +28,17 @@ from diagnose.session.profile_facts import LAMP
 from diagnose.words import spoken
 
 KINDS: Mapping[str, type[Any]] = {
-    "sources": model.Source,
-    "cautions": model.Caution,
-    "access": model.Access,
-    "complaints": model.Complaint,
+    "sources": named.Source,
+    "cautions": named.Caution,
+    "access": named.Access,
+    "complaints": named.Complaint,
     "effects": model.Effect,
     "causes": model.Cause,
     "checks": model.Check,
     "findings": model.Finding,
     "rules": model.Rule,
     "calculations": model.Calculation,
-    "proofs": model.Proof,
+    "proofs": named.Proof,
 }
 PARTS = (
     model.Remedy,
@@ -51,10 +53,10 @@ NUMBERS = 200  # plural rules repeat beyond
 WORD_TABLES = ("devices", "links", "tools", "pictures")
 _KEY = re.compile(r"""["`]([a-z]+\.[a-z0-9_]*)(["`$])""")  # in full, or the beginning of one that is put together
 UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
-    model.Source: ("kind",),
-    model.Caution: ("source",),
-    model.Access: ("source",),
-    model.Complaint: ("source",),
+    named.Source: ("kind",),
+    named.Caution: ("source",),
+    named.Access: ("source",),
+    named.Complaint: ("source",),
     model.Cause: ("family", "inseparable_from"),
     model.Check: ("finding",),  # found again by its id
     model.Finding: ("source",),

@@ -86,9 +86,9 @@ def settled(scene: Scene) -> str:
 
 def cannot_separate(scene: Scene) -> str:
     """The answers under the two leading causes differ by less than SAME, hardly any other cause shows in them,
-    and another permitted check differs by USEFUL."""
+    another permitted check differs by USEFUL, and it is not what would have been asked here anyway."""
     gain = scene.gain
-    if gain is None or gain.bits >= LITTLE_BITS:
+    if gain is None or gain.bits >= LITTLE_BITS or gain.option.check == scene.conclusion.next.check:
         return ""
     belief = scene.conclusion.belief
     (first, _), (second, _) = belief.ranked()[:2]

@@ -1,7 +1,6 @@
 """A trip log as one self-contained page: patterns, plots as inline SVG, every test, and what was not used."""
 
 from collections.abc import Sequence
-from math import isinf
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
@@ -9,15 +8,15 @@ from markupsafe import Markup
 from diagnose.present.clean import clean
 from diagnose.report import triplog_plots as plots
 from diagnose.triplog.grid import follow_traffic, make_grid
-from diagnose.triplog.judge import FALSE_DISCOVERY, POWER, Verdict
-from diagnose.triplog.meaning import MEANINGS, because, strength
+from diagnose.triplog.judge import FALSE_DISCOVERY, POWER, LogVerdict
+from diagnose.triplog.meaning import because, episodes_says, means, sentence, share, size_says, strength, then
 from diagnose.triplog.records import Log, Tested
 from diagnose.triplog.rows import Bad
 from diagnose.triplog.sources import expected_per_second, lags
 from diagnose.words import say, spoken
 
 
-def page(log: Log, verdict: Verdict, read: Sequence[str], bad: Sequence[tuple[str, Bad]]) -> bytes:
+def page(log: Log, verdict: LogVerdict, read: Sequence[str], bad: Sequence[tuple[str, Bad]]) -> bytes:
     """UTF-8 HTML; it asks for nothing from outside and runs no script."""
     environment = Environment(
         loader=PackageLoader("diagnose.report"),
@@ -26,34 +25,31 @@ def page(log: Log, verdict: Verdict, read: Sequence[str], bad: Sequence[tuple[st
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    environment.globals["say"] = say
     found = [_pattern(p, sensor) for p, sensor in zip(verdict.patterns, verdict.leans, strict=True)]
     text = environment.get_template("triplog.html").render(
-        verdict=verdict, patterns=found, tests=_tests(verdict), seen=_seen(verdict), plots=_plots(log, verdict),
-        read=[clean(line) for line in read], bad=_bad(bad),
-        discovery=f"{100 * FALSE_DISCOVERY:.0f}", power=f"{100 * POWER:.0f}", language=spoken().language,
+        say=say, language=spoken().language, verdict=verdict, counted=episodes_says(verdict), patterns=found,
+        tests=_tests(verdict), seen=_seen(verdict), plots=_plots(log, verdict), read=[clean(line) for line in read],
+        bad=_bad(bad), discovery=share(FALSE_DISCOVERY), power=share(POWER),
     )  # fmt: skip
     return text.encode()
 
 
 def _pattern(test: Tested, sensor: str) -> dict[str, str]:
-    meaning = MEANINGS[test.name]
-    numbers = because(test)
     return {
-        "title": f"{meaning.says}: {clean(test.count.detail)}",
-        "numbers": numbers[:1].upper() + numbers[1:],
-        "strength": strength(test)[:1].upper() + strength(test)[1:],
-        "then": meaning.then,
+        "title": f"{means(test)}: {clean(test.count.detail)}",
+        "numbers": sentence(because(test)),
+        "strength": sentence(strength(test)),
+        "then": then(test),
         "sensor": clean(sensor),
     }
 
 
-def _tests(verdict: Verdict) -> list[tuple[str, str, str, str]]:
+def _tests(verdict: LogVerdict) -> list[tuple[str, str, str, str]]:
     ordered = sorted(verdict.tests, key=lambda t: -t[0].log_bayes)
     return [
         (
-            f"{t.name.replace('_', ' ')}, {clean(t.count.detail)}",
-            say("report.interval", value=f"{t.ratio:.3g}", low=f"{t.low:.2g}", high=f"{t.high:.3g}"),
+            f"{means(t)}, {clean(t.count.detail)}",
+            say("triplog.ratio", ratio=f"{t.ratio:.3g}", low=f"{t.low:.2g}", high=f"{t.high:.3g}"),
             f"{t.p:.2g}",
             f"{rate:.2g}",
         )
@@ -61,17 +57,14 @@ def _tests(verdict: Verdict) -> list[tuple[str, str, str, str]]:
     ]
 
 
-def _seen(verdict: Verdict) -> list[tuple[str, str]]:
-    return [
-        (MEANINGS[t.name].says, say("report.none") if isinf(r) else say("report.times", ratio=f"{r:.2g}"))
-        for t, r in verdict.seen
-    ]
+def _seen(verdict: LogVerdict) -> list[tuple[str, str]]:
+    return [(means(t), size_says(r)) for t, r in verdict.seen]
 
 
 def _bad(bad: Sequence[tuple[str, Bad]]) -> list[tuple[str, list[tuple[int, str]]]]:
     return [
         (
-            say("report.bad_rows", name=clean(name), n=times, reason=clean(reason)),
+            say("triplog.not_used", n=times, file=clean(name), reason=clean(reason)),
             [(n, clean(text)) for n, text in rows.shown[reason]],
         )
         for name, rows in bad
@@ -79,23 +72,20 @@ def _bad(bad: Sequence[tuple[str, Bad]]) -> list[tuple[str, list[tuple[int, str]
     ]
 
 
-def _plots(log: Log, verdict: Verdict) -> list[tuple[str, str, Markup]]:
+def _plots(log: Log, verdict: LogVerdict) -> list[tuple[str, str, Markup]]:
     """(title, legend, SVG); every text in the SVG is escaped where it is drawn."""
     grid = follow_traffic(log, make_grid(log, verdict.gap_s))[1]
-    legend = [say("report.each_dot")]
-    if log.weather and "rain" in log.weather.values:
-        legend.append(say("report.blue_rain"))
-    if log.place:
-        legend.append(say("report.yellow_sun", degrees=f"{plots.NEAR_DEG:g}"))
+    legend = [say("triplog.legend_dots")]
+    legend += [say("triplog.legend_rain")] if log.weather and "rain" in log.weather.values else []
+    legend += [say("triplog.legend_sun", degrees=f"{plots.NEAR_DEG:g}")] if log.place else []
     drawn = [
-        (say("report.date_and_time"), " ".join(legend), plots.raster(log, grid)),
-        (say("report.hours_of_the_day"), say("report.bars_legend"), plots.hours(grid)),
+        (say("triplog.plot_dates"), " ".join(legend), plots.raster(log, grid)),
+        (say("triplog.plot_hours"), say("triplog.legend_bars"), plots.hours(grid)),
     ]
     if log.place:
-        says = say("report.sun_legend")
-        drawn.append((say("report.the_sun"), says, plots.sun_path(log, grid, log.place)))
+        drawn.append((say("triplog.plot_sun"), say("triplog.legend_path"), plots.sun_path(log, grid, log.place)))
     if len(log.moves):
         even = expected_per_second(log, grid, verdict.gap_s) * plots.LAG_STEP_S * len(grid.episodes)
-        says = say("report.bars_legend")
-        drawn.append((say("report.after_movement"), says, plots.lag(lags(log, verdict.gap_s), even)))
+        picture = plots.lag(lags(log, verdict.gap_s), even)
+        drawn.append((say("triplog.plot_lag"), say("triplog.legend_bars"), picture))
     return [(title, says, Markup(svg)) for title, says, svg in drawn]

@@ -22,7 +22,7 @@ def raster(log: Log, grid: Grid) -> str:
     """Every episode by date and local time of day, over rain and over the hours with the sun near a look."""
     days = grid.local // DAY_S
     first, last = float(days[0]), float(days[-1]) + 1
-    plot = Plot(say("report.episodes_by_date"), (first, last), (0, 24), say("report.dots_are_episodes"), 380)
+    plot = Plot(say("triplog.plot_dates"), (first, last), (0, 24), say("triplog.legend_dots"), 380)
     if log.place:
         glare = glaring(grid.middle, log.place, (NEAR_DEG,))
         masks = [mask for pairs in glare.values() for _, mask in pairs]
@@ -33,7 +33,7 @@ def raster(log: Log, grid: Grid) -> str:
     plot.dots(_points(local // DAY_S + 0.5, local % DAY_S / HOUR_S), "trip")
     across = [(d + 0.5, str(np.datetime64(int(d), "D"))) for d in ticks(first, last, 7) if d < last]
     return plot.drawn(
-        across, [(h, f"{h}:00") for h in range(0, 25, 4)], say("report.plot_date"), say("report.local_time_of_day")
+        across, [(h, f"{h}:00") for h in range(0, 25, 4)], say("triplog.axis_date"), say("triplog.axis_time")
     )
 
 
@@ -61,32 +61,28 @@ def hours(grid: Grid) -> str:
     counted = np.bincount(at[grid.at], minlength=24)
     expected = np.bincount(at, grid.exposure, 24) * len(grid.episodes)
     top = float(max(counted.max(), expected.max(), 1)) * 1.08
-    plot = Plot(say("report.episodes_by_hour"), (0, 24), (0, top), say("report.bars_from_exposure"), 240)
+    plot = Plot(say("triplog.plot_hours"), (0, 24), (0, top), say("triplog.legend_bars"), 240)
     plot.boxes([(h + 0.1, 0, h + 0.9, float(c)) for h, c in enumerate(counted)], "bar")
     plot.line([(x, float(e)) for h, e in enumerate(expected) for x in (h, h + 1)], "expected")
-    return plot.drawn(
-        [(h, f"{h}:00") for h in range(0, 25, 3)],
-        _plain(ticks(0, top, 5)),
-        say("report.local_time"),
-        say("report.episodes"),
-    )
+    across = [(float(h), f"{h}:00") for h in range(0, 25, 3)]
+    return plot.drawn(across, _plain(ticks(0, top, 5)), say("triplog.axis_time"), say("triplog.axis_episodes"))
 
 
 def lag(lags: Floats, expected: float) -> str:
     """Episodes by seconds since the latest movement; `expected` per step from exposure."""
     counted = np.histogram(lags[lags < LAG_S], LAG_S // LAG_STEP_S, (0, LAG_S))[0]
     top = float(max(counted.max(), expected, 1)) * 1.08
-    plot = Plot(say("report.episodes_after_a_movement"), (0, LAG_S), (0, top), say("report.bars_expected"), 240)
+    plot = Plot(say("triplog.plot_lag"), (0, LAG_S), (0, top), say("triplog.legend_bars"), 240)
     width = LAG_STEP_S
     plot.boxes([(i * width + 0.2, 0, (i + 1) * width - 0.2, float(c)) for i, c in enumerate(counted)], "bar")
     plot.line([(0, expected), (LAG_S, expected)], "expected")
-    seconds = say("report.seconds_since_movement")
-    return plot.drawn(_plain(ticks(0, LAG_S, 7)), _plain(ticks(0, top, 5)), seconds, say("report.episodes"))
+    seconds, episodes = say("triplog.axis_seconds"), say("triplog.axis_episodes")
+    return plot.drawn(_plain(ticks(0, LAG_S, 7)), _plain(ticks(0, top, 5)), seconds, episodes)
 
 
 def sun_path(log: Log, grid: Grid, place: Place) -> str:
     """The sun on the first, middle and last day and at each episode, and where devices look."""
-    plot = Plot(say("report.sun_path"), (0, 360), (-20, 90), say("report.sun_legend"), 340)
+    plot = Plot(say("triplog.plot_sun"), (0, 360), (-20, 90), say("triplog.legend_path"), 340)
     plot.line([(0, 0), (360, 0)], "horizon")
     for middle in (log.begin, (log.begin + log.end) / 2, log.end):
         day = middle - middle % DAY_S + np.arange(0, DAY_S, 600)
@@ -99,10 +95,9 @@ def sun_path(log: Log, grid: Grid, place: Place) -> str:
         for ring in (5, 10, 15):
             plot.line([_around(x, y, ring, k) for k in range(49)], "ring", closed=True)
         plot.text(x + 12, y - 14, look.name)
-    compass = [(90 * n, point) for n, point in enumerate(say("report.compass").split())]
-    return plot.drawn(
-        compass, [(d, f"{d}°") for d in range(0, 91, 15)], say("report.azimuth"), say("report.height_of_the_sun")
-    )
+    compass = [(float(at), say(f"triplog.compass_{at % 360}")) for at in range(0, 361, 90)]
+    heights = [(float(d), f"{d}°") for d in range(0, 91, 15)]
+    return plot.drawn(compass, heights, say("triplog.axis_azimuth"), say("triplog.axis_height"))
 
 
 def _angles(times: Floats, place: Place) -> tuple[Floats, Floats]:

@@ -5,7 +5,8 @@ from dataclasses import dataclass
 
 from diagnose.core.facts import facts_of_setup, gather
 from diagnose.core.rules import Consequences, consequences, fixpoint
-from diagnose.model.knowledge import Check, KnowledgeBase, Occasion, Proof
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.named import Occasion, Proof
 from diagnose.session.state import Session, Tick
 from diagnose.words import say
 

@@ -3,7 +3,8 @@
 from diagnose.calc.units import format_reading
 from diagnose.core.reason import Why
 from diagnose.kb.domain import option_for
-from diagnose.model.knowledge import Check, KnowledgeBase, Who
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.named import Who
 from diagnose.model.visit import CALLER, Answer, Earlier, Role
 from diagnose.session.grounds import DOERS
 from diagnose.session.parse import options_of
@@ -68,9 +69,12 @@ def earlier_says(check: Check, earlier: Earlier, role: Role) -> str:
     return say("session.said_by", said=said, by=by_says(earlier.by))
 
 
+NAMED_BY_ROLE = ("technician", "trainee", "trip_log", "card")
+
+
 def by_says(by: str) -> str:
     """Who gave an answer: a name as it was given, or in words who it was."""
-    return say(f"session.by_{by}") if by in (CALLER, "technician", "card") else by
+    return say(f"session.by_{by}") if by in (CALLER, *NAMED_BY_ROLE) else by
 
 
 def state_says(kb: KnowledgeBase, finding_id: str, state: str) -> str:

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
-from math import isinf
 
 import numpy as np
 from rich.console import Console
@@ -11,10 +10,22 @@ from rich.progress import Progress
 
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.terminal.screen import Screen, clean
-from diagnose.triplog.judge import FALSE_DISCOVERY, POWER, Verdict
-from diagnose.triplog.meaning import MEANINGS, LogAnswer, because, causes_of, strength
+from diagnose.triplog.judge import FALSE_DISCOVERY, POWER, LogVerdict
+from diagnose.triplog.meaning import (
+    LogAnswer,
+    because,
+    causes_of,
+    episodes_says,
+    means,
+    sentence,
+    share,
+    size_says,
+    strength,
+    then,
+)
 from diagnose.triplog.records import DAY_S, Floats, Log, Tested
 from diagnose.triplog.rows import Bad
+from diagnose.words import say
 
 RAMP = " .:-=+*#%@"
 _CLUMPED_AT = 0.001
@@ -31,77 +42,78 @@ def bar(label: str) -> Iterator[Callable[[float], None]]:
 
 def draw_read(screen: Screen, lines: Sequence[str], bad: Sequence[tuple[str, Bad]]) -> None:
     """What was understood of the files, and every reason why rows could not be used."""
-    screen.heading("What was read")
+    screen.heading(say("triplog.what_was_read"))
     for line in lines:
         screen.hanging("- ", line)
     for name, rows in bad:
         for reason, times in rows.counts.items():
-            screen.hanging("! ", f"{name}: rows not used: {times}, {reason}", "bold")
+            screen.hanging("! ", say("triplog.not_used", n=times, file=name, reason=reason), "bold")
             for number, text in rows.shown[reason]:
-                screen.hanging("    ", f"line {number}: {text}")
+                screen.hanging("    ", say("triplog.line", number=number, text=text))
 
 
-def draw_verdict(screen: Screen, kb: KnowledgeBase, verdict: Verdict, devices: tuple[str, ...] = ()) -> None:
+def draw_verdict(screen: Screen, kb: KnowledgeBase, verdict: LogVerdict, devices: tuple[str, ...] = ()) -> None:
     """The patterns with what they mean, or 'no pattern' with what would have been seen."""
-    rule = f"{verdict.trips} trips in {verdict.days:.1f} days make {verdict.episodes} episodes"
     screen.line()
-    screen.line(f"{rule}: a trip within {verdict.gap_s:g} s of the one before belongs to the same episode.")
+    screen.line(episodes_says(verdict))
     if verdict.traffic:
-        screen.line(f"Exposure is clock time blended with traffic ({verdict.traffic.split(', by ')[-1]}).")
+        screen.line(say("triplog.follows_traffic", traffic=verdict.traffic))
     if not verdict.enough:
-        screen.line("Too few episodes to look for a pattern; let the log run on.", "bold")
+        screen.line(say("triplog.too_few"), "bold")
         return
     for number, (pattern, sensor) in enumerate(zip(verdict.patterns, verdict.leans, strict=True), start=1):
         _draw_pattern(screen, kb, pattern, number, devices)
         if sensor:
-            screen.pair("Mostly on", sensor)
+            screen.line(say("triplog.mostly_on", sensor=sensor))
     if not verdict.patterns:
         _draw_none(screen, verdict)
 
 
 def _draw_pattern(screen: Screen, kb: KnowledgeBase, pattern: Tested, number: int, devices: tuple[str, ...]) -> None:
-    meaning = MEANINGS[pattern.name]
-    screen.heading(f"{number}. {meaning.says}: {pattern.count.detail}")
-    screen.line(f"{because(pattern)}.".capitalize())
-    screen.line(f"{strength(pattern)}.".capitalize())
-    screen.pair("Next", meaning.then)
+    screen.heading(f"{number}. {means(pattern)}: {pattern.count.detail}")
+    screen.line(sentence(because(pattern)))
+    screen.line(sentence(strength(pattern)))
+    screen.pair(say("triplog.next"), then(pattern))
     for cause in causes_of(pattern, kb, devices):
-        screen.hanging("  - ", f"{cause.says}. Test: {cause.test}")
+        screen.hanging("  - ", say("triplog.cause", cause=cause.says, test=cause.test))
 
 
-def _draw_none(screen: Screen, verdict: Verdict) -> None:
-    screen.heading("No pattern found")
-    screen.line(
-        f"An even rate explains the log. A pattern of the following size would have been found in {POWER:.0%} of "
-        "such logs; a smaller one may be there all the same."
-    )
+def _draw_none(screen: Screen, verdict: LogVerdict) -> None:
+    screen.heading(say("triplog.none_found"))
+    screen.line(say("triplog.even_rate", share=share(POWER)))
     if verdict.clumped_p < _CLUMPED_AT:
-        screen.line("Yet the episodes come in clumps that no test explains; try a longer --gap.", "bold")
+        screen.line(say("triplog.clumps"), "bold")
     for test, ratio in verdict.seen:
-        size = "none, however large" if isinf(ratio) else f"{ratio:.2g} times the rate or more"
-        screen.hanging("  - ", f"{MEANINGS[test.name].says}: {size}")
+        screen.hanging("  - ", f"{means(test)}: {size_says(ratio)}")
 
 
-def draw_tests(screen: Screen, verdict: Verdict) -> None:
+def draw_tests(screen: Screen, verdict: LogVerdict) -> None:
     """Every test, strongest first."""
-    screen.heading(f"All tests (a pattern: false-discovery rate to {FALSE_DISCOVERY:.0%})")
+    screen.heading(say("triplog.all_tests_to", rate=share(FALSE_DISCOVERY)))
     for test, rate in sorted(verdict.tests, key=lambda t: -t[0].log_bayes):
-        name = test.name.replace("_", " ")
-        times = f"x {test.ratio:.2f} ({test.low:.2f} to {test.high:.2f})"
-        screen.hanging("  ", f"{name}, {test.count.detail}: {times}, false-discovery rate {rate:.2g}")
+        says = say(
+            "triplog.test",
+            means=means(test),
+            detail=test.count.detail,
+            ratio=f"{test.ratio:.2f}",
+            low=f"{test.low:.2f}",
+            high=f"{test.high:.2f}",
+            rate=f"{rate:.2g}",
+        )
+        screen.hanging("  ", says)
 
 
 def draw_plots(screen: Screen, log: Log, episodes: Floats, lags: Floats) -> None:
     """Episodes over the hours of the day, the days of the log, and the seconds after a movement."""
     local = log.clock.local(episodes)
-    screen.heading("Episodes by hour of the day (0 to 23)")
+    screen.heading(say("triplog.by_hour"))
     _row(screen, np.bincount(((local % DAY_S) // 3600).astype(int), minlength=24))
     days = max(1, int(np.ceil((log.end - log.begin) / DAY_S)))
     parts = min(days, screen.width - 12)
-    screen.heading(f"Episodes over the {days} days of the log")
+    screen.heading(say("triplog.by_day", n=days))
     _row(screen, np.histogram(episodes, parts, (log.begin, log.end))[0])
     if len(log.moves):
-        screen.heading("Episodes in the 60 s after a movement, in steps of 2 s")
+        screen.heading(say("triplog.by_lag"))
         _row(screen, np.histogram(lags[lags < 60], 30, (0, 60))[0])
 
 
@@ -113,10 +125,11 @@ def _row(screen: Screen, counts: Sequence[int] | np.ndarray) -> None:
 
 def draw_answers_added(screen: Screen, kb: KnowledgeBase, added: Sequence[LogAnswer], visit: str) -> None:
     """What went into the visit."""
-    screen.heading(f"Added to visit {visit}")
+    screen.heading(say("triplog.added_to", visit=visit))
     if not added:
-        screen.line("Nothing: the log answers no check of the visit.")
+        screen.line(say("triplog.nothing_added"))
     for answer in added:
         check = kb.checks[answer.check]
-        said = check.options.get(str(answer.value), "passed over")
-        screen.hanging("- ", f"{check.ask} {said}{'' if answer.sure else ' (not sure)'}. {answer.note}")
+        said = check.options.get(str(answer.value), say("triplog.passed_over"))
+        key = "triplog.added" if answer.sure else "triplog.added_unsure"
+        screen.hanging("- ", say(key, check=check.ask, said=said, note=answer.note))

@@ -7,6 +7,7 @@ import numpy as np
 from diagnose.triplog.records import DAY_S, Clock, Floats, Ints, Log, Place, TripLogError, Weather
 from diagnose.triplog.rows import Rows
 from diagnose.triplog.words import KINDS
+from diagnose.words import say
 
 YEAR_S = 366 * DAY_S
 MOST_YEARS = 5
@@ -22,15 +23,13 @@ def assemble(parts: Sequence[Part], clock: Clock, weather: Weather | None = None
     kinds = np.concatenate([rows.kind for rows, _ in parts]) if parts else np.zeros(0, np.int64)
     chosen = {kind: np.sort(times[kinds == code]) for code, kind in enumerate(KINDS)}
     if not len(chosen["trip"]):
-        raise TripLogError("no row of the log is a trip; --word 'WORD=trip' says which event word means one")
+        raise TripLogError(say("triplog.no_trip"))
     names, sensor = _sensors(parts)
     order = np.argsort(times[kinds == KINDS.index("trip")], kind="stable")
     begin, end = float(times.min()), float(times.max())
     if end - begin > MOST_YEARS * YEAR_S:
-        days = " to ".join(str(np.datetime64(int(t), "s"))[:10] for t in (begin, end))
-        raise TripLogError(
-            f"the rows run from {days}, more than {MOST_YEARS} years: a wrong date? Mend it or cut it off"
-        )
+        first, last = (str(np.datetime64(int(t), "s"))[:10] for t in (begin, end))
+        raise TripLogError(say("triplog.too_long", first=first, last=last, most=MOST_YEARS))
     return Log(
         chosen["trip"], sensor[order], names, chosen["move"], chosen["pass"], begin, max(end, begin + 1), clock,
         weather, place,

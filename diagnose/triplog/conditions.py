@@ -7,7 +7,8 @@ import numpy as np
 from diagnose.triplog.grid import STEP_S, Grid
 from diagnose.triplog.records import Bools, Floats, Place, Tested, Weather
 from diagnose.triplog.scan import best_mask
-from diagnose.triplog.sky import below_horizon, glaring
+from diagnose.triplog.sky import DARK_DEG, below_horizon, glaring
+from diagnose.words import say
 
 RAIN_MM_H = (0.1, 1.0, 4.0)
 AFTER_RAIN_H = (1.0, 3.0, 6.0)
@@ -37,17 +38,17 @@ def held(grid: Grid, weather: Weather, name: str) -> Floats:
 def weather_tests(grid: Grid, weather: Weather) -> list[Tested]:
     """Every weather test the readings allow."""
     at = {name: held(grid, weather, name) for name in ("rain", "wind", "temperature", "humidity", "visibility")}
-    found = [*_rain(grid, at["rain"]), _above("wind", grid, at["wind"], WIND_M_S, "wind of {:g} m/s or more")]
-    found.append(_above("frost", grid, -at["temperature"], [-t for t in FROST_C], "air at {:g} °C or less", -1))
-    found.append(_above("heat", grid, at["temperature"], HEAT_C, "air at {:g} °C or more"))
+    found = [*_rain(grid, at["rain"]), _above("wind", grid, at["wind"], WIND_M_S, "wind")]
+    found.append(_above("frost", grid, -at["temperature"], [-t for t in FROST_C], "frost", -1))
+    found.append(_above("heat", grid, at["temperature"], HEAT_C, "heat"))
     found.append(_fog(grid, at))
     return [t for t in found if t]
 
 
 def _above(
-    name: str, grid: Grid, values: Floats, limits: tuple[float, ...] | list[float], says: str, sign: int = 1
+    name: str, grid: Grid, values: Floats, limits: tuple[float, ...] | list[float], what: str, sign: int = 1
 ) -> Tested | None:
-    masks = [(says.format(sign * limit), values >= limit) for limit in limits]
+    masks = [(say(f"triplog.at_{what}", limit=f"{sign * limit:g}"), values >= limit) for limit in limits]
     return best_mask(name, grid, masks, ~np.isnan(values))
 
 
@@ -56,8 +57,8 @@ def _rain(grid: Grid, rain: Floats) -> list[Tested | None]:
     wet = rain >= RAIN_MM_H[0]
     since = _since(grid.middle, wet)
     dry = known & (since > AFTER_RAIN_H[-1] * 3600)
-    raining = [(f"rain of {limit:g} mm/h or more, against dry", rain >= limit) for limit in RAIN_MM_H]
-    after = [(f"up to {h:g} h after rain, against dry", ~wet & (since <= h * 3600)) for h in AFTER_RAIN_H]
+    raining = [(say("triplog.at_rain", limit=f"{limit:g}"), rain >= limit) for limit in RAIN_MM_H]
+    after = [(say("triplog.at_after_rain", hours=f"{h:g}"), ~wet & (since <= h * 3600)) for h in AFTER_RAIN_H]
     falling = best_mask("rain", grid, raining, dry | wet)
     return [falling, best_mask("after_rain", grid, after, known & ~wet)]
 
@@ -71,15 +72,16 @@ def _since(middle: Floats, wet: Bools) -> Floats:
 def _fog(grid: Grid, at: Mapping[str, Floats]) -> Tested | None:
     sight, damp = at["visibility"], at["humidity"]
     if not np.isnan(sight).all():
-        return _above("fog", grid, -sight, [-v for v in FOG_M], "visibility of {:g} m or less", -1)
+        return _above("fog", grid, -sight, [-v for v in FOG_M], "fog", -1)
     wet = np.nan_to_num(at["rain"]) >= RAIN_MM_H[0]
-    masks = [(f"humidity of {p:g} % or more without rain", (damp >= p) & ~wet) for p in DAMP_PERCENT]
+    masks = [(say("triplog.at_damp", limit=f"{p:g}"), (damp >= p) & ~wet) for p in DAMP_PERCENT]
     return best_mask("fog", grid, masks, ~np.isnan(damp))
 
 
 def sky_tests(grid: Grid, place: Place) -> list[Tested]:
     """Darkness, and the sun or its mirror image near a direction that a device looks along."""
-    found = [best_mask("dark", grid, [("the sun 6° or more below the horizon", below_horizon(grid.middle, place))])]
+    dark = say("triplog.at_dark", degrees=f"{-DARK_DEG:g}")
+    found = [best_mask("dark", grid, [(dark, below_horizon(grid.middle, place))])]
     masks = glaring(grid.middle, place, NEAR_DEG)
     for name in ("low_sun", "mirrored_sun"):
         found.append(best_mask(name, grid, masks[name]) if masks[name] else None)

@@ -9,6 +9,7 @@ from diagnose.triplog.exact import normal_above
 from diagnose.triplog.grid import STEP_S, Grid
 from diagnose.triplog.records import DAY_S, Count, Floats, Tested
 from diagnose.triplog.scan import fitted, tested
+from diagnose.words import say
 
 _TRIM = 0.05
 _LEAST = 8
@@ -43,7 +44,7 @@ def _at_moment(grid: Grid, moment: float, gained: float, more_after: bool) -> Te
     after = grid.middle >= moment - STEP_S / 2
     local = float(np.interp(moment, grid.middle, grid.local))
     day = np.datetime64(int(local // DAY_S), "D")
-    detail = f"since {day}" if more_after else f"until {day}"
+    detail = say("triplog.since", day=day) if more_after else say("triplog.until", day=day)
     inside = after if more_after else ~after
     count = grid.count(detail, inside)
     n = len(grid.episodes)
@@ -72,8 +73,8 @@ def trend(grid: Grid) -> Tested | None:
     spread = 1.96 / sqrt(n * max(_spread(steep), 1e-9))
     ratio, low, high = (exp(min(max(steep + s, -_STEEPEST), _STEEPEST)) for s in (0.0, -spread, spread))
     later = np.cumsum(grid.exposure) > 0.5
-    half = grid.count("in the second half of the log", later)
-    count = Count("growing, end against begin", half.inside, half.total, half.share)
+    half = grid.count(say("triplog.second_half"), later)
+    count = Count(say("triplog.growing"), half.inside, half.total, half.share)
     behind = np.cumsum(grid.exposure)
     weight = np.exp(steep * behind - _log_mean_exp(steep))
     p = min(1.0, 2 * normal_above(z))

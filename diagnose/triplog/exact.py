@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from math import erfc, exp, inf, lgamma, log, log1p, sqrt
 
 from diagnose.errors import CalculationError
+from diagnose.words import say
 
 _TINY = 1e-300
 
@@ -98,7 +99,7 @@ def rate_ratio(inside: int, time_inside: float, outside: int, time_outside: floa
     """
     n, exposure = inside + outside, time_inside / ((time_inside + time_outside) or inf)
     if n == 0 or not 0 < exposure < 1:
-        raise CalculationError("A rate ratio needs an event, and time on both sides.")
+        raise CalculationError(say("triplog.no_ratio"))
     low, high = (odds_ratio(s, exposure) for s in share_interval(inside, n))
     more = at_least(inside, n, exposure)
     return RateRatio(odds_ratio(inside / n, exposure), low, high, more, doubled(inside, n, exposure))

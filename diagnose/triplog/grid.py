@@ -12,6 +12,7 @@ import numpy as np
 from diagnose.triplog.episodes import GAP_S, starts, unprompted
 from diagnose.triplog.exact import normal_above, odds_ratio, share_interval
 from diagnose.triplog.records import DAY_S, Bools, Count, Floats, Ints, Log, Tested
+from diagnose.words import say
 
 STEP_S = 300.0
 HOUR_S = 3600.0
@@ -66,8 +67,8 @@ def make_grid(log: Log, gap_s: float = GAP_S) -> Grid:
 def traffic_of(log: Log) -> tuple[Floats, str]:
     """What stands for traffic: vehicle passes, else movements that are not the gate's answer to a trip."""
     if len(log.passes) >= _LEAST_TRAFFIC:
-        return log.passes, "vehicle passes"
-    return unprompted(log.moves, log.trips), "gate movements"
+        return log.passes, say("triplog.passes")
+    return unprompted(log.moves, log.trips), say("triplog.movements")
 
 
 def follow_traffic(log: Log, grid: Grid) -> tuple[Tested | None, Grid]:
@@ -112,7 +113,7 @@ def _blended(density: Floats) -> tuple[float, float]:
 
 def _as_tested(grid: Grid, density: Floats, blend: float, gain: float, what: str) -> Tested:
     """Told as busier against quieter hours; p and strength from the likelihood of the blend."""
-    busy = grid.count(f"the busier hours, by {what}", density > 1)
+    busy = grid.count(say("triplog.busier_hours", what=what), density > 1)
     k, n = busy.inside, max(busy.total, 2)
     least, most = share_interval(k, n)
     low, ratio, high = (odds_ratio(share, busy.share) for share in (least, k / n, most))

@@ -10,10 +10,11 @@ from diagnose.triplog.conditions import sky_tests, weather_tests
 from diagnose.triplog.drift import change, trend
 from diagnose.triplog.episodes import GAP_S
 from diagnose.triplog.exact import at_least, discovery, dispersion
-from diagnose.triplog.grid import HOUR_S, Grid, follow_traffic, make_grid
+from diagnose.triplog.grid import HOUR_S, Grid, follow_traffic, make_grid, traffic_of
 from diagnose.triplog.records import Log, Tested, TripLogError
 from diagnose.triplog.rhythm import night_by_clock, period, time_of_day, week
 from diagnose.triplog.sources import after_movement, leaning, one_sensor
+from diagnose.words import say
 
 FALSE_DISCOVERY = 0.05
 LEAST_RATIO = 1.5
@@ -30,7 +31,7 @@ Progress = Callable[[str], None]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Verdict:
+class LogVerdict:
     """What the log says. `tests` is every test with its false-discovery rate.
 
     `patterns` are the tests that count, strongest first, and `leans` the sensor each shows on most, or ''. `seen`
@@ -55,31 +56,31 @@ class Verdict:
         return self.episodes >= FEWEST
 
 
-def judge(log_: Log, gap_s: float = GAP_S, progress: Progress = lambda _: None) -> Verdict:
+def judge(log_: Log, gap_s: float = GAP_S, progress: Progress = lambda _: None) -> LogVerdict:
     """The patterns of a log. Raises TripLogError without any trip."""
     if not len(log_.trips):
-        raise TripLogError("the log holds no trips; say which event word means a trip")
+        raise TripLogError(say("triplog.no_trips"))
     plain = make_grid(log_, gap_s)
     traffic, grid = follow_traffic(log_, plain)
     first = _rated(_all(log_, grid, traffic, gap_s, progress)) if len(grid.episodes) >= FEWEST else []
     found = _patterns(log_, grid, first, gap_s, progress)
     days = (log_.end - log_.begin) / 86400
-    return Verdict(
+    return LogVerdict(
         len(log_.trips), len(grid.episodes), days, tuple(first), tuple(found), tuple(_seen(first)),
-        traffic.count.detail if traffic and grid is not plain else "", _clumped(grid), gap_s,
+        traffic_of(log_)[1] if grid is not plain else "", _clumped(grid), gap_s,
         tuple(leaning(log_, grid, p, gap_s) for p in found),
     )  # fmt: skip
 
 
 def _all(log_: Log, grid: Grid, traffic: Tested | None, gap_s: float, progress: Progress) -> list[Tested]:
-    progress("movements and sensors")
+    progress(say("triplog.doing_sources"))
     found = [traffic, after_movement(log_, grid, gap_s), one_sensor(log_, gap_s)]
     if log_.weather:
-        progress("weather")
+        progress(say("triplog.doing_weather"))
         found += weather_tests(grid, log_.weather)
-    progress("sun and darkness")
+    progress(say("triplog.doing_sky"))
     found += sky_tests(grid, log_.place) if log_.place else [night_by_clock(grid)]
-    progress("clock and calendar")
+    progress(say("triplog.doing_clock"))
     found += [*time_of_day(grid), week(grid), change(grid), trend(grid), period(grid, gap_s)]
     return [t for t in found if t and 0 < t.count.share < 1]
 

@@ -7,14 +7,15 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from diagnose.triplog.records import TripLogError
-from diagnose.triplog.stamps import FORMATS, formats_of
+from diagnose.triplog.stamps import format_says, formats_of
 from diagnose.triplog.words import KINDS, Kind, kind_of_word
+from diagnose.words import say
 
 LONGEST_LINE = 20_000  # characters
 MOST_COLUMNS = 100
 DELIMITERS = (",", ";", "\t", "|")
-EVERY_ROW = "every row"
-_TIME_NAMES = ("time", "timestamp", "datetime", "date_time", "date time", "when", "zeit", "zeitstempel", "utc", "at")
+EVERY_ROW = "every_row"
+_TIME_NAMES = ("time", "timestamp", "datetime", "date_time", "when", "zeit", "zeitstempel", "utc", "at")
 _DATE_NAMES = ("date", "day", "datum")
 _EVENT_NAMES = ("event", "type", "kind", "message", "msg", "status", "state", "signal", "action", "ereignis", "what")
 _SENSOR_NAMES = ("sensor", "device", "unit", "channel", "zone", "input", "source", "name", "id")
@@ -23,7 +24,7 @@ _TASTED = 20
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class FileQuestion:
     """Something the file does not say. `option` is the command's own way to say it."""
 
     key: str
@@ -68,32 +69,34 @@ def delimiter_of(lines: Sequence[str]) -> str:
     return found
 
 
-def find_layout(lines: Sequence[str], said: Mapping[str, str], only: Kind | Literal[""] = "") -> Layout | Question:
+def find_layout(
+    lines: Sequence[str], said: Mapping[str, str], only: Kind | Literal[""] = ""
+) -> Layout | FileQuestion:
     """The layout of a log, or the next question about it. `said` holds answers by a question's key; `only` the
     kind of every row of a file that needs no event column. Raises TripLogError when there are no times in it."""
     lines = [line for line in lines if line.strip()]
     if not lines:
-        raise TripLogError("the file is empty")
+        raise TripLogError(say("triplog.empty"))
     delimiter = said.get("delimiter") or delimiter_of(lines)
     rows = [row for line in lines if (row := cells(line, delimiter))]
     width = max(map(len, rows), default=0)
     if not 0 < width <= MOST_COLUMNS:
-        raise TripLogError(f"no rows of 1 to {MOST_COLUMNS} columns in lines of up to {LONGEST_LINE:,} characters")
+        raise TripLogError(say("triplog.no_rows", columns=MOST_COLUMNS, characters=f"{LONGEST_LINE:,}"))
     rows = [row + [""] * (width - len(row)) for row in rows]
     header = not _has_time(rows[0])
     names = tuple(rows[0]) if header else tuple(str(n + 1) for n in range(width))
     body = rows[1:] if header else rows
     if not body:
-        raise TripLogError("the file holds a heading and nothing else")
+        raise TripLogError(say("triplog.only_heading"))
     times = _times(names, body, said)
-    if isinstance(times, Question):
+    if isinstance(times, FileQuestion):
         return times
     time, day, format_ = times
     event = -1 if only else _event(names, body, (time, day), said)
-    if isinstance(event, Question):
+    if isinstance(event, FileQuestion):
         return event
     kinds = _kinds([row[event] for row in body] if event >= 0 else [], said)
-    if isinstance(kinds, Question):
+    if isinstance(kinds, FileQuestion):
         return kinds
     sensor = _named(names, _SENSOR_NAMES, {time, day, event}, said.get("sensor", ""))
     return Layout(delimiter, header, names, time, day, format_, event, sensor, kinds, only or "trip")
@@ -111,25 +114,24 @@ def _has_time(row: Sequence[str]) -> bool:
 
 def _times(
     names: Sequence[str], body: Sequence[Sequence[str]], said: Mapping[str, str]
-) -> tuple[int, int, str] | Question:
+) -> tuple[int, int, str] | FileQuestion:
     """(time column, day column or -1, format)."""
     places = _candidates(names, body)
     if "time" in said:
         wanted = said["time"]
         places = {p: f for p, f in places.items() if wanted in (names[p[0]], str(p[0] + 1), f"{p[0]},{p[1]}")}
     if not places:
-        where = f" in column {said['time']!r}" if "time" in said else ""
         raise TripLogError(
-            f"no times that can be read{where}; they need a date and hours:minutes, as 2026-03-01 14:05"
+            say("triplog.no_times_in", column=said["time"]) if "time" in said else say("triplog.no_times")
         )
     if len(places) > 1:
         options = {f"{t},{d}": names[t] for t, d in places}
-        return Question("time", "Which column holds the time of the event?", options, "--time-column NAME")
+        return FileQuestion("time", say("triplog.ask_time"), options, "--time-column NAME")
     (time, day), formats = next(iter(places.items()))
     chosen = [f for f in formats if f == said.get("dates")] or formats
     if len(chosen) > 1:
-        options = {f: f"{FORMATS[f]}: {body[0][day if day >= 0 else time]}" for f in chosen}
-        return Question("dates", "In which order are the dates written?", options, f"--dates {'|'.join(options)}")
+        options = {f: f"{format_says(f)}: {body[0][day if day >= 0 else time]}" for f in chosen}
+        return FileQuestion("dates", say("triplog.ask_dates"), options, f"--dates {'|'.join(options)}")
     return time, day, chosen[0]
 
 
@@ -158,7 +160,7 @@ def _named(names: Sequence[str], known: Sequence[str], taken: set[int], said: st
     if said:
         fits = [i for i, name in enumerate(names) if said in (name, str(i + 1))]
         if not fits:
-            raise TripLogError(f"there is no column {said!r}; columns: {', '.join(names)}")
+            raise TripLogError(say("triplog.no_column", name=said, known=", ".join(names)))
         return fits[0]
     plain = [name.casefold().strip(" _") for name in names]
     hits = [i for word in known for i, name in enumerate(plain) if i not in taken and name.split("_")[0] == word]
@@ -167,7 +169,7 @@ def _named(names: Sequence[str], known: Sequence[str], taken: set[int], said: st
 
 def _event(
     names: Sequence[str], body: Sequence[Sequence[str]], taken: tuple[int, int], said: Mapping[str, str]
-) -> int | Question:
+) -> int | FileQuestion:
     if said.get("event") == EVERY_ROW:
         return -1
     found = _named(names, _EVENT_NAMES, set(taken), said.get("event", ""))
@@ -178,25 +180,28 @@ def _event(
     known = [i for i, words in few.items() if len(words) <= _MOST_WORDS and all(kind_of_word(w) for w in words if w)]
     if len(known) == 1 and "" not in few[known[0]]:
         return known[0]
-    options = {names[i]: f"column {names[i]}: {body[0][i]}" for i in others}
-    options[EVERY_ROW] = "none: every row is a trip"
-    asks = "Which column says what happened (trip, movement, vehicle)?"
-    return Question("event", asks, options, f"--event-column NAME, or '{EVERY_ROW}'")
+    options = {names[i]: say("triplog.column_holds", name=names[i], text=body[0][i]) for i in others}
+    options[EVERY_ROW] = say("triplog.every_row_trip")
+    option = say("triplog.event_option", every=EVERY_ROW)
+    return FileQuestion("event", say("triplog.ask_event"), options, option)
 
 
-def _kinds(words: Sequence[str], said: Mapping[str, str]) -> dict[str, Kind] | Question:
+def _kinds(words: Sequence[str], said: Mapping[str, str]) -> dict[str, Kind] | FileQuestion:
     """What each event word means; the first that is not known is asked."""
     kinds: dict[str, Kind] = {}
     counted = Counter(w.casefold() for w in words)
     if len(counted) > _MOST_WORDS:
-        raise TripLogError(f"the event column holds {len(counted)} different words; is it the right column?")
+        raise TripLogError(say("triplog.many_words", n=len(counted)))
     for word, times in counted.most_common():
         answer = said.get(f"word {word}", "")
         kind = next((k for k in KINDS if k == answer), kind_of_word(word))
         if kind is None:
-            options = {"trip": "a trip of the sensor", "move": "the gate or arm begins to move",
-                       "pass": "a vehicle passes", "ignore": "none of these; leave it out"}  # fmt: skip
-            asks = f"What does the event word {word!r} mean ({times} times in the sample)?"
-            return Question(f"word {word}", asks, options, f"--word '{word}=trip|move|pass|ignore'")
+            options: dict[str, str] = {k: say(f"triplog.kind_{k}") for k in KINDS}
+            return FileQuestion(
+                f"word {word}",
+                say("triplog.ask_word", word=word, times=times),
+                options,
+                f"--word '{word}=trip|move|pass|ignore'",
+            )
         kinds[word] = kind
     return kinds

@@ -2,12 +2,13 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from math import exp, log
+from math import exp, isinf, log
 
 from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.model.visit import NO_ANSWER, Value
-from diagnose.triplog.judge import FALSE_DISCOVERY, Verdict
+from diagnose.triplog.judge import FALSE_DISCOVERY, LogVerdict
 from diagnose.triplog.records import Tested
+from diagnose.words import say
 
 WHEN, COMPARED, AFTERWARDS = "when_it_happens", "env_log_compare", "env_after_it_stops"
 MOST_TO_ONE = 50.0
@@ -21,63 +22,33 @@ _USEFUL_RATIO = 4.0
 
 @dataclass(frozen=True, slots=True)
 class Meaning:
-    """`says` in a title, `when` and `compared` as answers ('' for none), `then` what to do next, `causes` known by
-    name where no answer leads to them."""
+    """`when` and `compared` as answers, '' for none; `causes` known by name where no answer leads to them."""
 
-    says: str
     when: str
     compared: str
-    then: str
     causes: tuple[str, ...] = ()
 
 
 MEANINGS: Mapping[str, Meaning] = {
-    "rain": Meaning("More trips while it rains", "wet", "weather", "Look at the window in the next rain."),
-    "after_rain": Meaning(
-        "More trips in the hours after rain", "wet", "weather", "Look for drips, puddles and wet cable runs."
-    ),
-    "wind": Meaning("More trips in wind", "wind", "weather", "Look for what moves in wind, and shake the post."),
-    "frost": Meaning("More trips in frost", "cold", "weather", "Look at the window early on a frosty morning."),
-    "heat": Meaning("More trips in heat", "heat", "weather", "Measure the housing on a hot afternoon."),
-    "fog": Meaning("More trips in fog", "fog_snow", "weather", "Note the visibility at the next trips."),
-    "low_sun": Meaning(
-        "More trips with the sun near the look direction", "low_sun", "sun_clock", "Shade test at the next such hour."
-    ),
-    "mirrored_sun": Meaning(
-        "More trips with the sun mirrored toward the look direction", "low_sun", "sun_clock",
-        "Look for a wet road, glass or chrome in that direction.",
-    ),
-    "dark": Meaning("More trips in the dark", "dark", "", "Watch for headlights, insects and animals after dark."),
-    "while_moving": Meaning(
-        "Trips follow the gate's own movement", "while_moving", "",
-        "Watch the window and the supply voltage while the gate moves, area clear and nobody in its travel.",
-    ),
-    "time_of_day": Meaning(
-        "More trips at one time of day", "fixed_times", "fixed_clock", "Stand by at that hour and see what happens."
-    ),
-    "two_times": Meaning(
-        "More trips at two times of day", "fixed_times", "fixed_clock", "Stand by at those hours and look."
-    ),
-    "period": Meaning(
-        "Trips come at a fixed interval", "fixed_times", "fixed_clock",
-        "Ask for sprinklers, pumps, timers and lifts that work at this interval.",
-    ),
-    "week": Meaning(
-        "More trips on some days of the week", "fixed_times", "", "Ask what is different then: cleaners, bins."
-    ),
-    "change": Meaning("The rate changed on one day", "", "", "Ask what was done or happened on that day."),
-    "trend": Meaning(
-        "Trips grow more and more frequent", "", "", "Look for what builds up: dirt on the window, growing plants.",
-        ("window_dirty", "vegetation_in_area", "web_or_insects_at_window"),
-    ),
-    "one_sensor": Meaning(
-        "Most trips come from one of the sensors", "", "", "Look at this sensor first; change it over with another."
-    ),
-    "traffic": Meaning(
-        "Trips follow the traffic, and nothing beyond it", "fixed_times", "",
-        "Watch what vehicles and people do at the gate in the busy hours.",
-    ),
-}  # fmt: skip
+    "rain": Meaning("wet", "weather"),
+    "after_rain": Meaning("wet", "weather"),
+    "wind": Meaning("wind", "weather"),
+    "frost": Meaning("cold", "weather"),
+    "heat": Meaning("heat", "weather"),
+    "fog": Meaning("fog_snow", "weather"),
+    "low_sun": Meaning("low_sun", "sun_clock"),
+    "mirrored_sun": Meaning("low_sun", "sun_clock"),
+    "dark": Meaning("dark", ""),
+    "while_moving": Meaning("while_moving", ""),
+    "time_of_day": Meaning("fixed_times", "fixed_clock"),
+    "two_times": Meaning("fixed_times", "fixed_clock"),
+    "period": Meaning("fixed_times", "fixed_clock"),
+    "week": Meaning("fixed_times", ""),
+    "change": Meaning("", ""),
+    "trend": Meaning("", "", ("window_dirty", "vegetation_in_area", "web_or_insects_at_window")),
+    "one_sensor": Meaning("", ""),
+    "traffic": Meaning("fixed_times", ""),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,27 +71,62 @@ def is_sure(test: Tested) -> bool:
     return test.log_bayes >= log(MOST_TO_ONE) and test.explains >= SURE_EXPLAINS
 
 
+def means(test: Tested) -> str:
+    """What a pattern is, as a title."""
+    return say(f"triplog.means_{test.name}")
+
+
+def then(test: Tested) -> str:
+    """What to do next about a pattern."""
+    return say(f"triplog.then_{test.name}")
+
+
 def because(test: Tested) -> str:
     """The numbers behind a pattern in one sentence."""
     c = test.count
-    where = f"{c.inside} of {c.total} episodes where {c.share:.1%} of the exposure lies" if c.detail else ""
-    ratio = f"rate ratio {test.ratio:.3g}, 95 % interval {test.low:.2g} to {test.high:.3g}"
-    tried = f", the best of {test.searched} tried" if test.searched > 1 else ""
-    return f"{where}; {ratio}{tried}; p {test.p:.1g}"
+    numbers = {
+        "inside": c.inside,
+        "total": c.total,
+        "share": share(c.share, 1),
+        "ratio": f"{test.ratio:.3g}",
+        "low": f"{test.low:.2g}",
+        "high": f"{test.high:.3g}",
+        "p": f"{test.p:.1g}",
+        "searched": test.searched,
+    }
+    return say("triplog.because_best" if test.searched > 1 else "triplog.because", **numbers)
+
+
+def share(value: float, places: int = 0) -> str:
+    """'12.5 %'."""
+    return f"{100 * value:.{places}f} %"
 
 
 def strength(test: Tested) -> str:
     """How strong a pattern is as evidence, and why not stronger."""
     if test.log_bayes < log(MOST_TO_ONE):
-        return f"evidence about {to_one(test):.0f} to 1 against chance: taken as not sure"
-    capped = f"evidence over {MOST_TO_ONE:.0f} to 1 against chance, counted as {MOST_TO_ONE:.0f} to 1: something"
-    capped += " else may go along with it"
-    return (
-        capped if is_sure(test) else f"{capped}; it explains {test.explains:.0%} of the episodes: taken as not sure"
-    )
+        return say("triplog.strength_unsure", times=f"{to_one(test):.0f}")
+    key = "triplog.strength_most" if is_sure(test) else "triplog.strength_part"
+    return say(key, times=f"{MOST_TO_ONE:.0f}", share=share(test.explains))
 
 
-def answers(verdict: Verdict, kb: KnowledgeBase, given: Mapping[str, Value]) -> list[LogAnswer]:
+def episodes_says(verdict: LogVerdict) -> str:
+    """How many trips and episodes there were, and what an episode is."""
+    days, gap = f"{verdict.days:.1f}", f"{verdict.gap_s:g}"
+    return say("triplog.episodes", trips=verdict.trips, days=days, episodes=verdict.episodes, gap=gap)
+
+
+def size_says(ratio: float) -> str:
+    """The smallest rate ratio that would have been found."""
+    return say("triplog.none_seen") if isinf(ratio) else say("triplog.size_seen", ratio=f"{ratio:.2g}")
+
+
+def sentence(text: str) -> str:
+    """A part of a sentence as one of its own."""
+    return f"{text[:1].upper()}{text[1:]}."
+
+
+def answers(verdict: LogVerdict, kb: KnowledgeBase, given: Mapping[str, Value]) -> list[LogAnswer]:
     """What the log answers on a visit where `given` was answered already.
 
     One pattern counts once: it says when the trouble shows, or, where a person has said that, what the recorded
@@ -139,33 +145,34 @@ def answers(verdict: Verdict, kb: KnowledgeBase, given: Mapping[str, Value]) -> 
 
 def _of_pattern(test: Tested, open_when: bool) -> list[LogAnswer]:
     meaning = MEANINGS[test.name]
-    note = f"trip log: {meaning.says.lower()}, {test.count.detail}; {because(test)}; {strength(test)}"
+    found = {"means": means(test), "detail": test.count.detail, "because": because(test), "strength": strength(test)}
+    note = say("triplog.note", **found)
     if open_when:
         return [
             LogAnswer(WHEN, meaning.when, is_sure(test), note),
-            LogAnswer(COMPARED, "skip", True, "the trip log has answered already when the trouble shows"),
+            LogAnswer(COMPARED, "skip", True, say("triplog.note_answered")),
         ]
     return [LogAnswer(COMPARED, meaning.compared, is_sure(test), note)] if meaning.compared else []
 
 
-def _afterwards(verdict: Verdict, timed: Tested) -> list[LogAnswer]:
+def _afterwards(verdict: LogVerdict, timed: Tested) -> list[LogAnswer]:
     """Whether the trouble outlasts the rain: other hours than those in rain, so evidence of its own."""
     after = next((t for t, _ in verdict.tests if t.name == "after_rain"), None)
     if timed.name not in ("rain", "after_rain") or after is None:
         return []
-    note = f"trip log, {after.count.detail}: {because(after)}"
+    note = say("triplog.note_after", detail=after.count.detail, because=because(after))
     if any(t.name == "after_rain" for t in verdict.patterns):
         return [LogAnswer(AFTERWARDS, "stays_after", is_sure(after), note)]
     return [LogAnswer(AFTERWARDS, "only_while_falling", False, note)] if after.high < 2 else []
 
 
-def _without_pattern(verdict: Verdict) -> list[LogAnswer]:
+def _without_pattern(verdict: LogVerdict) -> list[LogAnswer]:
     """'No pattern' counts only where a large one would have been seen, and is never sure."""
     visible = [ratio for test, ratio in verdict.seen if test.count.share > 0.02]
     if verdict.patterns or not visible or sorted(visible)[len(visible) // 2] > _USEFUL_RATIO:
         return []
-    note = f"trip log: no pattern in {verdict.episodes} episodes over {verdict.days:.0f} days, "
-    note += f"false-discovery rate {FALSE_DISCOVERY:.0%}"
+    days, rate = f"{verdict.days:.0f}", share(FALSE_DISCOVERY)
+    note = say("triplog.note_none", episodes=verdict.episodes, days=days, rate=rate)
     return [LogAnswer(COMPARED, "no_pattern", False, note)]
 
 

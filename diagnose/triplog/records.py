@@ -43,7 +43,7 @@ class Weather:
 
 
 @dataclass(frozen=True, slots=True)
-class Look:
+class LookDirection:
     """The direction one optical unit looks along."""
 
     name: str
@@ -56,7 +56,7 @@ class Place:
 
     latitude_deg: float
     longitude_deg: float
-    looks: tuple[Look, ...] = ()
+    looks: tuple[LookDirection, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, eq=False)

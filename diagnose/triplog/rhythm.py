@@ -9,11 +9,12 @@ from diagnose.triplog.exact import rayleigh
 from diagnose.triplog.grid import Grid
 from diagnose.triplog.records import DAY_S, Count, Floats, Ints, Tested
 from diagnose.triplog.scan import best_mask, fitted, gain, tested
+from diagnose.words import say
 
 _SLOTS = 96
 _WIDTHS = (2, 4, 8, 16, 32)
 """Quarter hours: windows of half an hour to eight hours, starting at every half hour."""
-DAYS = ("Mondays", "Tuesdays", "Wednesdays", "Thursdays", "Fridays", "Saturdays", "Sundays")
+DAYS = 7
 LEAST_WEEKS_S = 13 * DAY_S
 LONGEST_PERIOD_S = 10 * 3600.0
 SHORTEST_PERIOD_S = 240.0
@@ -53,8 +54,12 @@ def _best_window(name: str, slot: Ints, events: Ints, exposure: Floats, windows:
     for s in starts:
         inside[np.arange(s, s + width) % _SLOTS] = True
     best = count((starts, width))
-    named = Count(" and ".join(_hours(s, width) for s in starts), best.inside, best.total, best.share)
+    named = Count(_and([_hours(s, width) for s in starts]), best.inside, best.total, best.share)
     return tested(name, named, len(windows), fitted(inside[slot], named))
+
+
+def _and(windows: Sequence[str]) -> str:
+    return windows[0] if len(windows) == 1 else say("triplog.two_windows", first=windows[0], second=windows[1])
 
 
 def _hours(start: int, width: int) -> str:
@@ -67,14 +72,15 @@ def week(grid: Grid) -> Tested | None:
     if grid.middle[-1] - grid.middle[0] < LEAST_WEEKS_S:
         return None
     day = ((grid.local // DAY_S).astype(np.int64) + 3) % 7  # 1 January 1970 was a Thursday
-    masks = [(f"on {name}", day == number) for number, name in enumerate(DAYS)]
-    return best_mask("week", grid, [*masks, ("at weekends", day >= 5), ("on working days", day < 5)])
+    masks = [(say(f"triplog.on_day_{number}"), day == number) for number in range(DAYS)]
+    masks += [(say("triplog.on_weekends"), day >= 5), (say("triplog.on_working_days"), day < 5)]
+    return best_mask("week", grid, masks)
 
 
 def night_by_clock(grid: Grid) -> Tested | None:
     """Night where the place is not known: by the clock."""
     hour = grid.hour
-    return best_mask("dark", grid, [("between 21:00 and 05:00, by the clock", (hour >= 21) | (hour < 5))])
+    return best_mask("dark", grid, [(say("triplog.by_clock"), (hour >= 21) | (hour < 5))])
 
 
 def period(grid: Grid, gap_s: float = GAP_S) -> Tested | None:
@@ -132,7 +138,7 @@ def _window(period_s: float, episodes: Floats) -> Count:
     phase = np.minimum((episodes % period_s) / period_s * _PHASES, _PHASES - 1).astype(np.int64)
     around = np.concatenate(([0], np.cumsum(np.tile(np.bincount(phase, minlength=_PHASES), 2))))
     n = len(episodes)
-    detail = f"every {_lasting(period_s)}"
+    detail = say("triplog.every", period=_lasting(period_s))
     windows = [
         Count(detail, int(around[s + w] - around[s]), n, w / _PHASES) for w in _PHASE_WIDTHS for s in range(_PHASES)
     ]
@@ -140,4 +146,6 @@ def _window(period_s: float, episodes: Floats) -> Count:
 
 
 def _lasting(seconds: float) -> str:
-    return f"{seconds / 60:.1f} min" if seconds < 7200 else f"{seconds / 3600:.2f} h"
+    if seconds < 7200:
+        return say("present.minutes", number=f"{seconds / 60:.1f}")
+    return say("triplog.hours", number=f"{seconds / 3600:.2f}")

@@ -12,10 +12,10 @@ from diagnose.triplog.layout import LONGEST_LINE, Layout, cells, stamp_text
 from diagnose.triplog.records import Clock, Floats, Ints
 from diagnose.triplog.stamps import Stamps
 from diagnose.triplog.words import KINDS
+from diagnose.words import say
 
 SHOWN = 5
 _SHOWN_TEXT = 80
-_LONG = f"longer than {LONGEST_LINE:,} characters"
 _TOLD_EVERY = 20_000
 Progress = Callable[[int], None]
 
@@ -80,15 +80,15 @@ class _Taker:
         row = cells(line, layout.delimiter)
         if len(row) < self.least:
             long = len(line) > LONGEST_LINE
-            return self.bad.add(_LONG if long else "too few columns", number, line[: _SHOWN_TEXT * 2])
+            return self.bad.add(_too_long() if long else say("triplog.bad_columns"), number, line[: _SHOWN_TEXT * 2])
         stamp = reader.read(stamp_text(row, layout.time, layout.date))
         if stamp is None:
-            return self.bad.add("no time that can be read", number, line)
+            return self.bad.add(say("triplog.bad_time"), number, line)
         code: int | None = KINDS.index(layout.only)
         if layout.event >= 0:
             code = self.codes.get(row[layout.event].casefold())
             if code is None:
-                return self.bad.add("an event word that no earlier row had", number, line)
+                return self.bad.add(say("triplog.bad_word"), number, line)
         if KINDS[code or 0] == "ignore":
             return None
         self.clock.append(stamp[0])
@@ -109,6 +109,10 @@ class _Taker:
         return Rows(np.array(self.clock), np.array(self.ahead), kind, sensor, number, names, self.bad, self.read)
 
 
+def _too_long() -> str:
+    return say("triplog.bad_long", most=f"{LONGEST_LINE:,}")
+
+
 def placed(rows: Rows, clock: Clock) -> tuple[Rows, Floats, int]:
     """(rows with a real time, their UTC seconds, how many fell in the hour that comes twice)."""
     told = ~np.isnan(rows.ahead)
@@ -116,7 +120,7 @@ def placed(rows: Rows, clock: Clock) -> tuple[Rows, Floats, int]:
     utc = np.where(told, rows.clock - np.nan_to_num(rows.ahead), local.utc)
     never = local.never & ~told
     for number, seconds in zip(rows.number[never], rows.clock[never], strict=True):
-        says = f"a time that {clock.name} skips when summer time begins"
+        says = say("triplog.bad_skipped", clock=clock.name)
         rows.bad.add(says, int(number), str(np.datetime64(int(seconds), "s")))
     kept = ~never
     left = Rows(

@@ -8,6 +8,7 @@ import numpy as np
 
 from diagnose.calc.sun import Direction, mirrored, sun_position
 from diagnose.triplog.records import Bools, Floats, Place
+from diagnose.words import say
 
 _EVERY_S = 600.0
 """Between positions this far apart the sun moves 2.5°, nearly straight: interpolated."""
@@ -52,8 +53,8 @@ def glaring(times: Floats, place: Place, near_deg: Sequence[float]) -> dict[str,
         image = sun @ toward(mirrored(look.direction))
         for near in near_deg:
             close = np.cos(np.radians(near))
-            sunny = f"the sun within {near:g}° of where {look.name} looks"
+            sunny = say("triplog.near_sun", degrees=f"{near:g}", device=look.name)
             masks["low_sun"].append((sunny, up & (straight >= close)))
-            words = f"the sun's mirror image within {near:g}° of where {look.name} looks, the sun itself not"
+            words = say("triplog.near_image", degrees=f"{near:g}", device=look.name)
             masks["mirrored_sun"].append((words, up & (image >= close) & (straight < close)))
     return masks

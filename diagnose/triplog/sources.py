@@ -9,6 +9,7 @@ from diagnose.triplog.exact import fisher
 from diagnose.triplog.grid import HOUR_S, Grid
 from diagnose.triplog.records import Count, Floats, Log, Tested
 from diagnose.triplog.scan import gain, tested
+from diagnose.words import say
 
 LAG_EDGES_S = (0.0, 2.0, 5.0, 10.0, 20.0, 40.0, 60.0)
 _LEAST_MOVES = 10
@@ -34,7 +35,7 @@ def after_movement(log: Log, grid: Grid, gap_s: float = GAP_S) -> Tested | None:
     room = np.diff(np.append(moves, log.end))
     counts = [
         Count(
-            f"{a:g} to {b:g} s after the gate began to move",
+            say("triplog.after_moving", first=f"{a:g}", last=f"{b:g}"),
             int(((since >= a) & (since < b)).sum()),
             n,
             min(0.999, float((density * (np.clip(room, a, b) - a)).sum())),
@@ -84,5 +85,7 @@ def one_sensor(log: Log, gap_s: float = GAP_S) -> Tested | None:
     if len(counts) < 2:
         return None
     busiest = int(np.argmax(counts))
-    count = Count(f"from {log.sensors[busiest]}", counts[busiest], sum(counts), 1 / len(counts))
+    count = Count(
+        say("triplog.from_sensor", sensor=log.sensors[busiest]), counts[busiest], sum(counts), 1 / len(counts)
+    )
     return tested("one_sensor", count, len(counts))

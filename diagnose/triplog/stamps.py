@@ -5,6 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
+from diagnose.words import say
+
 _TIME = r"(\d{1,2}):(\d{2})(?::(\d{2})(?:[.,](\d{1,9}))?)?\s*(?:([AaPp])\.?[Mm]\.?)?\s*(?:(Z)|([+-]\d{2}):?(\d{2})?)?"
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _DATE = {
@@ -15,17 +17,14 @@ _DATE = {
     "dMy": r"(\d{1,2})[- ]([A-Za-z]{3})[A-Za-z]*[- ](\d{4}|\d{2})",
 }
 EPOCHS = {"seconds": 1.0, "milliseconds": 1e-3}
-FORMATS: dict[str, str] = {
-    "ymd": "year, month, day",
-    "ymd8": "year, month and day without signs between",
-    "dmy": "day, month, year",
-    "mdy": "month, day, year",
-    "dMy": "day, month in letters, year",
-    "seconds": "seconds since 1970, UTC",
-    "milliseconds": "milliseconds since 1970, UTC",
-}
+FORMATS = (*_DATE, *EPOCHS)
 FIRST_YEAR, LAST_YEAR = 2000, 2100
 _EPOCH_RANGE_S = (946_684_800.0, 4_102_444_800.0)  # those two years
+
+
+def format_says(format_: str) -> str:
+    """How times of a format are written."""
+    return say(f"triplog.format_{format_.casefold()}" if format_ != "dMy" else "triplog.format_letters")
 
 
 @dataclass(slots=True)
@@ -92,7 +91,7 @@ def _clock(hour: int, minute: int, second: int, half: str | None) -> float | Non
     if half:
         if not 1 <= hour <= 12:
             return None
-        hour = hour % 12 + (12 if half in "Pp" else 0)
+        hour = hour % 12 + (12 if half in ("P", "p") else 0)
     return hour * 3600.0 + minute * 60 + second if hour < 24 and minute < 60 and second < 60 else None
 
 

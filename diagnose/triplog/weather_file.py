@@ -6,10 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnose.triplog.layout import Layout, Question, cells, stamp_text
+from diagnose.triplog.layout import FileQuestion, Layout, cells, stamp_text
 from diagnose.triplog.records import Clock, Floats, TripLogError, Weather
 from diagnose.triplog.rows import Bad, Rows, placed
 from diagnose.triplog.stamps import Stamps
+from diagnose.words import say
 
 AMOUNT = "mm"
 _NAMES = {
@@ -29,7 +30,7 @@ UNITS: Mapping[str, Mapping[str, tuple[float, float]]] = {
 }
 """Unit -> factor and what is added, to mm/h (or mm per reading), m/s, °C, % and m."""
 _SPELT = {
-    "mm/h": r"mm\s*/\s*h|mm_h|mmh|mm per h",
+    "mm/h": r"mm\s*/\s*h|mm_h|mmh|mm\s+per\s+h",
     "mm": r"mm",
     "m/s": r"m\s*/\s*s|m_s|\bms\b|_ms|mps",
     "km/h": r"km\s*/\s*h|km_h|kmh|kph",
@@ -52,7 +53,7 @@ class Column:
     unit: str
 
 
-def find_columns(names: Sequence[str], said: Mapping[str, str]) -> dict[str, Column] | Question:
+def find_columns(names: Sequence[str], said: Mapping[str, str]) -> dict[str, Column] | FileQuestion:
     """The readings a heading offers. Raises TripLogError when it offers none."""
     found: dict[str, Column] = {}
     for reading, pattern in _NAMES.items():
@@ -62,13 +63,13 @@ def find_columns(names: Sequence[str], said: Mapping[str, str]) -> dict[str, Col
             continue
         unit = said.get(f"unit {reading}") or _unit(reading, names[fits[0]])
         if unit not in UNITS[reading]:
-            options = {u: u if u != AMOUNT else "mm in each interval" for u in UNITS[reading]}
-            asks = f"Which unit has the column {names[fits[0]]!r}?"
-            return Question(f"unit {reading}", asks, options, f"--unit '{reading}={'|'.join(options)}'")
+            options = {u: u if u != AMOUNT else say("triplog.mm_each") for u in UNITS[reading]}
+            asks = say("triplog.ask_unit", column=names[fits[0]])
+            return FileQuestion(f"unit {reading}", asks, options, f"--unit '{reading}={'|'.join(options)}'")
         found[reading] = Column(fits[0], unit)
     if not found:
         wanted = ", ".join(_NAMES)
-        raise TripLogError(f"no weather in columns {', '.join(names)}; headings should name {wanted}")
+        raise TripLogError(say("triplog.no_weather", columns=", ".join(names), wanted=wanted))
     return found
 
 
@@ -95,12 +96,12 @@ def read_weather(
         row = cells(line, layout.delimiter)
         stamp = reader.read(stamp_text(row, layout.time, layout.date)) if len(row) > last else None
         if stamp is None:
-            bad.add("no time that can be read", number, line)
+            bad.add(say("triplog.bad_time"), number, line)
             continue
         taken.append((stamp[0], np.nan if stamp[1] is None else stamp[1], number))
         values.append([_number(row[c.at] if c.at < len(row) else "") for c in columns.values()])
     if not taken:
-        raise TripLogError("the weather file has no row with a time that can be read")
+        raise TripLogError(say("triplog.weather_times"))
     return _in_units(taken, np.array(values), columns, clock, bad), bad
 
 

@@ -14,7 +14,7 @@ import numpy as np
 from diagnose.store.triplogs import clock_of, lines_of, sample
 from diagnose.triplog.assemble import assemble
 from diagnose.triplog.judge import judge
-from diagnose.triplog.layout import Question, find_layout
+from diagnose.triplog.layout import FileQuestion, find_layout
 from diagnose.triplog.rows import placed, read_rows
 
 ROWS = 1_000_000
@@ -40,7 +40,7 @@ def main() -> None:
         write(path)
         start = time.perf_counter()
         layout = find_layout(sample(path), {})
-        if isinstance(layout, Question):
+        if isinstance(layout, FileQuestion):
             raise SystemExit(layout.asks)
         rows = read_rows(lines_of(path), layout)
         clock = clock_of("CET", float(rows.clock.min()), float(rows.clock.max()))

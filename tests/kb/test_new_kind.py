@@ -102,7 +102,12 @@ def test_the_terminal_asks_its_checks_and_finds_its_cause(reasoner: Reasoner) ->
 def test_what_is_proved_at_it_is_on_the_checklist(reasoner: Reasoner) -> None:
     items = {item.id: item.protective for item in checklist(reasoner.kb, replay(reasoner.kb, VISIT))}
     assert items["uls_cone"] and items["protective_zone"] and "edge" not in items
-    elsewhere = [Begin(Setup(devices=("loop",)), "stuck_open"), Conclude(), Repaired("auto_close_off"), Proved(True)]
+    elsewhere: list[Event] = [
+        Begin(Setup(devices=("loop",)), "stuck_open"),
+        Conclude(),
+        Repaired("auto_close_off"),
+        Proved(True),
+    ]
     assert "uls_cone" not in {item.id for item in checklist(reasoner.kb, replay(reasoner.kb, elsewhere))}
 
 

@@ -24,7 +24,7 @@ def shipped() -> Reasoner:
 @cache
 def drops() -> Gate:
     """Drops on the window, with an arm that lifts in the rain."""
-    return made_gate(shipped(), LASER, ("window_wet_drops",), "ghost_opening", 1)
+    return made_gate(shipped(), LASER, ("window_wet_drops",), "ghost_opening", 4)
 
 
 @cache

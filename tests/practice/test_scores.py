@@ -47,7 +47,7 @@ def test_saying_the_posterior_is_perfect_and_saying_nothing_is_no_score() -> Non
     assert against_posterior(exact, belief) == pytest.approx(0.0, abs=1e-15)
     assert against_posterior((), belief) is None
     assert against_truth((), ("dirt",)) is None
-    with pytest.raises(ValueError, match="nothing"):
+    with pytest.raises(ValueError, match=r"^\(\)$"):
         brier((), ())
 
 

@@ -205,7 +205,7 @@ def test_the_shipped_knowledge_passes_its_check_and_other_small_commands_work(
 ) -> None:
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
     for arguments, says in (
-        (["check-knowledge"], "0 problem(s); "),
+        (["check-knowledge"], "0 problems; "),
         (["functions"], "supply_at_device"),
         (["paths"], str(tmp_path)),
         (["list"], "No visits yet in"),

@@ -101,10 +101,10 @@ def test_nothing_hostile_reaches_the_screen_and_no_line_is_too_wide(desk: Desk) 
 
 def test_the_history_moves_by_file(desk: Desk, tmp_path: Path) -> None:
     desk.kept.save(record("v1"))
-    assert desk.moved(terminal.export, tmp_path / "all.jsonl").startswith("1 visit written to")
+    assert desk.moved(terminal.export, tmp_path / "all.jsonl").startswith("one visit written to")
     desk.kept.save(record("v1", changed=at(9000)))
     assert desk.moved(terminal.import_, tmp_path / "all.jsonl").startswith("0 visits taken from")
-    assert desk.moved(terminal.backup, tmp_path / "copy.db").startswith("1 visit copied to")
+    assert desk.moved(terminal.backup, tmp_path / "copy.db").startswith("one visit copied to")
     with History(str(tmp_path / "copy.db")) as copy:
         assert copy.search() == desk.kept.search()
 
@@ -167,5 +167,5 @@ def test_few_visits_and_those_left_out_are_said(desk: Desk) -> None:
     desk.kept.save(record("odd", outcome=replace(PROVED, causes=("no_longer_known",))))
     shown = desk.learn()
     assert "These are fewer visits than there are causes; what changes here may be chance." in shown
-    assert "Left out: 1 visit whose cause" in shown
+    assert "Left out: one visit whose cause" in shown
     assert "sensors of the site: odd" in shown

@@ -7,14 +7,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from diagnose.calc.sun import Direction
-from diagnose.triplog.records import DAY_S, Clock, Floats, Log, Look, Place, Weather
+from diagnose.triplog.records import DAY_S, Clock, Floats, Log, LookDirection, Place, Weather
 from diagnose.triplog.sky import sun_vectors, toward
 
 Flags = NDArray[np.bool_]
 
 BEGIN = 1_767_571_200.0  # 5 January 2026, 00:00 UTC, a Monday
 AHEAD = Clock("UTC+01:00", np.array([-np.inf]), np.array([3600.0]))
-PLACE = Place(50.0, 10.0, (Look("sensor 1", Direction(0.0, 235.0)),))
+PLACE = Place(50.0, 10.0, (LookDirection("sensor 1", Direction(0.0, 235.0)),))
 
 
 def weather(rng: np.random.Generator, days: float) -> Weather:
@@ -95,7 +95,7 @@ def near_sun(times: Floats, aim: Direction, degrees: float) -> Flags:
 
 def _mirrored_sun(rng: np.random.Generator, log: Log, days: float, per_day: float) -> Log:
     """A device that looks down at the road, 12° under the horizontal."""
-    place = Place(50.0, 10.0, (Look("sensor 1", Direction(-12.0, 215.0)),))
+    place = Place(50.0, 10.0, (LookDirection("sensor 1", Direction(-12.0, 215.0)),))
     trips = thinned(rng, days, per_day, lambda t: 1 + 49 * near_sun(t, Direction(12.0, 215.0), 6).astype(float))
     return replace(with_trips(rng, log, trips), place=place)
 

@@ -48,7 +48,7 @@ def test_the_demo_log_follows_the_sun(capsys: pytest.CaptureFixture[str]) -> Non
     shown = " ".join(capsys.readouterr().out.split())
     assert "1. More trips with the sun near the look direction" in shown
     assert "line 779: clock not set" in shown
-    assert "Exposure is clock time blended with traffic (vehicle passes)" in shown
+    assert "The trips follow the traffic (vehicle passes)" in shown
 
 
 def test_the_demo_visit_says_what_the_demo_log_says() -> None:
@@ -69,7 +69,7 @@ def test_a_change_to_summer_time_within_the_log_is_told(tmp_path: Path) -> None:
     path = tmp_path / "log.csv"
     for last, changes in ((25, 0), (31, 1)):
         path.write_text("time,event\n" + "".join(f"2026-03-{d} 12:00,trip\n" for d in range(20, last + 1)))
-        _, told = load(parsed(str(path), "--zone", "CET"), None, {})
+        _, told = load(files_of(parsed(str(path), "--zone", "CET"), {}), None)
         assert sum("summer time in the log: 1" in line for line in told.lines) == changes
 
 

@@ -10,7 +10,7 @@ from diagnose.report.triplog_page import page
 from diagnose.triplog.conditions import held
 from diagnose.triplog.grid import make_grid
 from diagnose.triplog.judge import judge
-from diagnose.triplog.records import DAY_S, Log, Look, Place, Weather
+from diagnose.triplog.records import DAY_S, Log, LookDirection, Place, Weather
 from diagnose.triplog.sky import glaring, sun_vectors
 from tests.triplog.made import AHEAD, BEGIN, PLACE, planted, weather
 
@@ -61,7 +61,7 @@ def test_the_path_of_the_sun_between_its_knots() -> None:
 
 def test_glare_agrees_with_the_calculator() -> None:
     """The steps of a log and the sun calculator say the same about the same moments."""
-    look = Look("a", Direction(-4.0, 235.0))
+    look = LookDirection("a", Direction(-4.0, 235.0))
     place = Place(50.0, 10.0, (look,))
     times = BEGIN + np.arange(0, 5 * DAY_S, 900.0)
     masks = glaring(times, place, (10.0,))

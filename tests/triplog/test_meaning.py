@@ -5,7 +5,7 @@ from math import exp, log
 
 import pytest
 
-from diagnose.triplog.judge import Verdict, judge
+from diagnose.triplog.judge import LogVerdict, judge
 from diagnose.triplog.meaning import (
     AFTERWARDS,
     COMPARED,
@@ -24,7 +24,7 @@ from tests.triplog.made import planted
 from tests.triplog.test_patterns import patternless
 
 
-def verdict(name: str) -> Verdict:
+def verdict(name: str) -> LogVerdict:
     return judge(planted(name, 1))
 
 

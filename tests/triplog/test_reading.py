@@ -10,7 +10,7 @@ import pytest
 from diagnose.store.triplogs import clock_of, lines_of, sample
 from diagnose.triplog.assemble import assemble
 from diagnose.triplog.clock import fixed, newest_first, to_utc
-from diagnose.triplog.layout import EVERY_ROW, Layout, Question, find_layout
+from diagnose.triplog.layout import EVERY_ROW, FileQuestion, Layout, find_layout
 from diagnose.triplog.records import TripLogError
 from diagnose.triplog.rows import Rows, placed, read_rows
 from diagnose.triplog.stamps import Stamps, formats_of
@@ -24,9 +24,9 @@ def laid_out(lines: Sequence[str], **said: str) -> Layout:
     return found
 
 
-def asked(lines: Sequence[str], **said: str) -> Question:
+def asked(lines: Sequence[str], **said: str) -> FileQuestion:
     found = find_layout(lines, said)
-    assert isinstance(found, Question), found
+    assert isinstance(found, FileQuestion), found
     return found
 
 
@@ -223,7 +223,7 @@ def test_weather_in_the_units_of_its_heading() -> None:
     layout = find_layout(lines, {}, "ignore")
     assert isinstance(layout, Layout)
     columns = find_columns(layout.names, {})
-    assert not isinstance(columns, Question)
+    assert not isinstance(columns, FileQuestion)
     weather, bad = read_weather(lines, layout, columns, fixed("UTC", 0))
     assert weather.values["rain"][0] == pytest.approx(3.0) and np.isnan(weather.values["rain"][1])  # 1.5 mm in 30 min
     assert weather.values["wind"].tolist() == pytest.approx([10, 20])
@@ -234,7 +234,7 @@ def test_weather_in_the_units_of_its_heading() -> None:
 
 def test_a_unit_that_is_not_named_is_asked() -> None:
     question = find_columns(["time", "wind"], {})
-    assert isinstance(question, Question) and question.key == "unit wind"
+    assert isinstance(question, FileQuestion) and question.key == "unit wind"
     assert find_columns(["time", "wind"], {"unit wind": "kn"}) == {"wind": Column(1, "kn")}
     with pytest.raises(TripLogError, match="no weather"):
         find_columns(["time", "colour"], {})

@@ -22,6 +22,7 @@ CONVERTED = (
     "session",
     "store",
     "terminal",
+    "triplog",
     "web",
 )
 PLAIN = re.compile(r"(bold|dim)( (red|yellow))?|--?[a-z-]+ [A-Z]+")  # a style, an option as it is typed

@@ -37,7 +37,8 @@ const earlierSays = (check, { value, by }, role) =>
   say("session.said_by", { said: answerSays(check, { value, sure: true }, role), by: bySays(by) });
 
 // Who gave an answer: a name as it was given, or in words who it was.
-const bySays = (by) => (["caller", "technician", "card"].includes(by) ? say(`session.by_${by}`) : by);
+const NAMED_BY_ROLE = ["caller", "technician", "trainee", "trip_log", "card"];
+const bySays = (by) => (NAMED_BY_ROLE.includes(by) ? say(`session.by_${by}`) : by);
 
 // {value, sure, note, doubt} of a typed quantity; a trailing '?' or 'maybe' in front marks it as not sure.
 function parseQuantity(check, text) {
