@@ -86,7 +86,7 @@ def test_an_order_whose_answer_a_repair_made_obsolete_keeps_its_confirmation() -
 def test_a_reading_comes_with_its_arithmetic_at_the_check_that_completed_it() -> None:
     volts = checked(whole_records()[0], 0, "Volts at the sensor")
     assert volts.said == "9.4 V" and volts.by == "A. Tester"
-    assert any("24.0 V over 40 m of 0.5 mm2 should leave" in limit for limit in volts.limits)
+    assert any("24.0 V over 44 m of 0.5 mm2 should leave" in limit for limit in volts.limits)
     after = checked(whole_records()[0], 1, "Volts at the sensor")
     assert any("22.9 V measured" in limit for limit in after.limits)
     both = records_of([*opening(), Reply("sup_current", 0.5), Reply("sup_supply_rating", 1.0)])[1].stages[0].checks
@@ -202,6 +202,6 @@ def test_a_visit_begun_under_other_knowledge_says_so() -> None:
 
 def test_profile_numbers_come_with_one_unit() -> None:
     facts = {(f.of, f.name): f.value for f in whole_records()[1].profile}
-    assert facts["device", "supply min"] == "10 V" and facts["site", "cable area"] == "0.5 mm²"
-    assert facts["device", "temp min"] == "-25 °C" and facts["device", "planes"] == "3"
+    assert facts["device", "supply min"] == "11 V" and facts["site", "cable area"] == "0.5 mm²"
+    assert facts["device", "temp min"] == "-22 °C" and facts["device", "planes"] == "3"
     assert whole_records()[0].profile == ()

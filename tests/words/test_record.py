@@ -38,15 +38,14 @@ def both(pseudo_kb: KnowledgeBase) -> tuple[Record, Record]:
     return records(reasoner, session, conclude(reasoner, session), times_of(events, times, UTC))
 
 
-def computed(record: Record) -> Iterator[str]:
-    """What calculators say of a reading, and the lamps as the profile of this device describes them."""
-    yield from (limit for stage in record.stages for check in stage.checks for limit in check.limits)
-    yield from (fact.value for fact in record.profile if fact.of == "lamp")
+def lamps(record: Record) -> Iterator[str]:
+    """The lamps of this device, as its profile describes them."""
+    return (fact.value for fact in record.profile if fact.of == "lamp")
 
 
 def english(text: str, record: Record) -> set[str]:
-    """Words left in English that nobody typed and no calculator said."""
-    not_ours: Iterable[str] = (TYPED, NOTED, READ, *NAMES, record.knowledge, *computed(record))
+    """Words left in English that nobody typed."""
+    not_ours: Iterable[str] = (TYPED, NOTED, READ, *NAMES, record.knowledge, *lamps(record))
     return set(plain_words(text)) - {word for said in not_ours for word in plain_words(said)}
 
 
