@@ -1,8 +1,9 @@
 """The shipped knowledge, loaded once for all tests that read the real thing."""
 
-from functools import cache
+from functools import cache, partial
 
 from diagnose.core.reason import Reasoner
+from diagnose.core.rules import fixpoint
 from diagnose.kb.cache import load_knowledge
 from diagnose.kb.files import shipped_folder
 from diagnose.model.knowledge import KnowledgeBase
@@ -10,6 +11,7 @@ from diagnose.model.visit import Setup
 from diagnose.session.events import Begin
 from diagnose.session.session import step
 from diagnose.session.state import Session
+from tests.remembering import Remembering
 
 
 @cache
@@ -19,7 +21,14 @@ def knowledge() -> KnowledgeBase:
 
 @cache
 def reasoner() -> Reasoner:
-    return Reasoner(knowledge())
+    """With the engine of record."""
+    return Remembering(knowledge())
+
+
+@cache
+def quick() -> Reasoner:
+    """The same conclusions by the plain fixpoint, which is faster."""
+    return Remembering(knowledge(), partial(fixpoint, knowledge()))
 
 
 def begun(complaint: str = "ghost_opening", setup: Setup | None = None) -> Session:

@@ -1,6 +1,6 @@
 """Cards for the tests, each made once: of the shipped knowledge, and of a small one built in memory."""
 
-from functools import cache, partial
+from functools import cache, cached_property, partial
 
 from diagnose.cards.card import Card
 from diagnose.cards.compose import Composer
@@ -9,21 +9,16 @@ from diagnose.cards.plan import Plan, fill
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import Setup
+from diagnose.model.visit import Role, Setup
 from diagnose.report.card_page import fits
 from tests import shipped
 from tests.build import cause, check, knowledge, rule
 
 DATED = "2026-11-25"
 SAMPLE = (("ghost_opening", "laser"), ("hits_vehicle", "laser"), ("dead_indicators", "loop"))
-TECHNICIAN, HELP_DESK, ELECTRICIAN = ("technician", False), ("help_desk", False), ("technician", True)
-Who = tuple[str, bool]
-
-
-@cache
-def plain_reasoner() -> Reasoner:
-    """The shipped knowledge with the fixpoint in place of the engine, as cards use it."""
-    return Reasoner(shipped.knowledge(), partial(fixpoint, shipped.knowledge()))
+Who = tuple[Role, bool]
+TECHNICIAN: Who = ("technician", False)
+HELP_DESK: Who = ("help_desk", False)
 
 
 def grown(
@@ -32,13 +27,34 @@ def grown(
     return _kept(complaint, kind, paper, pages, who)
 
 
-def grown_anew(complaint: str, kind: str, paper: str, pages: int, who: Who = TECHNICIAN) -> tuple[Grower, Plan, Card]:
+@cache
+def _kept(complaint: str, kind: str, paper: str, pages: int, who: Who) -> tuple[Grower, Plan, Card]:
+    return printed(_rooted(complaint, kind, who), paper, pages)
+
+
+@cache
+def _rooted(complaint: str, kind: str, who: Who) -> Grower:
+    return Rooted(shipped.quick(), _setup(kind, who), complaint)
+
+
+def _setup(kind: str, who: Who) -> Setup:
+    return Setup(who[0], who[1], None, (kind,))
+
+
+class Rooted(Grower):
+    """The cards it grows, for any paper, hang on one tree."""
+
+    def root(self) -> Node:
+        return self._root
+
+    @cached_property
+    def _root(self) -> Node:
+        return super().root()
+
+
+def grown_anew(complaint: str, kind: str, paper: str, pages: int) -> tuple[Grower, Plan, Card]:
     """Not kept: a tree holds some 200 MB."""
-    setup = Setup(who[0], who[1], None, (kind,))  # type: ignore[arg-type]
-    return printed(Grower(plain_reasoner(), setup, complaint), paper, pages)
-
-
-_kept = cache(grown_anew)
+    return printed(Grower(shipped.quick(), _setup(kind, TECHNICIAN), complaint), paper, pages)
 
 
 def printed(grower: Grower, paper: str = "a4", pages: int = 2) -> tuple[Grower, Plan, Card]:

@@ -13,7 +13,7 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
 from diagnose.session.session import conclude, replay
 from tests import shipped
-from tests.cards.made import SAMPLE, followed, grown, plain_reasoner, small, small_grower
+from tests.cards.made import SAMPLE, followed, grown, small, small_grower
 
 
 @pytest.mark.parametrize(("complaint", "kind"), SAMPLE[::2])
@@ -21,7 +21,7 @@ def test_there_and_back(complaint: str, kind: str) -> None:
     grower, plan, _ = grown(complaint, kind)
     nodes = list(walk(plan.root))
     for node in (nodes[0], nodes[len(nodes) // 2], nodes[-1]):
-        opened = open_leaf(plain_reasoner(), number_of(grower, node, plan.root))
+        opened = open_leaf(shipped.quick(), number_of(grower, node, plan.root))
         assert (opened.setup, opened.complaint) == (grower.setup, complaint)
         assert opened.answers == node.threads[0].answers
 
@@ -31,7 +31,7 @@ def test_the_visit_it_opens_goes_on_where_the_card_ended() -> None:
     marks = [line.mark for step in card.steps for line in step.lines if line.aim == "call"]
     assert marks
     for mark in marks[-3:]:
-        opened = open_leaf(plain_reasoner(), mark)
+        opened = open_leaf(shipped.quick(), mark)
         events = events_of(opened, grower.kb.digest, "a site", "id")
         asked = conclude(shipped.reasoner(), replay(grower.kb, events)).next.check
         assert asked in {n.check for n in walk(plan.root)}

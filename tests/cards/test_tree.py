@@ -2,6 +2,8 @@
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
+from functools import partial
 
 import pytest
 
@@ -9,13 +11,13 @@ from diagnose.cards.answers import possible
 from diagnose.cards.grow import Branch, Grower, Node, Thread
 from diagnose.core import permit
 from diagnose.core.posterior import evidence_weight, untempered, update
-from diagnose.core.reason import Conclusion
+from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.core.rules import fixpoint
 from diagnose.model.visit import NO_ANSWER, Answer, Setup
 from diagnose.session.events import Begin, Reply
 from diagnose.session.session import conclude, replay
 from tests import shipped
 from tests.cards.made import (
-    ELECTRICIAN,
     HELP_DESK,
     SAMPLE,
     TECHNICIAN,
@@ -23,6 +25,7 @@ from tests.cards.made import (
     followed,
     grown,
     looked_at,
+    printed,
     small,
     small_grower,
 )
@@ -76,13 +79,23 @@ def predictive(grower: Grower, thread: Thread, finding: str, state: str) -> floa
     return math.exp(after.log_evidence - belief.log_evidence)
 
 
-@pytest.mark.parametrize("who", [TECHNICIAN, HELP_DESK, ELECTRICIAN])
+@pytest.mark.parametrize("who", [TECHNICIAN, HELP_DESK])
 def test_no_check_that_the_role_may_not_do(who: Who) -> None:
     grower, plan, _ = grown("ghost_opening", "laser", "a4", 2 if who == TECHNICIAN else 1, who)
     checks = [grower.kb.checks[n.check] for n in looked_at(plan)]
     assert checks
     assert all(permit.may_do(c, grower.setup) for c in checks)
     assert who != TECHNICIAN or not any(c.who == "electrician" for c in checks)
+
+
+def test_what_takes_a_licence_is_looked_at_for_an_electrician_alone() -> None:
+    kb = small()
+    licensed = replace(kb.checks["tug"], who="electrician")
+    kb = replace(kb, checks={**kb.checks, "tug": licensed})
+    reasoner = Reasoner(kb, partial(fixpoint, kb))
+    for electrician in (False, True):
+        _, plan, _ = printed(Grower(reasoner, Setup(electrician=electrician), "stuck"))
+        assert ("tug" in {node.check for node in looked_at(plan)}) is electrician
 
 
 def test_answers_that_order_stop_work_are_not_counted_on() -> None:

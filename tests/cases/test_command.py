@@ -1,7 +1,7 @@
-"""`diagnose cases` as a person calls it, on a small folder of invented cases over the shipped knowledge."""
+"""`diagnose cases` as a person calls it, on a small folder of invented cases over a small knowledge base."""
 
 import json
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from pathlib import Path
 
 import pytest
@@ -18,30 +18,38 @@ from diagnose.session.session import replay
 from diagnose.store.journal import Journal
 from tests.cases import made
 from tests.cases.test_check import plain
+from tests.kb.minimal import FILES
 from tests.shipped import knowledge
 
+NAMES = [f"z{i:02d}" for i in range(100)]
 
-def shipped_case(name: str) -> FieldCase:
-    """A case of the shipped knowledge, with one check answered and no more."""
-    kb = knowledge()
-    cause = next(c for c in kb.causes.values() if c.devices == ("loop",))
-    complaint = next(iter(cause.complaints))
-    context = tuple(c.id for c in kb.checks.values() if not c.finding or c.kind == "quantity")
-    states = {"start": made.state({}, links=(), healthy=(next(iter(cause.signs)),), nobody=context)}
-    case = made.case(name, states=states, faults=(Fault(says=cause.says, mended_by=(cause.id,)),))
-    assert case.encoded
-    return replace(case, encoded=replace(case.encoded, complaints=(complaint,)))
+
+def a_case(name: str) -> FieldCase:
+    """A loose wire: of the small knowledge base one check is answered and no more."""
+    start = made.state({"made_safe": "yes", "lamp": "out"}, links=("wiring",), nobody=("volts", "extra"))
+    return made.case(name, states={"start": start}, faults=(Fault(says="loose", mended_by=("loose",)),))
 
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    cases = tmp_path / "cases"
-    cases.mkdir()
-    names = [f"z{i:02d}" for i in range(60)]
-    chosen = [next(n for n in names if _group(n) == g) for g in ("open", "aside", "judging")]
-    for name in chosen:
-        (cases / f"{name}.yaml").write_text(dumped(plain(asdict(shipped_case(name)))), "utf-8")
-    return cases
+    """Three cases, and beside them the knowledge they are about."""
+    for name, text in FILES.items():
+        path = tmp_path / "knowledge" / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, "utf-8")
+    (tmp_path / "cases").mkdir()
+    for group in ("open", "aside", "judging"):
+        put(tmp_path / "cases", next(n for n in NAMES if _group(n) == group))
+    return tmp_path / "cases"
+
+
+def put(folder: Path, name: str) -> None:
+    (folder / f"{name}.yaml").write_text(dumped(plain(asdict(a_case(name)))), "utf-8")
+
+
+def cases(folder: Path, *more: str) -> int:
+    """The command, on a folder of cases and its knowledge."""
+    return main(["cases", str(folder), "--knowledge", str(folder.parent / "knowledge"), *more])
 
 
 def _group(name: str) -> str:
@@ -57,7 +65,7 @@ def test_a_folder_is_played_and_only_the_open_cases_are_told_one_by_one(
     folder: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
     page = tmp_path / "page.html"
-    assert main(["cases", str(folder), "--quick", "--processes", "1", "--html", str(page), "--plain"]) == 0
+    assert cases(folder, "--quick", "--processes", "1", "--html", str(page), "--plain") == 0
     told = capsys.readouterr().out
     for text in (told, page.read_text("utf-8")):
         assert names(folder, "open")[0] in text
@@ -69,7 +77,7 @@ def test_a_folder_is_played_and_only_the_open_cases_are_told_one_by_one(
 def test_json_holds_totals_of_both_halves_and_only_the_open_cases(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["cases", str(folder), "--quick", "--processes", "1", "--json"]) == 0
+    assert cases(folder, "--quick", "--processes", "1", "--json") == 0
     found = json.loads(capsys.readouterr().out)
     assert found["schema"] == 1
     assert set(found["halves"]) == {"learning", "judging"}
@@ -80,7 +88,7 @@ def test_json_holds_totals_of_both_halves_and_only_the_open_cases(
 def test_the_whole_run_has_spoilt_visits_and_other_ways_of_asking(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["cases", str(folder), "--only", names(folder, "open")[0], "--processes", "1", "--json"]) == 0
+    assert cases(folder, "--only", names(folder, "open")[0], "--processes", "1", "--json") == 0
     runs = json.loads(capsys.readouterr().out)["halves"]["learning"]
     assert {"as_it_is", "one_wrong", "few_botched", "all_botched"} < set(runs)
     assert {"fixed_order", "usual_order", "entropy"} < set(runs)
@@ -89,7 +97,7 @@ def test_the_whole_run_has_spoilt_visits_and_other_ways_of_asking(
 def test_the_same_seed_plays_the_same(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     told = []
     for _ in range(2):
-        main(["cases", str(folder), "--quick", "--processes", "1", "--json"])
+        cases(folder, "--quick", "--processes", "1", "--json")
         told.append(capsys.readouterr().out)
     assert told[0] == told[1]
 
@@ -97,28 +105,36 @@ def test_the_same_seed_plays_the_same(folder: Path, capsys: pytest.CaptureFixtur
 def test_a_figure_that_fell_against_the_record_fails_the_command(
     folder: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path
 ) -> None:
-    record, case = tmp_path / "record.json", names(folder, "open")[0]
-    args = ["cases", str(folder), "--quick", "--processes", "1", "--half", "learning", "--baseline", str(record)]
-    assert main([*args, "--record"]) == 0
+    """Nothing fell against the run itself; against a record in which hardly any case took a question, all did."""
+    for name in [n for n in NAMES if _group(n) == "open"][:12]:
+        put(folder, name)
+    record = tmp_path / "record.json"
+    args = ["--quick", "--processes", "1", "--half", "learning", "--baseline", str(record)]
+    assert cases(folder, *args, "--record") == 0
     held = json.loads(record.read_text("utf-8"))
-    assert case in held
-    assert main(args) == 0
+    assert set(names(folder, "open")) <= set(held)
+    assert cases(folder, *args) == 0
     assert "FELL" not in capsys.readouterr().out
+    better = {c: {**figures, "questions until concluded": n / 100} for n, (c, figures) in enumerate(held.items())}
+    record.write_text(json.dumps(better), "utf-8")
+    assert cases(folder, *args) == 1
+    assert "FELL" in capsys.readouterr().out
 
 
 def test_wrong_use_is_a_sentence(folder: Path, capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     other_half = ["--half", "judging", "--only", names(folder, "open")[0]]
     for args in (["--only", "nobody"], ["--processes", "0"], other_half):
-        assert main(["cases", str(folder), "--quick", *args]) == 2
+        assert cases(folder, "--quick", *args) == 2
     assert main(["cases", str(tmp_path / "nowhere")]) == 2
     assert "Traceback" not in capsys.readouterr().err
 
 
 def test_the_sheet_lists_what_a_case_has_to_answer(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
     path = str(next(folder.glob("*.yaml")))
-    assert main(["cases", "--sheet", path]) == 0
+    knows = ("--knowledge", str(folder.parent / "knowledge"))
+    assert main(["cases", "--sheet", path, *knows]) == 0
     whole = capsys.readouterr().out
-    assert main(["cases", "--sheet", path, "--open"]) == 0
+    assert main(["cases", "--sheet", path, "--open", *knows]) == 0
     left = capsys.readouterr().out
     assert 0 < len(left) < len(whole)
     assert "; nobody]" in whole

@@ -38,10 +38,11 @@ Run = Callable[..., Done]
 
 @pytest.fixture
 def run(tmp_path: Path) -> Run:
-    """The program in a process of its own; never a traceback. `home`: where its data and cache lie."""
+    """The program in a process of its own; never a traceback. `home`: of its data, and of its cache if `cold`."""
 
-    def call(*arguments: str, typed: str = TYPED, home: Path = tmp_path, **more: Any) -> Done:
-        environment = os.environ | {"XDG_DATA_HOME": str(home / "data"), "XDG_CACHE_HOME": str(home / "cache")}
+    def call(*arguments: str, typed: str = TYPED, home: Path = tmp_path, cold: bool = False, **more: Any) -> Done:
+        environment = os.environ | {"XDG_DATA_HOME": str(home / "data")}
+        environment |= {"XDG_CACHE_HOME": str(home / "cache")} if cold else {}
         streams = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "env": environment, "timeout": 60, **more}
         command = [sys.executable, "-m", "diagnose", *arguments]
         done = subprocess.run(command, input=typed.encode(), check=False, **streams)
@@ -61,10 +62,11 @@ def visit_in(folder: Path) -> Path:
 
 
 def every_command(run: Run, visit: Path, place: Path, commands: Sequence[tuple[str, ...]], **more: Any) -> None:
-    """Each command with everything it writes in `place`: the visit keeps what it had."""
+    """Each command with everything it writes in `place`: the visit keeps what it had. The last starts without a cache
+    of the knowledge, and can keep none; the others would only read the same files again."""
     for command in commands:
         told = [part.format(place) for part in command]
-        done = run(*told, "--visits", str(visit.parent), home=place, **more)
+        done = run(*told, "--visits", str(visit.parent), home=place, cold=command == commands[-1], **more)
         assert done.returncode in (0, 2), (command, done)
         assert done.returncode == 0 or done.stderr.startswith("diagnose: "), (command, done)
         assert read(visit).events[: len(EVENTS)] == EVENTS

@@ -7,13 +7,13 @@ from playwright.sync_api import Browser, Page
 from tests.pack.page import chromium, opened, packed
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     with chromium() as running:
         yield running
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
 def whole_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
     path = tmp_path_factory.mktemp("pack") / "diagnose.html"
     path.write_bytes(packed())

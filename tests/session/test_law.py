@@ -1,6 +1,7 @@
 """The law of a visit: its table is whole, no way through a visit breaks a rule of safety, old files stay readable."""
 
 from dataclasses import dataclass, field, replace
+from functools import partial
 from itertools import product
 from typing import Any
 
@@ -9,7 +10,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
-from diagnose.core.reason import Reasoner
+from diagnose.core.rules import fixpoint
 from diagnose.errors import SessionError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import NO_ANSWER, Setup
@@ -21,6 +22,7 @@ from diagnose.session.state import Session
 from diagnose.words import say, spoken
 from tests.build import ALWAYS, BRIDGES, COVERS, cause, check, knowledge, proofs
 from tests.build import rule as kb_rule
+from tests.remembering import Remembering
 from tests.shipped import begun
 from tests.shipped import knowledge as shipped
 
@@ -54,7 +56,7 @@ def small() -> KnowledgeBase:
 
 
 KB = small()
-REASONER = Reasoner(KB)
+REASONER = Remembering(KB, partial(fixpoint, KB))
 NAMED = ("", "technician", "electrician")
 WORDS = st.sampled_from(["", "why"])
 REPLIES = st.builds(

@@ -1,14 +1,11 @@
 """A browser tab without JavaScript: follows links, reads forms as they were drawn, sends them."""
 
 from dataclasses import dataclass, field
-from functools import cache, partial
 from html.parser import HTMLParser
 from pathlib import Path
 
 from starlette.testclient import TestClient
 
-from diagnose.core.reason import Reasoner
-from diagnose.core.rules import fixpoint
 from diagnose.model.history import VisitRecord
 from diagnose.session.events import Event
 from diagnose.session.session import salvage
@@ -18,15 +15,9 @@ from diagnose.web.app import build
 from diagnose.web.desk import Desk
 from diagnose.web.guard import Doorkeeper
 from diagnose.web.visits import Visits
-from tests.shipped import knowledge
+from tests.shipped import knowledge, quick
 
 HOME = "http://localhost:8000"
-
-
-@cache
-def quick() -> Reasoner:
-    """The same conclusions by the plain fixpoint, which is faster."""
-    return Reasoner(knowledge(), partial(fixpoint, knowledge()))
 
 
 def nothing(_words: str, _place: str, _kind: str, _most: int) -> tuple[VisitRecord, ...]:

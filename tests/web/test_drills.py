@@ -19,8 +19,8 @@ from diagnose.session.session import conclude
 from diagnose.web.app import build
 from diagnose.web.drill_forms import move_of
 from diagnose.web.drills import Drills, StaleDrill
-from tests.shipped import knowledge
-from tests.web.tab import HOME, Tab, desk, quick
+from tests.shipped import knowledge, quick
+from tests.web.tab import HOME, Tab, desk
 
 
 @cache

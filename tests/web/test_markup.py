@@ -11,7 +11,8 @@ import pytest
 
 from diagnose.practice.gate import Gate
 from diagnose.web.drills import Drills
-from tests.web.tab import Tab, client, quick
+from tests.shipped import quick
+from tests.web.tab import Tab, client
 from tests.web.test_drills import fixed
 
 TEMPLATES = Path(__file__).parents[2] / "diagnose" / "web" / "templates"

@@ -36,8 +36,8 @@ from diagnose.session.state import Session
 from diagnose.store.scripts import load_script
 from diagnose.terminal.replay import script_events
 from diagnose.web.visits import Visits
-from tests.shipped import knowledge
-from tests.web.tab import Tab, events_in, quick, session_in, tab
+from tests.shipped import knowledge, quick
+from tests.web.tab import Tab, events_in, session_in, tab
 
 QUICK = ("two_faults", "call_solved_on_the_phone", "stop_work_left_out", "edited_answers_loop", "ghost_in_rain")
 SCRIPTS = [

@@ -13,8 +13,8 @@ from diagnose.store.journal import Journal
 from diagnose.web.forms import LONGEST, event_of
 from diagnose.web.visits import Visits
 from tests.report.visits import HOSTILE
-from tests.shipped import begun, knowledge
-from tests.web.tab import Tab, events_in, quick, session_in, tab
+from tests.shipped import begun, knowledge, quick
+from tests.web.tab import Tab, events_in, session_in, tab
 
 READING = "ctl_supply_marked"  # 10 to 48 V is usual, 5 to 60 V possible
 
