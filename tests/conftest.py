@@ -20,8 +20,9 @@ def pytest_cmdline_main(config: pytest.Config) -> None:
         config.option.numprocesses, config.option.dist = PROCESSES, "loadgroup"
 
 
+@pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """A file stays in one process, for its fixtures; so do the files of some folders."""
+    """A file stays in one process, for its fixtures; so do the files of some folders. Before pytest-xdist groups them."""
     if not config.pluginmanager.hasplugin("xdist"):
         return
     for item in items:
