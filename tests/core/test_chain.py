@@ -5,7 +5,7 @@ blocking and hiding written out as a table, and every finding as the maximum of 
 """
 
 import importlib
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from itertools import combinations, product
 from typing import Any
@@ -70,6 +70,9 @@ class Uncompiled:
     kb: KnowledgeBase
     values: Mapping[str, str]
 
+    def __post_init__(self) -> None:
+        self.reach = Links(self.kb, {}).reach
+
     def sets(self) -> list[tuple[str, ...]]:
         return [*((c,) for c in self.kb.causes), *combinations(self.kb.causes, 2)]
 
@@ -131,10 +134,7 @@ class Uncompiled:
         net.add(gum.LabelizedVariable(name, "", 2))
         for p in used:
             net.addArc(p, name)
-        sizes = [net.variable(p).domainSize() for p in used]
-        for values in product(*map(range, sizes)):
-            on = float(self._is_on(name, dict(zip(used, values, strict=True))))
-            net.cpt(name)[dict(zip(used, values, strict=True))] = [1 - on, on]
+        fill(net, name, used, lambda v: [1.0 - (on := float(self._is_on(name, v))), on])
 
     def _is_on(self, name: str, v: Mapping[str, int]) -> bool:
         kb, place = self.kb, {link: i for i, link in enumerate(LINKS)}
@@ -146,7 +146,7 @@ class Uncompiled:
             masks = (z for z in there if kb.effects[z].blocks and z not in (source, name))
             return any(start < place[kb.effects[z].link] <= at for z in masks)
 
-        reach = Links(kb, {}).reach
+        reach = self.reach
         if any(kb.effects[name].link in kb.effects[z].hides and name not in reach[z] for z in there):
             return False
         begun = any(self._starts(c, name, v) for c in self.sets()[v["set"]])
@@ -173,11 +173,19 @@ class Uncompiled:
         net.add(gum.LabelizedVariable(finding.id, "", 3))
         for parent in ("set", *showing):
             net.addArc(parent, finding.id)
-        for values in product(range(len(self.sets())), *([range(2)] * len(showing))):
-            there = dict(zip(("set", *showing), values, strict=True))
-            parts = [self.kb.effects[e].shows[finding.id] for e in showing if there[e]]
-            own = (self.kb.causes[c].signs.get(finding.id) for c in self.sets()[values[0]])
-            net.cpt(finding.id)[there] = maximum([finding.leak, *parts, *filter(None, own)])
+        fill(net, finding.id, ["set", *showing], lambda v: self._shown(finding, showing, v))
+
+    def _shown(self, finding: Any, showing: list[str], v: Mapping[str, int]) -> list[float]:
+        parts = [self.kb.effects[e].shows[finding.id] for e in showing if v[e]]
+        own = (self.kb.causes[c].signs.get(finding.id) for c in self.sets()[v["set"]])
+        return maximum([finding.leak, *parts, *filter(None, own)])
+
+
+def fill(net: Any, name: str, parents: list[str], row: Callable[[Mapping[str, int]], list[float]]) -> None:
+    """The table of a node, one row for each state of its parents; pyAgrum has the first parent change fastest."""
+    sizes = [net.variable(p).domainSize() for p in reversed(parents)]
+    states = (dict(zip(reversed(parents), values, strict=True)) for values in product(*map(range, sizes)))
+    net.cpt(name).fillWith([p for state in states for p in row(state)])
 
 
 def maximum(parts: list[Any]) -> list[float]:
