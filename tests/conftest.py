@@ -22,7 +22,7 @@ def pytest_cmdline_main(config: pytest.Config) -> None:
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """A file stays in one process, for its fixtures; so do the files of some folders. Before pytest-xdist groups them."""
+    """A file stays in one process, for its fixtures; so do the files of some folders. Before pytest-xdist groups."""
     if not config.pluginmanager.hasplugin("xdist"):
         return
     for item in items:

@@ -34,6 +34,7 @@ TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     model.Contradiction: ("says",),
     model.Calculation: ("says",),
     named.Kind: ("says",),
+    named.Family: ("says",),
     named.Proof: ("says", "after_caution"),
 }
 SECTIONS = (
@@ -48,6 +49,7 @@ SECTIONS = (
     "rules",
     "calculations",
     "kinds",
+    "families",
     "proofs",
 )
 WORD_TABLES = ("links", "tools")

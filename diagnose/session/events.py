@@ -1,7 +1,7 @@
 """What can happen on a visit, and its plain form for files."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import MISSING, dataclass, fields
 from typing import Any, Literal
 
 from diagnose.errors import VisitError
@@ -133,11 +133,11 @@ def word_of(event: Event) -> str:
 
 
 def to_plain(event: Event) -> dict[str, Any]:
-    """Event -> a dict of JSON values, empty fields left out."""
+    """Event -> a dict of JSON values; empty fields are left out where they may be."""
     plain: dict[str, Any] = {"event": word_of(event)}
     for f in fields(event):
         value = getattr(event, f.name)
-        if value not in ("", None) and not (f.name == "sure" and value):
+        if f.default is MISSING or (value not in ("", None) and not (f.name == "sure" and value)):
             plain[f.name] = _setup_to_plain(value) if isinstance(value, Setup) else value
     return plain
 

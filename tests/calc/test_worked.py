@@ -42,7 +42,7 @@ def test_every_calculator_runs_from_its_documented_example(calculator: Calculato
         ("supply source=24V length=100m area=20AWG load=5W", "at the device", "22.52 V", "[C] 22.5210 V"),
         ("supply source=12V length=60m area=22AWG load=5W", "at the device", "8.055 V", "[C] 8.0549 V"),
         ("supply source=12V length=80m area=22AWG load=5W", "at the device", "it cannot start", "[C] over 4.248 W"),
-        ("sag idle=24V loaded=20.4V", "sags", "24.0 V idle, 20.4 V under load (15% down); at least 19.2 V needed",
+        ("sag idle=24V loaded=20.4V", "sags", "24.0 V idle, 20.4 V under load (15 % down); at least 19.2 V needed",
          "[C] 3.6 V of 24 V; 80 % of 24 V"),
         ("scan_level near=0.3m far=0.36m", "tilted up", "height difference 0.06 m; limits -0.03 to 0.03 m", "[C]"),
         ("cable length=1000m area=18AWG strands=solid", "one conductor", "20.95 Ω per km", "[C=L] AWG 6.385"),

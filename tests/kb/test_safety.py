@@ -172,4 +172,4 @@ def test_the_difference_between_two_folders_is_told_entry_by_entry(
     path.write_text(path.read_text("utf-8").replace("protective: true", "protective: false"), "utf-8")
     assert main(["check-knowledge", str(folder), "--difference", str(shipped_folder("knowledge"))]) == 0
     told = capsys.readouterr().out
-    assert "1 difference(s) in safety" in told
+    assert "one difference in safety" in told

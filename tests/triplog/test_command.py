@@ -23,6 +23,7 @@ from diagnose.terminal.screen import Screen
 from diagnose.terminal.triplog_files import load
 from diagnose.triplog.judge import judge
 from diagnose.triplog.meaning import answers
+from diagnose.words import say
 from tests.shipped import knowledge
 from tests.terminal.typed import Typed
 
@@ -70,7 +71,7 @@ def test_a_change_to_summer_time_within_the_log_is_told(tmp_path: Path) -> None:
     for last, changes in ((25, 0), (31, 1)):
         path.write_text("time,event\n" + "".join(f"2026-03-{d} 12:00,trip\n" for d in range(20, last + 1)))
         _, told = load(files_of(parsed(str(path), "--zone", "CET"), {}), None)
-        assert sum("summer time in the log: 1" in line for line in told.lines) == changes
+        assert sum(say("triplog.clock_changes", n=1) in line for line in told.lines) == changes
 
 
 def test_questions_are_asked_on_a_terminal(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

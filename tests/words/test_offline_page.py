@@ -37,7 +37,7 @@ def foreign(pseudo_folder: Path, tmp_path: Path) -> Iterator[Page]:
     path, words = tmp_path / "page.html", pseudo_folder / "words" / CODE
     with speaking("en"):
         given = ["--lang", str(words), "--knowledge", str(pseudo_folder / "knowledge"), "-o", str(path), "--plain"]
-        assert main(["pack", *given]) == 0
+        assert main(["offline", *given]) == 0
     with chromium() as browser, speaking(str(words)):
         yield opened(browser, path)
 
