@@ -34,7 +34,8 @@ class SimulationTask:
 _KNOWLEDGE: dict[str, KnowledgeBase] = {}
 
 
-def _start_worker(kb: KnowledgeBase) -> None:
+def start_worker(kb: KnowledgeBase) -> None:
+    """What every process needs once; a later call takes the place of the one before."""
     _KNOWLEDGE["as_written"] = kb
     _reasoner.cache_clear()
 
@@ -65,7 +66,7 @@ def seeds(cases: int, seed: int) -> range:
 
 def run(kb: KnowledgeBase, tasks: Sequence[SimulationTask], processes: int = 1) -> Iterator[SimulatedVisit]:
     """Outcomes in the order of the tasks."""
-    with ProcessPoolExecutor(processes, initializer=_start_worker, initargs=(kb,)) as pool:
+    with ProcessPoolExecutor(processes, initializer=start_worker, initargs=(kb,)) as pool:
         yield from pool.map(simulated, tasks, chunksize=4)
 
 
@@ -73,7 +74,7 @@ def run_fits(
     kb: KnowledgeBase, tasks: Sequence[SimulationTask], outcomes: Sequence[SimulatedVisit], processes: int = 1
 ) -> Iterator[Fit]:
     """How well the answers of finished visits fit together, as they were and spoilt on purpose."""
-    with ProcessPoolExecutor(processes, initializer=_start_worker, initargs=(kb,)) as pool:
+    with ProcessPoolExecutor(processes, initializer=start_worker, initargs=(kb,)) as pool:
         yield from pool.map(fitted, tasks, outcomes, chunksize=4)
 
 

@@ -111,7 +111,7 @@ class TakeOver:
 Event = (
     Begin | Reply | Back | Complain | Conclude | AskOn | Repaired | Proved | AnotherFault | Ticked | Close | TakeOver
 )
-_NAMES: Mapping[str, type[Any]] = {
+NAMES: Mapping[str, type[Any]] = {
     "begin": Begin,
     "reply": Reply,
     "back": Back,
@@ -125,7 +125,7 @@ _NAMES: Mapping[str, type[Any]] = {
     "close": Close,
     "take_over": TakeOver,
 }
-_WORDS = {record: word for word, record in _NAMES.items()}
+_WORDS = {record: word for word, record in NAMES.items()}
 
 
 def word_of(event: Event) -> str:
@@ -147,9 +147,9 @@ def from_plain(plain: Mapping[str, Any]) -> Event:
     if not isinstance(plain, Mapping):
         raise VisitError(say("session.no_fields"))
     word = plain.get("event")
-    record = _NAMES.get(word) if isinstance(word, str) else None
+    record = NAMES.get(word) if isinstance(word, str) else None
     if record is None:
-        raise VisitError(say("session.no_event", name=repr(str(word)[:40]), known=", ".join(_NAMES)))
+        raise VisitError(say("session.no_event", name=repr(str(word)[:40]), known=", ".join(NAMES)))
     known = {f.name for f in fields(record)}
     given = {name: value for name, value in plain.items() if name in known}
     if "setup" in given:

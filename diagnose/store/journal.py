@@ -110,7 +110,7 @@ class Journal:
 
     def __init__(self, path: Path) -> None:
         self.path = path
-        self._file = _locked(path)
+        self._file = locked(path)
         self._lines = 0
         self._size = 0  # what is good in the file; anything after it is the rest of a failed write
 
@@ -218,7 +218,8 @@ class Journal:
         self.close()
 
 
-def _locked(path: Path) -> FileIO:
+def locked(path: Path) -> FileIO:
+    """The file, open for appending and for this program alone until it is closed. Raises VisitBusy, OSError."""
     file = path.open("ab", buffering=0)
     try:
         fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)

@@ -89,7 +89,7 @@ def test_the_gate_lets_through_nothing_forbidden(setup: Setup) -> None:
     """Every check of the shipped knowledge, whatever is known: no conditions are looked at here."""
     let_through = {c.id for c in KB.checks.values() if permit.may_do(c, setup)}
     assert len(let_through) > 50
-    assert len(forbidden(setup)) > 10
+    assert forbidden(setup)
     assert let_through & forbidden(setup) == set()
 
 

@@ -1,7 +1,5 @@
 """The choice of the next check against the exact optimum, worked examples and plain recomputation."""
 
-from collections.abc import Callable
-
 import numpy as np
 import pytest
 
@@ -9,24 +7,13 @@ from diagnose.core.network import Floats
 from diagnose.core.policy import Costs, Gain, Option, choose, look_ahead, most_telling
 from diagnose.core.posterior import Belief, evidence_weight, prior, update
 from diagnose.core.repair import expected_cost
-from diagnose.measure.optimal import (
-    SPECIALIST,
-    UNASKED,
-    Action,
-    Policy,
-    ProblemState,
-    SmallProblem,
-    expected_minutes,
-    joint,
-    optimum,
-    stacked,
-)
-from tests.build import NUMBERS, network, single_fault, table
+from diagnose.measure.optimal import SmallProblem, expected_minutes, joint, optimum, stacked
+from diagnose.measure.small import Corner, choosers, follow, next_repair
+from tests.build import knowledge, network, single_fault, table
 from tests.core.reference import belief_of, random_case
 from tests.optimal import binary, positive, random_problem
 
 RESULT = ("negative", "positive")
-Chooser = Callable[[list[Gain], float], Gain | None]
 PROBLEMS = [random_problem(np.random.default_rng(seed)) for seed in range(200)]
 BEST = optimum(stacked(PROBLEMS))
 
@@ -38,42 +25,17 @@ def belief_of_problem(problem: SmallProblem) -> Belief:
     return single_fault(network({f"c{i}": float(p) for i, p in enumerate(problem.prior)}, tables))
 
 
-def follow(choose_check: Chooser) -> Policy:
-    """Ask what the chooser picks, else repair in order of probability over minutes; go on after a failed repair."""
-    starts: dict[int, Belief] = {}
-
-    def policy(problem: SmallProblem, state: ProblemState) -> Action:
-        start = starts.setdefault(id(problem), belief_of_problem(problem))
-        belief = belief_after(start, problem, state)
-        options = [Option(f"t{t}", f"t{t}", problem.test[t]) for t, a in enumerate(state.answers) if a == UNASKED]
-        gains = look_ahead(belief, options, Costs(problem.repair, float(problem.specialist)), slip=0.0)
-        chosen = choose_check(gains, belief.ranked()[0][1])
-        return ("test", int(chosen.option.check[1:])) if chosen else next_repair(problem, state)
-
-    return policy
+def corner_of(problem: SmallProblem) -> Corner:
+    """The problem as the tool's own look-ahead takes it, without wrong answers."""
+    network = belief_of_problem(problem).network
+    options = tuple(Option(f"t{t}", f"t{t}", float(minutes)) for t, minutes in enumerate(problem.test))
+    return Corner(problem, network, options, slip=0.0)
 
 
-def belief_after(start: Belief, problem: SmallProblem, state: ProblemState) -> Belief:
-    weights = np.zeros_like(start.weights)
-    left = joint(problem, state)
-    weights[0, 1:] = weights[1:, 0] = left / left.sum()
-    return Belief(start.network, weights, 0.0)
-
-
-def next_repair(problem: SmallProblem, state: ProblemState) -> Action:
-    left = joint(problem, state)
-    if expected_cost(left[None, :], problem.repair, float(problem.specialist))[0] >= problem.specialist:
-        return SPECIALIST
-    return ("repair", int(np.argmax(np.where(left > 0, left / problem.repair, -1.0))))
-
-
-def entropy_greedy(gains: list[Gain], leader: float) -> Gain | None:
-    """Most information per minute until the leader has 90 %; the usual baseline."""
-    return None if leader >= 0.9 else max(gains, key=lambda g: g.bits / g.minutes, default=None)
-
-
-def gaps(policy: Policy, many: int) -> Floats:
-    spent = np.array([expected_minutes(p, policy) for p in PROBLEMS[:many]])
+def gaps(way: str, many: int) -> Floats:
+    """Over the optimum, relative, for one of the ways of asking that `diagnose measure --small` compares."""
+    chooser = choosers(knowledge(), np.random.default_rng(0))[way]
+    spent = np.array([expected_minutes(p, follow(corner_of(p), chooser)) for p in PROBLEMS[:many]])
     return np.asarray(spent / BEST[:many] - 1.0)
 
 
@@ -82,8 +44,8 @@ def test_close_to_the_exact_optimum(capsys: pytest.CaptureFixture[str]) -> None:
     tightened: mean <= 1.5 %, p95 <= 5 %, worst <= 15 %. Measured: 1.0 %, 3.9 %, 5.7 %; the baselines in the same
     run 13 % (no questions) and 42 % (information per minute, first 40 problems).
     """
-    ours = gaps(follow(lambda gains, _: choose(gains)), 200)
-    no_questions, information = gaps(next_repair, 200), gaps(follow(entropy_greedy), 40)
+    ours = gaps("tool, minutes only", 200)
+    no_questions, information = gaps("no checks", 200), gaps("entropy per minute", 40)
     with capsys.disabled():
         for name, gap in (("ours", ours), ("no questions", no_questions), ("information", information)):
             print(
@@ -98,16 +60,10 @@ def test_being_surer_than_minutes_ask_for_has_its_price(capsys: pytest.CaptureFi
     """Reasoner asks on below `conclude_at` when a check still tells `least_bits_per_minute`. Not optimal in minutes:
     measured 26 % over the optimum here, where causes are few and repairs cheap. Bound a little above.
     """
-    product = gaps(follow(until_likely), 60)
+    product = gaps("tool", 60)
     with capsys.disabled():
         print(f"\nover optimum, asking on until 90 %: mean {product.mean():.2%} p95 {np.quantile(product, 0.95):.2%}")
     assert product.min() > -1e-9 and product.mean() <= 0.30
-
-
-def until_likely(gains: list[Gain], leader: float) -> Gain | None:
-    if leader >= NUMBERS["conclude_at"]:
-        return None
-    return choose(gains) or most_telling(gains, NUMBERS["least_bits_per_minute"])
 
 
 def test_optimum_knows_w5() -> None:
@@ -120,7 +76,7 @@ def test_optimum_knows_w5() -> None:
         specialist=1e6,
     )
     assert optimum(w5) == pytest.approx(34.85, abs=1e-9)
-    assert expected_minutes(w5, next_repair) == pytest.approx(34.85, abs=1e-9)
+    assert expected_minutes(w5, lambda p, s: next_repair(p, joint(p, s))) == pytest.approx(34.85, abs=1e-9)
 
 
 def two_bits() -> tuple[Belief, list[Option]]:

@@ -70,7 +70,7 @@ class Watched(FileIO):
 @contextmanager
 def watched(patch: pytest.MonkeyPatch, before: Step) -> Iterator[None]:
     """Journals whose every write, cut, sync and rename calls `before` first."""
-    real_lock, real_sync, real_replace = module._locked, os.fsync, Path.replace
+    real_lock, real_sync, real_replace = module.locked, os.fsync, Path.replace
 
     def locked(path: Path) -> Watched:
         with real_lock(path):
@@ -88,7 +88,7 @@ def watched(patch: pytest.MonkeyPatch, before: Step) -> Iterator[None]:
         return real_replace(path, target)
 
     with patch.context() as inside:
-        inside.setattr(module, "_locked", locked)
+        inside.setattr(module, "locked", locked)
         inside.setattr(os, "fsync", fsync)
         inside.setattr(Path, "replace", replace)
         yield

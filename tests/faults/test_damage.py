@@ -13,6 +13,7 @@ from diagnose.store import journal as module
 from diagnose.store.journal import MAX_LINE, Journal, read
 from diagnose.store.visits import find, listing
 from tests.faults.test_crash_points import EVERY_KIND, NOON
+from tests.store.sealed import seal
 
 
 @pytest.fixture
@@ -118,7 +119,7 @@ def test_an_editor_that_rewrote_a_line_of_plausible_json_is_found_out(path: Path
 def test_a_sealed_line_without_a_usable_time_is_damage(path: Path, at: str) -> None:
     """It went on to the history and the record, which could do nothing with it."""
     plain = json.loads(lines_of(path)[0]) | {"at": at}
-    plain["sum"] = module._seal(plain)
+    plain["sum"] = seal(plain)
     path.write_text(json.dumps(plain) + "\n")
     assert "line 1 is damaged" in read(path).damage
 

@@ -31,7 +31,6 @@ from diagnose.report import html
 from diagnose.session.plain import as_plain
 from diagnose.session.session import conclude, salvage
 from diagnose.session.visit_record import visit_record
-from diagnose.store import journal
 from diagnose.store.history.history import History
 from diagnose.store.journal import Journal, read
 from diagnose.store.learned import Overlay
@@ -44,6 +43,7 @@ from tests.faults.mutate import mutated
 from tests.faults.test_crash_points import EVERY_KIND, NOON
 from tests.practice.gates import drops, shipped
 from tests.shipped import begun, knowledge
+from tests.store.sealed import seal
 
 LIMIT_S = 20.0
 PLACE = re.compile(r"^[^\n]*:\d+:\d+: ", re.M)
@@ -131,7 +131,7 @@ def resealed(chance: random.Random, whole: bytes) -> tuple[bytes, str]:
     place = chance.choice([plain, plain["event"], plain["event"], plain["event"].get("setup", plain["event"])])
     name = chance.choice([*place, "note", "value", "tools", "profile", "devices"])
     place[name] = chance.choice(ABSURD)
-    plain["sum"] = journal._seal(plain)
+    plain["sum"] = seal(plain)
     lines[at] = json.dumps(plain, sort_keys=True).encode()
     return b"\n".join(lines), f"{name}={place[name]!r:.20}"
 

@@ -151,7 +151,7 @@ def fields_of(kind: type[Any]) -> st.SearchStrategy[Any]:
 a_reply = st.sampled_from([*knowledge().checks.values()]).flatmap(
     lambda c: st.builds(Reply, st.just(c.id), st.sampled_from([*options_of(c), *NO_ANSWER]) | values)
 )
-an_event = st.one_of(a_reply, a_reply, *(fields_of(kind) for kind in module._NAMES.values()))
+an_event = st.one_of(a_reply, a_reply, *(fields_of(kind) for kind in module.NAMES.values()))
 
 
 def happened(begin: Begin, events: list[Event]) -> None:
@@ -199,7 +199,7 @@ plain = st.recursive(
 
 @settings(max_examples=200, derandomize=True, **calm)
 @given(
-    st.sampled_from([*module._NAMES]),
+    st.sampled_from([*module.NAMES]),
     st.dictionaries(st.sampled_from([*names, "setup", "value", "sure", "passed", "by"]), plain),
 )
 def test_any_json_is_an_event_or_refused(word: str, fields: dict[str, Any]) -> None:

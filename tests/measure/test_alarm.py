@@ -34,7 +34,7 @@ def reasoner() -> Reasoner:
 
 @pytest.mark.parametrize("way", WAYS)
 def test_two_answers_become_what_the_way_says(way: str) -> None:
-    runs._start_worker(made())
+    runs.start_worker(made())
     kb = made()
     for seed in seeds(15, 2):
         outcome = simulated(SimulationTask(seed, Setup()))
@@ -51,7 +51,7 @@ def test_two_answers_become_what_the_way_says(way: str) -> None:
 
 
 def test_a_visit_is_scored_as_people_are_told() -> None:
-    runs._start_worker(made())
+    runs.start_worker(made())
     outcome = simulated(SimulationTask(5, Setup()))
     fit = fit_of(reasoner(), Setup(), outcome, seed=5)
     assert fit.score == misfit_of(made(), concluded(reasoner(), Setup(), outcome.case, outcome.answers))

@@ -1,6 +1,5 @@
 """Simulated visits: the same faults under every condition, troubles as large as they say, any number of processes."""
 
-from collections.abc import Iterator
 from functools import cache
 from typing import Any
 
@@ -39,10 +38,8 @@ def made() -> KnowledgeBase:
 
 
 @pytest.fixture
-def worker() -> Iterator[None]:
-    runs._start_worker(made())
-    yield
-    runs._KNOWLEDGE.clear()
+def worker() -> None:
+    runs.start_worker(made())
 
 
 def visits(many: int = 12, **more: Any) -> list[SimulatedVisit]:

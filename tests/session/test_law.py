@@ -178,7 +178,7 @@ TestAnyVisit.settings = settings(max_examples=250, stateful_step_count=25, deadl
 
 def test_the_table_is_whole() -> None:
     rows = LAW.values()
-    assert set(LAW) == {*e._NAMES}
+    assert set(LAW) == {*e.NAMES}
     named = {g for row in rows for g in (*row.visit, *row.event)} | {g for more in ENDING.values() for g in more}
     assert named == set(GROUNDS)
     keys = {k for row in rows for k in (row.before, row.open, row.owed, row.closed, *row.kept) if k}

@@ -35,7 +35,7 @@ def running(bin_folder: Path) -> Iterator[str]:
             shutil.chown(data, UNPRIVILEGED)
         options = ["-D", str(data), "-U", "tester", "--auth=trust", "-E", "UTF8", "--locale=C.UTF-8", "--no-sync"]
         subprocess.run([str(bin_folder / "initdb"), *options], check=True, capture_output=True, cwd="/", **who)
-        port = _free_port()
+        port = free_port()
         serve = [str(bin_folder / "postgres"), "-D", str(data), "-h", "127.0.0.1", "-p", str(port), "-k", ""]
         serve += ["-c", "fsync=off"]  # no test cuts the power, and stopping then takes no time
         with (Path(name) / "log").open("wb") as log:
@@ -52,7 +52,7 @@ def _who() -> dict[str, Any]:
     return {"user": UNPRIVILEGED} if os.geteuid() == 0 else {}
 
 
-def _free_port() -> int:
+def free_port() -> int:
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         return int(probe.getsockname()[1])

@@ -200,7 +200,7 @@ def test_an_export_brings_everything_to_another_history(filled: History, tmp_pat
 
 def test_more_visits_than_are_read_at_once_are_exported(url: str, tmp_path: Path) -> None:
     with History(url) as history:
-        history._keep(record(f"v{n}", n) for n in range(450))
+        history.save_all(record(f"v{n}", n) for n in range(450))
         assert history.export(tmp_path / "all.jsonl") == 450
         with History(str(tmp_path / "other.db")) as other:
             other.import_(tmp_path / "all.jsonl")
@@ -244,7 +244,7 @@ def damage(lines: list[str], kind: str) -> list[str]:
 def test_a_damaged_export_is_refused_whole(url: str, tmp_path: Path, kind: str, says: str) -> None:
     file = tmp_path / "all.jsonl"
     with History(str(tmp_path / "from.db")) as source:
-        source._keep([record("v"), record("w", 1)])
+        source.save_all([record("v"), record("w", 1)])
         source.export(file)
     file.write_text("".join(line + "\n" for line in damage(file.read_text("utf-8").splitlines(), kind)), "utf-8")
     with History(url) as history:

@@ -82,7 +82,7 @@ def test_a_reader_sees_the_visit_as_before_while_a_writer_is_in_the_middle(url: 
     old, new = record("v", answers=record("v").answers[:1]), record("v", changed="2030-01-01T00:00:00+00:00")
     with History(url) as history, History(url) as other:
         history.save(old)
-        with history._writing() as connection:
+        with history.writing() as connection:
             connection.execute(tables.answers.delete())
             connection.execute(tables.visits.update().values(words="half way"))
             assert other.get("v") == old
@@ -96,7 +96,7 @@ def test_one_answer_is_of_one_moment_though_it_takes_several_queries(url: str) -
     old, new = record("v"), record("v", changed=at(9000), words="newer", answers=())
     with History(url) as history, History(url) as other:
         history.save(old)
-        with other._reading() as connection:
+        with other.reading() as connection:
             assert len(connection.execute(select(tables.visits)).all()) == 1
             history.save(new)
             assert tuple(rows.records(connection, select(tables.visits))) == (old,)

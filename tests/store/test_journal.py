@@ -18,6 +18,7 @@ from diagnose.model.visit import Setup
 from diagnose.session.events import Begin, Event, Reply
 from diagnose.store import journal as module
 from diagnose.store.journal import MAX_BYTES, Journal, read
+from tests.store.sealed import seal
 
 NOON = datetime(2026, 3, 1, 12, 0, 0)
 EVENTS: tuple[Event, ...] = (
@@ -135,7 +136,7 @@ def test_a_sealed_line_with_a_hostile_event_is_damage(tmp_path: Path) -> None:
     for event in (None, "begin", {"event": "begin", "setup": {"role": "technician", "devices": 3}, "complaint": "x"}):
         plain = {"n": 1, "at": "now", "event": event}
         path = tmp_path / "x.visit"
-        path.write_text(json.dumps({**plain, "sum": module._seal(plain)}) + "\n", "utf-8")
+        path.write_text(json.dumps({**plain, "sum": seal(plain)}) + "\n", "utf-8")
         assert read(path).damage.startswith("line 1 is damaged")
 
 
@@ -221,14 +222,13 @@ def test_the_rest_of_a_half_written_line_is_cut_off_before_the_next(tmp_path: Pa
     assert read(journal.path).events == EVENTS[:2]
 
 
-def test_a_raw_write_that_takes_only_a_part_is_finished(tmp_path: Path) -> None:
+def test_a_raw_write_that_takes_only_a_part_is_finished(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     class Slow(io.FileIO):
         def write(self, data: memoryview) -> int:  # type: ignore[override]
             return super().write(data[:7])
 
+    monkeypatch.setattr(module, "locked", lambda path: Slow(path, "ab"))
     with Journal.create(tmp_path, NOON) as journal:
-        journal._file.close()
-        journal._file = Slow(journal.path, "ab")
         for event in EVENTS:
             journal.append(event)
     assert read(journal.path).events == EVENTS
@@ -275,7 +275,7 @@ def test_a_visit_of_a_later_version_is_refused_and_left_whole(tmp_path: Path) ->
         path = journal.path
     later = path.read_bytes().replace(b'"v":1', b'"v":2')
     plain = json.loads(later)
-    plain["sum"] = module._seal(plain)
+    plain["sum"] = seal(plain)
     path.write_text(json.dumps(plain) + "\n")
     before = path.read_bytes()
     for attempt in (read, Journal.reopen):

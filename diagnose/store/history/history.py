@@ -31,17 +31,17 @@ class History:
         """Open the database and bring its tables up to date; `url` as in `history_url`. Raises VisitError."""
         place = history_url(url)
         self._where = place.database if place.drivername == "sqlite" else place.render_as_string()
-        self._engine = open_engine(place)
+        self.engine = open_engine(place)
         with explained(str(self._where)):
             try:
-                migrate(self._engine)
+                migrate(self.engine)
             except BaseException:
                 self.close()
                 raise
 
     def save(self, record: VisitRecord) -> bool:
         """Keep the visit, in place of an older version of it; False when the kept one changed later than this."""
-        with self._writing() as connection:
+        with self.writing() as connection:
             return _save(connection, record)
 
     def get(self, visit: str) -> VisitRecord | None:
@@ -75,42 +75,44 @@ class History:
 
     def export(self, path: Path) -> int:
         """Write every visit as JSON lines into a new file; how many."""
-        with self._reading() as connection:
+        with self.reading() as connection:
             return write_lines(path, rows.records(connection, _EVERYTHING))
 
     def import_(self, path: Path) -> int:
         """Keep every visit of an exported file, or none if a line of it is damaged; how many were new or newer."""
-        with self._writing() as connection:
+        with self.writing() as connection:
             return sum(_save(connection, record) for record in read_lines(path))
 
     def backup(self, path: Path) -> int:
         """Copy everything into a new SQLite file, which is a history itself; how many visits."""
-        with self._reading() as connection, new_file(path) as part, contextlib.closing(History(str(part))) as copy:
-            return copy._keep(rows.records(connection, _EVERYTHING))
+        with self.reading() as connection, new_file(path) as part, contextlib.closing(History(str(part))) as copy:
+            return copy.save_all(rows.records(connection, _EVERYTHING))
 
-    def _keep(self, records: Iterable[VisitRecord]) -> int:
-        with self._writing() as connection:
+    def save_all(self, records: Iterable[VisitRecord]) -> int:
+        """Keep visits in one transaction, in place of what was kept of each unless that is newer; how many."""
+        with self.writing() as connection:
             return sum(_save(connection, record) for record in records)
 
     def _found(self, wanted: Select[Any]) -> tuple[VisitRecord, ...]:
-        with self._reading() as connection:
+        with self.reading() as connection:
             return tuple(rows.records(connection, wanted))
 
     @contextlib.contextmanager
-    def _reading(self) -> Iterator[Connection]:
+    def reading(self) -> Iterator[Connection]:
         """One state of the database, however many queries; SQLite's transactions are so by themselves."""
-        shared = self._engine.dialect.name == "postgresql"
-        engine = self._engine.execution_options(isolation_level="REPEATABLE READ") if shared else self._engine
+        shared = self.engine.dialect.name == "postgresql"
+        engine = self.engine.execution_options(isolation_level="REPEATABLE READ") if shared else self.engine
         with explained(str(self._where)), engine.begin() as connection:
             yield connection
 
     @contextlib.contextmanager
-    def _writing(self) -> Iterator[Connection]:
-        with explained(str(self._where)), self._engine.execution_options(**{WRITES: True}).begin() as connection:
+    def writing(self) -> Iterator[Connection]:
+        """One transaction, done whole or not at all."""
+        with explained(str(self._where)), self.engine.execution_options(**{WRITES: True}).begin() as connection:
             yield connection
 
     def close(self) -> None:
-        self._engine.dispose()
+        self.engine.dispose()
 
     def __enter__(self) -> "History":
         return self

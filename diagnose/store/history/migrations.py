@@ -72,7 +72,7 @@ STEPS: Sequence[Callable[[Connection], None]] = (_create, _make_searchable)
 def migrate(engine: Engine, steps: Sequence[Callable[[Connection], None]] = STEPS) -> None:
     """Bring the database to the newest tables. Raises VisitError when it is newer than this program."""
     with engine.connect() as connection:
-        number = _number(connection)
+        number = number_of(connection)
     while number < len(steps):
         number = _one_step(engine, steps)
     if number > len(steps):
@@ -84,7 +84,7 @@ def _one_step(engine: Engine, steps: Sequence[Callable[[Connection], None]]) -> 
     with engine.execution_options(**{WRITES: True}).begin() as connection:
         if connection.dialect.name == "postgresql":
             connection.execute(select(func.pg_advisory_xact_lock(_LOCK)))
-        number = _number(connection)
+        number = number_of(connection)
         if number < len(steps):
             _run(connection, ("CREATE TABLE IF NOT EXISTS diagnose_migrations (number INTEGER PRIMARY KEY)",))
             steps[number](connection)
@@ -93,7 +93,7 @@ def _one_step(engine: Engine, steps: Sequence[Callable[[Connection], None]]) -> 
         return number
 
 
-def _number(connection: Connection) -> int:
+def number_of(connection: Connection) -> int:
     if not inspect(connection).has_table(tables.migrations.name):
         return 0
     return connection.execute(select(func.max(tables.migrations.c.number))).scalar() or 0
