@@ -45,7 +45,7 @@ def test_the_wheel_holds_the_content_of_the_tree(wheel: Path, tmp_path: Path, na
 
 def test_the_wheel_holds_every_module_and_nothing_from_outside(wheel: Path) -> None:
     names = set(zipfile.ZipFile(wheel).namelist())
-    assert {p.relative_to(ROOT).as_posix() for p in MODULES} <= names
+    assert {p.relative_to(ROOT).as_posix() for p in MODULES} | {"diagnose/py.typed"} <= names
     assert all(re.match(r"diagnose/|gate_diagnose-[^/]+\.dist-info/", name) for name in names)
 
 
@@ -149,3 +149,14 @@ def test_functions_and_files_stay_short() -> None:
             if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef):
                 length = (node.end_lineno or 0) - node.lineno + 1
                 assert length <= LONGEST_FUNCTION, f"{path.name}: {node.name} has {length} lines"
+
+
+def test_no_class_name_stands_twice() -> None:
+    """Two things of one name are told apart by nobody."""
+    named: dict[str, list[str]] = {}
+    for path in MODULES:
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.ClassDef):
+                named.setdefault(node.name, []).append(f"{path.relative_to(ROOT)}:{node.lineno}")
+    assert len(named) > 100
+    assert {name: places for name, places in named.items() if len(places) > 1} == {}

@@ -36,7 +36,7 @@ def run(args: argparse.Namespace) -> int:
     try:
         import python_multipart  # noqa: F401  (starlette wants it only once a form arrives)
 
-        from diagnose.web.desk import Places, desk_of
+        from diagnose.web.context import Places, context_of
         from diagnose.web.guard import Doorkeeper
         from diagnose.web.server import Address, require_certificate, serve
     except ModuleNotFoundError as error:
@@ -49,7 +49,7 @@ def run(args: argparse.Namespace) -> int:
     reasoner, places = reasoner_of(args), Places(visits_of(args), practice_folder(args.practice), args.database)
     require_writable(places.visits)
     keeper = Doorkeeper(password, secure=bool(args.certificate))
-    serve(desk_of(reasoner, keeper, places, offered(args.profile)), address)
+    serve(context_of(reasoner, keeper, places, offered(args.profile)), address)
     print(say("cli.stopped"))
     return 0
 

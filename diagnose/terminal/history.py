@@ -6,8 +6,8 @@ from diagnose.core import learn as learning
 from diagnose.core.learn import Learned, ShareChange, changes
 from diagnose.errors import VisitError
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.present.earlier import EarlierVisit, cause_says, earlier_visit_of
 from diagnose.present.figures import percent
-from diagnose.present.past import Past, cause_says, past_of
 from diagnose.store.history.history import History
 from diagnose.store.learned import Overlay
 from diagnose.terminal.screen import Screen, clean
@@ -40,20 +40,20 @@ def search(
         raise VisitError(say("session.device", name=repr(kind), known=", ".join(kb.devices)))
     found = history.search(words, place, kind, limit)
     for record in found:
-        draw_past(screen, past_of(kb, record))
+        draw_earlier_visit(screen, earlier_visit_of(kb, record))
     if not found:
         screen.line(say("present.no_past_visit"))
     elif len(found) == limit:
         screen.line(say("terminal.history_newest", n=limit))
 
 
-def draw_past(screen: Screen, past: Past) -> None:
+def draw_earlier_visit(screen: Screen, visit: EarlierVisit) -> None:
     """One visit in a few lines: when, where, what was complained of, what it was."""
-    head = "; ".join(filter(None, (past.site, past.complaint, past.devices, past.answers, past.state)))
-    screen.hanging(f"{clean(past.id)}  ", f"{past.began[:10]}: {head}")
-    if past.words:
-        screen.hanging("    ", f'"{past.words}"')
-    for said in filter(None, (past.outcome, *past.notes)):
+    head = "; ".join(filter(None, (visit.site, visit.complaint, visit.devices, visit.answers, visit.state)))
+    screen.hanging(f"{clean(visit.id)}  ", f"{visit.began[:10]}: {head}")
+    if visit.words:
+        screen.hanging("    ", f'"{visit.words}"')
+    for said in filter(None, (visit.outcome, *visit.notes)):
         screen.hanging("    ", said)
 
 

@@ -13,13 +13,13 @@ from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from diagnose.errors import DiagnoseError
-from diagnose.web import drill_pages, history_pages, record_pages, start_pages, visit_pages
-from diagnose.web.desk import Ask, Desk
+from diagnose.web import exercise_pages, history_pages, record_pages, start_pages, visit_pages
+from diagnose.web.context import Ask, PageContext
 from diagnose.web.guard import Guard, RefusedRequest
 from diagnose.web.visits import NoVisit
 from diagnose.words import say
 
-Handler = Callable[[Desk, Ask], Response]
+Handler = Callable[[PageContext, Ask], Response]
 STATIC = Path(__file__).parent / "static"
 
 SHOWN: dict[str, Handler] = {
@@ -37,10 +37,10 @@ SHOWN: dict[str, Handler] = {
     "/visit/{name}/handover": record_pages.hand_over,
     "/takeover": record_pages.take_over_form,
     "/history": history_pages.search,
-    "/practice": drill_pages.lessons,
-    "/practice/{name}": drill_pages.drill,
-    "/practice/{name}/check/{check}": drill_pages.check,
-    "/practice/{name}/repair": drill_pages.repair,
+    "/practice": exercise_pages.lessons,
+    "/practice/{name}": exercise_pages.exercise,
+    "/practice/{name}/check/{check}": exercise_pages.check,
+    "/practice/{name}/repair": exercise_pages.repair,
 }
 SENT: dict[str, Handler] = {
     "/start": start_pages.begin,
@@ -48,18 +48,18 @@ SENT: dict[str, Handler] = {
     "/logout": start_pages.log_out,
     "/visit/{name}": visit_pages.send,
     "/takeover": record_pages.take_over,
-    "/practice": drill_pages.begin,
-    "/practice/{name}": drill_pages.send,
+    "/practice": exercise_pages.begin,
+    "/practice/{name}": exercise_pages.send,
 }
 
 
-def build(desk: Desk, local: bool) -> Guard:
+def build(context: PageContext, local: bool) -> Guard:
     """The application; `local` when only this machine may use it."""
     routes: list[BaseRoute] = [Mount("/static", StaticFiles(directory=STATIC))]
-    routes += [Route(path, _shown(desk, page), methods=["GET"]) for path, page in SHOWN.items()]
-    routes += [Route(path, _sent(desk, page), methods=["POST"]) for path, page in SENT.items()]
-    handlers = {HTTPException: _refused(desk), DiagnoseError: _trouble(desk), Exception: _unforeseen(desk)}
-    return Guard(Starlette(routes=routes, exception_handlers=handlers), desk.keeper, local)
+    routes += [Route(path, _shown(context, page), methods=["GET"]) for path, page in SHOWN.items()]
+    routes += [Route(path, _sent(context, page), methods=["POST"]) for path, page in SENT.items()]
+    handlers = {HTTPException: _refused(context), DiagnoseError: _trouble(context), Exception: _unforeseen(context)}
+    return Guard(Starlette(routes=routes, exception_handlers=handlers), context.keeper, local)
 
 
 def _ask(request: Request, form: FormData) -> Ask:
@@ -68,23 +68,23 @@ def _ask(request: Request, form: FormData) -> Ask:
     return Ask(request.path_params, request.query_params, form, session, address)
 
 
-def _shown(desk: Desk, page: Handler) -> Callable[[Request], object]:
+def _shown(context: PageContext, page: Handler) -> Callable[[Request], object]:
     async def show(request: Request) -> Response:
-        return await run_in_threadpool(page, desk, _ask(request, FormData()))
+        return await run_in_threadpool(page, context, _ask(request, FormData()))
 
     return show
 
 
-def _sent(desk: Desk, page: Handler) -> Callable[[Request], object]:
+def _sent(context: PageContext, page: Handler) -> Callable[[Request], object]:
     """A form: taken only with the token that a page of this very session carried."""
 
     async def take(request: Request) -> Response:
         _require_plain(request)
         async with request.form(max_files=1, max_fields=200) as form:
             ask = _ask(request, form)
-            if not desk.keeper.fits(ask.session, ask.text("token")):
+            if not context.keeper.fits(ask.session, ask.text("token")):
                 raise RefusedRequest(403, say("web.old_form"))
-            return await run_in_threadpool(page, desk, ask)
+            return await run_in_threadpool(page, context, ask)
 
     return take
 
@@ -96,34 +96,34 @@ def _require_plain(request: Request) -> None:
         raise RefusedRequest(415, say("web.strange_encoding"))
 
 
-def _refused(desk: Desk) -> Callable[[Request, Exception], Response]:
+def _refused(context: PageContext) -> Callable[[Request, Exception], Response]:
     """What these pages refuse, in their words; what only the framework does, in others of theirs."""
 
     def page(request: Request, error: Exception) -> Response:
         assert isinstance(error, HTTPException)
         says = error.detail if isinstance(error, RefusedRequest) else say("web.no_such_page")
-        return _error_page(desk, request, error.status_code, says)
+        return _error_page(context, request, error.status_code, says)
 
     return page
 
 
-def _trouble(desk: Desk) -> Callable[[Request, Exception], Response]:
+def _trouble(context: PageContext) -> Callable[[Request, Exception], Response]:
     def page(request: Request, error: Exception) -> Response:
         status = 404 if isinstance(error, NoVisit) else 422
-        return _error_page(desk, request, status, str(error))
+        return _error_page(context, request, status, str(error))
 
     return page
 
 
-def _unforeseen(desk: Desk) -> Callable[[Request, Exception], Response]:
+def _unforeseen(context: PageContext) -> Callable[[Request, Exception], Response]:
     """A mistake of the program: said plainly here, and in full where the server runs."""
 
     def page(request: Request, _: Exception) -> Response:
-        return _error_page(desk, request, 500, say("web.went_wrong"))
+        return _error_page(context, request, 500, say("web.went_wrong"))
 
     return page
 
 
-def _error_page(desk: Desk, request: Request, status: int, says: str) -> Response:
+def _error_page(context: PageContext, request: Request, status: int, says: str) -> Response:
     title = say("web.not_found") if status == 404 else say("web.not_possible")
-    return desk.page(_ask(request, FormData()), "error.html", status, title=title, says=says)
+    return context.page(_ask(request, FormData()), "error.html", status, title=title, says=says)

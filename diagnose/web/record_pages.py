@@ -16,7 +16,7 @@ from diagnose.present.times import times_of
 from diagnose.report import html, pdf, plain
 from diagnose.session.wording import places
 from diagnose.store.journal import MAX_BYTES, Recovered, read
-from diagnose.web.desk import Ask, Desk, to
+from diagnose.web.context import Ask, PageContext, to
 from diagnose.web.forms import LONGEST
 from diagnose.web.page import page_of
 from diagnose.web.visit_pages import Said
@@ -33,22 +33,22 @@ RECORD_POLICY = (
 )
 
 
-def records(desk: Desk, ask: Ask) -> Response:
+def records(context: PageContext, ask: Ask) -> Response:
     """What can be had of this visit, to look at and to keep."""
-    opened = desk.visits.open(ask.path["name"])
-    page = page_of(desk.visits.reasoner, opened, desk.visits.conclude(opened))
-    return desk.page(ask, "record.html", page=page, said=Said())
+    opened = context.visits.open(ask.path["name"])
+    page = page_of(context.visits.reasoner, opened, context.visits.conclude(opened))
+    return context.page(ask, "record.html", page=page, said=Said())
 
 
-def record(desk: Desk, ask: Ask) -> Response:
+def record(context: PageContext, ask: Ask) -> Response:
     """One version of the record in one format. Its page carries its style inside and runs no script."""
-    opened = desk.visits.open(ask.path["name"])
+    opened = context.visits.open(ask.path["name"])
     version, drawer = VERSIONS.get(ask.path["version"]), DRAWERS.get(ask.path["ending"])
     if version is None or drawer is None:
         raise VisitError(say("web.no_record"))
     kind, draw = drawer
-    conclusion, times = desk.visits.conclude(opened), times_of(opened.found.events, opened.found.times)
-    body = draw(build(desk.visits.reasoner, opened.session, conclusion, times, version))
+    conclusion, times = context.visits.conclude(opened), times_of(opened.found.events, opened.found.times)
+    body = draw(build(context.visits.reasoner, opened.session, conclusion, times, version))
     file = f"{opened.name}-{version}.{ask.path['ending']}"
     how = "inline" if ask.path["ending"] == "html" else "attachment"
     headers = {"Content-Security-Policy": RECORD_POLICY, "Content-Disposition": _named(how, file)}
@@ -60,33 +60,33 @@ def _named(how: str, file: str) -> str:
     return f'{how}; filename="{re.sub("[^A-Za-z0-9._-]", "_", file)}"'
 
 
-def hand_over(desk: Desk, ask: Ask) -> Response:
+def hand_over(context: PageContext, ask: Ask) -> Response:
     """The visit file itself, for somebody else. A damaged one has to be gone on with first."""
-    path = desk.visits.path(ask.path["name"])
+    path = context.visits.path(ask.path["name"])
     if damage := read(path).damage:
         raise VisitError(say("web.mend_first", damage=damage))
     headers = {"Content-Disposition": _named("attachment", path.name)}
     return Response(path.read_bytes(), media_type="application/octet-stream", headers=headers)
 
 
-def take_over_form(desk: Desk, ask: Ask) -> Response:
-    return _take_over_page(desk, ask, "")
+def take_over_form(context: PageContext, ask: Ask) -> Response:
+    return _take_over_page(context, ask, "")
 
 
-def _take_over_page(desk: Desk, ask: Ask, error: str) -> Response:
-    return desk.page(ask, "takeover.html", 422 if error else 200, places=places(), error=error, longest=LONGEST)
+def _take_over_page(context: PageContext, ask: Ask, error: str) -> Response:
+    return context.page(ask, "takeover.html", 422 if error else 200, places=places(), error=error, longest=LONGEST)
 
 
-def take_over(desk: Desk, ask: Ask) -> Response:
+def take_over(context: PageContext, ask: Ask) -> Response:
     """A visit file that somebody handed over; its answers are shown next, each to confirm or to correct."""
     if ask.text("role") not in places():
-        return _take_over_page(desk, ask, say("web.say_where"))
+        return _take_over_page(context, ask, say("web.say_where"))
     role: Role = "help_desk" if ask.text("role") == "help_desk" else "technician"
     setup, by = Setup(role, ask.text("role") == "electrician"), ask.text("by").strip()[:LONGEST]
     try:
-        name = desk.visits.take_over(_uploaded(ask.form), setup, by)
+        name = context.visits.take_over(_uploaded(ask.form), setup, by)
     except VisitError as error:
-        return _take_over_page(desk, ask, str(error))
+        return _take_over_page(context, ask, str(error))
     return to(f"/visit/{name}/answers")
 
 

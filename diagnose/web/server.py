@@ -9,7 +9,7 @@ import uvicorn
 
 from diagnose.errors import VisitError
 from diagnose.web.app import build
-from diagnose.web.desk import Desk
+from diagnose.web.context import PageContext
 from diagnose.web.punctual import Punctual
 from diagnose.words import say
 
@@ -37,10 +37,10 @@ def require_certificate(address: Address) -> None:
         raise VisitError(say("web.bad_certificate", file=address.certificate, why=why)) from error
 
 
-def serve(desk: Desk, address: Address) -> None:
+def serve(context: PageContext, address: Address) -> None:
     """Until Ctrl-C; says where. Raises VisitError when nobody can be served there."""
     config = uvicorn.Config(
-        build(desk, address.local),
+        build(context, address.local),
         log_level="warning",
         server_header=False,
         proxy_headers=False,

@@ -16,7 +16,7 @@ from diagnose.session.wording import places
 from diagnose.store.profiles import profile_facts
 from diagnose.store.visits import Listed
 from diagnose.store.visits import listing as all_visits
-from diagnose.web.desk import Ask, Desk, to
+from diagnose.web.context import Ask, PageContext, to
 from diagnose.web.forms import LONGEST
 from diagnose.words import say
 
@@ -36,16 +36,18 @@ class VisitRow:
     damage: str
 
 
-def listing(desk: Desk, ask: Ask) -> Response:
+def listing(context: PageContext, ask: Ask) -> Response:
     """Visits, newest first, a page at a time; only the files of the page are read unless words are searched for."""
     words = ask.query.get("q", "")[:LONGEST].casefold().split()
     number = ask.query.get("page", "1")
     first = ON_A_PAGE * (max(1, int(number)) - 1) if number.isascii() and number.isdigit() and len(number) < 6 else 0
-    rows = (_row(desk.kb, visit) for visit in all_visits(desk.visits.folder))
+    rows = (_row(context.kb, visit) for visit in all_visits(context.visits.folder))
     found = list(islice((r for r in rows if _fits(r, words)), first, first + ON_A_PAGE + 1))
     page = first // ON_A_PAGE + 1
     more = len(found) > ON_A_PAGE
-    return desk.page(ask, "list.html", rows=found[:ON_A_PAGE], query=ask.query.get("q", ""), number=page, more=more)
+    return context.page(
+        ask, "list.html", rows=found[:ON_A_PAGE], query=ask.query.get("q", ""), number=page, more=more
+    )
 
 
 def _row(kb: KnowledgeBase, visit: Listed) -> VisitRow:
@@ -58,23 +60,23 @@ def _fits(row: VisitRow, words: list[str]) -> bool:
     return all(word in text for word in words)
 
 
-def start(desk: Desk, ask: Ask) -> Response:
-    return _form(desk, ask, {"role": ask.query.get("role", "")}, (), "")
+def start(context: PageContext, ask: Ask) -> Response:
+    return _form(context, ask, {"role": ask.query.get("role", "")}, (), "")
 
 
-def _form(desk: Desk, ask: Ask, typed: Mapping[str, str], ticked: tuple[str, ...], error: str) -> Response:
+def _form(context: PageContext, ask: Ask, typed: Mapping[str, str], ticked: tuple[str, ...], error: str) -> Response:
     """The opening questions; what was chosen or typed before stays."""
-    words, kb = typed.get("words", ""), desk.kb
+    words, kb = typed.get("words", ""), context.kb
     matches = match_complaint(kb, words) if words.strip() else []
     rest = [c for c in by_commonness(kb) if c not in matches]
-    return desk.page(
+    return context.page(
         ask,
         "start.html",
         422 if error else 200,
         places=places(),
         devices=kb.devices,
         tools=kb.tools,
-        profiles=desk.profiles,
+        profiles=context.profiles,
         matches={c: kb.complaints[c].says for c in matches},
         rest={c: kb.complaints[c].says for c in rest},
         typed={"site": "", "role": "", "words": "", "complaint": "", "device": "", "place": "", **typed},
@@ -84,60 +86,60 @@ def _form(desk: Desk, ask: Ask, typed: Mapping[str, str], ticked: tuple[str, ...
     )
 
 
-def begin(desk: Desk, ask: Ask) -> Response:
+def begin(context: PageContext, ask: Ask) -> Response:
     """A new visit; or, when only words were given, the complaints that they sound like."""
     fields = {k: v[:LONGEST] for k, v in ask.fields().items()}
     ticked = (*ask.texts("sensor"), *ask.texts("missing"))
     if fields.get("do") == "match":
-        return _form(desk, ask, {**fields, "complaint": ""}, ticked, "")
-    if problem := _problem(desk, fields):
-        return _form(desk, ask, fields, ticked, problem)
+        return _form(context, ask, {**fields, "complaint": ""}, ticked, "")
+    if problem := _problem(context, fields):
+        return _form(context, ask, fields, ticked, problem)
     try:
-        event = _begin(desk, ask, fields)
-        return to(f"/visit/{desk.visits.begin(event)}")
+        event = _begin(context, ask, fields)
+        return to(f"/visit/{context.visits.begin(event)}")
     except SessionError as error:
-        return _form(desk, ask, fields, ticked, str(error))
+        return _form(context, ask, fields, ticked, str(error))
 
 
-def _problem(desk: Desk, fields: Mapping[str, str]) -> str:
+def _problem(context: PageContext, fields: Mapping[str, str]) -> str:
     if fields.get("role") not in places():
         return say("web.say_where")
-    if fields.get("complaint") not in desk.kb.complaints:
+    if fields.get("complaint") not in context.kb.complaints:
         return say("web.say_what")
     return ""
 
 
-def _begin(desk: Desk, ask: Ask, fields: Mapping[str, str]) -> Begin:
+def _begin(context: PageContext, ask: Ask, fields: Mapping[str, str]) -> Begin:
     role: Role = "help_desk" if fields["role"] == "help_desk" else "technician"
     missing = frozenset(ask.texts("missing"))
-    chosen = [desk.profiles.get(kind, {}).get(fields.get(name, ""), "") for kind, name in _PROFILES]
+    chosen = [context.profiles.get(kind, {}).get(fields.get(name, ""), "") for kind, name in _PROFILES]
     setup = Setup(
         role=role,
         electrician=fields["role"] == "electrician",
-        tools=frozenset(desk.kb.tools) - missing if missing else None,
-        devices=tuple(d for d in desk.kb.devices if d in ask.texts("sensor")),
+        tools=frozenset(context.kb.tools) - missing if missing else None,
+        devices=tuple(d for d in context.kb.devices if d in ask.texts("sensor")),
         profile=profile_facts(filter(None, chosen)),
     )
     site, words = fields.get("site", "").strip(), fields.get("words", "").strip()
-    return Begin(setup, fields["complaint"], words, site, desk.kb.digest, str(uuid4()))
+    return Begin(setup, fields["complaint"], words, site, context.kb.digest, str(uuid4()))
 
 
 _PROFILES = (("device", "device"), ("site", "place"))  # kind of profile -> name of its field
 
 
-def login(desk: Desk, ask: Ask) -> Response:
-    return to("/") if desk.keeper.knows(ask.session) else desk.page(ask, "login.html", error="")
+def login(context: PageContext, ask: Ask) -> Response:
+    return to("/") if context.keeper.knows(ask.session) else context.page(ask, "login.html", error="")
 
 
-def log_in(desk: Desk, ask: Ask) -> Response:
-    session = desk.keeper.login(ask.address, ask.text("password")) if desk.keeper.password else ""
+def log_in(context: PageContext, ask: Ask) -> Response:
+    session = context.keeper.login(ask.address, ask.text("password")) if context.keeper.password else ""
     if not session:
-        return desk.page(ask, "login.html", 401, error=say("web.wrong_password"))
+        return context.page(ask, "login.html", 401, error=say("web.wrong_password"))
     answer = to("/")
-    answer.headers["Set-Cookie"] = desk.keeper.cookie(session)
+    answer.headers["Set-Cookie"] = context.keeper.cookie(session)
     return answer
 
 
-def log_out(desk: Desk, ask: Ask) -> Response:
-    desk.keeper.logout(ask.session)
+def log_out(context: PageContext, ask: Ask) -> Response:
+    context.keeper.logout(ask.session)
     return to("/login")

@@ -17,7 +17,7 @@ from diagnose.present.sheet import sheet_of
 from diagnose.session.events import Event
 from diagnose.session.match import by_commonness
 from diagnose.web.conflict import Conflict, conflict_of
-from diagnose.web.desk import Ask, Desk, to
+from diagnose.web.context import Ask, PageContext, to
 from diagnose.web.forms import SentAgain, event_of, number_of
 from diagnose.web.page import page_of
 from diagnose.web.visits import Opened, Stale
@@ -37,48 +37,54 @@ class Said:
         return 409 if self.conflict else 422 if self.error or self.again else 200
 
 
-def visit(desk: Desk, ask: Ask) -> Response:
+def visit(context: PageContext, ask: Ask) -> Response:
     """The visit as it stands: the question, the proof that is owed, the conclusion or the end."""
-    return _visit_page(desk, ask, desk.visits.open(ask.path["name"]), Said())
+    return _visit_page(context, ask, context.visits.open(ask.path["name"]), Said())
 
 
-def _visit_page(desk: Desk, ask: Ask, opened: Opened, said: Said) -> Response:
+def _visit_page(context: PageContext, ask: Ask, opened: Opened, said: Said) -> Response:
     """Stop-work first; then the one thing that is to be done now."""
-    session, conclusion = opened.session, desk.visits.conclude(opened)
+    session, conclusion = opened.session, context.visits.conclude(opened)
     if session.outcome:
-        return _ended(desk, ask, opened, conclusion, said)
-    if owed := owed_of(desk.kb, session):
-        page = page_of(desk.visits.reasoner, opened, conclusion)
-        return desk.page(ask, "proof.html", said.status, page=page, said=said, owed=owed)
+        return _ended(context, ask, opened, conclusion, said)
+    if owed := owed_of(context.kb, session):
+        page = page_of(context.visits.reasoner, opened, conclusion)
+        return context.page(ask, "proof.html", said.status, page=page, said=said, owed=owed)
     if session.concluded or not conclusion.next.check:
-        return _concluded(desk, ask, opened, conclusion, said)
-    check = desk.kb.checks[conclusion.next.check]
-    return _question(desk, ask, opened, conclusion, check, said)
+        return _concluded(context, ask, opened, conclusion, said)
+    check = context.kb.checks[conclusion.next.check]
+    return _question(context, ask, opened, conclusion, check, said)
 
 
-def _ended(desk: Desk, ask: Ask, opened: Opened, conclusion: Conclusion, said: Said) -> Response:
-    session, reasoner = opened.session, desk.visits.reasoner
-    return desk.page(
+def _ended(context: PageContext, ask: Ask, opened: Opened, conclusion: Conclusion, said: Said) -> Response:
+    session, reasoner = opened.session, context.visits.reasoner
+    return context.page(
         ask,
         "ending.html",
         said.status,
         page=page_of(reasoner, opened, conclusion),
-        ending=ending_of(desk.kb, session),
+        ending=ending_of(context.kb, session),
         sheet=sheet_of(reasoner, session, conclusion) if session.outcome == "dispatched" else None,
         said=said,
     )
 
 
 def _question(
-    desk: Desk, ask: Ask, opened: Opened, conclusion: Conclusion, check: Check, said: Said, changing: bool = False
+    context: PageContext,
+    ask: Ask,
+    opened: Opened,
+    conclusion: Conclusion,
+    check: Check,
+    said: Said,
+    changing: bool = False,
 ) -> Response:
-    reasoner, help_ = desk.visits.reasoner, help_of(desk.kb, opened.session, check)
-    return desk.page(
+    reasoner, help_ = context.visits.reasoner, help_of(context.kb, opened.session, check)
+    return context.page(
         ask,
         "question.html",
         said.status,
         page=page_of(reasoner, opened, conclusion),
-        question=question_of(desk.kb, opened.session, check),
+        question=question_of(context.kb, opened.session, check),
         help=help_,
         picture=Markup(help_.picture),  # the knowledge check has found it safe to inline
         why=None if changing else why_of(reasoner, conclusion),
@@ -87,46 +93,46 @@ def _question(
     )
 
 
-def _concluded(desk: Desk, ask: Ask, opened: Opened, conclusion: Conclusion, said: Said) -> Response:
-    session, reasoner = opened.session, desk.visits.reasoner
-    return desk.page(
+def _concluded(context: PageContext, ask: Ask, opened: Opened, conclusion: Conclusion, said: Said) -> Response:
+    session, reasoner = opened.session, context.visits.reasoner
+    return context.page(
         ask,
         "conclusion.html",
         said.status,
         page=page_of(reasoner, opened, conclusion),
-        result=result_of(reasoner, session, conclusion, told_before(desk.kb, session)),
+        result=result_of(reasoner, session, conclusion, told_before(context.kb, session)),
         next=next_of(reasoner, session, conclusion),
         said=said,
     )
 
 
-def change(desk: Desk, ask: Ask) -> Response:
+def change(context: PageContext, ask: Ask) -> Response:
     """An earlier answer, to be given anew."""
-    opened = desk.visits.open(ask.path["name"])
+    opened = context.visits.open(ask.path["name"])
     answer = opened.session.answer(ask.path["check"])
     if answer is None:
         raise VisitError(say("web.no_answer"))
-    check = desk.kb.checks[answer.check]
-    return _question(desk, ask, opened, desk.visits.conclude(opened), check, Said(), changing=True)
+    check = context.kb.checks[answer.check]
+    return _question(context, ask, opened, context.visits.conclude(opened), check, Said(), changing=True)
 
 
-def send(desk: Desk, ask: Ask) -> Response:
+def send(context: PageContext, ask: Ask) -> Response:
     """A form of a visit: its event is on disk before the next page is shown."""
-    opened, form = desk.visits.open(ask.path["name"]), ask.fields()
+    opened, form = context.visits.open(ask.path["name"]), ask.fields()
     number = number_of(form)
     try:
-        event = event_of(desk.kb, opened.session, form)
-        desk.visits.send(opened.name, number, event)
+        event = event_of(context.kb, opened.session, form)
+        context.visits.send(opened.name, number, event)
     except Stale as stale:
-        return _conflict(desk, ask, stale.opened, number, event)
+        return _conflict(context, ask, stale.opened, number, event)
     except SentAgain as again:
         if number != opened.number:
-            return _conflict(desk, ask, opened, number, None)
-        return _give_again(desk, ask, opened, again)
+            return _conflict(context, ask, opened, number, None)
+        return _give_again(context, ask, opened, again)
     except SessionError as error:
         if number != opened.number:
-            return _conflict(desk, ask, opened, number, None)
-        return _visit_page(desk, ask, opened, Said(error=str(error)))
+            return _conflict(context, ask, opened, number, None)
+        return _visit_page(context, ask, opened, Said(error=str(error)))
     return to(_after(opened.name, form))
 
 
@@ -137,45 +143,45 @@ def _after(name: str, form: dict[str, str]) -> str:
     return f"/visit/{name}" + ("#next" if form.get("do") == "ticked" and form.get("result") != "fail" else "")
 
 
-def _conflict(desk: Desk, ask: Ask, opened: Opened, number: int, event: Event | None) -> Response:
-    conflict = conflict_of(desk.kb, opened, number, event, ask.fields())
-    return _visit_page(desk, ask, opened, Said(conflict=conflict))
+def _conflict(context: PageContext, ask: Ask, opened: Opened, number: int, event: Event | None) -> Response:
+    conflict = conflict_of(context.kb, opened, number, event, ask.fields())
+    return _visit_page(context, ask, opened, Said(conflict=conflict))
 
 
-def _give_again(desk: Desk, ask: Ask, opened: Opened, again: SentAgain) -> Response:
+def _give_again(context: PageContext, ask: Ask, opened: Opened, again: SentAgain) -> Response:
     """The same question once more, with what was typed and why it was not taken."""
-    conclusion, check = desk.visits.conclude(opened), desk.kb.checks[again.check]
+    conclusion, check = context.visits.conclude(opened), context.kb.checks[again.check]
     changing = again.check != conclusion.next.check
-    return _question(desk, ask, opened, conclusion, check, Said(again=again), changing)
+    return _question(context, ask, opened, conclusion, check, Said(again=again), changing)
 
 
-def answers(desk: Desk, ask: Ask) -> Response:
-    opened = desk.visits.open(ask.path["name"])
-    page = page_of(desk.visits.reasoner, opened, desk.visits.conclude(opened))
-    return desk.page(ask, "answers.html", page=page, said=Said())
+def answers(context: PageContext, ask: Ask) -> Response:
+    opened = context.visits.open(ask.path["name"])
+    page = page_of(context.visits.reasoner, opened, context.visits.conclude(opened))
+    return context.page(ask, "answers.html", page=page, said=Said())
 
 
-def complaint(desk: Desk, ask: Ask) -> Response:
-    opened = desk.visits.open(ask.path["name"])
-    page = page_of(desk.visits.reasoner, opened, desk.visits.conclude(opened))
-    names = {c: desk.kb.complaints[c].says for c in by_commonness(desk.kb)}
-    return desk.page(ask, "complaint.html", page=page, names=names, now=opened.session.complaint, said=Said())
+def complaint(context: PageContext, ask: Ask) -> Response:
+    opened = context.visits.open(ask.path["name"])
+    page = page_of(context.visits.reasoner, opened, context.visits.conclude(opened))
+    names = {c: context.kb.complaints[c].says for c in by_commonness(context.kb)}
+    return context.page(ask, "complaint.html", page=page, names=names, now=opened.session.complaint, said=Said())
 
 
-def likely(desk: Desk, ask: Ask) -> Response:
+def likely(context: PageContext, ask: Ask) -> Response:
     """What leads, and how it came to lead: weights of evidence, rules, calculations."""
-    opened = desk.visits.open(ask.path["name"])
-    conclusion, reasoner = desk.visits.conclude(opened), desk.visits.reasoner
+    opened = context.visits.open(ask.path["name"])
+    conclusion, reasoner = context.visits.conclude(opened), context.visits.reasoner
     page = page_of(reasoner, opened, conclusion)
     workings = workings_of(reasoner, opened.session, conclusion)
     why = why_of(reasoner, conclusion)
-    return desk.page(ask, "likely.html", page=page, workings=workings, why=why, said=Said())
+    return context.page(ask, "likely.html", page=page, workings=workings, why=why, said=Said())
 
 
-def sheet(desk: Desk, ask: Ask) -> Response:
+def sheet(context: PageContext, ask: Ask) -> Response:
     """What whoever is sent needs."""
-    opened = desk.visits.open(ask.path["name"])
-    conclusion, reasoner = desk.visits.conclude(opened), desk.visits.reasoner
+    opened = context.visits.open(ask.path["name"])
+    conclusion, reasoner = context.visits.conclude(opened), context.visits.reasoner
     page = page_of(reasoner, opened, conclusion)
     found = sheet_of(reasoner, opened.session, conclusion)
-    return desk.page(ask, "sheet.html", page=page, sheet=found, said=Said())
+    return context.page(ask, "sheet.html", page=page, sheet=found, said=Said())

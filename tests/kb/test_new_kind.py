@@ -33,7 +33,7 @@ from diagnose.terminal.reader import ScriptReader
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
 from diagnose.web.app import build
-from diagnose.web.desk import Desk
+from diagnose.web.context import PageContext
 from diagnose.web.guard import Doorkeeper
 from diagnose.web.visits import Visits
 from tests.pack.page import chromium, followed, opened
@@ -112,8 +112,8 @@ def test_what_is_proved_at_it_is_on_the_checklist(reasoner: Reasoner) -> None:
 
 
 def test_the_pages_offer_it_and_ask_its_checks(reasoner: Reasoner, tmp_path: Path) -> None:
-    desk = Desk(Visits(reasoner, tmp_path), Doorkeeper(), nothing)
-    tab = Tab(TestClient(build(desk, local=True), base_url=HOME))
+    context = PageContext(Visits(reasoner, tmp_path), Doorkeeper(), nothing)
+    tab = Tab(TestClient(build(context, local=True), base_url=HOME))
     assert SAYS in tab.open("/start").text
     tab.begin("stuck_open", sensor=KIND)
     asked: list[str] = []

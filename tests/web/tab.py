@@ -12,7 +12,7 @@ from diagnose.session.session import salvage
 from diagnose.session.state import Session
 from diagnose.store.journal import read
 from diagnose.web.app import build
-from diagnose.web.desk import Desk
+from diagnose.web.context import PageContext
 from diagnose.web.guard import Doorkeeper
 from diagnose.web.visits import Visits
 from tests.shipped import knowledge, quick
@@ -24,8 +24,8 @@ def nothing(_words: str, _place: str, _kind: str, _most: int) -> tuple[VisitReco
     return ()
 
 
-def desk(folder: Path, keeper: Doorkeeper | None = None, **more: object) -> Desk:
-    return Desk(Visits(quick(), folder), keeper or Doorkeeper(), nothing, **more)  # type: ignore[arg-type]
+def context(folder: Path, keeper: Doorkeeper | None = None, **more: object) -> PageContext:
+    return PageContext(Visits(quick(), folder), keeper or Doorkeeper(), nothing, **more)  # type: ignore[arg-type]
 
 
 @dataclass
@@ -95,7 +95,7 @@ class Tab:
 
 
 def client(folder: Path, **more: object) -> TestClient:
-    return TestClient(build(desk(folder, **more), local=True), base_url=HOME)  # type: ignore[arg-type]
+    return TestClient(build(context(folder, **more), local=True), base_url=HOME)  # type: ignore[arg-type]
 
 
 def tab(folder: Path) -> Tab:

@@ -23,7 +23,7 @@ from diagnose.store.journal import Journal
 from diagnose.web import guard, punctual, visits
 from diagnose.web.app import build
 from tests.shipped import knowledge
-from tests.web.tab import HOME, Form, Tab, client, desk, events_in, tab
+from tests.web.tab import HOME, Form, Tab, client, context, events_in, tab
 from tests.web.test_serve import options
 
 FORM = "application/x-www-form-urlencoded"
@@ -178,7 +178,7 @@ def test_a_body_that_never_comes_is_not_waited_for(tmp_path: Path, monkeypatch: 
 
     scope |= {"query_string": b"", "client": None, "root_path": "", "scheme": "http", "server": ("localhost", 80)}
     with ThreadPoolExecutor(1) as apart:  # the browser's tests keep a loop running in this thread
-        apart.submit(asyncio.run, build(desk(tmp_path), local=True)(scope, never, send)).result()
+        apart.submit(asyncio.run, build(context(tmp_path), local=True)(scope, never, send)).result()
     assert said[0]["status"] == 408
 
 
@@ -186,7 +186,7 @@ def test_a_body_that_never_comes_is_not_waited_for(tmp_path: Path, monkeypatch: 
 def port(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[int]:
     """Pages that allow few connections at once, and close silent ones soon."""
     monkeypatch.setattr(punctual, "REQUEST_WITHIN_S", 0.3)
-    app = build(desk(tmp_path), local=True)
+    app = build(context(tmp_path), local=True)
     config = uvicorn.Config(app, http=punctual.Punctual, limit_concurrency=5, log_level="error", lifespan="off")
     server = uvicorn.Server(config)
     with socket.create_server(("127.0.0.1", 0)) as door:

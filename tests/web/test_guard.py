@@ -9,7 +9,7 @@ from starlette.testclient import TestClient
 
 from diagnose.web.app import build
 from diagnose.web.guard import COOKIE, MOST_FORM, MOST_UPLOAD, TRIES, TRIES_IN_S, Doorkeeper, is_local
-from tests.web.tab import HOME, Tab, client, desk, tab
+from tests.web.tab import HOME, Tab, client, context, tab
 
 PASSWORD = "correct horse battery"
 
@@ -92,7 +92,7 @@ def test_headers_and_cookie(tmp_path: Path) -> None:
 
 
 def test_a_mistake_of_the_program_is_said_without_its_inside(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    served = TestClient(build(desk(tmp_path), local=True), base_url=HOME, raise_server_exceptions=False)
+    served = TestClient(build(context(tmp_path), local=True), base_url=HOME, raise_server_exceptions=False)
 
     def broken(*_: object) -> None:
         raise ZeroDivisionError("secret inside")
@@ -114,7 +114,7 @@ class Clock:
 
 def test_with_a_password_nothing_is_shown_without_it(tmp_path: Path) -> None:
     keeper = Doorkeeper(PASSWORD)
-    shown = Tab(TestClient(build(desk(tmp_path, keeper), local=False), base_url="http://192.0.2.7:8000"))
+    shown = Tab(TestClient(build(context(tmp_path, keeper), local=False), base_url="http://192.0.2.7:8000"))
     for path in ("/", "/start", "/visit/x", "/takeover", "/history", "/practice"):
         assert shown.open(path).address == "/login"
     assert shown.client.post("/start", data={}, follow_redirects=False).headers["location"] == "/login"
@@ -131,11 +131,11 @@ def test_with_a_password_nothing_is_shown_without_it(tmp_path: Path) -> None:
 
 
 def test_a_session_that_a_stranger_made_up_or_brought_along_is_no_login(tmp_path: Path) -> None:
-    served = TestClient(build(desk(tmp_path, Doorkeeper(PASSWORD)), local=False), base_url="http://192.0.2.7")
+    served = TestClient(build(context(tmp_path, Doorkeeper(PASSWORD)), local=False), base_url="http://192.0.2.7")
     served.cookies.set(COOKIE, "chosen-by-a-stranger")
     shown = Tab(served, "/login")
     shown.send(shown.forms()[-1], password=PASSWORD)
-    other = TestClient(build(desk(tmp_path, Doorkeeper(PASSWORD)), local=False), base_url="http://192.0.2.7")
+    other = TestClient(build(context(tmp_path, Doorkeeper(PASSWORD)), local=False), base_url="http://192.0.2.7")
     other.cookies.set(COOKIE, "chosen-by-a-stranger")
     assert Tab(other, "/").address == "/login"
 

@@ -10,10 +10,10 @@ from pathlib import Path
 import pytest
 
 from diagnose.practice.gate import Gate
-from diagnose.web.drills import Drills
+from diagnose.web.exercises import ExerciseFolder
 from tests.shipped import quick
 from tests.web.tab import Tab, client
-from tests.web.test_drills import fixed
+from tests.web.test_exercises import fixed
 
 TEMPLATES = Path(__file__).parents[2] / "diagnose" / "web" / "templates"
 UNLABELLED = ("hidden", "submit")
@@ -46,8 +46,8 @@ class Page(HTMLParser):
 
 def everywhere(folder: Path) -> Iterator[tuple[str, str]]:
     """(address, page) for every kind of page."""
-    drills = Drills(quick(), folder / "practice", _fixed)
-    shown = Tab(client(folder / "visits", drills=drills))
+    exercises = ExerciseFolder(quick(), folder / "practice", _fixed)
+    shown = Tab(client(folder / "visits", exercises=exercises))
     for path in ("/", "/start", "/takeover", "/history?q=x", "/practice", "/nowhere"):
         yield path, shown.open(path).text
     shown.begin(site="Yard")
@@ -68,11 +68,11 @@ def everywhere(folder: Path) -> Iterator[tuple[str, str]]:
     form = next(f for f in shown.forms() if f.fields.get("outcome") == "left_out")
     yield "ending", shown.send(form, reason="no part").text
     shown.open("/practice").send(next(f for f in shown.forms() if f.action == "/practice"), trainee="me", lesson="")
-    yield "drill", shown.text
-    drill = shown.address
+    yield "exercise", shown.text
+    opened = shown.address
     for part in ("/check/anyone_touched", "/repair"):
-        yield f"drill{part}", shown.open(drill + part).text
-    yield "debrief", shown.open(drill).do("finish").text
+        yield f"exercise{part}", shown.open(opened + part).text
+    yield "debrief", shown.open(opened).do("finish").text
 
 
 def _fixed(*_: object) -> Gate:

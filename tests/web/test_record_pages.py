@@ -123,9 +123,9 @@ def test_history_asks_what_the_form_says(tmp_path: Path) -> None:
     from starlette.testclient import TestClient
 
     from diagnose.web.app import build
-    from tests.web.tab import HOME, desk
+    from tests.web.tab import HOME, context
 
-    shown = Tab(TestClient(build(replace(desk(tmp_path), search=search), local=True), base_url=HOME))
+    shown = Tab(TestClient(build(replace(context(tmp_path), search=search), local=True), base_url=HOME))
     assert shown.open("/history").status == 200 and not asked
     shown.open("/history?q=wet+window&place=yard&kind=laser")
     assert asked == [("wet window", "yard", "laser", 51)]

@@ -22,7 +22,7 @@ from diagnose.session.events import Begin, Reply
 from diagnose.store.history.search import FolderSearch
 from diagnose.store.journal import Journal
 from diagnose.store.profiles import offered
-from diagnose.web.desk import Places, desk_of
+from diagnose.web.context import Places, context_of
 from diagnose.web.guard import Doorkeeper
 from tests.shipped import knowledge, reasoner
 
@@ -121,8 +121,10 @@ def test_history_takes_in_new_and_changed_visits_once(tmp_path: Path) -> None:
 
 
 def test_the_desk_has_everything(tmp_path: Path) -> None:
-    desk = desk_of(reasoner(), Doorkeeper(""), Places(tmp_path, tmp_path / "practice"), {})
-    assert desk.visits.folder == tmp_path and desk.kb.digest == knowledge().digest and not desk.keeper.password
+    context = context_of(reasoner(), Doorkeeper(""), Places(tmp_path, tmp_path / "practice"), {})
+    assert (
+        context.visits.folder == tmp_path and context.kb.digest == knowledge().digest and not context.keeper.password
+    )
 
 
 @pytest.mark.skipif(os.name != "posix", reason="signals")

@@ -14,8 +14,8 @@ from diagnose.core.rules import fixpoint
 from diagnose.model.history import VisitEnd, VisitRecord
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.web.app import build
-from diagnose.web.desk import Desk
-from diagnose.web.drills import Drills
+from diagnose.web.context import PageContext
+from diagnose.web.exercises import ExerciseFolder
 from diagnose.web.guard import Doorkeeper
 from diagnose.web.visits import Visits
 from tests.web.tab import HOME, Tab
@@ -83,11 +83,11 @@ PAST = VisitRecord(
 @pytest.fixture
 def visitor(pseudo_kb: KnowledgeBase, tmp_path: Path) -> Callable[..., Visitor]:
     reasoner = Reasoner(pseudo_kb, partial(fixpoint, pseudo_kb))
-    visits, drills = Visits(reasoner, tmp_path / "visits"), Drills(reasoner, tmp_path / "practice")
+    visits, exercises = Visits(reasoner, tmp_path / "visits"), ExerciseFolder(reasoner, tmp_path / "practice")
 
     def visitor(password: str = "") -> Visitor:
-        desk = Desk(visits, Doorkeeper(password), lambda *_: (PAST,), drills=drills)
-        return Visitor(TestClient(build(desk, local=True), base_url=HOME))
+        context = PageContext(visits, Doorkeeper(password), lambda *_: (PAST,), exercises=exercises)
+        return Visitor(TestClient(build(context, local=True), base_url=HOME))
 
     return visitor
 

@@ -16,8 +16,8 @@ from diagnose.session.state import Session
 from diagnose.store.journal import read
 from diagnose.store.profiles import offered
 from diagnose.web.app import build
-from diagnose.web.desk import Places, desk_of
-from diagnose.web.drills import Draw, Drills
+from diagnose.web.context import Places, context_of
+from diagnose.web.exercises import Draw, ExerciseFolder
 from diagnose.web.guard import Doorkeeper
 from tests.shipped import knowledge, reasoner
 
@@ -47,12 +47,12 @@ def served(folder: Path, password: str = "", draw: Draw | None = None) -> Iterat
     visits = folder / "visits"
     visits.mkdir(parents=True, exist_ok=True)
     places = Places(visits, folder / "practice", f"sqlite:///{folder / 'history.sqlite'}")
-    desk = desk_of(reasoner(), Doorkeeper(password), places, offered([]))
+    context = context_of(reasoner(), Doorkeeper(password), places, offered([]))
     if draw:
-        desk = replace(desk, drills=Drills(practice_reasoner(knowledge()), places.practice, draw))
+        context = replace(context, exercises=ExerciseFolder(practice_reasoner(knowledge()), places.practice, draw))
     with socket.socket() as door:
         door.bind(("127.0.0.1", 0))
-        server = uvicorn.Server(uvicorn.Config(build(desk, local=True), log_level="warning"))
+        server = uvicorn.Server(uvicorn.Config(build(context, local=True), log_level="warning"))
         thread = threading.Thread(target=server.run, kwargs={"sockets": [door]}, daemon=True)
         thread.start()
         until = time.monotonic() + READY_WITHIN_S

@@ -59,13 +59,13 @@ def test_several_calls_are_open_at_once_and_do_not_mix(opener: Opener, site: Sit
 
 
 def test_a_call_is_handed_over_and_gone_on_with(opener: Opener, site: Site, tmp_path: Path) -> None:
-    desk = opener()
-    name = begin(desk, "stuck_open", "help_desk", ["laser"], "invented car park")
+    context = opener()
+    name = begin(context, "stuck_open", "help_desk", ["laser"], "invented car park")
     for _ in range(4):
-        answer(desk, {"anyone_touched": "nobody", "gate_made_safe": "safe"}.get(asked(desk), "dont_know"))
-    desk.goto(f"/visit/{name}/answers")
-    with desk.expect_download() as download:
-        desk.get_by_role("link", name="Hand over").click()
+        answer(context, {"anyone_touched": "nobody", "gate_made_safe": "safe"}.get(asked(context), "dont_know"))
+    context.goto(f"/visit/{name}/answers")
+    with context.expect_download() as download:
+        context.get_by_role("link", name="Hand over").click()
     handed = tmp_path / "handed.visit"
     download.value.save_as(handed)
     gate = opener()

@@ -15,7 +15,7 @@ from diagnose.present.practice import Offered, complaint_of, offered_of, parts_o
 from diagnose.session.checklist import open_items
 from diagnose.session.session import conclude
 from diagnose.session.wording import answer_says
-from diagnose.web.drills import Drill
+from diagnose.web.exercises import OpenedExercise
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,24 +42,24 @@ class Stand:
     proved: tuple[tuple[str, str], ...]
 
 
-def stand_of(reasoner: Reasoner, drill: Drill, words: str) -> Stand:
-    kb, exercise = reasoner.kb, drill.exercise
+def stand_of(reasoner: Reasoner, opened: OpenedExercise, words: str) -> Stand:
+    kb, exercise = reasoner.kb, opened.exercise
     conclusion, session = conclude(reasoner, exercise.session), exercise.session
     moved = exercise.done[-1].move if exercise.done else None
-    told = coach.feedback(reasoner, *drill.stages[-2:]) if len(drill.stages) > 1 else None
-    hint = coach.hint(reasoner, drill.stages[-2], drill.lesson.hints)[1] if isinstance(moved, HintMove) else ""
+    told = coach.feedback(reasoner, *opened.stages[-2:]) if len(opened.stages) > 1 else None
+    hint = coach.hint(reasoner, opened.stages[-2], opened.lesson.hints)[1] if isinstance(moved, HintMove) else ""
     items = [] if session.pending or exercise.gate.truth else open_items(kb, session)
     return Stand(
-        name=drill.name,
-        number=drill.number,
-        lesson=drill.lesson.says,
-        trainee=drill.trainee,
+        name=opened.name,
+        number=opened.number,
+        lesson=opened.lesson.says,
+        trainee=opened.trainee,
         complaint=complaint_of(kb, exercise.gate),
         sensors=sensors_of(kb, exercise.gate),
         minutes=minutes(exercise.minutes),
         orders=orders_of(kb, conclusion),
         last=move_says(kb, moved) if moved and not hint else "",
-        results=_results(kb, drill),
+        results=_results(kb, opened),
         told=_told(kb, told) if told and not hint else (),
         hint=hint,
         answers=_answers(kb, exercise),
@@ -76,11 +76,11 @@ def _answers(kb: KnowledgeBase, exercise: Exercise) -> tuple[tuple[str, str], ..
     return tuple((kb.checks[a.check].ask, answer_says(kb.checks[a.check], a, role)) for a in given)
 
 
-def _results(kb: KnowledgeBase, drill: Drill) -> tuple[tuple[str, str], ...]:
+def _results(kb: KnowledgeBase, opened: OpenedExercise) -> tuple[tuple[str, str], ...]:
     """What the last move showed: answers that are new, or what the proof said."""
-    if len(drill.stages) < 2:
+    if len(opened.stages) < 2:
         return ()
-    return tuple((shown.asked, shown.said) for shown in shown_of(kb, *drill.stages[-2:]))
+    return tuple((shown.asked, shown.said) for shown in shown_of(kb, *opened.stages[-2:]))
 
 
 def _told(kb: KnowledgeBase, feedback: coach.Feedback) -> tuple[str, ...]:

@@ -28,7 +28,7 @@ Draw = Callable[[Reasoner, Progress, Lesson], Gate]
 
 
 @dataclass(frozen=True, slots=True)
-class Drill:
+class OpenedExercise:
     """One exercise; `stages` are the exercise before every move and after the last one."""
 
     name: str
@@ -47,16 +47,16 @@ class Drill:
         return len(self.recording.moves)
 
 
-class StaleDrill(DiagnoseError):
+class StaleExercise(DiagnoseError):
     """The exercise went on elsewhere since the form was drawn; nothing was changed."""
 
 
-class Drills:
+class ExerciseFolder:
     """The folder of exercises behind the pages. Safe to share between threads."""
 
     def __init__(self, reasoner: Reasoner, folder: Path, draw: Draw = drawn_for) -> None:
         self.reasoner, self._folder, self._draw = reasoner, folder, draw
-        self._ready: dict[str, Drill] = {}
+        self._ready: dict[str, OpenedExercise] = {}
         self._debriefs: dict[str, Debrief] = {}
         self._lock = threading.RLock()
 
@@ -78,7 +78,7 @@ class Drills:
         exercise_file.write_note(self._exercises, Started(name, known.trainee, chosen.id, ended=False))
         return name
 
-    def open(self, name: str) -> Drill:
+    def open(self, name: str) -> OpenedExercise:
         """Raises NoVisit, VisitError."""
         with self._lock:
             if name not in self._ready:
@@ -87,39 +87,39 @@ class Drills:
                 del self._ready[oldest]
             return self._ready[name]
 
-    def send(self, name: str, number: int, move: Move) -> Drill:
+    def send(self, name: str, number: int, move: Move) -> OpenedExercise:
         """The exercise after a move that is on disk; the same move in the same place counts once.
 
-        Raises StaleDrill, DiagnoseError; then nothing has changed.
+        Raises StaleExercise, DiagnoseError; then nothing has changed.
         """
         with self._lock:
-            drill = self.open(name)
-            if drill.number != number:
-                if drill.recording.moves[number : number + 1] == (move,):
-                    return drill
-                raise StaleDrill(say("web.exercise_went_on"))
-            after = advance(self.reasoner, drill.exercise, move)
-            recording = Recording(drill.recording.gate, (*drill.recording.moves, move))
+            opened = self.open(name)
+            if opened.number != number:
+                if opened.recording.moves[number : number + 1] == (move,):
+                    return opened
+                raise StaleExercise(say("web.exercise_went_on"))
+            after = advance(self.reasoner, opened.exercise, move)
+            recording = Recording(opened.recording.gate, (*opened.recording.moves, move))
             exercise_file.save(self._path(name), recording, self.reasoner.kb.digest)
-            self._ready[name] = replace(drill, recording=recording, stages=(*drill.stages, after))
+            self._ready[name] = replace(opened, recording=recording, stages=(*opened.stages, after))
             if after.ended:
                 self._remember(self._ready[name])
             return self._ready[name]
 
-    def debrief(self, drill: Drill) -> Debrief:
+    def debrief(self, opened: OpenedExercise) -> Debrief:
         """What came of an exercise that has ended."""
         with self._lock:
-            if drill.name not in self._debriefs:
-                self._debriefs = {drill.name: debrief(self.reasoner, drill.recording.gate, drill.recording.moves)}
-            return self._debriefs[drill.name]
+            if opened.name not in self._debriefs:
+                self._debriefs = {opened.name: debrief(self.reasoner, opened.recording.gate, opened.recording.moves)}
+            return self._debriefs[opened.name]
 
-    def _remember(self, drill: Drill) -> None:
+    def _remember(self, opened: OpenedExercise) -> None:
         """Into the trainee's progress, once."""
-        kb, gate = self.reasoner.kb, drill.recording.gate
-        done = worked(kb, gate, drill.lesson, drill.exercise, self.debrief(drill))
-        known, _ = progress_file.load(self._folder, drill.trainee)
+        kb, gate = self.reasoner.kb, opened.recording.gate
+        done = worked(kb, gate, opened.lesson, opened.exercise, self.debrief(opened))
+        known, _ = progress_file.load(self._folder, opened.trainee)
         progress_file.save(self._folder, known.after(done))
-        exercise_file.write_note(self._exercises, Started(drill.name, drill.trainee, drill.lesson.id, ended=True))
+        exercise_file.write_note(self._exercises, Started(opened.name, opened.trainee, opened.lesson.id, ended=True))
 
     @property
     def _exercises(self) -> Path:
@@ -128,7 +128,7 @@ class Drills:
     def _path(self, name: str) -> Path:
         return self._exercises / f"{name}.json"
 
-    def _loaded(self, name: str) -> Drill:
+    def _loaded(self, name: str) -> OpenedExercise:
         if name not in exercise_file.noted(self._exercises):
             raise NoVisit(say("web.no_exercise"))
         started = exercise_file.read_note(self._exercises, name)
@@ -136,4 +136,4 @@ class Drills:
         stages = [begin(self.reasoner, recording.gate)]
         for move in recording.moves:
             stages.append(advance(self.reasoner, stages[-1], move))
-        return Drill(name, started.trainee, LESSONS.get(started.lesson, LADDER[0]), recording, tuple(stages))
+        return OpenedExercise(name, started.trainee, LESSONS.get(started.lesson, LADDER[0]), recording, tuple(stages))

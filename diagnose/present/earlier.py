@@ -8,7 +8,7 @@ from diagnose.words import say
 
 
 @dataclass(frozen=True, slots=True)
-class Past:
+class EarlierVisit:
     """`began` is an ISO 8601 time; `outcome` '' where it is not known; `notes` what was done and noted."""
 
     id: str
@@ -23,9 +23,9 @@ class Past:
     notes: tuple[str, ...]
 
 
-def past_of(kb: KnowledgeBase, record: VisitRecord) -> Past:
+def earlier_visit_of(kb: KnowledgeBase, record: VisitRecord) -> EarlierVisit:
     known, outcome = kb.complaints.get(record.complaint), record.outcome
-    return Past(
+    return EarlierVisit(
         id=record.id,
         began=record.began,
         site=record.site,

@@ -17,10 +17,10 @@ from diagnose.practice.progress import Progress
 from diagnose.session.checklist import open_items
 from diagnose.session.session import conclude
 from diagnose.web.app import build
-from diagnose.web.drill_forms import move_of
-from diagnose.web.drills import Drills, StaleDrill
+from diagnose.web.exercise_forms import move_of
+from diagnose.web.exercises import ExerciseFolder, StaleExercise
 from tests.shipped import knowledge, quick
-from tests.web.tab import HOME, Tab, desk
+from tests.web.tab import HOME, Tab, context
 
 
 @cache
@@ -34,16 +34,16 @@ def fixed(*_: object) -> Gate:
 
 
 @pytest.fixture
-def drills(tmp_path: Path) -> Drills:
-    return Drills(quick(), tmp_path / "practice", fixed)
+def exercises(tmp_path: Path) -> ExerciseFolder:
+    return ExerciseFolder(quick(), tmp_path / "practice", fixed)
 
 
-def tab(tmp_path: Path, drills: Drills) -> Tab:
-    return Tab(TestClient(build(desk(tmp_path, drills=drills), local=True), base_url=HOME))
+def tab(tmp_path: Path, exercises: ExerciseFolder) -> Tab:
+    return Tab(TestClient(build(context(tmp_path, exercises=exercises), local=True), base_url=HOME))
 
 
-def begun(tmp_path: Path, drills: Drills, trainee: str = "New hire") -> Tab:
-    shown = tab(tmp_path, drills).open("/practice")
+def begun(tmp_path: Path, exercises: ExerciseFolder, trainee: str = "New hire") -> Tab:
+    shown = tab(tmp_path, exercises).open("/practice")
     form = next(f for f in shown.forms() if f.action == "/practice")
     return shown.send(form, trainee=trainee, lesson="first_steps")
 
@@ -82,8 +82,8 @@ def next_move(exercise: Exercise) -> Move:
 SCORED = [c.id for c in knowledge().checks.values() if c.finding]
 
 
-def test_a_whole_exercise_is_the_same_as_its_moves(tmp_path: Path, drills: Drills) -> None:
-    shown = begun(tmp_path, drills)
+def test_a_whole_exercise_is_the_same_as_its_moves(tmp_path: Path, exercises: ExerciseFolder) -> None:
+    shown = begun(tmp_path, exercises)
     name = shown.address.split("/")[2]
     moves: list[Move] = [HintMove()]
     sent(shown, moves[0])
@@ -94,31 +94,33 @@ def test_a_whole_exercise_is_the_same_as_its_moves(tmp_path: Path, drills: Drill
         exercise = advance(quick(), exercise, moves[-1])
         sent(shown, moves[-1])
         assert shown.status == 200, shown.text
-        assert drills.open(name).exercise == exercise and drills.open(name).recording.moves == tuple(moves)
+        assert exercises.open(name).exercise == exercise and exercises.open(name).recording.moves == tuple(moves)
         assert len(moves) < 60
     assert exercise.ended == "solved" and "Debrief" in shown.text and "Solved, proved" in shown.text
     known, _ = progress_file.load(tmp_path / "practice", "new HIRE")
     assert len(known.worked) == 1 and known.worked[0].ended == "solved"
-    again = Drills(quick(), tmp_path / "practice", fixed)  # the server starts anew
+    again = ExerciseFolder(quick(), tmp_path / "practice", fixed)  # the server starts anew
     assert again.open(name).exercise == exercise
     assert "ended: debrief" in tab(tmp_path, again).open("/practice").text
 
 
-def test_a_move_sent_twice_counts_once_and_a_stale_one_not_at_all(tmp_path: Path, drills: Drills) -> None:
-    shown = begun(tmp_path, drills)
+def test_a_move_sent_twice_counts_once_and_a_stale_one_not_at_all(tmp_path: Path, exercises: ExerciseFolder) -> None:
+    shown = begun(tmp_path, exercises)
     name, form = shown.address.split("/")[2], shown.form("hint")
     shown.send(form)
     shown.send(form)
-    assert shown.status == 200 and drills.open(name).number == 1
+    assert shown.status == 200 and exercises.open(name).number == 1
     finish = {**form.fields, "do": "finish"}
     answer = shown.client.post(form.action, data=finish)
-    assert answer.status_code == 409 and "went on elsewhere" in answer.text and drills.open(name).number == 1
-    with pytest.raises(StaleDrill):
-        drills.send(name, 5, HintMove())
+    assert answer.status_code == 409 and "went on elsewhere" in answer.text and exercises.open(name).number == 1
+    with pytest.raises(StaleExercise):
+        exercises.send(name, 5, HintMove())
 
 
-def test_an_unsafe_step_ends_the_exercise_where_it_cannot_be_missed(tmp_path: Path, drills: Drills) -> None:
-    shown = begun(tmp_path, drills)
+def test_an_unsafe_step_ends_the_exercise_where_it_cannot_be_missed(
+    tmp_path: Path, exercises: ExerciseFolder
+) -> None:
+    shown = begun(tmp_path, exercises)
     electrician = next(c for c in knowledge().causes.values() if c.remedy.who == "electrician" and not c.devices)
     shown.open(f"{shown.address}/repair").do("repair", cause=electrician.id)
     assert 'class="stop" role="alert"' in shown.text and "UNSAFE" in shown.text and "Debrief: 0 of 100" in shown.text
@@ -126,7 +128,7 @@ def test_an_unsafe_step_ends_the_exercise_where_it_cannot_be_missed(tmp_path: Pa
     assert [w.ended for w in known.worked] == ["unsafe"]
 
 
-def test_what_is_no_move_changes_nothing(tmp_path: Path, drills: Drills) -> None:
+def test_what_is_no_move_changes_nothing(tmp_path: Path, exercises: ExerciseFolder) -> None:
     kb = knowledge()
     for form in ({}, {"do": "x"}, {"do": "look", "check": "none"}, {"do": "repair"}, {"do": "repair", "cause": "x"}):
         with pytest.raises(SessionError):
@@ -138,30 +140,32 @@ def test_what_is_no_move_changes_nothing(tmp_path: Path, drills: Drills) -> None
     assert move_of(kb, {"do": "repair", "cause": cause, "suspect_1": cause, "percent_1": "12,5 %"}) == RepairMove(
         (cause,), ((cause, 0.125),)
     )
-    shown = begun(tmp_path, drills)
+    shown = begun(tmp_path, exercises)
     before = shown.address
     answer = shown.client.post(before, data={**shown.form("finish").fields, "do": "prove"})
     assert answer.status_code == 422 and "no repair is waiting" in answer.text
-    assert drills.open(before.split("/")[2]).number == 0
+    assert exercises.open(before.split("/")[2]).number == 0
     assert shown.open(f"{before}/check/no_such_check").status == 422
 
 
-def test_names_are_looked_up_and_trainees_named_properly(tmp_path: Path, drills: Drills) -> None:
-    shown = begun(tmp_path, drills, trainee="<b>\u202e</b>")
+def test_names_are_looked_up_and_trainees_named_properly(tmp_path: Path, exercises: ExerciseFolder) -> None:
+    shown = begun(tmp_path, exercises, trainee="<b>\u202e</b>")
     assert shown.status == 422 and "printable" in shown.text
-    assert begun(tmp_path, drills, trainee="<b>Mallory</b>").status == 200
-    listed = tab(tmp_path, drills).open("/practice").text
+    assert begun(tmp_path, exercises, trainee="<b>Mallory</b>").status == 200
+    listed = tab(tmp_path, exercises).open("/practice").text
     assert "&lt;b&gt;Mallory" in listed and "<b>Mallory" not in listed
     for name in ("..%2f..%2fx", "x", "%00", "*"):
         assert shown.open(f"/practice/{name}").status == 404
-    assert Tab(TestClient(build(desk(tmp_path), local=True), base_url=HOME), "/practice").status == 422
+    assert Tab(TestClient(build(context(tmp_path), local=True), base_url=HOME), "/practice").status == 422
 
 
-def test_an_exercise_whose_note_cannot_be_read_does_not_hide_the_others(tmp_path: Path, drills: Drills) -> None:
-    assert begun(tmp_path, drills, trainee="Mallory").status == 200
+def test_an_exercise_whose_note_cannot_be_read_does_not_hide_the_others(
+    tmp_path: Path, exercises: ExerciseFolder
+) -> None:
+    assert begun(tmp_path, exercises, trainee="Mallory").status == 200
     (note,) = tmp_path.rglob("*.started")
     note.with_name("20990101-000000-x.started").write_text("{")
-    listed = tab(tmp_path, drills).open("/practice")
+    listed = tab(tmp_path, exercises).open("/practice")
     assert listed.status == 200 and "Mallory" in listed.text
 
 
@@ -169,5 +173,5 @@ def test_a_gate_that_cannot_be_drawn_is_said(tmp_path: Path) -> None:
     def none(*_: object) -> Gate:
         raise DiagnoseError("no cause here is of that family")
 
-    drills = Drills(quick(), tmp_path / "practice", none)
-    assert begun(tmp_path, drills).status == 422
+    exercises = ExerciseFolder(quick(), tmp_path / "practice", none)
+    assert begun(tmp_path, exercises).status == 422

@@ -18,7 +18,7 @@ from diagnose.practice.lessons import practice_reasoner
 from diagnose.present.clean import clean
 from diagnose.present.times import in_words
 from diagnose.store.history.search import FolderSearch
-from diagnose.web.drills import Drills
+from diagnose.web.exercises import ExerciseFolder
 from diagnose.web.guard import Doorkeeper
 from diagnose.web.visits import Visits
 from diagnose.words import say, spoken
@@ -50,14 +50,14 @@ class Ask:
 
 
 @dataclass(frozen=True, slots=True)
-class Desk:
+class PageContext:
     """`profiles` maps what a form may choose to the profile that is meant, by kind; `search` looks in the history."""
 
     visits: Visits
     keeper: Doorkeeper
     search: Search
     profiles: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
-    drills: Drills | None = None
+    exercises: ExerciseFolder | None = None
 
     @property
     def kb(self) -> KnowledgeBase:
@@ -82,13 +82,13 @@ class Places:
     database: str = ""
 
 
-def desk_of(
+def context_of(
     reasoner: Reasoner, keeper: Doorkeeper, places: Places, profiles: Mapping[str, Mapping[str, str]]
-) -> Desk:
+) -> PageContext:
     """Everything the pages need."""
     search = FolderSearch(reasoner.kb, places.visits, places.database)
-    drills = Drills(practice_reasoner(reasoner.kb), places.practice)
-    return Desk(Visits(reasoner, places.visits), keeper, search, profiles, drills)
+    exercises = ExerciseFolder(practice_reasoner(reasoner.kb), places.practice)
+    return PageContext(Visits(reasoner, places.visits), keeper, search, profiles, exercises)
 
 
 def to(address: str) -> RedirectResponse:

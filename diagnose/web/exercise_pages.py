@@ -1,0 +1,98 @@
+"""Practice in the browser: choose a lesson, look, say what to expect, repair, prove, debrief."""
+
+from starlette.responses import Response
+
+from diagnose.errors import DiagnoseError, SessionError, VisitError
+from diagnose.practice.exercise import offered
+from diagnose.practice.ladder import LADDER
+from diagnose.practice.moves import HintMove
+from diagnose.present.debrief import review_of
+from diagnose.present.practice import asked_of, causes_of
+from diagnose.session.session import conclude
+from diagnose.web import exercise_view
+from diagnose.web.context import Ask, PageContext, to
+from diagnose.web.exercise_forms import SUSPECTS, move_of
+from diagnose.web.exercises import ExerciseFolder, OpenedExercise, StaleExercise
+from diagnose.web.forms import number_of
+from diagnose.words import say
+
+
+def _exercises(context: PageContext) -> ExerciseFolder:
+    if context.exercises is None:
+        raise VisitError(say("web.no_practice"))
+    return context.exercises
+
+
+def lessons(context: PageContext, ask: Ask) -> Response:
+    return _lessons(context, ask, "", "me")
+
+
+def _lessons(context: PageContext, ask: Ask, error: str, trainee: str) -> Response:
+    started = _exercises(context).started()
+    says = {lesson.id: lesson.says for lesson in LADDER}
+    status = 422 if error else 200
+    return context.page(ask, "lessons.html", status, lessons=says, started=started, error=error, trainee=trainee)
+
+
+def begin(context: PageContext, ask: Ask) -> Response:
+    """A new gate for a trainee."""
+    trainee = ask.text("trainee")
+    try:
+        name = _exercises(context).begin(trainee, ask.text("lesson"))
+    except VisitError as error:
+        return _lessons(context, ask, str(error), trainee)
+    return to(f"/practice/{name}")
+
+
+def exercise(context: PageContext, ask: Ask) -> Response:
+    """Where the exercise stands; the debrief once it has ended."""
+    return _page(context, ask, _exercises(context).open(ask.path["name"]), "")
+
+
+def _page(context: PageContext, ask: Ask, opened: OpenedExercise, error: str, status: int = 200) -> Response:
+    exercises, words = _exercises(context), ask.query.get("q", "")[:200]
+    if opened.exercise.ended:
+        review = review_of(context.kb, opened.recording.gate.truth, opened.exercise, exercises.debrief(opened))
+        return context.page(ask, "debrief.html", status, review=review, lesson=opened.lesson.says)
+    stand = exercise_view.stand_of(exercises.reasoner, opened, words)
+    return context.page(
+        ask, "exercise.html", status, stand=stand, words=words, error=error, hints=opened.lesson.hints
+    )
+
+
+def check(context: PageContext, ask: Ask) -> Response:
+    """A check before it is done: what do you expect, and what do you hold likely?"""
+    exercises = _exercises(context)
+    opened = exercises.open(ask.path["name"])
+    conclusion = conclude(exercises.reasoner, opened.exercise.session)
+    chosen = next((c for c in offered(context.kb, conclusion, opened.exercise) if c.id == ask.path["check"]), None)
+    if chosen is None:
+        raise VisitError(say("practice.no_sense"))
+    causes = causes_of(context.kb, conclusion.belief.network.causes)
+    asked = asked_of(context.kb, chosen)
+    return context.page(ask, "look.html", opened=opened, asked=asked, causes=causes, rows=range(1, SUSPECTS + 1))
+
+
+def repair(context: PageContext, ask: Ask) -> Response:
+    exercises = _exercises(context)
+    opened = exercises.open(ask.path["name"])
+    conclusion = conclude(exercises.reasoner, opened.exercise.session)
+    causes = causes_of(context.kb, conclusion.belief.network.causes)
+    return context.page(ask, "mend.html", opened=opened, causes=causes, rows=range(1, SUSPECTS + 1))
+
+
+def send(context: PageContext, ask: Ask) -> Response:
+    """A move: on disk before the next page is shown."""
+    exercises, form = _exercises(context), ask.fields()
+    opened = exercises.open(ask.path["name"])
+    number = number_of(form)
+    try:
+        move = move_of(context.kb, form)
+        if isinstance(move, HintMove) and not opened.lesson.hints:
+            raise SessionError(say("practice.no_hints"))
+        exercises.send(opened.name, number, move)
+    except StaleExercise as error:
+        return _page(context, ask, exercises.open(opened.name), str(error), 409)
+    except DiagnoseError as error:
+        return _page(context, ask, opened, str(error), 422)
+    return to(f"/practice/{opened.name}")
