@@ -44,8 +44,8 @@ def test_close_to_the_exact_optimum(capsys: pytest.CaptureFixture[str]) -> None:
     tightened: mean <= 1.5 %, p95 <= 5 %, worst <= 15 %. Measured: 1.0 %, 3.9 %, 5.7 %; the baselines in the same
     run 13 % (no questions) and 42 % (information per minute, first 40 problems).
     """
-    ours = gaps("tool, minutes only", 200)
-    no_questions, information = gaps("no checks", 200), gaps("entropy per minute", 40)
+    ours = gaps("minutes_only", 200)
+    no_questions, information = gaps("no_checks", 200), gaps("entropy", 40)
     with capsys.disabled():
         for name, gap in (("ours", ours), ("no questions", no_questions), ("information", information)):
             print(

@@ -137,7 +137,7 @@ def test_one_row_of_a_clock_that_was_not_set_does_not_stretch_the_log_over_decad
     path.write_text("\n".join(["time,event", "2000-01-01 00:00:07,trip", *rows]))
     with (
         within(5),
-        pytest.raises(TripLogError, match="from 1999-12-31 to 2026-03-28, more than 5 years: a wrong date"),
+        pytest.raises(TripLogError, match="from 2000-01-01 to 2026-03-28, more than 5 years: a wrong date"),
     ):
         a_log(path)
     path.write_text("\n".join(["time,event", "2021-05-01 00:00:07,trip", *rows]))

@@ -104,7 +104,7 @@ def test_the_history_moves_by_file(desk: Desk, tmp_path: Path) -> None:
     assert desk.moved(terminal.export, tmp_path / "all.jsonl").startswith("One visit written to")
     desk.kept.save(record("v1", changed=at(9000)))
     assert desk.moved(terminal.import_, tmp_path / "all.jsonl").startswith("0 visits taken from")
-    assert desk.moved(terminal.backup, tmp_path / "copy.db").startswith("one visit copied to")
+    assert desk.moved(terminal.backup, tmp_path / "copy.db").startswith("One visit copied to")
     with History(str(tmp_path / "copy.db")) as copy:
         assert copy.search() == desk.kept.search()
 
