@@ -3,8 +3,13 @@
 import os
 
 import pytest
+from hypothesis import settings
 
+pytest_plugins = ("tests.chromium",)
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # else two processes take more threads than there are cores
+
+settings.register_profile("untimed", deadline=None)  # a loaded machine makes no test fail
+settings.load_profile("untimed")
 
 PROCESSES = 2
 ONE_PROCESS = ("tests/cards/",)  # whose files share what takes long to make

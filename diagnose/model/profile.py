@@ -41,6 +41,14 @@ PROFILE_FACTS: Mapping[str, str | tuple[str, ...]] = {
     "site.mount_height_m": "m",
     "site.neighbour_scanner": ("yes", "no"),
 }
+# Numbers that profiles of the former version may hold. Nothing asks for them or reasons with them.
+FORMER_FACTS = (
+    "device.angular_step_deg",
+    "device.range_m",
+    "device.reflectance_min_percent",
+    "device.ip",
+    "site.gate_speed",
+)
 
 
 @dataclass(frozen=True, slots=True)

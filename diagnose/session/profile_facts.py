@@ -3,7 +3,7 @@
 import math
 from typing import Any
 
-from diagnose.model.profile import PROFILE_FACTS
+from diagnose.model.profile import FORMER_FACTS, PROFILE_FACTS
 from diagnose.words import say
 
 LAMP = "lamp."  # 'lamp.detection' says in words what that lamp of this device looks like
@@ -23,6 +23,8 @@ def fact_problem(name: str, value: Any) -> str:
     """What is wrong with one profile fact, or ''."""
     if name.startswith(LAMP):
         return "" if isinstance(value, str) else say("session.fact_text", name=name)
+    if name in FORMER_FACTS and is_number(value):
+        return ""
     allowed = PROFILE_FACTS.get(name)
     if allowed is None:
         return say("session.no_fact", name=name, known=", ".join(PROFILE_FACTS))

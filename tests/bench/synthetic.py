@@ -14,7 +14,7 @@ import numpy as np
 import yaml
 
 from diagnose.kb.domain import answers_of
-from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Rule, Strength, Then
+from diagnose.model.knowledge import Cause, Check, Finding, KnowledgeBase, Rule, Strength, Then
 
 PER_CAUSE = 1.5
 ENTRIES = 500
@@ -31,8 +31,9 @@ def synthetic(shipped: KnowledgeBase, causes: int, seed: int = 1) -> KnowledgeBa
     checks = {f"check_{i}": models[m] for i, m in enumerate(drawn)}
     signs = _signs(causes, {name: bearing[m.id] for name, m in checks.items()}, rng)
     copies = {name: _check(name, model) for name, model in checks.items()}
-    made_safe = shipped.checks[shipped.settings.made_safe_check]
-    copies[made_safe.id] = replace(made_safe, only_if={}, needs=(), picture="")
+    log = shipped.trip_log
+    for name in (shipped.settings.made_safe_check, log.when, log.compared, log.outlasts_rain.check):
+        copies[name] = replace(shipped.checks[name], only_if={}, needs=(), picture="", finding=None)
     originals = list(shipped.causes.values())
     return replace(
         shipped,
@@ -43,7 +44,8 @@ def synthetic(shipped: KnowledgeBase, causes: int, seed: int = 1) -> KnowledgeBa
         rules=_rules(list(shipped.rules.values()), list(copies.values()), rng),
         calculations={},
         pictures={},
-        settings=replace(shipped.settings, opening=(), outside_cause="cause_0"),
+        settings=replace(shipped.settings, opening=(), outside_cause="cause_0", designed_cause="cause_1"),
+        trip_log=replace(log, patterns={name: replace(p, causes=()) for name, p in log.patterns.items()}),
     )
 
 
@@ -85,7 +87,7 @@ def write(kb: KnowledgeBase, folder: Path) -> None:
     """The knowledge as a folder of YAML files, none with more than `ENTRIES` entries."""
     folder.mkdir(parents=True, exist_ok=True)
     for section in fields(kb):
-        if section.name not in ("digest", "findings", "pictures"):
+        if section.name not in ("digest", "findings", "pictures", "subjects"):  # without subjects no layout
             items = list(_plain(getattr(kb, section.name)).items())
             for start in range(0, len(items), ENTRIES):
                 body = {section.name: dict(items[start : start + ENTRIES])}
@@ -94,10 +96,11 @@ def write(kb: KnowledgeBase, folder: Path) -> None:
 
 
 def _plain(value: Any) -> Any:
-    """Records as mappings of what differs from the defaults; an entry's id is its key."""
+    """Records as mappings of what differs from the defaults; an entry's id is its key, a finding's check too."""
     if is_dataclass(value):
         given = {f.name: getattr(value, f.name) for f in fields(value) if not _default(f, getattr(value, f.name))}
-        return {name: _plain(v) for name, v in given.items() if name not in ("id", "check", "fact")}
+        told = ("id", "check", "fact") if isinstance(value, Finding) else ("id",)
+        return {name: _plain(v) for name, v in given.items() if name not in told}
     if isinstance(value, Mapping):
         return {k: _plain(v) for k, v in value.items() if v is not None}
     return [_plain(v) for v in value] if isinstance(value, tuple) else value

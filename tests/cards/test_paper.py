@@ -1,12 +1,12 @@
 """A card on paper: pages, widths, what a browser and a PDF make of it, and texts that mean harm."""
 
-import shutil
 from dataclasses import fields, is_dataclass, replace
 from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 import pytest
+from playwright.sync_api import Browser
 from pypdf import PageObject, PdfReader
 
 from diagnose.cards.card import Card
@@ -17,7 +17,6 @@ from diagnose.report.card_widths import WIDTHS, width, wrap
 from tests import shipped
 from tests.cards.made import SAMPLE, grown, grown_anew
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 HOSTILE = '<script>alert(1)</script> & "x" \x1b[31m\u202e' + "endless" * 60
 
 
@@ -135,21 +134,17 @@ def test_a_cause_s_cautions_and_licence_come_before_its_test() -> None:
         assert ("licensed electrician" in said[at + 2]) is box.licensed
 
 
-@pytest.mark.skipif(CHROMIUM is None, reason="no chromium binary on this machine")
 @pytest.mark.parametrize(("paper", "pages"), [("a4", 2), ("letter", 1)])
-def test_browser_prints_it_on_as_many_pages_and_nothing_runs_over(paper: str, pages: int, tmp_path: Path) -> None:
-    from playwright.sync_api import sync_playwright
-
+def test_browser_prints_it_on_as_many_pages_and_nothing_runs_over(
+    browser: Browser, paper: str, pages: int, tmp_path: Path
+) -> None:
     layout = lay_out(grown("ghost_opening", "laser", paper, pages)[2], paper)
     path = tmp_path / "card.html"
     path.write_bytes(card_html.render([layout]))
-    with sync_playwright() as driver:
-        browser = driver.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        page = browser.new_page()
-        page.goto(path.as_uri())
-        over = page.evaluate(OVER)
-        printed = page.pdf(prefer_css_page_size=True)
-        browser.close()
+    page = browser.new_page()
+    page.goto(path.as_uri())
+    over, printed = page.evaluate(OVER), page.pdf(prefer_css_page_size=True)
+    page.close()
     assert over == []
     found = PdfReader(BytesIO(printed)).pages
     assert len(found) == len(layout.sheets) <= pages

@@ -138,7 +138,7 @@ def test_the_terminal_and_the_history(text: str, home: Path, capsys: pytest.Capt
     said(capsys, "list", *place)
     json.loads(said(capsys, "show", "--json", *place).encode("ascii"))
     kept = ("--database", str(home / "h.db"))
-    assert "left out of service" in said(capsys, "history", *place, *kept)
+    assert "not in service" in said(capsys, "history", *place, *kept)
     said(capsys, "history", "--export", str(home / "out.jsonl"), *place, *kept)
     lines = (home / "out.jsonl").read_bytes().split(b"\n")
     assert [type(json.loads(line)) for line in lines if line] == [dict] * 3

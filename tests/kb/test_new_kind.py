@@ -8,6 +8,7 @@ from html import unescape
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import Browser
 from starlette.testclient import TestClient
 
 from diagnose.cases.play import CasePlayer, Spoil
@@ -36,7 +37,7 @@ from diagnose.web.app import build
 from diagnose.web.context import PageContext
 from diagnose.web.guard import Doorkeeper
 from diagnose.web.visits import Visits
-from tests.pack.page import chromium, followed, opened
+from tests.pack.page import followed, opened
 from tests.pack.states import difference, followed_here
 from tests.web.tab import HOME, Tab, nothing
 
@@ -126,7 +127,9 @@ def test_the_pages_offer_it_and_ask_its_checks(reasoner: Reasoner, tmp_path: Pat
     assert asked[-1] == "uls_face_look" and tab.status == 200
 
 
-def test_the_offline_page_cut_to_it_carries_it_and_reasons_the_same(reasoner: Reasoner, tmp_path: Path) -> None:
+def test_the_offline_page_cut_to_it_carries_it_and_reasons_the_same(
+    browser: Browser, reasoner: Reasoner, tmp_path: Path
+) -> None:
     profile = load_profile(str(OWN / "profiles" / "invented_ultrasonic.yaml"))
     held = json.loads(json.dumps(payload(reasoner.kb, [KIND], [profile])))
     assert held["sensors"] == [KIND] and [p["id"] for p in held["profiles"]] == [profile.id]
@@ -134,8 +137,7 @@ def test_the_offline_page_cut_to_it_carries_it_and_reasons_the_same(reasoner: Re
     assert {COVERED, "long_thin_cable_drop"} <= set(causes) and "low_sun_into_sensor" not in causes
     path = tmp_path / "page.html"
     path.write_bytes(page(payload(reasoner.kb, [KIND]) | {"about": {"packed": ""}}))
-    with chromium() as browser:
-        there = followed(opened(browser, path), VISIT)
+    there = followed(opened(browser, path), VISIT)
     of_all = ("doers", "barred")  # said of every cause and check, also of those that a cut page leaves out
     here = [{k: v for k, v in state.items() if k not in of_all} for state in followed_here(reasoner, VISIT)]
     assert len(here) == len(VISIT) and difference(here, there) < 1e-9

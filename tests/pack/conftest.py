@@ -1,16 +1,9 @@
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, Page
 
-from tests.pack.page import chromium, opened, packed
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    with chromium() as running:
-        yield running
+from tests.pack.page import opened, packed
 
 
 @pytest.fixture(scope="session")

@@ -1,14 +1,11 @@
 """A packed page of the shipped knowledge, opened in headless Chromium from the disk, and what its engine says."""
 
 import json
-import shutil
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from diagnose.pack.build import payload
 from diagnose.pack.page import page
@@ -29,20 +26,6 @@ FOLLOW = """(events) => {
     }
   });
 }"""
-
-
-@contextmanager
-def chromium() -> Iterator[Browser]:
-    """The system's Chromium; the test is skipped where there is none."""
-    binary = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if binary is None:
-        pytest.skip("no Chromium on this machine: the page cannot be tried in a browser")
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=binary, args=["--no-sandbox"])
-        try:
-            yield browser
-        finally:
-            browser.close()
 
 
 def packed(sensors: Sequence[str] = (), profiles: Sequence[str] = PROFILES) -> bytes:

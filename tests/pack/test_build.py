@@ -107,7 +107,7 @@ def test_the_command_writes_the_page(tmp_path: Path, capsys: pytest.CaptureFixtu
 @pytest.mark.parametrize(
     ("given", "says"),
     [
-        ({"sensors": "sonar"}, "unknown sensor kind 'sonar'"),
+        ({"sensors": "sonar"}, "unknown sensor kind sonar"),
         ({"profile": ["nowhere"]}, "cannot read the profile"),
         ({"output": "no/such/folder/x.html"}, "cannot write"),
     ],

@@ -96,9 +96,8 @@ def test_a_flipped_bit_anywhere_never_gives_a_wrong_answer(
     line = spoiled[:at].count(b"\n")
     spoiled[at] ^= 1 << bit
     path.write_bytes(spoiled)
-    found = read(path)
-    assert found.damage
-    assert found.events == EVENTS[:line]
+    found = read(path)  # one bit may leave the same text: the case of a hexadecimal digit in an escape
+    assert found.events == (EVENTS[:line] if found.damage else EVENTS)
 
 
 def test_a_last_line_that_lacks_only_its_end_is_kept_and_ended(tmp_path: Path) -> None:

@@ -100,3 +100,12 @@ def test_bytes_that_are_no_text_are_refused(tmp_path: Path) -> None:
     (tmp_path / "own.yaml").write_bytes(b"\xff\xfe\x00")
     with pytest.raises(VisitError, match="no UTF-8 text; save the file as UTF-8"):
         load_profile(str(tmp_path / "own.yaml"))
+
+
+def test_a_profile_of_the_former_version_with_facts_nothing_asks_for_any_more_opens(tmp_path: Path) -> None:
+    path = tmp_path / "own.yaml"
+    path.write_text(HEAD + "facts: {device.range_m: 12, site.gate_speed: 0.2}", "utf-8")
+    assert load_profile(str(path)).facts == {"device.range_m": 12, "site.gate_speed": 0.2}
+    path.write_text(HEAD + "facts: {device.range_m: far}", "utf-8")
+    with pytest.raises(VisitError, match=r"unknown fact 'device\.range_m'"):
+        load_profile(str(path))

@@ -52,7 +52,7 @@ def test_without_a_terminal_lines_are_read_echoed_and_saved(run: Run) -> None:
     assert "Saved." in done.stdout
     assert "\x1b" not in done.stdout
     listed = run("list")
-    assert "north gate, ghost opening" in flat(listed.stdout)
+    assert "north gate, Opens with nothing there" in flat(listed.stdout)
     assert f"{len(knowledge().settings.opening)} answers, open" in flat(listed.stdout)
 
 

@@ -261,4 +261,4 @@ def test_several_calls_are_open_at_once(tmp_path: Path) -> None:
     answered(one, 2)
     answered(two, 1)
     assert [len(events_in(tmp_path, t.address)) for t in (one, two)] == [3, 2]
-    assert session_in(tmp_path, one.address).answers[0].by == "caller, by eye"
+    assert session_in(tmp_path, one.address).answers[0].by == "caller"

@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Page
+from playwright.sync_api import Browser, Page
 
 from diagnose.cli import main
 from diagnose.words import say, speaking
-from tests.pack.page import chromium, opened
+from tests.pack.page import opened
 from tests.shipped import knowledge
 from tests.words.pseudo import CODE, accented, plain_words
 
@@ -32,13 +32,13 @@ TYPED = "7 typed here 7"
 
 
 @pytest.fixture
-def foreign(pseudo_folder: Path, tmp_path: Path) -> Iterator[Page]:
+def foreign(browser: Browser, pseudo_folder: Path, tmp_path: Path) -> Iterator[Page]:
     """The page, packed in the pseudo-language."""
     path, words = tmp_path / "page.html", pseudo_folder / "words" / CODE
     with speaking("en"):
         given = ["--lang", str(words), "--knowledge", str(pseudo_folder / "knowledge"), "-o", str(path), "--plain"]
         assert main(["offline", *given]) == 0
-    with chromium() as browser, speaking(str(words)):
+    with speaking(str(words)):
         yield opened(browser, path)
 
 

@@ -1,28 +1,16 @@
-"""One browser for all tests, one server for all tests of a module, a fresh context for every test."""
+"""One server for all tests of a module, a fresh context for every test."""
 
-import shutil
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from tests.web.browser.served import Site, served
 
 PHONE = {"width": 360, "height": 740}
 Opener = Callable[..., Page]
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    binary = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
-    if not binary:
-        pytest.skip("no Chromium on this machine")
-    with sync_playwright() as playwright:
-        launched = playwright.chromium.launch(executable_path=binary, args=["--no-sandbox"])
-        yield launched
-        launched.close()
 
 
 @pytest.fixture(scope="module")
