@@ -32,7 +32,8 @@ def synthetic(shipped: KnowledgeBase, causes: int, seed: int = 1) -> KnowledgeBa
     signs = _signs(causes, {name: bearing[m.id] for name, m in checks.items()}, rng)
     copies = {name: _check(name, model) for name, model in checks.items()}
     log = shipped.trip_log
-    for name in (shipped.settings.made_safe_check, log.when, log.compared, log.outlasts_rain.check):
+    asked = (shipped.settings.made_safe_check, log.when, log.compared, log.outlasts_rain.check)
+    for name in asked:
         copies[name] = replace(shipped.checks[name], only_if={}, needs=(), picture="", finding=None)
     originals = list(shipped.causes.values())
     return replace(
@@ -41,10 +42,10 @@ def synthetic(shipped: KnowledgeBase, causes: int, seed: int = 1) -> KnowledgeBa
         causes={f"cause_{i}": _cause(i, originals[rng.integers(len(originals))], signs[i]) for i in range(causes)},
         checks=copies,
         findings={name: c.finding for name, c in copies.items() if c.finding},
-        rules=_rules(list(shipped.rules.values()), list(copies.values()), rng),
+        rules=_rules(list(shipped.rules.values()), [copies[name] for name in (*checks, asked[0])], rng),
         calculations={},
         pictures={},
-        settings=replace(shipped.settings, opening=(), outside_cause="cause_0", designed_cause="cause_1"),
+        settings=replace(shipped.settings, opening=asked, outside_cause="cause_0", designed_cause="cause_1"),
         trip_log=replace(log, patterns={name: replace(p, causes=()) for name, p in log.patterns.items()}),
     )
 
