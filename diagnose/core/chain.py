@@ -163,7 +163,8 @@ def active(links: Links, track: Track) -> frozenset[str]:
 def _cut(links: Links, on: Iterable[str], a: str, b: str) -> bool:
     """Whether an effect that is there blocks the step."""
     effects, place = links.kb.effects, links.place
-    return any(effects[z].blocks and z not in (a, b) and place[a] < place[z] <= place[b] for z in on)
+    link = effects[a].link
+    return any(link in effects[z].blocks and z not in (a, b) and place[z] <= place[b] for z in on)
 
 
 def _hidden(links: Links, on: Iterable[str], effect: str) -> bool:

@@ -43,7 +43,7 @@ class Columns:
         """(kinds, kinds, effects): which are there when two are. Only what blocks or hides needs working out anew."""
         found = self.alone[:, None, :] | self.alone[None, :, :]
         effects = self.links.kb.effects
-        masks = np.array([effects[e].blocks or bool(effects[e].hides) for e in self.links.order], dtype=bool)
+        masks = np.array([bool(effects[e].blocks or effects[e].hides) for e in self.links.order], dtype=bool)
         masking = np.flatnonzero((self.alone & masks).any(axis=1))
         for i in masking:
             for j in range(len(self.kinds)):

@@ -60,7 +60,7 @@ class Effect:
     """An abnormal condition of one link of the signal chain, whatever caused it.
 
     `shows` is as a cause's `signs`; `brings` further effects, at this link or a later one, and how surely.
-    `blocks`: what comes before this link no longer gets past it (a welded contact hides what the sensor sees).
+    `blocks`: links whose effects no longer get to this link or past it (a welded contact hides what the sensor sees).
     `hides`: at these links nothing else shows while this is there (without supply a dirty window tells nothing).
     `complaints` is what people notice of it; a cause that brings the effect need not repeat them.
     """
@@ -71,7 +71,7 @@ class Effect:
     shows: Mapping[str, Mapping[str, Strength]] = field(default_factory=dict)
     brings: Mapping[str, Strength] = field(default_factory=dict)
     calculated: Calculated | None = None
-    blocks: bool = False
+    blocks: Words = ()
     hides: Words = ()
     complaints: Mapping[str, str] = field(default_factory=dict)
     source: str

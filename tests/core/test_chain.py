@@ -43,7 +43,7 @@ def random_chain(rng: np.random.Generator) -> KnowledgeBase:
             some = rng.choice(further, size=min(len(further), int(rng.integers(0, 3))), replace=False)
             brings = {str(e): float(rng.choice([0.995, 0.6, 0.3])) for e in some}
             shows = {f"f{int(f)}": shown(rng) for f in rng.choice(5, size=2, replace=False)}
-            masks = {"blocks": bool(k and rng.random() < 0.5)} if at else {"hides": ("sees",) if k else ()}
+            masks = {"blocks": tuple(LINKS[:at]) if k and rng.random() < 0.5 else ()} if at else {"hides": ("sees",) if k else ()}
             effects.append(effect(f"{link}{k}", link, shows=shows, brings=brings, **masks))
     fact = Calculated(fact="logic", gives={"a": {"input0": 0.995}, "b": {"input1": 0.995}}, unknown={"a": 3, "b": 1})
     effects[0] = replace(effects[0], calculated=fact)
@@ -142,9 +142,8 @@ class Uncompiled:
         there = {e for e in kb.effects if v.get(e)}
 
         def blocked(source: str) -> bool:
-            start = place[kb.effects[source].link]
-            masks = (z for z in there if kb.effects[z].blocks and z not in (source, name))
-            return any(start < place[kb.effects[z].link] <= at for z in masks)
+            masks = (z for z in there if kb.effects[source].link in kb.effects[z].blocks and z not in (source, name))
+            return any(place[kb.effects[z].link] <= at for z in masks)
 
         reach = self.reach
         if any(kb.effects[name].link in kb.effects[z].hides and name not in reach[z] for z in there):
@@ -254,7 +253,7 @@ def small_chain() -> KnowledgeBase:
     dark = {"f0": {"yes": 0.9}}
     effects = [
         effect("seen", "sees", brings={"active": 0.995}, shows={"f1": {"yes": 0.9}}),
-        effect("welded", "output", brings={"idle": 0.995}, blocks=True),
+        effect("welded", "output", brings={"idle": 0.995}, blocks=("sees",)),
         effect("active", "input", shows=dark),
         effect("idle", "input", shows={"f2": {"yes": 0.9}}),
     ]

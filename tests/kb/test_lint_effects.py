@@ -29,7 +29,7 @@ effects:
     link: output
     says: released
     shows: {volts: {low: 0.4}}
-    blocks: true
+    blocks: [supply]
     source: src
 causes:
   plug_out:

@@ -9,7 +9,7 @@ function chainLinks(kb, values) {
   const all = [...kb.effects.values()];
   const depth = (effect) => {
     const inside = all.filter((o) => o.link === effect.link && allSteps(o).includes(effect.id));
-    return inside.length ? Math.max(...inside.map((o) => 1 + depth(o))) : effect.blocks ? 0 : 1;
+    return inside.length ? Math.max(...inside.map((o) => 1 + depth(o))) : effect.blocks.length ? 0 : 1;
   };
   const keyed = all.map((e) => [place.get(e.link), depth(e), e.id]);
   keyed.sort((a, b) => a[0] - b[0] || a[1] - b[1] || byCodeUnit(a[2], b[2]));
@@ -102,8 +102,8 @@ function inStep(one, two) {
 function activeEffects(links, { starts, steps }) {
   const { kb, place, reach, order } = links;
   const on = [];
-  const cut = (a, b) => on.some((z) => kb.effects.get(z).blocks && z !== a && z !== b
-    && place.get(a) < place.get(z) && place.get(z) <= place.get(b));
+  const cut = (a, b) => on.some((z) => kb.effects.get(z).blocks.includes(kb.effects.get(a).link)
+    && z !== a && z !== b && place.get(z) <= place.get(b));
   const hidden = (id) => on.some((z) => kb.effects.get(z).hides.includes(kb.effects.get(id).link)
     && !reach.get(z).has(id));
   for (const id of order) {

@@ -33,7 +33,7 @@ function columnsOf(kb, causes, values) {
     return place.get(key);
   });
   const alone = kinds.map((kind) => activeEffects(links, kind));
-  const masks = alone.map((on) => [...on].some((e) => kb.effects.get(e).blocks || kb.effects.get(e).hides.length));
+  const masks = alone.map((on) => [...on].some((e) => kb.effects.get(e).blocks.length || kb.effects.get(e).hides.length));
   const both = (i, j) => (masks[i] || masks[j] ? activeEffects(links, merged(kinds[i], kinds[j])) : null);
   return { links, kinds, kindOf, alone, both: remembered2(both, alone),
     of: found.map((f) => f.cause), shares: found.map((f) => f.share) };
