@@ -5,7 +5,16 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from diagnose.errors import KnowledgeError
-from diagnose.kb import lint_causes, lint_checks, lint_effects, lint_log, lint_numbers, lint_proofs, lint_rules
+from diagnose.kb import (
+    lint_causes,
+    lint_checks,
+    lint_dangers,
+    lint_effects,
+    lint_log,
+    lint_numbers,
+    lint_proofs,
+    lint_rules,
+)
 from diagnose.kb.files import read_files
 from diagnose.kb.load import Loaded, assemble, load_entries
 from diagnose.kb.places import misplaced
@@ -21,6 +30,7 @@ LINTS: tuple[Lint, ...] = (
     *lint_causes.LINTS,
     *lint_effects.LINTS,
     *lint_checks.LINTS,
+    *lint_dangers.LINTS,
     *lint_log.LINTS,
     *lint_numbers.LINTS,
     *lint_proofs.LINTS,

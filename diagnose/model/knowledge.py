@@ -13,6 +13,7 @@ from diagnose.model.named import (
     Caution,
     Complaint,
     Condition,
+    Danger,
     Family,
     Kind,
     Proof,
@@ -268,6 +269,7 @@ class KnowledgeBase:
     subjects: Mapping[str, Subject]
     sources: Mapping[str, Source]
     cautions: Mapping[str, Caution]
+    dangers: Mapping[str, Danger]
     access: Mapping[str, Access]
     complaints: Mapping[str, Complaint]
     effects: Mapping[str, Effect]
