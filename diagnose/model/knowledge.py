@@ -63,6 +63,8 @@ class Effect:
     `shows` is as a cause's `signs`; `brings` further effects, at this link or a later one, and how surely.
     `blocks`: links whose effects no longer get to this link or past it (a welded contact hides what the sensor sees).
     `hides`: at these links nothing else shows while this is there (without supply a dirty window tells nothing).
+    `rests`: in what share of visits nothing of a cause that brings it shows but what is at the same link, because the
+    trouble is not there when somebody looks (it comes in rain, and it is dry).
     `complaints` is what people notice of it; a cause that brings the effect need not repeat them.
     """
 
@@ -74,6 +76,7 @@ class Effect:
     calculated: Calculated | None = None
     blocks: Words = ()
     hides: Words = ()
+    rests: float = 0.0
     complaints: Mapping[str, str] = field(default_factory=dict)
     source: str
 

@@ -43,7 +43,11 @@ def random_chain(rng: np.random.Generator) -> KnowledgeBase:
             some = rng.choice(further, size=min(len(further), int(rng.integers(0, 3))), replace=False)
             brings = {str(e): float(rng.choice([0.995, 0.6, 0.3])) for e in some}
             shows = {f"f{int(f)}": shown(rng) for f in rng.choice(5, size=2, replace=False)}
-            masks = {"blocks": tuple(LINKS[:at]) if k and rng.random() < 0.5 else ()} if at else {"hides": ("sees",) if k else ()}
+            masks = (
+                {"blocks": tuple(LINKS[:at]) if k and rng.random() < 0.5 else ()}
+                if at
+                else {"hides": ("sees",) if k else ()}
+            )
             effects.append(effect(f"{link}{k}", link, shows=shows, brings=brings, **masks))
     fact = Calculated(fact="logic", gives={"a": {"input0": 0.995}, "b": {"input1": 0.995}}, unknown={"a": 3, "b": 1})
     effects[0] = replace(effects[0], calculated=fact)
