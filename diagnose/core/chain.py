@@ -155,18 +155,6 @@ def _branches(
     return found
 
 
-def in_step(one: Track, two: Track) -> float:
-    """By how much more often two ways go together than if they were independent; 0 where they contradict.
-
-    What is not certain about the chain is so for both: it is one contact with one logic, one step from an effect.
-    """
-    what = {choice[0]: choice for choice in one.choices}
-    factor = 1.0
-    for choice in two.choices & one.choices:
-        factor /= choice[2]
-    return factor if all(what.get(c[0], c) == c for c in two.choices) else 0.0
-
-
 def _all_steps(effect: Effect) -> Iterator[str]:
     yield from effect.brings
     if effect.calculated:
