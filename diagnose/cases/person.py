@@ -9,6 +9,7 @@ import numpy as np
 from diagnose.cases.model import AFTER, ON_SITE, RESTING, START, CaseState, Encoded, FieldCase, Touched, values_of
 from diagnose.core.facts import fact_name
 from diagnose.measure.streams import share, stream
+from diagnose.model.bearing import bearing
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Value
 from diagnose.practice.readings import reading
@@ -109,7 +110,7 @@ def _bearing(kb: KnowledgeBase) -> Mapping[str, set[str]]:
     """Finding -> families of the causes that bear on it: the links it looks at."""
     found: dict[str, set[str]] = {f: set() for f in kb.findings}
     for cause in kb.causes.values():
-        for finding in cause.signs:
+        for finding in bearing(kb, cause):
             found[finding].add(cause.family)
     return found
 
