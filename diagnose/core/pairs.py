@@ -55,7 +55,8 @@ def _there(links: Links, tracks: Sequence[Track], spread: Callable[[Bools], Bool
             found &= ~on[z]
         if found.any():
             on[effect] = found
-    return np.array([on.get(effect, nowhere) for effect in links.order])
+    all_of_them = [on.get(effect, nowhere) for effect in links.order]
+    return np.array(all_of_them, dtype=bool).reshape(len(links.order), *nowhere.shape)
 
 
 def _starting(tracks: Sequence[Track]) -> dict[str, Bools]:
