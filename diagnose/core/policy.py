@@ -117,8 +117,11 @@ def _beyond(near: NearBelief, table: FindingTable, mixing: Indices, excess: Floa
     if not len(t):
         return own
     firsts = np.flatnonzero(np.diff(g, prepend=-1))
-    partners = near.weights[np.ix_(t, t)] * own[:, None, :]
-    grouped = np.add.reduceat(partners, firsts, axis=2)  # (K-1, m, groups that have members)
+    partners = near.weights[np.ix_(t, t)]
+    grouped = np.repeat(np.add.reduceat(partners, firsts, axis=1)[None], len(own), axis=0)  # (K-1, m, groups)
+    group = np.searchsorted(firsts, np.arange(len(t)), side="right") - 1
+    for j in np.flatnonzero((own != 1.0).any(axis=0)):  # few show the finding of their own account as well
+        grouped[:, :, group[j]] += (own[:, j] - 1.0)[:, None] * partners[:, j]
     return np.asarray(own * np.einsum("kmg,kmg->km", excess[:, g][:, :, g[firsts]], grouped))
 
 
