@@ -201,6 +201,7 @@ def _table(finding: Finding, columns: Columns, signed: Sequence[int], effects: S
     groups = kind_groups[columns.kind_of] if columns.causes else np.zeros(0, dtype=np.intp)
     bears = groups > 0
     bears[list(signed)] = True
+    bears[elsewhere(finding, columns)] = False
     places = np.flatnonzero(bears)
     places = places[np.argsort(groups[places], kind="stable")]
     own = np.ones((len(states), len(places)))
@@ -212,6 +213,13 @@ def _table(finding: Finding, columns: Columns, signed: Sequence[int], effects: S
     return FindingTable(
         finding.id, states, leak, places + 1, own, groups[places], alone, both, len(columns.causes) + 1
     )
+
+
+def elsewhere(finding: Finding, columns: Columns) -> list[int]:
+    """The columns whose cause is one of another kind of device than those that the finding is looked for at."""
+    check = columns.links.kb.checks.get(finding.check)
+    kinds = frozenset(check.devices) if check else frozenset()
+    return [i for i, c in enumerate(columns.causes) if kinds and c.devices and kinds.isdisjoint(c.devices)]
 
 
 def _groups(finding: Finding, columns: Columns, effects: Sequence[int]) -> tuple[Indices, Floats, Floats]:

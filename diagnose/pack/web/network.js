@@ -133,13 +133,20 @@ function compileTable(finding, columns, effects) {
   const alone = columns.alone.map(shown);
   const ownOf = columns.of.map((cause) =>
     (cause.signs.has(finding.id) ? cumulative(cause.signs.get(finding.id), states, scales) : null));
-  const row = (k, of) => Float64Array.from([1, ...columns.of.map((_, i) => of(i, k))]);
+  const here = columns.of.map((cause) => !elsewhere(columns.links.kb, finding, cause));
+  const row = (k, of) => Float64Array.from([1, ...columns.of.map((_, i) => (here[i] ? of(i, k) : 1))]);
   const own = states.map((_, k) => row(k, (i) => ownOf[i]?.[k] ?? 1));
   const rows = states.map((_, k) => row(k, (i) => (ownOf[i]?.[k] ?? 1) * alone[columns.kindOf[i]][k]));
   const excess = effects.length ? excessOf(columns, states, alone, shown) : null;
-  const bears = (i) => rows.some((r) => r[i] !== 1) || excess?.touches(i) || ownOf[i - 1];
+  const bears = (i) => here[i - 1] && (rows.some((r) => r[i] !== 1) || excess?.touches(i) || ownOf[i - 1]);
   const linked = [...Array(columns.of.length).keys()].map((i) => i + 1).filter(bears);
   return { id: finding.id, states, leak: cumulative(finding.leak, states, scales), rows, own, linked, excess };
+}
+
+// Whether the cause is one of another kind of device than those that the finding is looked for at.
+function elsewhere(kb, finding, cause) {
+  const kinds = kb.checks.get(finding.check)?.devices ?? [];
+  return kinds.length > 0 && cause.devices.length > 0 && !kinds.some((kind) => cause.devices.includes(kind));
 }
 
 function excessOf(columns, states, alone, shown) {
