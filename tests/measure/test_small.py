@@ -22,7 +22,7 @@ def drawn() -> list[Corner]:
 
 
 def test_corners_are_cut_out_of_the_knowledge_as_it_is() -> None:
-    """Each chance is the full network's likelihood of that answer under that cause alone, in whichever of its ways."""
+    """Each chance is the full network's likelihood of that answer under that cause alone, in any of its ways."""
     full = compile_network(knowledge(), SETUP.devices)
     for corner in drawn():
         assert corner.problem.outcomes.shape[::2] == (CHECKS, CAUSES)
