@@ -137,9 +137,10 @@ def draw_shown(network: Network, truth: Sequence[str], slip: float, seed: Name) 
 
 
 def _way(network: Network, cause: str, seed: Name) -> int:
-    """The column of one of the ways in which the cause shows itself."""
-    ways = range(len(network.odds))[network.columns(cause)]
-    return int(drawn({str(i): float(network.odds[i]) for i in ways}, seed, cause, "way"))
+    """The column of one of the ways in which the cause shows itself; drawn by its place among them, whatever the
+    other causes are."""
+    at = network.columns(cause)
+    return int(at.start) + int(drawn({str(i): float(p) for i, p in enumerate(network.odds[at])}, seed, cause, "way"))
 
 
 def _shown(table: FindingTable, members: Sequence[int], slip: float, seed: Name) -> tuple[str, bool]:

@@ -1,4 +1,4 @@
-"""What a cause can show at all, of its own account and through its effects, whatever way it takes."""
+"""What a cause can show and be noticed by, of its own account and through its effects, whatever way it takes."""
 
 from collections.abc import Iterable, Mapping
 
@@ -26,6 +26,11 @@ def steps_of(effect: Effect) -> Iterable[str]:
 def bearing(kb: KnowledgeBase, cause: Cause) -> frozenset[str]:
     """The findings that the cause can change."""
     return frozenset(cause.signs).union(*(kb.effects[e].shows for e in effects_of(kb, cause)))
+
+
+def complained_of(kb: KnowledgeBase, cause: Cause) -> frozenset[str]:
+    """The complaints that people have of the cause itself or of what it brings."""
+    return frozenset(cause.complaints).union(*(kb.effects[e].complaints for e in effects_of(kb, cause)))
 
 
 def shown_states(kb: KnowledgeBase, cause: Cause, finding: str) -> Mapping[str, float]:

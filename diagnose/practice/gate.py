@@ -15,7 +15,7 @@ from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError
 from diagnose.measure.simulate import draw_complaint, draw_shown, draw_truth
 from diagnose.measure.streams import key
-from diagnose.model.bearing import bearing, shown_states
+from diagnose.model.bearing import bearing, complained_of, shown_states
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup, Value
 from diagnose.practice.bench import CANT_SHOW, Bench, after_of
@@ -77,8 +77,9 @@ def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: WantedGate, set
 
 def _heard(kb: KnowledgeBase, network: Network, complaints: Sequence[str]) -> Floats:
     """Which causes people report with one of the complaints."""
-    told = (not complaints or bool(set(complaints) & set(kb.causes[c].complaints)) for c in network.names)
-    return np.array([True, *told])
+    wanted = set(complaints)
+    told = {c: not wanted or bool(wanted & complained_of(kb, kb.causes[c])) for c in network.causes}
+    return np.array([True, *(told[c] for c in network.names)])
 
 
 def _impossible(kb: KnowledgeBase, setup: Setup) -> frozenset[str]:
