@@ -12,6 +12,7 @@ from diagnose.core.reason import Reasoner
 from diagnose.core.rules import consequences, fixpoint
 from diagnose.errors import DiagnoseError
 from diagnose.measure.simulate import draw_truth
+from diagnose.model.bearing import bearing
 from diagnose.model.visit import Answer
 from diagnose.practice.bench import CANT_SHOW, after_of
 from diagnose.practice.gate import Gate, WantedGate, after_repair, draw_gate, false_leads, made_gate
@@ -159,7 +160,7 @@ def test_mending_one_of_two_faults_draws_its_signs_anew_and_leaves_the_rest() ->
     kb, before = shipped().kb, two()
     after = after_repair(shipped(), before, "object_put_in_area")
     assert (after.truth, after.mended) == (("auto_close_off",), ("object_put_in_area",))
-    signs = kb.causes["object_put_in_area"].signs
+    signs = bearing(kb, kb.causes["object_put_in_area"])
     moved = {c for c in before.results if before.results[c] != after.results[c]}
     asked = {c: kb.checks[c].finding for c in moved}
     assert moved
@@ -169,7 +170,7 @@ def test_mending_one_of_two_faults_draws_its_signs_anew_and_leaves_the_rest() ->
 
 def test_a_false_lead_looks_abnormal_though_no_hidden_cause_brings_it() -> None:
     kb, gate = shipped().kb, drops()
-    signs = kb.causes["window_wet_drops"].signs
+    signs = bearing(kb, kb.causes["window_wet_drops"])
     calm = {f: next(iter(kb.findings[f].states)) for f in gate.states}
     sign = next(f for f in signs if "drops" in kb.findings[f].states)
     foreign = next(f for f in kb.findings if f not in signs)
