@@ -28,9 +28,12 @@ def bearing(kb: KnowledgeBase, cause: Cause) -> frozenset[str]:
     return frozenset(cause.signs).union(*(kb.effects[e].shows for e in effects_of(kb, cause)))
 
 
-def complained_of(kb: KnowledgeBase, cause: Cause) -> frozenset[str]:
-    """The complaints that people have of the cause itself or of what it brings."""
-    return frozenset(cause.complaints).union(*(kb.effects[e].complaints for e in effects_of(kb, cause)))
+def complained_of(kb: KnowledgeBase, cause: Cause) -> Mapping[str, float]:
+    """Complaint -> its weight: of the cause itself, else the largest of what it may bring."""
+    words, found = kb.scales.complaint, dict[str, float]()
+    for effect in effects_of(kb, cause):
+        found |= {c: max(words[w], found.get(c, 0.0)) for c, w in kb.effects[effect].complaints.items()}
+    return found | {c: words[w] for c, w in cause.complaints.items()}
 
 
 def shown_states(kb: KnowledgeBase, cause: Cause, finding: str) -> Mapping[str, float]:

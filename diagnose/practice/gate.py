@@ -78,7 +78,7 @@ def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: WantedGate, set
 def _heard(kb: KnowledgeBase, network: Network, complaints: Sequence[str]) -> Floats:
     """Which causes people report with one of the complaints."""
     wanted = set(complaints)
-    told = {c: not wanted or bool(wanted & complained_of(kb, kb.causes[c])) for c in network.causes}
+    told = {c: not wanted or bool(wanted & complained_of(kb, kb.causes[c]).keys()) for c in network.causes}
     return np.array([True, *(told[c] for c in network.names)])
 
 
