@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
+from diagnose.model.gear import plain
 from diagnose.model.knowledge import Calculated, Cause, Effect, KnowledgeBase, Strength, Way
 from diagnose.model.visit import Value
 
@@ -109,7 +110,8 @@ def _readings(links: Links, calculated: Calculated | None, track: Track) -> list
     if isinstance(word, str) and word in calculated.gives:
         return [(None, calculated.gives[word])]
     total = sum(calculated.unknown.values())
-    may_be = [(calculated.fact, word, share / total) for word, share in calculated.unknown.items()]
+    fact = plain(calculated.fact)  # one choice for all devices that it is not known of: they are wired alike
+    may_be = [(fact, word, share / total) for word, share in calculated.unknown.items()]
     taken = [choice for choice in may_be if choice in track.choices]
     return [(choice, calculated.gives[choice[1]]) for choice in taken or may_be]
 

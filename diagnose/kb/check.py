@@ -5,7 +5,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from diagnose.errors import KnowledgeError
-from diagnose.kb import lint_causes, lint_checks, lint_effects, lint_log, lint_numbers, lint_proofs, lint_rules
+from diagnose.kb import lint_causes, lint_checks, lint_effects, lint_gear, lint_log, lint_numbers, lint_proofs, lint_rules
 from diagnose.kb.files import read_files
 from diagnose.kb.load import Loaded, assemble, load_entries
 from diagnose.kb.places import misplaced
@@ -20,6 +20,7 @@ Lint = Callable[[KnowledgeBase], Iterator[tuple[Path_, str]]]
 LINTS: tuple[Lint, ...] = (
     *lint_causes.LINTS,
     *lint_effects.LINTS,
+    *lint_gear.LINTS,
     *lint_checks.LINTS,
     *lint_log.LINTS,
     *lint_numbers.LINTS,

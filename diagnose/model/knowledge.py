@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Literal
 
+from diagnose.model.gear import Gear
 from diagnose.model.named import (
     Access,
     Caution,
@@ -15,6 +16,8 @@ from diagnose.model.named import (
     Condition,
     Family,
     Kind,
+    Link,
+    Of,
     Proof,
     Source,
     Subject,
@@ -62,7 +65,8 @@ class Effect:
     `shows` is as a cause's `signs`; `brings` further effects, at this link or a later one, and how surely.
     `blocks`: links whose effects no longer get to this link or past it (a welded contact hides what the sensor sees).
     `hides`: at these links nothing else shows while this is there (without supply a dirty window tells nothing).
-    `complaints` is what people notice of it; a cause that brings the effect need not repeat them.
+    `complaints` is what people notice of it; a cause that brings the effect need not repeat them. `job`: only devices
+    with that job have it.
     """
 
     id: str
@@ -74,6 +78,7 @@ class Effect:
     blocks: Words = ()
     hides: Words = ()
     complaints: Mapping[str, str] = field(default_factory=dict)
+    job: str = ""
     source: str
 
 
@@ -101,6 +106,7 @@ class Cause:
     explain: str
     family: str
     devices: Words = ()  # kinds of sensor; in the text also traits; none: every kind
+    of: Of = ""
     common: str
     complaints: Mapping[str, str] = field(default_factory=dict)
     brings: Mapping[str, Strength] = field(default_factory=dict)
@@ -122,7 +128,8 @@ class Finding:
     `states` run from normal to most abnormal; each maps to the fact values that mean it.
     `leak` says how often each state after the first turns up when no cause that bears on it is present;
     the rest of the mass belongs to the first state.
-    `called` says a state in words where no option of the check does.
+    `called` says a state in words where no option of the check does. `others`: what it shows at one device while the
+    cause is at another.
     """
 
     id: str = ""
@@ -132,12 +139,16 @@ class Finding:
     check: str = ""
     states: Mapping[str, Words]
     leak: Mapping[str, Strength]
+    others: Mapping[str, Strength] = field(default_factory=dict)
     source: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
-    """A question, a look, a test or a measurement."""
+    """A question, a look, a test or a measurement.
+
+    `each`: options of a check of the site that mean one device, with the job which that has; '' for any device.
+    """
 
     id: str
     ask: str
@@ -157,6 +168,8 @@ class Check:
     tools: Words = ()
     who: Who = "technician"
     devices: Words = ()
+    of: Of = ""
+    each: Mapping[str, str] = field(default_factory=dict)
     only_if: Condition = field(default_factory=dict)
     locked: bool = False
     runs_gate: bool = False  # the gate has to run under power or stand on automatic for it
@@ -188,10 +201,14 @@ class Then:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """Positive, ground, conjunctive: every named fact must be known and have one of the values."""
+    """Positive, ground, conjunctive: every named fact must be known and have one of the values.
+
+    It is for each device where it asks for a fact of a device. `of: site`: what it derives is the site's all the same.
+    """
 
     id: str
     says: str
+    of: Of = ""
     when: Condition
     then: Then
     source: str
@@ -201,11 +218,13 @@ class Rule:
 class Calculation:
     """A fact computed by a named calculator from answers and profile numbers.
 
-    `inputs` maps the calculator's parameter names to fact names; `constants` gives fixed numbers.
+    `inputs` maps the calculator's parameter names to fact names; `constants` gives fixed numbers. It is for each device
+    where an input is a device's. `of: site`: it does without those where there are several.
     """
 
     id: str
     says: str
+    of: Of = ""
     calculator: str
     inputs: Mapping[str, str]
     constants: Mapping[str, float] = field(default_factory=dict)
@@ -262,7 +281,10 @@ class Settings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KnowledgeBase:
-    """Everything loaded, keyed by id; `digest` identifies the exact content."""
+    """Everything loaded, keyed by id; `digest` identifies the exact content.
+
+    `gear`: the devices that it was grounded for, from `base`.
+    """
 
     digest: str
     subjects: Mapping[str, Subject]
@@ -281,11 +303,13 @@ class KnowledgeBase:
     tools: Mapping[str, str]
     proofs: Mapping[str, Proof]
     families: Mapping[str, Family]
-    links: Mapping[str, str]  # of the installation, in the order a signal takes
+    links: Mapping[str, Link]  # of the installation, in the order a signal takes
     pictures: Mapping[str, str]  # id -> SVG text, safe to inline into a page
     scales: Scales
     settings: Settings
     trip_log: TripLog
+    gear: Gear = ()
+    base: "KnowledgeBase | None" = None
 
     @property
     def devices(self) -> Mapping[str, str]:
