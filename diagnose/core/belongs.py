@@ -53,7 +53,9 @@ class Belongs:
         before = -1
         while len(found) > before:
             before = len(found)
-            found |= {c.id for c in self.kb.calculations.values() if c.of != "site" and self._any(c.inputs.values(), found)}
+            found |= {
+                c.id for c in self.kb.calculations.values() if c.of != "site" and self._any(c.inputs.values(), found)
+            }
             rules = (r for r in self.kb.rules.values() if r.of != "site" and self._asks(r, found))
             found |= {fact for rule in rules for fact in rule.then.derive}
         return frozenset(found)
@@ -73,7 +75,9 @@ class Belongs:
         return any(name in found or name.startswith("device.") for name in names)
 
     def _asks(self, rule: Rule, found: Iterable[str]) -> bool:
-        return self._any(rule.when, found) or any(v in self.each(f) for f, values in rule.when.items() for v in values)
+        return self._any(rule.when, found) or any(
+            v in self.each(f) for f, values in rule.when.items() for v in values
+        )
 
     def each(self, fact: str) -> Mapping[str, str]:
         """The values of a fact of the site that mean one device, with the job that it has."""
@@ -92,10 +96,11 @@ def strays(belongs: Belongs) -> Iterable[tuple[tuple[str, ...], str]]:
             yield ("effects", effect.id, "calculated"), effect.calculated.fact
     for rule in kb.rules.values():
         if rule.id not in belongs.rules:
-            yield from ((("rules", rule.id, "then"), c) for c, value in rule.then.settle.items() if value in belongs.each(c))
+            yield from (
+                (("rules", rule.id, "then"), c) for c, value in rule.then.settle.items() if value in belongs.each(c)
+            )
 
 
 def _asked(check: Check) -> Iterable[str]:
     scored = [check.finding.fact] if check.finding else []
     return (*check.only_if, *scored, *filter(None, [check.fills]))
-

@@ -69,7 +69,9 @@ class Places:
             found |= {c for c in belongs.calculations if self._runs(kb.calculations[c], found)}
             rules = (kb.rules[r] for r in belongs.rules if self._have(kb.rules[r].when, found))
             found |= {fact for rule in rules for fact in rule.then.derive if fact in belongs.facts}
-            found |= {f for r in kb.rules.values() if r.id not in belongs.rules for f in r.then.derive} & belongs.facts
+            found |= {
+                f for r in kb.rules.values() if r.id not in belongs.rules for f in r.then.derive
+            } & belongs.facts
         return frozenset(found)
 
     def _have(self, names: Iterable[str], found: Iterable[str]) -> bool:
@@ -122,4 +124,3 @@ class Places:
 
 def _of_kind(check: Check, device: Device) -> bool:
     return not check.devices or device.kind in check.devices
-

@@ -5,7 +5,16 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 
 from diagnose.errors import KnowledgeError
-from diagnose.kb import lint_causes, lint_checks, lint_effects, lint_gear, lint_log, lint_numbers, lint_proofs, lint_rules
+from diagnose.kb import (
+    lint_causes,
+    lint_checks,
+    lint_effects,
+    lint_gear,
+    lint_log,
+    lint_numbers,
+    lint_proofs,
+    lint_rules,
+)
 from diagnose.kb.files import read_files
 from diagnose.kb.load import Loaded, assemble, load_entries
 from diagnose.kb.places import misplaced

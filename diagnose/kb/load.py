@@ -125,8 +125,8 @@ def _states(states: Any) -> Any:
 
 
 def assemble(loaded: Loaded, content_digest: str) -> KnowledgeBase:
-    """Records -> KnowledgeBase; the finding inside a check gets the check's id, a trait becomes the kinds with it, and a
-    check is of what its subject is of."""
+    """Records -> KnowledgeBase; the finding inside a check gets the check's id, a trait becomes the kinds with it,
+    and a check is the site's or a device's as its subject is."""
     kinds = loaded.entries["kinds"]
     entries = loaded.entries | {s: _for_kinds(loaded.entries[s], kinds) for s in ("causes", "checks")}
     of = {s.prefix: s.of for s in entries["subjects"].values()}

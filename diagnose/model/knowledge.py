@@ -203,7 +203,7 @@ class Then:
 class Rule:
     """Positive, ground, conjunctive: every named fact must be known and have one of the values.
 
-    It is for each device where it asks for a fact of a device. `of: site`: what it derives is the site's all the same.
+    It is for each device where it asks for a fact of a device. `of: site`: what it derives is still the site's.
     """
 
     id: str
@@ -218,8 +218,8 @@ class Rule:
 class Calculation:
     """A fact computed by a named calculator from answers and profile numbers.
 
-    `inputs` maps the calculator's parameter names to fact names; `constants` gives fixed numbers. It is for each device
-    where an input is a device's. `of: site`: it does without those where there are several.
+    `inputs` maps the calculator's parameter names to fact names; `constants` gives fixed numbers. It is for each
+    device where an input is a device's. `of: site`: it does without those where there are several.
     """
 
     id: str
