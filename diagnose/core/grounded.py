@@ -45,7 +45,13 @@ class Places:
 
     @cached_property
     def causes(self) -> Here:
-        return self._where(self.belongs.causes, lambda i, d: self._acts(self.kb.causes[i], d))
+        there = self._where(self.belongs.causes, lambda i, d: self._acts(self.kb.causes[i], d))
+        return {**there, **self._absent(self.kb.causes)}
+
+    def _absent(self, entries: Mapping[str, Cause] | Mapping[str, Check]) -> Here:
+        """The site's own that concern only kinds that are not here: they exist nowhere."""
+        kinds = {d.kind for d in self.gear}
+        return {i: () for i, e in entries.items() if e.devices and kinds.isdisjoint(e.devices)}
 
     def _acts(self, cause: Cause, device: Device) -> bool:
         """Of the kind, and of what it does to the chain something is left for the jobs of the device."""
@@ -78,7 +84,23 @@ class Places:
         return all(self._known(name, found) for name in names)
 
     def _known(self, name: str, found: Iterable[str]) -> bool:
-        return name in found or name.startswith("device.") or not self.belongs.is_fact(name)
+        if self.belongs.is_fact(name):
+            return name in found or name.startswith("device.")
+        return name not in self._unasked
+
+    @cached_property
+    def _unasked(self) -> frozenset[str]:
+        """Facts of the site that nobody is asked here, and what is calculated or derived from them only."""
+        lost = {i for i in self._absent(self.kb.checks) if not self.kb.checks[i].fills}
+        before = -1
+        while len(lost) > before:
+            before = len(lost)
+            lost |= {c.id for c in self.kb.calculations.values() if not lost.isdisjoint(c.inputs.values())}
+            left = {
+                fact for rule in self.kb.rules.values() if lost.isdisjoint(rule.when) for fact in rule.then.derive
+            }
+            lost |= {fact for rule in self.kb.rules.values() for fact in rule.then.derive} - left
+        return frozenset(lost - self.belongs.facts)
 
     def _runs(self, calculation: Calculation, found: Iterable[str]) -> bool:
         calculator = FOR_RULES.get(calculation.calculator)
@@ -97,17 +119,22 @@ class Places:
             scored = [check.finding.fact] if check.finding else []
             return _of_kind(check, device) and self._have([*check.only_if, *scored], self.facts[device.key])
 
-        return self._where(self.belongs.checks, there)
+        return {**self._where(self.belongs.checks, there), **self._absent(self.kb.checks)}
 
     @cached_property
     def calculations(self) -> Here:
-        return self._where(
+        there = self._where(
             self.belongs.calculations, lambda i, d: self._runs(self.kb.calculations[i], self.facts[d.key])
         )
+        return {**there, **dict.fromkeys(self._unasked & self.kb.calculations.keys(), ())}
 
     @cached_property
     def rules(self) -> Here:
-        return self._where(self.belongs.rules, lambda i, d: self._fires(self.kb.rules[i], d))
+        idle = (r.id for r in self.kb.rules.values() if not self._unasked.isdisjoint(r.when))
+        return {
+            **self._where(self.belongs.rules, lambda i, d: self._fires(self.kb.rules[i], d)),
+            **dict.fromkeys(idle, ()),
+        }
 
     def _fires(self, rule: Rule, device: Device) -> bool:
         """Whether every condition can hold at the device."""

@@ -18,6 +18,7 @@ from diagnose.core.compile import compile_network
 from diagnose.core.policy import _heard
 from diagnose.core.posterior import evidence_weight, prior, still_failing, update
 from diagnose.model.knowledge import Calculated, Effect, KnowledgeBase, Way
+from diagnose.model.named import Link
 from tests.build import cause, check, knowledge
 
 gum: Any = importlib.import_module("pyagrum")
@@ -31,7 +32,7 @@ def effect(name: str, link: str, **more: Any) -> Effect:
 def chained(causes: list[Any], effects: list[Effect], findings: int, **more: Any) -> KnowledgeBase:
     checks = [check(f"f{i}", ("no", "some", "yes"), {"some": 0.03, "yes": 0.02}) for i in range(findings)]
     kb = knowledge(causes, checks, **more)
-    return replace(kb, effects={e.id: e for e in effects}, links={link: link for link in LINKS})
+    return replace(kb, effects={e.id: e for e in effects}, links={link: Link(id=link, says=link) for link in LINKS})
 
 
 def random_chain(rng: np.random.Generator) -> KnowledgeBase:
@@ -43,7 +44,11 @@ def random_chain(rng: np.random.Generator) -> KnowledgeBase:
             some = rng.choice(further, size=min(len(further), int(rng.integers(0, 3))), replace=False)
             brings = {str(e): float(rng.choice([0.995, 0.6, 0.3])) for e in some}
             shows = {f"f{int(f)}": shown(rng) for f in rng.choice(5, size=2, replace=False)}
-            masks = {"blocks": tuple(LINKS[:at]) if k and rng.random() < 0.5 else ()} if at else {"hides": ("sees",) if k else ()}
+            masks = (
+                {"blocks": tuple(LINKS[:at]) if k and rng.random() < 0.5 else ()}
+                if at
+                else {"hides": ("sees",) if k else ()}
+            )
             effects.append(effect(f"{link}{k}", link, shows=shows, brings=brings, **masks))
     fact = Calculated(fact="logic", gives={"a": {"input0": 0.995}, "b": {"input1": 0.995}}, unknown={"a": 3, "b": 1})
     effects[0] = replace(effects[0], calculated=fact)
