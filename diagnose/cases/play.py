@@ -265,6 +265,6 @@ def moved(before: Belief, after: Belief) -> float:
     """How far an answer moved the belief, in bits: Kullback-Leibler divergence of the sets of causes."""
     if before is after:
         return 0.0
-    p, q = after.weights.ravel(), before.weights.ravel()
+    p, q = after.by_cause.ravel(), before.by_cause.ravel()
     there = (p > 0.0) & (q > 0.0)
     return max(0.0, float(np.sum(p[there] * np.log2(p[there] / q[there]))) / 2.0)

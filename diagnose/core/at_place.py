@@ -76,6 +76,11 @@ class At:
             return (value,)
         return tuple(at(value, k) for k in self.places.with_job(each[value]) if k == self.key or not self.device)
 
+    def spared(self, entries: Mapping[str, str]) -> Mapping[str, str]:
+        """Reasons by check or cause."""
+        here = {**self.places.checks, **self.places.causes}
+        return {i: why for entry, why in entries.items() for i in self.each(here, entry)}
+
     # -- checks and findings
 
     def check(self, check: Check) -> Check:
@@ -193,9 +198,8 @@ class At:
         return replace(calculated, fact=self.fact(calculated.fact), gives=gives)
 
     def cause(self, cause: Cause) -> Cause:
-        settings = self.places.kb.settings
-        anywhere = cause.id in (settings.outside_cause, settings.designed_cause)
-        brings, one_of = self._brings(cause.brings), self._ways(cause.one_of)
+        somewhere = not self.device and not self.places.belongs.of_family(cause)
+        brings, one_of = self._somewhere(cause) if somewhere else self._here(cause)
         if len(one_of) == 1:
             brings, one_of = {**brings, **next(iter(one_of.values())).brings}, {}
         return replace(
@@ -204,17 +208,32 @@ class At:
             says=self.named(cause.says),
             brings=brings,
             one_of=one_of,
-            signs=self._shown(cause.signs, anywhere) | self._elsewhere(),
+            signs=self._shown(cause.signs, somewhere) | self._elsewhere(),
             test=self.named(cause.test),
             remedy=self._remedy(cause.remedy),
             proof=self.named(cause.proof),
             inseparable_from=self._inseparable(cause),
         )
 
-    def _ways(self, ways: Mapping[str, Way]) -> dict[str, Way]:
-        """The ways that the device has the jobs for."""
-        found = {name: replace(way, brings=self._brings(way.brings)) for name, way in ways.items()}
-        return {name: way for name, way in found.items() if way.brings or not ways[name].brings}
+    def _here(self, cause: Cause) -> tuple[Shown, dict[str, Way]]:
+        """What a cause brings about, and those of its ways that the device has the jobs for."""
+        found = {name: replace(way, brings=self._brings(way.brings)) for name, way in cause.one_of.items()}
+        left = {name: way for name, way in found.items() if way.brings or not cause.one_of[name].brings}
+        return self._brings(cause.brings), left
+
+    def _somewhere(self, cause: Cause) -> tuple[Shown, dict[str, Way]]:
+        """What a cause of the site's brings about, and its ways: what it does to a device, to one or another."""
+        effects, found = self.places.effects, dict[str, Way]()
+        ways = cause.one_of or {"": Way(share=1.0, brings={})}
+        for name, way in ways.items():
+            brings = {**cause.brings, **way.brings}
+            here = [d for d in self.places.gear if any(d.key in effects.get(e, ()) for e in brings)]
+            for d in here:
+                each = At(self.places, d)
+                found[at(name, d.key)] = Way(share=way.share / len(here), brings=each._brings(brings))
+            if not here:
+                found[name] = Way(share=way.share, brings=self._brings(brings))
+        return {}, found
 
     def _elsewhere(self) -> dict[str, Shown]:
         """What findings at the other devices show while the cause is at this one."""

@@ -36,15 +36,20 @@ class Belongs:
         return frozenset(c.id for c in self.kb.causes.values() if self._of_device(c))
 
     def _of_device(self, cause: Cause) -> bool:
-        """As it says; else by the first link that it breaks; else a cause of some kinds of sensor only is theirs."""
+        """As it says; else what breaks a link of the site before any of a device is the site's; else a cause is of
+        what its family is of, or a device's where it is of some kinds of sensor only."""
         if cause.of:
             return cause.of == "device"
         begun = [cause.brings, *(way.brings for way in cause.one_of.values())]
         links = {self.kb.effects[e].link for brings in begun for e in brings if e in self.kb.effects} - {OCCASION}
-        if links:
-            return next(link for link in self.kb.links if link in links) in self.links
+        first = next((link for link in self.kb.links if link in links), "")
+        return (not first or first in self.links) and (bool(cause.devices) or self.of_family(cause))
+
+    def of_family(self, cause: Cause) -> bool:
+        """Whether the family of the cause lies at a device. What a cause of the site's brings about at devices, it
+        brings about at every one then, else at one or another: the leaf hangs into one beam."""
         family = self.kb.families.get(cause.family)
-        return bool(cause.devices) or (family is not None and family.link in self.links)
+        return family is not None and family.link in self.links
 
     @cached_property
     def facts(self) -> frozenset[str]:

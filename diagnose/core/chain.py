@@ -6,7 +6,7 @@ the fact may be. So within one way nothing about the chain is uncertain, and wha
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from diagnose.model.gear import plain
@@ -21,11 +21,15 @@ Choice = tuple[str, str, float]  # what was not certain, how this way has it, an
 
 @dataclass(frozen=True, slots=True)
 class Track:
-    """A way through the chain: the effects it starts with, every step it takes, and what it takes for granted."""
+    """A way through the chain: the effects it starts with, every step it takes, and what it takes for granted.
+
+    `rests`: the trouble is not there when somebody looks; then only what brings it on shows.
+    """
 
     starts: frozenset[str]
     steps: frozenset[Step] = frozenset()
     choices: frozenset[Choice] = frozenset()
+    rests: bool = False
 
 
 @dataclass(frozen=True)
@@ -69,7 +73,9 @@ class Links:
 
 def ways_of(links: Links, cause: Cause) -> list[tuple[float, Track]]:
     """Every way in which the cause shows itself along the chain, with its share of the cases; shares sum to 1."""
-    found = [(way.share * p, t) for way in _sets(cause) for p, t in _from(links, {**cause.brings, **way.brings})]
+    sets = [(way.share, {**cause.brings, **way.brings}) for way in _sets(cause)]
+    there = [(share * p, track) for share, brings in sets for p, track in _from(links, brings)]
+    found = [part for share, track in there for part in _at_rest(links, share, track)]
     total = sum(share for share, _ in found)
     kept = [(share, track) for share, track in found if share >= LEAST_SHARE * total]
     return [(share / sum(s for s, _ in kept), track) for share, track in kept]
@@ -79,10 +85,28 @@ def _sets(cause: Cause) -> tuple[Way, ...]:
     return tuple(cause.one_of.values()) or (Way(share=1.0, brings={}),)
 
 
+def _at_rest(links: Links, share: float, track: Track) -> Iterator[tuple[float, Track]]:
+    """A way while the trouble is there, and while it rests."""
+    rests = max((links.kb.effects[e].rests for e in track.starts), default=0.0)
+    yield share * (1.0 - rests), track
+    if rests:
+        yield share * rests, replace(track, rests=True)
+
+
+def seen(links: Links, track: Track) -> Track:
+    """What of a way shows when somebody looks; not what people complain of."""
+    if not track.rests:
+        return track
+    effects = links.kb.effects
+    place = max((e for e in track.starts), key=lambda e: effects[e].rests)
+    return Track(frozenset(e for e in track.starts if effects[e].link == effects[place].link))
+
+
 def _from(links: Links, brings: Mapping[str, Strength]) -> list[tuple[float, Track]]:
     """The tracks that begin with some of these effects, each followed to its ends."""
     begun = [(chance, Track(frozenset(taken))) for chance, taken, _ in _branches(links, "", brings)]
-    for effect in links.order:
+    reached = frozenset[str]().union(*(links.reach[e] for e in brings))
+    for effect in (e for e in links.order if e in reached):
         begun = [after for before in begun for after in _followed(links, effect, *before)]
     return begun
 

@@ -1,14 +1,15 @@
 """Causes, effects and findings -> the flat tables of the network."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from diagnose.core.chain import Links, Track, active, in_step, ways_of
+from diagnose.core.chain import Links, Track, active, in_step, seen, ways_of
 from diagnose.core.network import FindingTable, Floats, Indices, Network
+from diagnose.core.pairs import there_together
 from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Scales, Strength
 from diagnose.model.visit import Value
 
@@ -24,33 +25,24 @@ class Columns:
 
     @cached_property
     def kinds(self) -> tuple[Track, ...]:
-        """The tracks, each once."""
-        return tuple(dict.fromkeys(self.tracks))
+        """What of the tracks shows, each once."""
+        return tuple(dict.fromkeys(self.shown))
+
+    @cached_property
+    def shown(self) -> tuple[Track, ...]:
+        """What of each column's track shows when somebody looks."""
+        return tuple(seen(self.links, track) for track in self.tracks)
 
     @cached_property
     def kind_of(self) -> Indices:
-        """(n,): which of `kinds` each column's track is."""
+        """(n,): which of `kinds` each column shows."""
         place = {track: i for i, track in enumerate(self.kinds)}
-        return np.array([place[t] for t in self.tracks], dtype=np.intp)
-
-    @cached_property
-    def alone(self) -> NDArray[np.bool_]:
-        """(kinds, effects): which effects are there when one track is."""
-        return np.array([self._there(active(self.links, kind)) for kind in self.kinds])
+        return np.array([place[t] for t in self.shown], dtype=np.intp)
 
     @cached_property
     def both(self) -> NDArray[np.bool_]:
-        """(kinds, kinds, effects): which are there when two are. Only what blocks or hides needs working out anew."""
-        found = self.alone[:, None, :] | self.alone[None, :, :]
-        effects = self.links.kb.effects
-        masks = np.array([bool(effects[e].blocks or effects[e].hides) for e in self.links.order], dtype=bool)
-        masking = np.flatnonzero((self.alone & masks).any(axis=1))
-        for i in masking:
-            for j in range(len(self.kinds)):
-                one, two = self.kinds[i], self.kinds[j]
-                together = Track(one.starts | two.starts, one.steps | two.steps)
-                found[i, j] = found[j, i] = self._there(active(self.links, together))
-        return found
+        """(effects, kinds, kinds): which effects are there when two kinds are, in the order of the chain."""
+        return there_together(self.links, self.kinds)
 
     @cached_property
     def together(self) -> Floats | None:
@@ -61,9 +53,6 @@ class Columns:
         full = np.ones((len(self.causes) + 1, len(self.causes) + 1))
         full[1:, 1:] = factors[np.ix_(self.kind_of, self.kind_of)]
         return full
-
-    def _there(self, effects: frozenset[str]) -> list[bool]:
-        return [e in effects for e in self.links.order]
 
 
 def applicable(cause: Cause, devices: Sequence[str]) -> bool:
@@ -125,18 +114,17 @@ def _odds(columns: Columns, causes: Sequence[Cause], kb: KnowledgeBase, weights:
 
 
 def _presenting(columns: Columns, kb: KnowledgeBase) -> Mapping[str, Floats]:
-    there = (columns.alone[kind] for kind in columns.kind_of)
-    rows = (_shares(cause, on, columns.links, kb) for cause, on in zip(columns.causes, there, strict=True))
+    felt = {track: active(columns.links, track) for track in dict.fromkeys(columns.tracks)}
+    rows = (_shares(cause, felt[track], kb) for cause, track in zip(columns.causes, columns.tracks, strict=True))
     shares = np.array([np.zeros(len(kb.complaints)), *rows])
     return dict(zip(kb.complaints, np.ascontiguousarray(shares.T), strict=True))
 
 
-def _shares(cause: Cause, there: NDArray[np.bool_], links: Links, kb: KnowledgeBase) -> Floats:
+def _shares(cause: Cause, there: Iterable[str], kb: KnowledgeBase) -> Floats:
     """How often the cause is reported with each complaint: what it says itself goes before what its effects say."""
     floor, words = kb.scales.complaint_floor, kb.scales.complaint
-    effects = [kb.effects[e] for e, on in zip(links.order, there, strict=True) if on]
     weight: dict[str, float] = {}
-    for effect in effects:
+    for effect in (kb.effects[e] for e in there):
         weight |= {c: max(words[word], weight.get(c, 0.0)) for c, word in effect.complaints.items()}
     weight |= {c: words[word] for c, word in cause.complaints.items()}
     weights = [weight.get(c, floor) for c in kb.complaints]
@@ -202,25 +190,37 @@ def _groups(finding: Finding, columns: Columns, effects: Sequence[int]) -> tuple
     if not effects:
         one = np.ones((len(states), 1))
         return np.zeros(len(columns.kinds), dtype=np.intp), one, one[:, :, None]
+    there = columns.both[list(effects)]
+    group, members = _alike(there)
     shows = [columns.links.kb.effects[columns.links.order[i]].shows[finding.id] for i in effects]
     logs = np.log(np.maximum([cumulative(s, states, columns.links.kb.scales) for s in shows], 1e-12))  # (effects, K)
-    alone = np.exp(columns.alone[:, effects] @ logs)  # (kinds, K)
-    both = np.exp(columns.both[:, :, effects] @ logs)  # (kinds, kinds, K)
-    alike = np.concatenate([alone, both.reshape(len(both), -1)], axis=1).round(12)
-    nothing = np.concatenate([np.ones(len(states)), alone.ravel()]).round(12)  # shows nothing, changes nothing
-    rows, inverse = np.unique(np.vstack([nothing, alike]), axis=0, return_inverse=True)
-    inverse = inverse.ravel()
-    order = np.argsort(np.arange(len(rows)) != inverse[0], kind="stable")  # group of `nothing` first
-    group = np.argsort(order)[inverse[1:]]
-    return group, *_by_group(group, len(rows), alone, both)
+    both = np.exp(np.tensordot(logs.T, there[:, members][:, :, members].astype(float), axes=1))  # (K, groups, groups)
+    return group, *_with_nothing(both)
 
 
-def _by_group(group: Indices, count: int, alone: Floats, both: Floats) -> tuple[Floats, Floats]:
-    """(K, count) and (K, count, count), from one member of each group; group 0 may have none."""
-    member = [int(np.flatnonzero(group == g)[0]) if (group == g).any() else -1 for g in range(count)]
-    one = np.array([np.ones(alone.shape[1]) if m < 0 else alone[m] for m in member])
-    two = one[:, None, :] * one[None, :, :]
-    there = [g for g, m in enumerate(member) if m >= 0]
-    at = [member[g] for g in there]
-    two[np.ix_(there, there)] = both[np.ix_(at, at)]
-    return np.ascontiguousarray(one.T), np.ascontiguousarray(np.moveaxis(two, -1, 0))
+def _alike(there: NDArray[np.bool_]) -> tuple[Indices, list[int]]:
+    """(effects, kinds, kinds) -> group of each kind, and a member of each group from 1 on.
+
+    Kinds are alike when they have the same effects alone and beside every other kind. Those of group 0 have none of
+    them and take none away from another.
+    """
+    codes = np.moveaxis(np.packbits(there, axis=0), 0, -1)  # (kinds, kinds, bytes)
+    own = codes.diagonal().T  # (kinds, bytes)
+    numbers = {(False, own.tobytes()): 0}  # none of its own, and beside each other kind what that one has
+    members: list[int] = []
+    group = np.zeros(len(codes), dtype=np.intp)
+    for kind, row in enumerate(codes):
+        key = (bool(own[kind].any()), row.tobytes())
+        if key not in numbers:
+            numbers[key] = len(numbers)
+            members.append(kind)
+        group[kind] = numbers[key]
+    return group, members
+
+
+def _with_nothing(both: Floats) -> tuple[Floats, Floats]:
+    """What groups from 1 on show two at a time -> what all groups show alone and two at a time, cumulative."""
+    alone = np.concatenate([np.ones((len(both), 1)), both.diagonal(axis1=1, axis2=2)], axis=1)
+    full = alone[:, :, None] * alone[:, None, :]
+    full[:, 1:, 1:] = both
+    return alone, full

@@ -58,6 +58,7 @@ def _grounded(kb: KnowledgeBase, gear: Gear) -> KnowledgeBase:
         calculations=_table(kb.calculations, places.calculations, site, devices, At.calculation),
         settings=replace(kb.settings, opening=site.ids(places.checks, kb.settings.opening)),
         trip_log=replace(log, patterns=patterns),
+        dangers={i: replace(d, spared=site.spared(d.spared)) for i, d in kb.dangers.items()},
         pictures={c.picture: kb.pictures[c.picture] for c in checks.values() if c.picture},
         gear=gear,
         base=kb,

@@ -8,6 +8,7 @@ from diagnose.errors import KnowledgeError
 from diagnose.kb import (
     lint_causes,
     lint_checks,
+    lint_dangers,
     lint_effects,
     lint_gear,
     lint_log,
@@ -31,6 +32,7 @@ LINTS: tuple[Lint, ...] = (
     *lint_effects.LINTS,
     *lint_gear.LINTS,
     *lint_checks.LINTS,
+    *lint_dangers.LINTS,
     *lint_log.LINTS,
     *lint_numbers.LINTS,
     *lint_proofs.LINTS,

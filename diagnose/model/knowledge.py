@@ -14,6 +14,7 @@ from diagnose.model.named import (
     Caution,
     Complaint,
     Condition,
+    Danger,
     Family,
     Kind,
     Link,
@@ -65,6 +66,8 @@ class Effect:
     `shows` is as a cause's `signs`; `brings` further effects, at this link or a later one, and how surely.
     `blocks`: links whose effects no longer get to this link or past it (a welded contact hides what the sensor sees).
     `hides`: at these links nothing else shows while this is there (without supply a dirty window tells nothing).
+    `rests`: in what share of visits nothing of a cause that brings it shows but what is at the same link, because the
+    trouble is not there when somebody looks (it comes in rain, and it is dry).
     `complaints` is what people notice of it; a cause that brings the effect need not repeat them. `job`: only devices
     with that job have it.
     """
@@ -77,6 +80,7 @@ class Effect:
     calculated: Calculated | None = None
     blocks: Words = ()
     hides: Words = ()
+    rests: float = 0.0
     complaints: Mapping[str, str] = field(default_factory=dict)
     job: str = ""
     source: str
@@ -290,6 +294,7 @@ class KnowledgeBase:
     subjects: Mapping[str, Subject]
     sources: Mapping[str, Source]
     cautions: Mapping[str, Caution]
+    dangers: Mapping[str, Danger]
     access: Mapping[str, Access]
     complaints: Mapping[str, Complaint]
     effects: Mapping[str, Effect]

@@ -89,6 +89,22 @@ class Complaint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Danger:
+    """Work that can hurt, known by its words: an entry whose steps have them carries one of the cautions.
+
+    `words` is a regular expression in the language the knowledge is written in. Work that only an electrician may do
+    needs none. `spared`: entries where the words mean something else, and what.
+    """
+
+    id: str
+    words: str
+    cautions: Words
+    spared: Mapping[str, str] = field(default_factory=dict)
+    never_for_callers: bool = False
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Proof:
     """What is proved before a gate goes back into service: owed once a repair touches it, and as this says.
 

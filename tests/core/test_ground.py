@@ -156,7 +156,15 @@ def test_what_hides_at_one_device_hides_nothing_at_another() -> None:
     kb = ground(shipped(), GATE)
     hidden = kb.effects[f"device_dark@{EYE.key}"].hides
     assert set(hidden) == {f"{link}@{EYE.key}" for link in ("monitoring", "sight", "decision")}
-    assert set(kb.effects["controller_dark"].hides) == {f"input@{d.key}" for d in GATE}
+
+
+def test_a_fault_of_the_gate_shows_at_one_device_or_another() -> None:
+    cause = ground(shipped(), GATE).causes["leaf_touches_stop"]
+    at_once = [{e.partition(AT)[2] for e in way.brings if AT in e} for way in cause.one_of.values()]
+    assert all(len(devices) <= 1 for devices in at_once)
+    assert set().union(*at_once) == {d.key for d in GATE}
+    total = sum(way.share for way in shipped().causes["leaf_touches_stop"].one_of.values()) or 1.0
+    assert sum(way.share for way in cause.one_of.values()) == pytest.approx(total)
 
 
 def test_a_rule_speaks_of_the_device_that_it_is_told_of() -> None:

@@ -26,19 +26,35 @@ function allSteps(effect) {
   return [...effect.brings.keys(), ...gives.flatMap((g) => [...g.keys()])];
 }
 
-const newTrack = (starts, steps = [], choices = []) => ({ starts, steps, choices });
+const newTrack = (starts, steps = [], choices = [], rests = false) => ({ starts, steps, choices, rests });
 const trackKey = ({ starts, steps, choices }) =>
   JSON.stringify([[...starts].sort(), steps.map(String).sort(), choices.map(String).sort()]);
 
 // Every way in which the cause shows itself along the chain, with its share of the cases; shares sum to 1.
 function waysOf(links, cause) {
   const sets = cause.one_of.size ? [...cause.one_of.values()] : [{ share: 1, brings: new Map() }];
-  const found = sets.flatMap((way) =>
+  const there = sets.flatMap((way) =>
     tracksFrom(links, new Map([...cause.brings, ...way.brings])).map(([p, track]) => [way.share * p, track]));
+  const found = there.flatMap(([share, track]) => atRest(links, share, track));
   const total = sum(found.map(([share]) => share));
   const kept = found.filter(([share]) => share >= LEAST_SHARE * total);
   const all = sum(kept.map(([share]) => share));
   return kept.map(([share, track]) => [share / all, track]);
+}
+
+// A way while the trouble is there, and while it rests.
+function atRest(links, share, track) {
+  const rests = Math.max(0, ...track.starts.map((e) => links.kb.effects.get(e).rests));
+  const there = [share * (1 - rests), track];
+  return rests ? [there, [share * rests, { ...track, rests: true }]] : [there];
+}
+
+// What of a way shows when somebody looks; not what people complain of.
+function seenTrack(links, track) {
+  if (!track.rests) return track;
+  const effects = track.starts.map((e) => links.kb.effects.get(e));
+  const most = effects.reduce((a, b) => (b.rests > a.rests ? b : a));
+  return newTrack(effects.filter((e) => e.link === most.link).map((e) => e.id));
 }
 
 function tracksFrom(links, brings) {

@@ -27,7 +27,8 @@ function columnsOf(kb, causes, values) {
   const found = causes.flatMap((cause) => waysOf(links, cause).map(([share, track]) => ({ cause, share, track })));
   const place = new Map();
   const kinds = [];
-  const kindOf = found.map(({ track }) => {
+  const kindOf = found.map((column) => {
+    const track = seenTrack(links, column.track);
     const key = trackKey(track);
     if (!place.has(key)) place.set(key, kinds.push(track) - 1);
     return place.get(key);
@@ -36,6 +37,7 @@ function columnsOf(kb, causes, values) {
   const masks = alone.map((on) => [...on].some((e) => kb.effects.get(e).blocks.length || kb.effects.get(e).hides.length));
   const both = (i, j) => (masks[i] || masks[j] ? activeEffects(links, merged(kinds[i], kinds[j])) : null);
   return { links, kinds, kindOf, alone, both: remembered2(both, alone),
+    felt: (i) => activeEffects(links, found[i].track),
     of: found.map((f) => f.cause), shares: found.map((f) => f.share) };
 }
 
@@ -74,7 +76,7 @@ function presentingBy(kb, columns) {
   const { complaint: words, complaint_floor: floor } = kb.scales;
   const rows = columns.of.map((cause, i) => {
     const weight = new Map();
-    for (const id of columns.alone[columns.kindOf[i]]) {
+    for (const id of columns.felt(i)) {
       for (const [c, word] of kb.effects.get(id).complaints) {
         weight.set(c, Math.max(words.get(word), weight.get(c) ?? 0));
       }

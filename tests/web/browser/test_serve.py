@@ -49,7 +49,7 @@ def test_a_password_keeps_everything_shut(browser: Browser, tmp_path: Path) -> N
         expect_heading(page, "Password")
         assert list(findings(page)) == [] and small_targets(page) == []
         page.fill("#password", "another password")
-        press(page, "Go in")
+        press(page, "Log in")
         expect(page.get_by_role("alert")).to_contain_text("not the password")
         page.fill("#password", "an invented password")
         page.press("#password", "Enter")

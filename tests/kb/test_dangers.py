@@ -1,0 +1,66 @@
+"""Work that can hurt is known by its words: a step without its caution is seen, and no caller is asked to do it."""
+
+from dataclasses import replace
+
+import pytest
+
+from diagnose.kb.lint_dangers import asked, references, told
+from diagnose.model.knowledge import KnowledgeBase
+from tests.kb.test_safety import changed, remedied
+from tests.shipped import knowledge
+
+PLAIN = "push_button_stuck"  # a cause whose remedy carries none of the cautions below
+LOOK = "opn_remotes_home"  # a check for callers
+STEPS = {  # common practice, no source: how a step of each kind is worded in the field
+    "mains": "Measure live to neutral at the supply's input.",
+    "bridging": "Bridge the input for a minute and watch the gate.",
+    "height": "Set a ladder against the post and wipe the window.",
+    "stored_motion": "Loosen the barrier spring by two turns.",
+    "capacitor": "Take the motor capacitor off and measure it.",
+    "insulation_test": "Test the loop to earth with 500 V.",
+    "manual_release": "Release the gate and push it by hand.",
+    "battery": "Put the meter on the battery terminals.",
+    "digging": "Dig along the cable until the joint is found.",
+}
+
+
+def harmless(kb: KnowledgeBase) -> KnowledgeBase:
+    """The shipped knowledge with a remedy that carries no caution and opens nothing."""
+    bare = replace(kb.causes[PLAIN].remedy, steps=("Press the button and let it go.",), cautions=(), access="")
+    return changed(kb, "causes", PLAIN, remedy=bare, cautions=())
+
+
+def test_the_shipped_knowledge_has_every_caution_its_words_ask_for() -> None:
+    kb = knowledge()
+    assert set(STEPS) == set(kb.dangers)
+    assert not [*references(kb), *told(kb), *asked(kb), *told(harmless(kb))]
+
+
+@pytest.mark.parametrize("danger", STEPS)
+def test_a_dangerous_step_without_its_caution_is_seen(danger: str) -> None:
+    kb = harmless(knowledge())
+    wrong = remedied(kb, PLAIN, steps=("Press the button and let it go.", STEPS[danger]))
+    (path, says), *others = told(wrong)
+    assert path == ("causes", PLAIN, "remedy") and f"'{danger}'" in says and not others
+    for caution in kb.dangers[danger].cautions:
+        assert not list(told(remedied(wrong, PLAIN, cautions=(caution,))))
+    assert not list(told(remedied(wrong, PLAIN, who="electrician")))
+
+
+@pytest.mark.parametrize("danger", [d for d in STEPS if knowledge().dangers[d].never_for_callers])
+def test_no_caller_is_asked_to_do_it(danger: str) -> None:
+    wrong = changed(knowledge(), "checks", LOOK, ask_caller=f"Could you do this for me? {STEPS[danger]}")
+    assert [path for path, _ in asked(wrong)] == [("checks", LOOK, "ask_caller")]
+
+
+def test_an_entry_is_spared_by_name_alone() -> None:
+    kb = remedied(harmless(knowledge()), PLAIN, steps=(STEPS["height"],))
+    height = kb.dangers["height"]
+    spared = changed(kb, "dangers", "height", spared={**height.spared, PLAIN: "the ladder stands there already"})
+    assert list(told(kb)) and not list(told(spared))
+
+
+def test_a_pattern_that_is_none_and_an_unknown_name_are_problems() -> None:
+    kb = changed(knowledge(), "dangers", "height", words="(", cautions=("no_such",), spared={"nobody": "x"})
+    assert [path[2] for path, _ in references(kb)] == ["cautions", "spared", "words"]
+    assert not list(told(kb))
