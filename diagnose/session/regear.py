@@ -1,12 +1,12 @@
 """The devices of a visit, named anew: what was answered and repaired so far, under the names it has from then on."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from diagnose.core.ground import ground
 from diagnose.model.gear import AT, Gear, at, plain
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import Answer, Attempt, Setup
+from diagnose.model.visit import Answer, Attempt, Setup, Value
 from diagnose.session.events import Named
 from diagnose.session.state import Session
 
@@ -17,6 +17,16 @@ def geared(setup: Setup, gear: Gear = ()) -> Setup:
     """The set-up with these devices, else with its own; where any are named, they are all the sensors there are."""
     gear = gear or setup.gear
     return replace(setup, gear=gear, devices=tuple(dict.fromkeys(d.kind for d in gear))) if gear else setup
+
+
+def with_papers(setup: Setup, sensor: str, facts: Mapping[str, Value]) -> Setup:
+    """The set-up with the numbers of one device's profile: of the named devices of its kind, else of the gate."""
+    mine = {name: value for name, value in facts.items() if name.startswith("device.")}
+    if not any(d.kind == sensor for d in setup.gear):
+        return replace(setup, profile={**setup.profile, **facts})
+    gear = tuple(replace(d, facts={**mine, **d.facts}) if d.kind == sensor else d for d in setup.gear)
+    rest = {name: value for name, value in facts.items() if name not in mine}
+    return replace(setup, gear=gear, profile={**setup.profile, **rest})
 
 
 def regeared(kb: KnowledgeBase, session: Session, event: Named) -> Session:
