@@ -53,13 +53,14 @@ def _asked(args: argparse.Namespace) -> int:
     asker, new_here = Asker(screen, reader), not folder.is_dir()
     draft = Begin(_setup(args, reasoner.kb), "", "", args.name or "", reasoner.kb.digest, str(uuid4()))
     require_devices(reasoner.kb, draft.setup.devices)
+    papers = _papers(args)
     visits.require_writable(folder)
     try:
         if new_here and on_terminal() and asker.agreed(say("cli.first_time")):
             return _tour(reasoner, screen, reader)
         screen.line(say("terminal.welcome"))
         begin = ask_begin(reasoner.kb, draft, _known(args), asker, visits.gear_at(folder, draft.site))
-        begin = replace(begin, setup=_with_device(args, begin.setup))
+        begin = replace(begin, setup=with_papers(begin.setup, *papers))
     except Leave:
         print(say("cli.left_before"), file=sys.stderr)
         return 2
@@ -84,9 +85,8 @@ def _had_before(reasoner: Reasoner, folder: Path, site: str, screen: Screen) -> 
     """What earlier visits to this site found, newest first."""
     causes, complaints = reasoner.kb.causes, reasoner.kb.complaints
     for visit in visits.at_site(folder, site)[:EARLIER]:
-        found = ", ".join(causes[c].says for c in map(plain, visit.mended) if c in causes) or say(
-            "cli.nothing_proved"
-        )
+        mended = [causes[c].says for c in map(plain, visit.mended) if c in causes]
+        found = ", ".join(mended) or say("cli.nothing_proved")
         complaint = complaints[visit.complaint].says if visit.complaint in complaints else visit.complaint
         screen.line(say("cli.had_before", day=visit.began[:10], complaint=complaint, found=found, name=visit.name))
 
@@ -108,13 +108,13 @@ def _setup(args: argparse.Namespace, kb: KnowledgeBase) -> Setup:
     return geared(setup, read_gear(kb, args.gear or ""))
 
 
-def _with_device(args: argparse.Namespace, setup: Setup) -> Setup:
-    """With the numbers of --device, of the devices of its kind where they are named."""
+def _papers(args: argparse.Namespace) -> tuple[str, Mapping[str, Value]]:
+    """The kind of sensor of --device, and the facts of its profile."""
     if not args.device:
-        return setup
+        return "", {}
     from diagnose.store.profiles import load_profile, profile_facts  # needs YAML
 
-    return with_papers(setup, load_profile(args.device).sensor, profile_facts([args.device]))
+    return load_profile(args.device).sensor, profile_facts([args.device])
 
 
 def _profile(args: argparse.Namespace) -> Mapping[str, Value]:

@@ -110,10 +110,8 @@ def gear_at(folder: Path, site: str) -> Gear:
     """The devices that the last visit to this site named; () where none did."""
     for visit in at_site(folder, site):
         found = read(folder / f"{visit.name}.visit")
-        named = [
-            e.gear if isinstance(e, Named) else e.setup.gear for e in found.events if isinstance(e, Begin | Named)
-        ]
-        if gear := next((g for g in reversed(named) if g), ()):
+        told = (e for e in reversed(found.events) if isinstance(e, Begin | Named))
+        if gear := next((g for e in told if (g := e.gear if isinstance(e, Named) else e.setup.gear)), ()):
             return gear
     return ()
 

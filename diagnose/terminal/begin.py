@@ -17,6 +17,8 @@ from diagnose.terminal.ask import Asker, GoBack
 from diagnose.terminal.gear import gear_in
 from diagnose.words import say
 
+SPACES = r"[\s,;+&]+"  # between kinds of sensor
+
 
 def ask_begin(kb: KnowledgeBase, draft: Begin, known: Collection[str], ask: Asker, before: Gear = ()) -> Begin:
     """Ask what is not known yet; `known` names what options already settled: role, devices. Raises Leave.
@@ -53,12 +55,15 @@ def _devices(kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
         typed = ask.opening_line(list(kb.devices), say("terminal.sensors_help"))
         if not typed and draft.setup.gear:
             return replace(draft, setup=geared(draft.setup))
-        chosen = [] if typed == "?" else [_named(word, kb.devices) for word in re.split(r"[\s,;+&]+", typed) if word]
+        words = [] if typed == "?" else [word for word in re.split(SPACES, typed) if word]
+        chosen = [_named(word, kb.devices) for word in words]
         if all(chosen):
             devices = tuple(d for d in kb.devices if d in chosen)
             ask.screen.hanging("   = ", ", ".join(kb.devices[d] for d in devices) or say("present.not_known"))
             return replace(draft, setup=replace(draft.setup, devices=devices, gear=()))
-        if gear := gear_in(kb, typed, ask):
+        if all(found or word.isdigit() for found, word in zip(chosen, words, strict=True)):
+            ask.screen.line(say("terminal.sensors_please", most=len(kb.devices)))
+        elif gear := gear_in(kb, typed, ask):
             return replace(draft, setup=geared(draft.setup, gear))
 
 
