@@ -10,6 +10,7 @@ from diagnose.cases.model import AFTER, ON_SITE, RESTING, START, CaseState, Enco
 from diagnose.core.facts import fact_name
 from diagnose.kb.domain import answers_of
 from diagnose.measure.streams import share, stream
+from diagnose.model.bearing import bearing
 from diagnose.model.gear import AT, at
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Value
@@ -138,7 +139,7 @@ def _bearing(kb: KnowledgeBase) -> Mapping[str, set[str]]:
     """Finding -> families of the causes that bear on it: the links it looks at."""
     found: dict[str, set[str]] = {f: set() for f in kb.findings}
     for cause in kb.causes.values():
-        for finding in cause.signs:
+        for finding in bearing(kb, cause):
             found.setdefault(finding, set()).add(cause.family)
     return found
 

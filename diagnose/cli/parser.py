@@ -31,6 +31,7 @@ COMMANDS = (
     "triplog",
     "practice",
     "explain",
+    "explain-cause",
     "serve",
     "offline",
     "card",

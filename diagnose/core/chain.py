@@ -9,8 +9,9 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
 
+from diagnose.model.bearing import steps_of
 from diagnose.model.gear import plain
-from diagnose.model.knowledge import Calculated, Cause, Effect, KnowledgeBase, Strength, Way
+from diagnose.model.knowledge import Calculated, Cause, KnowledgeBase, Strength, Way
 from diagnose.model.visit import Value
 
 SURE = 0.95  # from here on a step counts as taken
@@ -49,7 +50,7 @@ class Links:
     def _depth(self, effect: str) -> int:
         """How many steps within its own link come before it; what blocks the link comes first."""
         kb = self.kb
-        inside = [o for o, e in kb.effects.items() if effect in _all_steps(e) and e.link == kb.effects[effect].link]
+        inside = [o for o, e in kb.effects.items() if effect in steps_of(e) and e.link == kb.effects[effect].link]
         return max((1 + self._depth(o) for o in inside), default=0 if kb.effects[effect].blocks else 1)
 
     def chance(self, strength: Strength) -> float:
@@ -66,7 +67,7 @@ class Links:
         """Everything an effect can bring, itself included."""
         found: dict[str, frozenset[str]] = {}
         for effect in reversed(self.order):
-            further = (found[o] for o in _all_steps(self.kb.effects[effect]))
+            further = (found[o] for o in steps_of(self.kb.effects[effect]))
             found[effect] = frozenset({effect}).union(*further)
         return found
 
@@ -155,25 +156,6 @@ def _branches(
             *((share * (1.0 - p), taken, chosen | {(what, "no", 1.0 - p)}) for share, taken, chosen in found),
         ]
     return found
-
-
-def in_step(one: Track, two: Track) -> float:
-    """By how much more often two ways go together than if they were independent; 0 where they contradict.
-
-    What is not certain about the chain is so for both: it is one contact with one logic, one step from an effect.
-    """
-    what = {choice[0]: choice for choice in one.choices}
-    factor = 1.0
-    for choice in two.choices & one.choices:
-        factor /= choice[2]
-    return factor if all(what.get(c[0], c) == c for c in two.choices) else 0.0
-
-
-def _all_steps(effect: Effect) -> Iterator[str]:
-    yield from effect.brings
-    if effect.calculated:
-        for gives in effect.calculated.gives.values():
-            yield from gives
 
 
 def active(links: Links, track: Track) -> frozenset[str]:

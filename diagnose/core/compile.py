@@ -7,31 +7,35 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from diagnose.core.chain import Links, Track, active, in_step, seen, ways_of
+from diagnose.core.chain import Links, Track, seen, ways_of
 from diagnose.core.network import FindingTable, Floats, Indices, Network
-from diagnose.core.pairs import there_together
+from diagnose.core.pairs import in_step, there_alone, there_together
 from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Scales, Strength
 from diagnose.model.visit import Value
 
 
 @dataclass(frozen=True)
 class Columns:
-    """Every way of every cause: `causes[i]` its cause, `shares[i]` how often that takes it, `tracks[i]` the way."""
+    """Every way in which each cause shows itself.
+
+    `causes[i]` is the cause of a column, `shown[i]` what of it shows when somebody looks, and `ways[i]` the ways that
+    come to this, each with its share of the cases.
+    """
 
     links: Links
     causes: tuple[Cause, ...]
-    shares: tuple[float, ...]
-    tracks: tuple[Track, ...]
+    shown: tuple[Track, ...]
+    ways: tuple[tuple[tuple[float, Track], ...], ...]
 
     @cached_property
     def kinds(self) -> tuple[Track, ...]:
-        """What of the tracks shows, each once."""
+        """What the columns show, each once."""
         return tuple(dict.fromkeys(self.shown))
 
     @cached_property
-    def shown(self) -> tuple[Track, ...]:
-        """What of each column's track shows when somebody looks."""
-        return tuple(seen(self.links, track) for track in self.tracks)
+    def shares(self) -> tuple[float, ...]:
+        """(n,): how often the cause of each column takes it."""
+        return tuple(sum(share for share, _ in ways) for ways in self.ways)
 
     @cached_property
     def kind_of(self) -> Indices:
@@ -45,11 +49,23 @@ class Columns:
         return there_together(self.links, self.kinds)
 
     @cached_property
+    def alone(self) -> NDArray[np.bool_]:
+        """(effects, kinds): which effects are there when one kind is."""
+        return np.asarray(self.both.diagonal(axis1=1, axis2=2))
+
+    @cached_property
+    def masking(self) -> NDArray[np.bool_]:
+        """(kinds,): which have an effect that may block or hide another; all others only add to each other."""
+        effects = self.links.kb.effects
+        masks = np.array([bool(effects[e].blocks or effects[e].hides) for e in self.links.order], dtype=bool)
+        return np.asarray(self.alone[masks].any(axis=0))
+
+    @cached_property
     def together(self) -> Floats | None:
         """(n+1, n+1): by how much more often two ways go together than independent ones; None where none differs."""
         if not any(kind.choices for kind in self.kinds):
             return None
-        factors = np.array([[in_step(one, two) for two in self.kinds] for one in self.kinds])
+        factors = in_step(self.kinds)
         full = np.ones((len(self.causes) + 1, len(self.causes) + 1))
         full[1:, 1:] = factors[np.ix_(self.kind_of, self.kind_of)]
         return full
@@ -92,11 +108,17 @@ def compile_network(
 
 
 def columns_of(kb: KnowledgeBase, causes: Sequence[Cause], values: Mapping[str, Value]) -> Columns:
-    """A column for every way of every cause, in the order of the causes."""
+    """A column for all ways of a cause that show the same, in the order of the causes."""
     links = Links(kb, values)
-    found = [(cause, share, track) for cause in causes for share, track in ways_of(links, cause)]
-    of, shares, tracks = zip(*found, strict=True) if found else ((), (), ())
-    return Columns(links, of, shares, tracks)
+    found: list[tuple[Cause, Track, tuple[tuple[float, Track], ...]]] = []
+    for cause in causes:
+        alike: dict[Track, tuple[tuple[float, Track], ...]] = {}
+        for way in ways_of(links, cause):
+            shows = seen(links, way[1])
+            alike[shows] = (*alike.get(shows, ()), way)
+        found += [(cause, shows, ways) for shows, ways in alike.items()]
+    of, shown, ways_ = zip(*found, strict=True) if found else ((), (), ())
+    return Columns(links, of, shown, ways_)
 
 
 def strength(value: Strength, scales: Scales) -> float:
@@ -114,10 +136,21 @@ def _odds(columns: Columns, causes: Sequence[Cause], kb: KnowledgeBase, weights:
 
 
 def _presenting(columns: Columns, kb: KnowledgeBase) -> Mapping[str, Floats]:
-    felt = {track: active(columns.links, track) for track in dict.fromkeys(columns.tracks)}
-    rows = (_shares(cause, felt[track], kb) for cause, track in zip(columns.causes, columns.tracks, strict=True))
+    felt = _felt(columns)
+    rows = [
+        sum(share * _shares(cause, felt[track], kb) for share, track in ways) / sum(share for share, _ in ways)
+        for cause, ways in zip(columns.causes, columns.ways, strict=True)
+    ]
     shares = np.array([np.zeros(len(kb.complaints)), *rows])
     return dict(zip(kb.complaints, np.ascontiguousarray(shares.T), strict=True))
+
+
+def _felt(columns: Columns) -> Mapping[Track, frozenset[str]]:
+    """The effects that are there in each way, resting or not: what people complain of, they have met."""
+    tracks = list(dict.fromkeys(track for ways in columns.ways for _, track in ways))
+    there = there_alone(columns.links, tracks) if tracks else np.zeros((0, 0), dtype=bool)
+    order = np.array(columns.links.order)
+    return {track: frozenset(order[there[:, i]].tolist()) for i, track in enumerate(tracks)}
 
 
 def _shares(cause: Cause, there: Iterable[str], kb: KnowledgeBase) -> Floats:
@@ -168,6 +201,7 @@ def _table(finding: Finding, columns: Columns, signed: Sequence[int], effects: S
     groups = kind_groups[columns.kind_of] if columns.causes else np.zeros(0, dtype=np.intp)
     bears = groups > 0
     bears[list(signed)] = True
+    bears[elsewhere(finding, columns)] = False
     places = np.flatnonzero(bears)
     places = places[np.argsort(groups[places], kind="stable")]
     own = np.ones((len(states), len(places)))
@@ -181,6 +215,13 @@ def _table(finding: Finding, columns: Columns, signed: Sequence[int], effects: S
     )
 
 
+def elsewhere(finding: Finding, columns: Columns) -> list[int]:
+    """The columns whose cause is one of another kind of device than those that the finding is looked for at."""
+    check = columns.links.kb.checks.get(finding.check)
+    kinds = frozenset(check.devices) if check else frozenset()
+    return [i for i, c in enumerate(columns.causes) if kinds and c.devices and kinds.isdisjoint(c.devices)]
+
+
 def _groups(finding: Finding, columns: Columns, effects: Sequence[int]) -> tuple[Indices, Floats, Floats]:
     """Tracks that are alike for this finding -> (kinds,) group of each, and what groups show alone and two at a time.
 
@@ -190,8 +231,11 @@ def _groups(finding: Finding, columns: Columns, effects: Sequence[int]) -> tuple
     if not effects:
         one = np.ones((len(states), 1))
         return np.zeros(len(columns.kinds), dtype=np.intp), one, one[:, :, None]
-    there = columns.both[list(effects)]
-    group, members = _alike(there)
+    near = np.flatnonzero(columns.alone[list(effects)].any(axis=0) | columns.masking)
+    there = columns.both[np.ix_(np.asarray(effects), near, near)]
+    alike, members = _alike(there)
+    group = np.zeros(len(columns.kinds), dtype=np.intp)
+    group[near] = alike
     shows = [columns.links.kb.effects[columns.links.order[i]].shows[finding.id] for i in effects]
     logs = np.log(np.maximum([cumulative(s, states, columns.links.kb.scales) for s in shows], 1e-12))  # (effects, K)
     both = np.exp(np.tensordot(logs.T, there[:, members][:, :, members].astype(float), axes=1))  # (K, groups, groups)
@@ -202,15 +246,16 @@ def _alike(there: NDArray[np.bool_]) -> tuple[Indices, list[int]]:
     """(effects, kinds, kinds) -> group of each kind, and a member of each group from 1 on.
 
     Kinds are alike when they have the same effects alone and beside every other kind. Those of group 0 have none of
-    them and take none away from another.
+    them and take none away from another. Most add to each other and are known by what they have alone.
     """
-    codes = np.moveaxis(np.packbits(there, axis=0), 0, -1)  # (kinds, kinds, bytes)
-    own = codes.diagonal().T  # (kinds, bytes)
-    numbers = {(False, own.tobytes()): 0}  # none of its own, and beside each other kind what that one has
+    codes = np.ascontiguousarray(np.moveaxis(np.packbits(there, axis=0), 0, -1))  # (kinds, kinds, bytes)
+    own = np.ascontiguousarray(codes.diagonal().T)  # (kinds, bytes)
+    masks = (codes != own[:, None] | own[None, :]).any(axis=(1, 2))
+    numbers = {bytes(codes.shape[2]): 0}
     members: list[int] = []
     group = np.zeros(len(codes), dtype=np.intp)
-    for kind, row in enumerate(codes):
-        key = (bool(own[kind].any()), row.tobytes())
+    for kind in np.flatnonzero(masks | own.any(axis=1)).tolist():
+        key = codes[kind].tobytes() if masks[kind] else own[kind].tobytes()
         if key not in numbers:
             numbers[key] = len(numbers)
             members.append(kind)

@@ -50,12 +50,14 @@ class FindingTable:
     def excess(self) -> Floats | None:
         """(K-1, g, g): by how much two groups together differ from the product of the two; None where none does."""
         beyond = self.both[:-1] - self.alone[:-1, :, None] * self.alone[:-1, None, :]
-        return beyond if np.abs(beyond).max(initial=0.0) > 1e-12 else None
+        beyond[np.abs(beyond) <= 1e-12] = 0.0
+        return beyond if beyond.any() else None
 
     @cached_property
-    def firsts(self) -> Indices:
-        """Where each group begins among the touched."""
-        return np.flatnonzero(np.diff(self.groups, prepend=-1))
+    def mixing(self) -> NDArray[np.bool_]:
+        """(g,): the groups that share an effect with another, or where one hides the other."""
+        beyond = self.excess
+        return np.zeros(self.both.shape[1], dtype=bool) if beyond is None else (beyond != 0.0).any(axis=(0, 2))
 
     def below(self, columns: Sequence[int]) -> Floats:
         """(K,): P(state <= k) when one or two columns are there, given by their places in an (n+1,) array."""

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnose.core.network import FindingTable, Floats
+from diagnose.core.near import NearBelief
+from diagnose.core.network import FindingTable, Floats, Indices
 from diagnose.core.posterior import Belief
 from diagnose.core.repair import TINY, expected_cost
 
@@ -65,15 +66,17 @@ def look_ahead(belief: Belief, options: Sequence[Option], costs: Costs, slip: fl
     now = float(expected_cost(belief.marginals[None, 1:], costs.repair, costs.specialist)[0])
     price = _bit_price(belief.marginals[1:], costs, now) if len(options) > 1 else 0.0  # the last has no later one
     batches = (options[i : i + BATCH] for i in range(0, len(options), BATCH))
-    return [gain for batch in batches for gain in _gains(belief, batch, costs, slip, now, price)]
+    near = NearBelief(belief)
+    return [gain for batch in batches for gain in _gains(near, batch, costs, slip, now, price)]
 
 
 def _gains(
-    belief: Belief, options: Sequence[Option], costs: Costs, slip: float, now: float, price: float
+    near: NearBelief, options: Sequence[Option], costs: Costs, slip: float, now: float, price: float
 ) -> Iterator[Gain]:
+    belief = near.belief
     tables = [belief.network.tables[o.finding] for o in options]
     starts = np.cumsum([0, *(len(t.states) for t in tables)])
-    joint = np.concatenate([_heard(belief, t, slip) for t in tables])
+    joint = np.concatenate([_heard(near, t, slip) for t in tables])
     chance = joint.sum(axis=1) / 2.0
     causes = np.maximum(joint[:, 1:], TINY)
     after = expected_cost(causes, costs.repair, costs.specialist)
@@ -85,31 +88,41 @@ def _gains(
         yield Gain(option, minutes, saved, told, told * price, each)
 
 
-def _heard(belief: Belief, table: FindingTable, slip: float) -> Floats:
+def _heard(near: NearBelief, whole: FindingTable, slip: float) -> Floats:
     """P(cause present, answer = state), shape (K, causes+1); entry 0 is 'exactly one cause', a row sums to 2 P.
 
     P(state <= k, cause) is the leak's share of P(cause), less what the cause's partners among the touched
     causes take away, times the cause's own share where it is touched itself.
     """
-    rows = belief.columns - (1.0 - table.shown) @ belief.weights[table.touched]
+    table = near.table(whole)
+    rows = near.columns - (1.0 - table.shown) @ near.weights[table.touched]
     rows[:, table.touched] *= table.shown
-    if table.excess is not None:
-        rows[:-1, table.touched] += _beyond(belief, table, table.excess)
+    if whole.excess is not None:
+        mixing = np.flatnonzero(whole.mixing[table.groups])
+        rows[:-1, table.touched[mixing]] += _beyond(near, table, mixing, whole.excess)
     rows *= table.leak[:, None]
     rows[1:] -= rows[:-1].copy()
     other = slip / (len(rows) - 1)
     rows *= 1.0 - slip - other
-    rows += other * belief.columns
-    return belief.network.by_cause(rows)
+    rows += other * near.columns
+    return near.by_cause(rows)
 
 
-def _beyond(belief: Belief, table: FindingTable, excess: Floats) -> Floats:
-    """(K-1, t): what partners that share an effect with a column, or hide it, differ by from independent ones."""
-    t, g, own = table.touched, table.groups, table.own[:-1]
-    partners = belief.weights[np.ix_(t, t)] * own[:, None, :]
-    grouped = np.add.reduceat(partners, table.firsts, axis=2)  # (K-1, t, groups that have members)
-    present = g[table.firsts]
-    return np.asarray(own * np.einsum("ktg,ktg->kt", excess[:, g][:, :, present], grouped))
+def _beyond(near: NearBelief, table: FindingTable, mixing: Indices, excess: Floats) -> Floats:
+    """(K-1, m): what partners that share an effect with a column, or hide it, differ by from independent ones.
+
+    `mixing` (m,): the places among the touched of those that have such partners, in the order of their groups.
+    """
+    t, g, own = table.touched[mixing], table.groups[mixing], table.own[:-1, mixing]
+    if not len(t):
+        return own
+    firsts = np.flatnonzero(np.diff(g, prepend=-1))
+    partners = near.weights[np.ix_(t, t)]
+    grouped = np.repeat(np.add.reduceat(partners, firsts, axis=1)[None], len(own), axis=0)  # (K-1, m, groups)
+    group = np.searchsorted(firsts, np.arange(len(t)), side="right") - 1
+    for j in np.flatnonzero((own != 1.0).any(axis=0)):  # few show the finding of their own account as well
+        grouped[:, :, group[j]] += (own[:, j] - 1.0)[:, None] * partners[:, j]
+    return np.asarray(own * np.einsum("kmg,kmg->km", excess[:, g][:, :, g[firsts]], grouped))
 
 
 def _surprise(marginals: Floats, causes: Floats) -> Floats:

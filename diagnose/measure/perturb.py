@@ -68,6 +68,7 @@ def perturbed(kb: KnowledgeBase, disturbance: Disturbance) -> KnowledgeBase:
     return replace(
         kb,
         causes={i: _cause(kb, c, chance) for i, c in kb.causes.items()},
+        effects={i: replace(e, shows=_all_shown(kb, e.shows, chance)) for i, e in kb.effects.items()},
         findings={i: _finding(kb, f, chance) for i, f in kb.findings.items()},
         scales=replace(scales, frequency={**scales.frequency, **frequency}, complaint={**scales.complaint, **told}),
     )
@@ -78,8 +79,14 @@ def _cause(kb: KnowledgeBase, cause: Cause, chance: Chance) -> Cause:
         cause,
         common=f"of {cause.id}",
         complaints={complaint: f"{cause.id} as {complaint}" for complaint in cause.complaints},
-        signs={finding: _shown(kb, shown, chance) for finding, shown in cause.signs.items()},
+        signs=_all_shown(kb, cause.signs, chance),
     )
+
+
+def _all_shown(
+    kb: KnowledgeBase, signs: Mapping[str, Mapping[str, Strength]], chance: Chance
+) -> Mapping[str, Mapping[str, Strength]]:
+    return {finding: _shown(kb, shown, chance) for finding, shown in signs.items()}
 
 
 def _finding(kb: KnowledgeBase, finding: Finding, chance: Chance) -> Finding:

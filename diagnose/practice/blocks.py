@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from diagnose.core.posterior import Belief
+from diagnose.model.bearing import bearing
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.words import say
 
@@ -42,10 +43,10 @@ def block_of_family(kb: KnowledgeBase, family: str) -> str:
 
 
 def block_of_check(kb: KnowledgeBase, check: Check) -> str:
-    """The block of most causes with this check among their signs; FACTS for the opening and facts of the site."""
+    """The block of most causes that bear on this check's finding; FACTS for the opening and facts of the site."""
     if check.finding is None or check.id in kb.settings.opening:
         return FACTS
-    held = Counter(block_of_family(kb, c.family) for c in kb.causes.values() if check.finding.id in c.signs)
+    held = Counter(block_of_family(kb, c.family) for c in kb.causes.values() if check.finding.id in bearing(kb, c))
     return min(held, key=lambda b: (-held[b], list(kb.links).index(b)), default=FACTS)
 
 

@@ -15,6 +15,7 @@ from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError
 from diagnose.measure.simulate import draw_complaint, draw_shown, draw_truth
 from diagnose.measure.streams import key
+from diagnose.model.bearing import bearing, shown_states
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup, Value
 from diagnose.practice.bench import CANT_SHOW, Bench, after_of
@@ -134,7 +135,7 @@ def after_repair(reasoner: Reasoner, gate: Gate, cause: str) -> Gate:
     if not left:
         return replace(gate, truth=(), mended=mended)
     fresh = made_gate(reasoner, gate.setup, left, gate.complaint, gate.seed)
-    signs = reasoner.kb.causes[cause].signs
+    signs = bearing(reasoner.kb, reasoner.kb.causes[cause])
     changed = {c.id for c in reasoner.kb.checks.values() if c.finding and c.finding.id in signs}
     results = {c: fresh.results[c] if c in changed else v for c, v in gate.results.items()}
     states = {f: fresh.states[f] if f in signs else s for f, s in gate.states.items()}
@@ -147,5 +148,5 @@ def false_leads(kb: KnowledgeBase, gate: Gate) -> frozenset[str]:
     return frozenset(
         f
         for f, state in gate.states.items()
-        if state != next(iter(kb.findings[f].states)) and not any(state in c.signs.get(f, {}) for c in causes)
+        if state != next(iter(kb.findings[f].states)) and not any(state in shown_states(kb, c, f) for c in causes)
     )

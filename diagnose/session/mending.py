@@ -3,6 +3,7 @@
 from dataclasses import replace
 from typing import cast
 
+from diagnose.model.bearing import bearing
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Answer, Attempt
 from diagnose.session.events import Close, Proved, Repaired, Ticked
@@ -37,9 +38,9 @@ def _next_stage(kb: KnowledgeBase, session: Session, cause: str, surely_mended: 
 
 
 def still_holds(kb: KnowledgeBase, answer: Answer, cause: str) -> bool:
-    """Whether repairing the cause leaves the answer's meaning untouched: its finding is no sign of the cause."""
+    """Whether repairing the cause leaves the answer's meaning untouched: the cause has no bearing on its finding."""
     check = kb.checks.get(answer.check)
-    return check is not None and (check.finding is None or check.finding.id not in kb.causes[cause].signs)
+    return check is not None and (check.finding is None or check.finding.id not in bearing(kb, kb.causes[cause]))
 
 
 def ticked(session: Session, event: Ticked) -> Session:

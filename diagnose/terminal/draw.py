@@ -6,6 +6,7 @@ from diagnose.model.knowledge import Check
 from diagnose.model.visit import Answer, Role
 from diagnose.present.answers import Answers
 from diagnose.present.cautions import Cautions, SaidCaution
+from diagnose.present.explained import ExplainedCause
 from diagnose.present.notices import Doubt, Order
 from diagnose.present.question import Help, Question
 from diagnose.present.reasons import Likely, Why, Workings
@@ -173,3 +174,13 @@ def draw_answers(screen: Screen, answers: Answers) -> None:
 def bullets(screen: Screen, items: Iterable[str]) -> None:
     for text in items:
         screen.hanging(" - ", text)
+
+
+def draw_explained(screen: Screen, cause: ExplainedCause) -> None:
+    """A cause laid open: its ways along the chain, then every finding with what shows it below."""
+    screen.heading(cause.says)
+    bullets(screen, cause.ways)
+    screen.heading(say("present.what_it_shows"))
+    for line in cause.findings:
+        screen.hanging("- ", f"{line.says}: {line.states}")
+        screen.hanging("    ", line.by, "dim")

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from math import exp, isinf, log
 
+from diagnose.model.bearing import shown_states
 from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.model.named import Pattern, TripLog
 from diagnose.model.visit import NO_ANSWER, Value
@@ -163,5 +164,4 @@ def _fits(cause: Cause, devices: tuple[str, ...]) -> bool:
 
 
 def _often(cause: Cause, state: str, kb: KnowledgeBase) -> float:
-    value = cause.signs.get(kb.trip_log.when, {}).get(state, 0.0)
-    return kb.scales.strength[value] if isinstance(value, str) else float(value)
+    return shown_states(kb, cause, kb.trip_log.when).get(state, 0.0)

@@ -12,11 +12,14 @@ from typing import Any
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from diagnose.core.chain import Links, active, ways_of
 from diagnose.core.compile import compile_network
+from diagnose.core.near import NearBelief
+from diagnose.core.network import FindingTable
 from diagnose.core.policy import _heard
-from diagnose.core.posterior import evidence_weight, prior, still_failing, update
+from diagnose.core.posterior import Belief, evidence_weight, prior, still_failing, update
 from diagnose.model.knowledge import Calculated, Effect, KnowledgeBase, Way
 from diagnose.model.named import Link
 from tests.build import cause, check, knowledge
@@ -239,7 +242,7 @@ def test_what_an_answer_would_tell_is_what_it_tells(seed: int) -> None:
     kb = random_chain(np.random.default_rng(seed))
     belief, slip = prior(compile_network(kb)), 0.02
     for table in belief.network.tables.values():
-        foreseen = _heard(belief, table, slip)
+        foreseen = _heard(NearBelief(belief), table, slip)
         for k, state in enumerate(table.states):
             after = update(belief, table, evidence_weight(table, state, slip))
             chance = float(np.exp(after.log_evidence - belief.log_evidence))
@@ -289,3 +292,49 @@ def test_order_on_the_chain_is_kept_whatever_the_names() -> None:
     assert [small_chain().effects[e].link for e in links.order] == ["sees", "output", "input", "input"]
     tracks = [track for _, track in ways_of(links, small_chain().causes["mud"])]
     assert [sorted(active(links, t)) for t in tracks] == [["active", "seen"]]
+
+
+def test_unlikely_columns_change_what_a_check_promises_by_no_more_than_their_share() -> None:
+    belief = prior(compile_network(random_chain(np.random.default_rng(3))))
+    weights = belief.weights.copy()
+    weights[1, :] = weights[:, 1] = weights[1, :] * 1e-6
+    thin = replace(belief, weights=weights / np.triu(weights).sum())
+    near = NearBelief(thin)
+    assert len(near.kept) == len(thin.columns) - 1
+    for table in thin.network.tables.values():
+        promised = _heard(near, table, 0.02)
+        whole = np.array([chance_of_state(thin, table, state, 0.02) for state in table.states])
+        assert promised == pytest.approx(whole, abs=1e-5)
+
+
+def chance_of_state(belief: Belief, table: FindingTable, state: str, slip: float) -> NDArray[np.float64]:
+    """P(cause present, answer = state), by taking the answer."""
+    after = update(belief, table, evidence_weight(table, state, slip))
+    return np.asarray(np.exp(after.log_evidence - belief.log_evidence) * after.marginals)
+
+
+def resting(rests: float) -> KnowledgeBase:
+    """A cause that makes the device see something, only when the occasion for it is there."""
+    effects = [
+        effect("comes", "sees", shows={"f0": {"yes": 0.9}}, rests=rests),
+        effect("seen", "output", shows={"f1": {"yes": 0.9}}),
+    ]
+    return chained([cause("rain", {}, brings={"comes": 0.995, "seen": 0.995}), cause("other", {})], effects, 2)
+
+
+def test_a_trouble_that_rests_shows_what_brings_it_on_and_nothing_else() -> None:
+    kb = resting(0.75)
+    network = compile_network(kb)
+    assert network.names.count("rain") == 2
+    occasion, looked = network.shown_by(network.tables["f0"], "rain"), network.shown_by(network.tables["f1"], "rain")
+    assert occasion[1:].sum() > 0.85
+    assert looked[1:].sum() == pytest.approx(0.25 * network_share(resting(0.0)) + 0.75 * leak(kb, "f1"), abs=1e-9)
+
+
+def network_share(kb: KnowledgeBase) -> float:
+    network = compile_network(kb)
+    return float(network.shown_by(network.tables["f1"], "rain")[1:].sum())
+
+
+def leak(kb: KnowledgeBase, finding: str) -> float:
+    return 1.0 - float(compile_network(kb).tables[finding].leak[0])

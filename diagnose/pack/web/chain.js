@@ -26,6 +26,18 @@ function allSteps(effect) {
   return [...effect.brings.keys(), ...gives.flatMap((g) => [...g.keys()])];
 }
 
+// Whether the cause can change the finding, of its own account or through an effect.
+function bears(kb, cause, finding) {
+  const seen = new Set();
+  const open = [...cause.brings.keys(), ...[...cause.one_of.values()].flatMap((way) => [...way.brings.keys()])];
+  while (open.length) {
+    const id = open.pop();
+    if (!seen.has(id)) open.push(...allSteps(kb.effects.get(id)));
+    seen.add(id);
+  }
+  return cause.signs.has(finding) || [...seen].some((id) => kb.effects.get(id).shows.has(finding));
+}
+
 const newTrack = (starts, steps = [], choices = [], rests = false) => ({ starts, steps, choices, rests });
 const trackKey = ({ starts, steps, choices }) =>
   JSON.stringify([[...starts].sort(), steps.map(String).sort(), choices.map(String).sort()]);

@@ -32,10 +32,10 @@ function nextStage(kb, session, cause, surelyMended) {
   return { ...session, answers: [], carried, attempts, concluded: false, insist: false, mark: 0 };
 }
 
-// Whether repairing the cause leaves the answer's meaning untouched: its finding is no sign of the cause.
+// Whether repairing the cause leaves the answer's meaning untouched: the cause has no bearing on its finding.
 function stillHolds(kb, answer, cause) {
   const check = kb.checks.get(answer.check);
-  return Boolean(check) && (!check.finding || !kb.causes.get(cause).signs.has(check.finding.id));
+  return Boolean(check) && (!check.finding || !bears(kb, kb.causes.get(cause), check.finding.id));
 }
 
 function ticked(_kb, session, { item, result, reading = "" }) {

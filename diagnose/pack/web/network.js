@@ -24,21 +24,32 @@ function compileNetwork(kb, devices, values) {
 // Every way of every cause; `kinds` are the tracks, each once, `alone` and `both` the effects that are there then.
 function columnsOf(kb, causes, values) {
   const links = chainLinks(kb, values);
-  const found = causes.flatMap((cause) => waysOf(links, cause).map(([share, track]) => ({ cause, share, track })));
+  const found = causes.flatMap((cause) => columnsOfCause(links, cause));
   const place = new Map();
   const kinds = [];
   const kindOf = found.map((column) => {
-    const track = seenTrack(links, column.track);
-    const key = trackKey(track);
-    if (!place.has(key)) place.set(key, kinds.push(track) - 1);
+    const key = trackKey(column.shown);
+    if (!place.has(key)) place.set(key, kinds.push(column.shown) - 1);
     return place.get(key);
   });
   const alone = kinds.map((kind) => activeEffects(links, kind));
   const masks = alone.map((on) => [...on].some((e) => kb.effects.get(e).blocks.length || kb.effects.get(e).hides.length));
   const both = (i, j) => (masks[i] || masks[j] ? activeEffects(links, merged(kinds[i], kinds[j])) : null);
   return { links, kinds, kindOf, alone, both: remembered2(both, alone),
-    felt: (i) => activeEffects(links, found[i].track),
-    of: found.map((f) => f.cause), shares: found.map((f) => f.share) };
+    ways: found.map((f) => f.ways),
+    of: found.map((f) => f.cause), shares: found.map((f) => sum(f.ways.map(([share]) => share))) };
+}
+
+// A column for all ways of a cause that show the same.
+function columnsOfCause(links, cause) {
+  const alike = new Map();
+  for (const way of waysOf(links, cause)) {
+    const shown = seenTrack(links, way[1]);
+    const key = trackKey(shown);
+    if (!alike.has(key)) alike.set(key, { cause, shown, ways: [] });
+    alike.get(key).ways.push(way);
+  }
+  return [...alike.values()];
 }
 
 const merged = (one, two) => newTrack([...new Set([...one.starts, ...two.starts])],
@@ -72,19 +83,24 @@ function odds(kb, causes, columns) {
 }
 
 // complaint -> P(reported with it | the column alone): what the cause says goes before what its effects say.
-function presentingBy(kb, columns) {
+// How often the cause is reported with each complaint.
+function sharesOf(kb, cause, effects) {
   const { complaint: words, complaint_floor: floor } = kb.scales;
+  const weight = new Map();
+  for (const id of effects) {
+    for (const [c, word] of kb.effects.get(id).complaints) weight.set(c, Math.max(words.get(word), weight.get(c) ?? 0));
+  }
+  for (const [c, word] of cause.complaints) weight.set(c, words.get(word));
+  const shares = [...kb.complaints.keys()].map((c) => weight.get(c) ?? floor);
+  const total = sum(shares);
+  return shares.map((share) => share / total);
+}
+
+function presentingBy(kb, columns) {
   const rows = columns.of.map((cause, i) => {
-    const weight = new Map();
-    for (const id of columns.felt(i)) {
-      for (const [c, word] of kb.effects.get(id).complaints) {
-        weight.set(c, Math.max(words.get(word), weight.get(c) ?? 0));
-      }
-    }
-    for (const [c, word] of cause.complaints) weight.set(c, words.get(word));
-    const shares = [...kb.complaints.keys()].map((c) => weight.get(c) ?? floor);
-    const total = sum(shares);
-    return shares.map((share) => share / total);
+    const ways = columns.ways[i].map(([share, track]) => [share, sharesOf(kb, cause, activeEffects(columns.links, track))]);
+    const total = sum(ways.map(([share]) => share));
+    return [...kb.complaints.keys()].map((_, k) => sum(ways.map(([share, row]) => share * row[k])) / total);
   });
   return new Map([...kb.complaints.keys()].map((c, k) => [c, Float64Array.from([0, ...rows.map((row) => row[k])])]));
 }
@@ -117,13 +133,20 @@ function compileTable(finding, columns, effects) {
   const alone = columns.alone.map(shown);
   const ownOf = columns.of.map((cause) =>
     (cause.signs.has(finding.id) ? cumulative(cause.signs.get(finding.id), states, scales) : null));
-  const row = (k, of) => Float64Array.from([1, ...columns.of.map((_, i) => of(i, k))]);
+  const here = columns.of.map((cause) => !elsewhere(columns.links.kb, finding, cause));
+  const row = (k, of) => Float64Array.from([1, ...columns.of.map((_, i) => (here[i] ? of(i, k) : 1))]);
   const own = states.map((_, k) => row(k, (i) => ownOf[i]?.[k] ?? 1));
   const rows = states.map((_, k) => row(k, (i) => (ownOf[i]?.[k] ?? 1) * alone[columns.kindOf[i]][k]));
   const excess = effects.length ? excessOf(columns, states, alone, shown) : null;
-  const bears = (i) => rows.some((r) => r[i] !== 1) || excess?.touches(i) || ownOf[i - 1];
+  const bears = (i) => here[i - 1] && (rows.some((r) => r[i] !== 1) || excess?.touches(i) || ownOf[i - 1]);
   const linked = [...Array(columns.of.length).keys()].map((i) => i + 1).filter(bears);
   return { id: finding.id, states, leak: cumulative(finding.leak, states, scales), rows, own, linked, excess };
+}
+
+// Whether the cause is one of another kind of device than those that the finding is looked for at.
+function elsewhere(kb, finding, cause) {
+  const kinds = kb.checks.get(finding.check)?.devices ?? [];
+  return kinds.length > 0 && cause.devices.length > 0 && !kinds.some((kind) => cause.devices.includes(kind));
 }
 
 function excessOf(columns, states, alone, shown) {

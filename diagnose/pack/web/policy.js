@@ -2,6 +2,7 @@
 // worth, whichever is larger; checks behind the same closed cover are judged together, by their best prefix.
 
 const TINY = 1e-300; // keeps an impossible cause from dividing by zero
+const NEAR = 1e-5; // columns with less chance are left out of what a check promises
 
 // An option is {check, finding, own, group, opening}; `repair[i]` are minutes of remedy and proof of cause i.
 function lookAhead(belief, options, repair, specialist, slip) {
@@ -29,11 +30,12 @@ function gainOf(belief, option, terms) {
 // P(cause present, answer = state) per state; entry 0 is 'exactly one cause', so a row sums to 2 P(state).
 function heard(belief, table, slip) {
   const other = slip / (table.states.length - 1);
+  const columns = belief.columns.map((p, i) => (i && p <= NEAR ? 0 : p));
   let before = null;
   return table.rows.map((row, k) => {
-    const below = atMost(belief, table, row, k);
+    const below = atMost({ ...belief, columns }, table, row, k);
     const exact = before ? below.map((x, i) => x - before[i]) : below;
-    const joint = exact.map((x, i) => (1 - slip - other) * x + other * belief.columns[i]);
+    const joint = exact.map((x, i) => (1 - slip - other) * x + other * columns[i]);
     before = below;
     return byCause(belief.network, joint);
   });
@@ -44,19 +46,20 @@ function atMost({ network, weights, columns }, table, row, k) {
   const below = columns.slice();
   for (const linked of table.linked) {
     const change = row[linked] - 1;
-    if (change === 0) continue;
+    if (change === 0 || !columns[linked]) continue;
     const start = linked * network.size;
-    for (let i = 0; i < network.size; i += 1) below[i] += change * weights[start + i];
+    for (let i = 0; i < network.size; i += 1) if (columns[i]) below[i] += change * weights[start + i];
   }
   for (let i = 0; i < network.size; i += 1) below[i] *= row[i];
-  if (table.excess && k < table.rows.length - 1) addPartners(below, weights, network.size, table, k);
+  if (table.excess && k < table.rows.length - 1) addPartners(below, columns, weights, network.size, table, k);
   return below.map((p) => p * table.leak[k]);
 }
 
 // What partners that share an effect with a column, or hide it, differ by from independent ones.
-function addPartners(below, weights, size, { linked, own, excess }, k) {
-  for (const i of linked) {
-    for (const j of linked) {
+function addPartners(below, columns, weights, size, { linked, own, excess }, k) {
+  const near = linked.filter((i) => columns[i]);
+  for (const i of near) {
+    for (const j of near) {
       const beyond = excess.of(i, j);
       if (beyond) below[i] += own[k][i] * own[k][j] * beyond[k] * weights[i * size + j];
     }
