@@ -50,8 +50,17 @@ class Links:
     def _depth(self, effect: str) -> int:
         """How many steps within its own link come before it; what blocks the link comes first."""
         kb = self.kb
-        inside = [o for o, e in kb.effects.items() if effect in steps_of(e) and e.link == kb.effects[effect].link]
-        return max((1 + self._depth(o) for o in inside), default=0 if kb.effects[effect].blocks else 1)
+        inside = self._at_link[kb.effects[effect].link]
+        before = [o for o, steps in inside.items() if effect in steps]
+        return max((1 + self._depth(o) for o in before), default=0 if kb.effects[effect].blocks else 1)
+
+    @cached_property
+    def _at_link(self) -> Mapping[str, Mapping[str, frozenset[str]]]:
+        """For each link its effects with everything that each brings next."""
+        found: dict[str, dict[str, frozenset[str]]] = {}
+        for name, effect in self.kb.effects.items():
+            found.setdefault(effect.link, {})[name] = frozenset(steps_of(effect))
+        return found
 
     def chance(self, strength: Strength) -> float:
         """A word of the strength scale, or the number itself."""

@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 JOBS = ("opens", "protects", "closes", "counts")
 AT = "@"  # between an entry and the device it is for
@@ -29,6 +30,7 @@ class Device:
 Gear = tuple[Device, ...]
 
 
+@lru_cache(maxsize=1024)
 def slug(name: str) -> str:
     """A device's name as a key: lower case, words joined by '_'."""
     return "_".join("".join(c if c.isalnum() else " " for c in name.casefold()).split())
