@@ -158,7 +158,7 @@ function excessOf(columns, states, alone, shown) {
     for (let b = 0; b < count; b += 1) {
       const two = b < a ? null : shown(columns.both(a, b));
       const excess = b < a ? beyond[b][a] : states.slice(1).map((_, k) => two[k] - alone[a][k] * alone[b][k]);
-      beyond[a].push(excess.some((x) => Math.abs(x) > 1e-12) ? excess : null);
+      beyond[a].push(excess?.some((x) => Math.abs(x) > 1e-12) ? excess : null);
       if (beyond[a][b]) touching.add(a).add(b);
     }
   }
