@@ -185,6 +185,7 @@ class At:
             says=self.named(effect.says),
             shows=self._shown(effect.shows),
             brings=self._brings(effect.brings),
+            at_rest=self.id(effect.at_rest) if effect.at_rest else "",  # at the same link
             calculated=self._calculated(effect.calculated) if effect.calculated else None,
             blocks=self.ids(places.links, effect.blocks),
             hides=self.ids(places.links, effect.hides),

@@ -109,7 +109,8 @@ def seen(links: Links, track: Track) -> Track:
         return track
     effects = links.kb.effects
     place = max((e for e in track.starts), key=lambda e: effects[e].rests)
-    return Track(frozenset(e for e in track.starts if effects[e].link == effects[place].link))
+    there = {e for e in track.starts if effects[e].link == effects[place].link}
+    return Track(frozenset({*there, *filter(None, [effects[place].at_rest])}))
 
 
 def _from(links: Links, brings: Mapping[str, Strength]) -> list[tuple[float, Track]]:

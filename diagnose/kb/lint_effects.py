@@ -17,6 +17,7 @@ def references(kb: KnowledgeBase) -> Found:
         yield from unknown((*here, "link"), [effect.link], kb.links, "link")
         yield from unknown((*here, "hides"), effect.hides, kb.links, "link")
         yield from unknown((*here, "blocks"), effect.blocks, kb.links, "link")
+        yield from unknown((*here, "at_rest"), filter(None, [effect.at_rest]), kb.effects, "effect")
         yield from unknown((*here, "source"), [effect.source], kb.sources, "source")
         yield from unknown((*here, "complaints"), effect.complaints, kb.complaints, "complaint")
         yield from unknown((*here, "complaints"), effect.complaints.values(), kb.scales.complaint, "complaint_word")

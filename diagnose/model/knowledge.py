@@ -67,7 +67,7 @@ class Effect:
     `blocks`: links whose effects no longer get to this link or past it (a welded contact hides what the sensor sees).
     `hides`: at these links nothing else shows while this is there (without supply a dirty window tells nothing).
     `rests`: in what share of visits nothing of a cause that brings it shows but what is at the same link, because the
-    trouble is not there when somebody looks (it comes in rain, and it is dry).
+    trouble is not there when somebody looks (it comes in rain, and it is dry); `at_rest` is there then instead.
     `complaints` is what people notice of it; a cause that brings the effect need not repeat them. `job`: only devices
     with that job have it.
     """
@@ -81,6 +81,7 @@ class Effect:
     blocks: Words = ()
     hides: Words = ()
     rests: float = 0.0
+    at_rest: str = ""
     complaints: Mapping[str, str] = field(default_factory=dict)
     job: str = ""
     source: str

@@ -66,7 +66,8 @@ function seenTrack(links, track) {
   if (!track.rests) return track;
   const effects = track.starts.map((e) => links.kb.effects.get(e));
   const most = effects.reduce((a, b) => (b.rests > a.rests ? b : a));
-  return newTrack(effects.filter((e) => e.link === most.link).map((e) => e.id));
+  const there = effects.filter((e) => e.link === most.link).map((e) => e.id);
+  return newTrack(most.at_rest && !there.includes(most.at_rest) ? [...there, most.at_rest] : there);
 }
 
 function tracksFrom(links, brings) {
