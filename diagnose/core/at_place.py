@@ -7,15 +7,12 @@ from diagnose.core.grounded import Here, Places
 from diagnose.model.gear import Device, at
 from diagnose.model.knowledge import (
     Calculated,
-    Calculation,
     Cause,
     Check,
     Effect,
     Finding,
     Remedy,
-    Rule,
     Strength,
-    Then,
     Way,
 )
 from diagnose.model.named import Condition, Words
@@ -69,9 +66,9 @@ class At:
     def _values(self, fact: str, values: Iterable[str]) -> Words:
         """Values that mean a device are said of this one, or of every one."""
         each = self.places.belongs.each(fact)
-        return tuple(v for value in values for v in self._options(each, value))
+        return tuple(v for value in values for v in self.options(each, value))
 
-    def _options(self, each: Mapping[str, str], value: str) -> Words:
+    def options(self, each: Mapping[str, str], value: str) -> Words:
         if value not in each:
             return (value,)
         return tuple(at(value, k) for k in self.places.with_job(each[value]) if k == self.key or not self.device)
@@ -103,7 +100,7 @@ class At:
         own = {s: means[0] for s, means in finding.states.items() if len(means) == 1 and means[0] in each}
         states: dict[str, Words] = {}
         for state, means in finding.states.items():
-            values = tuple(v for value in means for v in self._options(each, value))
+            values = tuple(v for value in means for v in self.options(each, value))
             states |= {v: (v,) for v in values} if state in own else {state: values}
         return replace(
             finding,
@@ -163,7 +160,7 @@ class At:
         """What is said of 'the device' where it may be any of them, shared out among them."""
         found: dict[str, Strength] = {}
         for state, strength in shown.items():
-            options = self._options(each, state)
+            options = self.options(each, state)
             one = strength if options == (state,) else self._number(strength) / max(len(options), 1)
             found |= dict.fromkeys(options, one)
         return found
@@ -261,46 +258,3 @@ class At:
             same = [at(cause.id, key) for key in causes[cause.id] if key != self.key]
             found |= dict.fromkeys(same, say("knowledge.same_elsewhere"))
         return found
-
-    # -- rules and calculations
-
-    def rule(self, rule: Rule) -> Rule:
-        then, places = rule.then, self.places
-        doubt = then.contradiction
-        recheck = self.ids(places.checks, doubt.recheck) if doubt else ()
-        settle = {c: v for check, value in then.settle.items() for c, v in self._settled(check, value)}
-        derive = {f: v for fact, v in then.derive.items() for f in self._derived(rule, fact)}
-        return replace(
-            rule,
-            id=self.id(rule.id),
-            says=self.named(rule.says),
-            when=self.condition(rule.when),
-            then=Then(
-                derive=derive,
-                settle=settle,
-                exclude=self.ids(places.causes, then.exclude),
-                caution=then.caution,
-                stop_work=then.stop_work,
-                contradiction=replace(doubt, says=self.named(doubt.says), recheck=recheck) if doubt else None,
-                unlock=self.ids(places.checks, then.unlock),
-            ),
-        )
-
-    def _derived(self, rule: Rule, fact: str) -> Words:
-        return (fact,) if rule.of == "site" else self.facts(fact)
-
-    def _settled(self, check: str, value: str) -> Iterable[tuple[str, str]]:
-        values = self._options(self.places.belongs.each(check), value)
-        return ((c, v) for c in self.each(self.places.checks, check) for v in values)
-
-    def calculation(self, calculation: Calculation) -> Calculation:
-        known = {p: f for p, f in calculation.inputs.items() if self._has(f)}
-        return replace(
-            calculation,
-            id=self.id(calculation.id),
-            says=self.named(calculation.says),
-            inputs={parameter: self.fact(f) for parameter, f in known.items()},
-        )
-
-    def _has(self, fact: str) -> bool:
-        return self.places.has_fact(fact, self.key) if self.device else not self.places.belongs.is_fact(fact)

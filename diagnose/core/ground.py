@@ -10,6 +10,7 @@ from functools import lru_cache
 from typing import Any
 
 from diagnose.core.at_place import At
+from diagnose.core.at_rules import calculation_at, rule_at
 from diagnose.core.grounded import Here, Places
 from diagnose.model.gear import Gear, at
 from diagnose.model.knowledge import KnowledgeBase, Then
@@ -44,7 +45,7 @@ def _grounded(kb: KnowledgeBase, gear: Gear) -> KnowledgeBase:
     places = Places(kb, gear)
     site, devices = At(places, None), [At(places, d) for d in gear]
     checks = _table(kb.checks, places.checks, site, devices, At.check)
-    rules = _table(kb.rules, places.rules, site, devices, At.rule)
+    rules = _table(kb.rules, places.rules, site, devices, rule_at)
     log = kb.trip_log
     patterns = {i: replace(p, causes=site.ids(places.causes, p.causes)) for i, p in log.patterns.items()}
     return replace(
@@ -55,7 +56,7 @@ def _grounded(kb: KnowledgeBase, gear: Gear) -> KnowledgeBase:
         checks=checks,
         findings={c.finding.id: c.finding for c in checks.values() if c.finding},
         rules={i: rule for i, rule in rules.items() if rule.then != Then()},
-        calculations=_table(kb.calculations, places.calculations, site, devices, At.calculation),
+        calculations=_table(kb.calculations, places.calculations, site, devices, calculation_at),
         settings=replace(kb.settings, opening=site.ids(places.checks, kb.settings.opening)),
         trip_log=replace(log, patterns=patterns),
         dangers={i: replace(d, spared=site.spared(d.spared)) for i, d in kb.dangers.items()},
