@@ -156,7 +156,7 @@ def test_a_file_with_devices_is_read_again_as_it_was() -> None:
 
 
 def test_papers_go_to_the_devices_of_their_kind() -> None:
-    facts = {"device.load_w": 3.0, "lamp.power": "green"}
+    facts: dict[str, str | float] = {"device.load_w": 3.0, "lamp.power": "green"}
     setup = with_papers(Setup(gear=BOTH), "laser", facts)
     assert setup.gear[0].facts == {"device.load_w": 3.0}
     assert not setup.gear[1].facts
