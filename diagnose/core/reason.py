@@ -120,7 +120,7 @@ class Reasoner:
         case = Premises(self.kb, self._derive, setup, complaint)
         steps, stage = self._steps(case, attempts), stage_of(case, (*carried, *answers))
         observations = self._fresh(observe(self.kb, stage.known, stage.after, stage.counted), answers, steps)
-        start = (self._site(setup, stage), frozenset(stage.after.excluded), complaint)
+        start = (self.site(setup, stage.known.values), frozenset(stage.after.excluded), complaint)
         beliefs = tuple(self._belief(*start, (*steps, *observations[:n])) for n in range(len(observations) + 1))
         stop_work, stands = unconfirmed(case, stage), standing(case, stage, attempts)
         gains = tuple(self._gains(beliefs[-1], case, stage, bool(stands)))
@@ -161,9 +161,8 @@ class Reasoner:
             return still_failing(before, last.cause, last.botched)
         return absorb(before, last, slip_of(self.kb.settings, last))
 
-    def _site(self, setup: Setup, stage: Stage) -> Site:
+    def site(self, setup: Setup, values: Mapping[str, Value]) -> Site:
         """What the network depends on: the sensors, and the facts that decide what some effect brings."""
-        values = stage.known.values
         return setup.devices, tuple((f, values[f]) for f in self._depends_on if f in values)
 
     def _compile(self, devices: tuple[str, ...], known: tuple[tuple[str, Value], ...] = ()) -> Network:

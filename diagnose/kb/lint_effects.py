@@ -47,6 +47,16 @@ def _calculated(here: tuple[str | int, ...], calculated: Calculated, kb: Knowled
         yield (*here, "unknown"), say("knowledge.no_shares")
 
 
+def one_fact(kb: KnowledgeBase) -> Found:
+    """What is not known of a profile is equally often so wherever it decides something: it is one contact."""
+    first: dict[str, Mapping[str, float]] = {}
+    for effect in kb.effects.values():
+        if effect.calculated:
+            fact, shares = effect.calculated.fact, effect.calculated.unknown
+            if first.setdefault(fact, shares) != shares:
+                yield ("effects", effect.id, "calculated", "unknown"), say("knowledge.other_shares", fact=fact)
+
+
 def shows(kb: KnowledgeBase) -> Found:
     for effect in kb.effects.values():
         for finding, shown in effect.shows.items():
@@ -122,4 +132,4 @@ def _ways(cause: Cause, links: Links) -> Found:
         yield ("causes", cause.id), say("knowledge.never_noticed")
 
 
-LINTS = (references, shows, order, causes, ways)
+LINTS = (references, one_fact, shows, order, causes, ways)

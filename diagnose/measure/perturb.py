@@ -1,7 +1,8 @@
 """The knowledge base with its numbers disturbed, to see what wrong numbers cost.
 
-Only strengths are touched: how often a cause shows a finding, how often a finding turns up by itself (leak), how
-common a cause is, and how often it is reported with a complaint. Links stay where they are.
+Only strengths are touched: how often a cause or an effect shows a finding, how often a finding turns up by itself
+(leak), how common a cause is, and how often it or an effect is reported with a complaint. Links stay where they are,
+and so does how surely an effect is brought: a step that is no longer sure would be another way of the cause.
 """
 
 from collections.abc import Callable, Mapping
@@ -10,7 +11,7 @@ from dataclasses import replace
 import numpy as np
 
 from diagnose.core.compile import strength
-from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Strength
+from diagnose.model.knowledge import Cause, Effect, Finding, KnowledgeBase, Strength
 
 SEVEN_POINTS = (0.005, 0.15, 0.25, 0.5, 0.75, 0.85, 0.995)  # Renooij & Witteman (1999), the ends off 0 and 1
 LEAST, MOST = 0.001, 0.999  # no noise makes anything certain
@@ -60,15 +61,16 @@ def perturbed(kb: KnowledgeBase, disturbance: Disturbance) -> KnowledgeBase:
     chance, weight = disturbance
     scales = kb.scales
     frequency = {f"of {c.id}": weight(c.common, scales.frequency) for c in kb.causes.values()}
+    felt: list[Cause | Effect] = [*kb.causes.values(), *kb.effects.values()]
     told = {
-        f"{c.id} as {complaint}": weight(word, scales.complaint)
-        for c in kb.causes.values()
-        for complaint, word in c.complaints.items()
+        _told_as(x)[complaint]: weight(word, scales.complaint)
+        for x in felt
+        for complaint, word in x.complaints.items()
     }
     return replace(
         kb,
         causes={i: _cause(kb, c, chance) for i, c in kb.causes.items()},
-        effects={i: replace(e, shows=_all_shown(kb, e.shows, chance)) for i, e in kb.effects.items()},
+        effects={i: _effect(kb, e, chance) for i, e in kb.effects.items()},
         findings={i: _finding(kb, f, chance) for i, f in kb.findings.items()},
         scales=replace(scales, frequency={**scales.frequency, **frequency}, complaint={**scales.complaint, **told}),
     )
@@ -78,9 +80,18 @@ def _cause(kb: KnowledgeBase, cause: Cause, chance: Chance) -> Cause:
     return replace(
         cause,
         common=f"of {cause.id}",
-        complaints={complaint: f"{cause.id} as {complaint}" for complaint in cause.complaints},
+        complaints=_told_as(cause),
         signs=_all_shown(kb, cause.signs, chance),
     )
+
+
+def _effect(kb: KnowledgeBase, effect: Effect, chance: Chance) -> Effect:
+    return replace(effect, complaints=_told_as(effect), shows=_all_shown(kb, effect.shows, chance))
+
+
+def _told_as(felt: Cause | Effect) -> dict[str, str]:
+    """A word of its own for each of its complaints, so that each can be moved by itself."""
+    return {complaint: f"{type(felt).__name__} {felt.id} as {complaint}" for complaint in felt.complaints}
 
 
 def _all_shown(

@@ -104,11 +104,12 @@ def draw_case(
     """
     trouble = trouble or Trouble()
     truth = draw_truth(network, prior(network, complaint).weights, seed)
+    complaint = complaint or draw_complaint(network, truth, tuple(network.presenting), seed)
     slip = kb.settings.slip if trouble.slip is None else trouble.slip
-    shown = draw_shown(network, truth, slip, seed)
+    shown = draw_shown(network, tuple(draw_ways(network, truth, complaint, seed).values()), slip, seed)
     return SimulatedGate(
         truth=truth,
-        complaint=complaint or draw_complaint(network, truth, tuple(network.presenting), seed),
+        complaint=complaint,
         states={f: state for f, (state, _) in shown.items()},
         wrong=frozenset(f for f, (_, wrong) in shown.items() if wrong),
         unknown=_some(network.tables, trouble.unknown, seed, "unknown"),
@@ -130,20 +131,30 @@ def draw_complaint(network: Network, truth: Sequence[str], among: Sequence[str],
     return drawn({c: sum(network.presented(c, cause) for cause in truth) for c in among}, seed, "complaint")
 
 
-def draw_shown(network: Network, truth: Sequence[str], slip: float, seed: Name) -> dict[str, tuple[str, bool]]:
-    """Finding -> the state it shows under these causes, and whether that is wrong, as a share `slip` of them is."""
-    members = [_way(network, cause, seed) for cause in truth]
-    return {t.id: _shown(t, members, slip, seed) for t in network.tables.values()}
+def draw_ways(network: Network, causes: Collection[str], complaint: str, seed: Name) -> dict[str, int]:
+    """Cause -> the column of the way in which it shows itself, for one or two causes reported with the complaint.
+
+    Each is drawn once, from numbers of its own: by which of its cause's ways it is, as its column hangs on how many
+    other causes there are. A second cause takes a way that goes with the first's.
+    """
+    weights, taken = prior(network, complaint).weights, dict[str, int]()
+    ordered = sorted(causes, key=network.index)
+    for cause in ordered:
+        at = network.columns(cause)
+        others = [taken.get(c, network.columns(c)) for c in ordered if c != cause]
+        likely = weights[at, others[0] if others else 0].reshape(at.stop - at.start, -1).sum(axis=1)
+        way = drawn({str(i): float(weight) for i, weight in enumerate(likely)}, seed, cause, "way")
+        taken[cause] = at.start + int(way)
+    return taken
 
 
-def _way(network: Network, cause: str, seed: Name) -> int:
-    """The column of one of the ways in which the cause shows itself."""
-    ways = range(len(network.odds))[network.columns(cause)]
-    return int(drawn({str(i): float(network.odds[i]) for i in ways}, seed, cause, "way"))
+def draw_shown(network: Network, ways: Sequence[int], slip: float, seed: Name) -> dict[str, tuple[str, bool]]:
+    """Finding -> the state it shows when causes take these ways, and whether that is wrong, as a share `slip` is."""
+    return {t.id: _shown(t, ways, slip, seed) for t in network.tables.values()}
 
 
-def _shown(table: FindingTable, members: Sequence[int], slip: float, seed: Name) -> tuple[str, bool]:
-    below = table.below(members)
+def _shown(table: FindingTable, ways: Sequence[int], slip: float, seed: Name) -> tuple[str, bool]:
+    below = table.below(ways)
     true = min(int(np.searchsorted(below, share(seed, table.id, "state"), side="right")), len(table.states) - 1)
     if share(seed, table.id, "slip") >= slip:
         return table.states[true], False

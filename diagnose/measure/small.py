@@ -3,6 +3,8 @@
 A corner is a few causes with the checks that tell them apart, cut out of the knowledge as it is: the causes' priors
 relative to each other, the findings' chances with the usual share of wrong answers, the checks' minutes and the
 repairs' minutes. Exactly one fault, and every access is paid for each time it is needed, for all policies alike.
+A cause that shows itself in several ways shows each finding as often as these ways do together, weighted by their
+odds; that one way ties several findings together is left out, as the dynamic programme knows causes only.
 """
 
 from collections.abc import Callable, Mapping, Sequence
@@ -81,15 +83,16 @@ def _scored(kb: KnowledgeBase, setup: Setup) -> list[Check]:
 
 def _bearing(kb: KnowledgeBase, network: Network, setup: Setup) -> Floats:
     """1 where a check's finding bears on a cause, shape (checks, causes)."""
-    columns = [network.tables[c.id].cumulative[:, 1:] for c in _scored(kb, setup)]
-    return np.array([(c < 1.0).any(axis=0) for c in columns], dtype=float)
+    columns = ((network.tables[c.id].cumulative < 1.0).any(axis=0) for c in _scored(kb, setup))
+    return np.array([network.by_cause(c.astype(float))[1:] > 0.0 for c in columns], dtype=float)
 
 
 def _corner(kb: KnowledgeBase, network: Network, checks: Sequence[Check], causes: Sequence[int]) -> Corner:
     kept = [0, *(i + 1 for i in causes)]
-    tables = {c.id: _cut(network.tables[c.id], kept) for c in checks}
+    tables = {c.id: _cut(network, network.tables[c.id], kept) for c in checks}
     names = tuple(network.causes[i] for i in causes)
-    odds = np.concatenate(([1.0], network.odds[kept[1:]] / network.odds[kept[1:]].sum()))
+    common = network.by_cause(network.odds)[kept[1:]]
+    odds = np.concatenate(([1.0], common / common.sum()))
     options = tuple(Option(c.id, c.id, _minutes(kb, c)) for c in checks)
     repair = np.array([repair_minutes(kb, kb.causes[n], frozenset()) for n in names])
     problem = SmallProblem(
@@ -102,8 +105,10 @@ def _corner(kb: KnowledgeBase, network: Network, checks: Sequence[Check], causes
     return Corner(problem, Network(names, odds, {}, tables), options, kb.settings.slip)
 
 
-def _cut(table: FindingTable, kept: Sequence[int]) -> FindingTable:
-    return dense_table(table.id, table.states, table.leak, table.cumulative[:, list(kept)])
+def _cut(network: Network, table: FindingTable, kept: Sequence[int]) -> FindingTable:
+    """The finding for a few causes, each with its ways mixed."""
+    mixed = network.by_cause(table.cumulative * network.odds) / network.by_cause(network.odds)
+    return dense_table(table.id, table.states, table.leak, mixed[:, list(kept)])
 
 
 def _minutes(kb: KnowledgeBase, check: Check) -> float:

@@ -1,4 +1,4 @@
-"""What a cause can show at all, of its own account and through its effects, whatever way it takes."""
+"""What a cause can show and be noticed by, of its own account and through its effects, whatever way it takes."""
 
 from collections.abc import Iterable, Mapping
 
@@ -26,6 +26,14 @@ def steps_of(effect: Effect) -> Iterable[str]:
 def bearing(kb: KnowledgeBase, cause: Cause) -> frozenset[str]:
     """The findings that the cause can change."""
     return frozenset(cause.signs).union(*(kb.effects[e].shows for e in effects_of(kb, cause)))
+
+
+def complained_of(kb: KnowledgeBase, cause: Cause) -> Mapping[str, float]:
+    """Complaint -> its weight: of the cause itself, else the largest of what it may bring."""
+    words, found = kb.scales.complaint, dict[str, float]()
+    for effect in effects_of(kb, cause):
+        found |= {c: max(words[w], found.get(c, 0.0)) for c, w in kb.effects[effect].complaints.items()}
+    return found | {c: words[w] for c, w in cause.complaints.items()}
 
 
 def shown_states(kb: KnowledgeBase, cause: Cause, finding: str) -> Mapping[str, float]:

@@ -9,7 +9,7 @@ from itertools import product
 
 import numpy as np
 
-from diagnose.core.facts import fact_name, gather
+from diagnose.core.facts import Known, fact_name, gather
 from diagnose.core.rules import Consequences, consequences, fixpoint
 from diagnose.kb.domain import answers_of
 from diagnose.measure.streams import Name, stream
@@ -26,15 +26,24 @@ Results = dict[str, Value]
 class Bench:
     """Builds the answers of one gate, in an order that never depends on what is asked."""
 
-    def __init__(self, kb: KnowledgeBase, setup: Setup, complaint: str, truth: tuple[str, ...], seed: Name) -> None:
+    def __init__(
+        self,
+        kb: KnowledgeBase,
+        setup: Setup,
+        complaint: str,
+        truth: tuple[str, ...],
+        seed: Name,
+        given: Mapping[str, Value],
+    ) -> None:
+        """`given`: answers that stand already; the facts of the site are drawn around them."""
         self.kb, self._setup, self._complaint, self._truth, self._seed = kb, setup, complaint, truth, seed
-        self.results: Results = {}
+        self.results: Results = dict(given)
+        self._context()
 
     def fill(self, states: Mapping[str, str]) -> Results:
         """Answers to every check for these states of the findings."""
-        self._context()
         direct = [c for c in self.kb.checks.values() if c.finding and c.finding.fact == fact_name(c)]
-        for check in direct:
+        for check in (c for c in direct if c.id not in self.results):
             assert check.finding
             words = check.finding.states[states[check.finding.id]]
             self.results[check.id] = words[int(self._rng(check).integers(len(words)))]
@@ -56,7 +65,9 @@ class Bench:
             if check.kind == "quantity":
                 self.results[check.id] = self._number(check, self._rng(check))
                 continue
-            options = [str(o) for o in self._rng(check).permutation(sorted(answers_of(check)))]
+            known = self._setup.profile.get(fact_name(check))
+            drawn = [str(o) for o in self._rng(check).permutation(sorted(answers_of(check)))]
+            options = sorted(drawn, key=lambda o: o != known)
             self.results[check.id] = next((o for o in options if self._fits(check.id, o, given)), CANT_SHOW)
 
     def _fits(self, check: str, option: str, given: set[str]) -> bool:
@@ -131,8 +142,12 @@ class Bench:
 
 def after_of(kb: KnowledgeBase, setup: Setup, complaint: str, results: Mapping[str, Value]) -> Consequences:
     """What the rules make of these answers."""
-    known = gather(kb, setup, complaint, (Answer(c, v) for c, v in results.items()))
-    return consequences(kb, *fixpoint(kb, known.facts))
+    return consequences(kb, *fixpoint(kb, known_from(kb, setup, complaint, results).facts))
+
+
+def known_from(kb: KnowledgeBase, setup: Setup, complaint: str, results: Mapping[str, Value]) -> Known:
+    """What these answers establish beside the set-up and the complaint."""
+    return gather(kb, setup, complaint, (Answer(c, v) for c, v in results.items()))
 
 
 def _only_rules_for(kb: KnowledgeBase, fact: str) -> KnowledgeBase:

@@ -13,12 +13,12 @@ from diagnose.core.network import Floats, Network
 from diagnose.core.posterior import prior
 from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError
-from diagnose.measure.simulate import draw_complaint, draw_shown, draw_truth
+from diagnose.measure.simulate import draw_complaint, draw_shown, draw_truth, draw_ways
 from diagnose.measure.streams import key
-from diagnose.model.bearing import bearing, shown_states
+from diagnose.model.bearing import complained_of, shown_states
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup, Value
-from diagnose.practice.bench import CANT_SHOW, Bench, after_of
+from diagnose.practice.bench import CANT_SHOW, Bench, after_of, known_from
 from diagnose.words import say
 
 REDRAWS = 12
@@ -48,7 +48,7 @@ class WantedGate:
 
 def draw_gate(reasoner: Reasoner, setup: Setup, wanted: WantedGate, seed: int) -> Gate:
     """A gate with the wanted faults. Raises DiagnoseError when no cause fits."""
-    network = reasoner.network(setup.devices)
+    network = reasoner.network(*reasoner.site(setup, setup.profile))
     weights = _wanted_weights(reasoner.kb, network, wanted, setup)
     if not weights.any():
         raise DiagnoseError(say("practice.no_such_fault", family=wanted.family))
@@ -77,8 +77,9 @@ def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: WantedGate, set
 
 def _heard(kb: KnowledgeBase, network: Network, complaints: Sequence[str]) -> Floats:
     """Which causes people report with one of the complaints."""
-    told = (not complaints or bool(set(complaints) & set(kb.causes[c].complaints)) for c in network.names)
-    return np.array([True, *told])
+    wanted = set(complaints)
+    told = {c: not wanted or bool(wanted & complained_of(kb, kb.causes[c]).keys()) for c in network.causes}
+    return np.array([True, *(told[c] for c in network.names)])
 
 
 def _impossible(kb: KnowledgeBase, setup: Setup) -> frozenset[str]:
@@ -89,17 +90,31 @@ def _impossible(kb: KnowledgeBase, setup: Setup) -> frozenset[str]:
 
 def made_gate(reasoner: Reasoner, setup: Setup, truth: tuple[str, ...], complaint: str, seed: int) -> Gate:
     """A gate with exactly these faults; what its checks show is drawn until no rule denies a true cause."""
-    kb, network = reasoner.kb, reasoner.network(setup.devices)
-    if unknown := [c for c in truth if c not in network.causes]:
+    if unknown := [c for c in truth if c not in reasoner.network(setup.devices).causes]:
         raise DiagnoseError(say("practice.cause_impossible", cause=unknown[0]))
+    return _drawn(reasoner, Gate(seed, setup, complaint, truth, {}, {}))
+
+
+def _drawn(reasoner: Reasoner, gate: Gate) -> Gate:
+    """The gate with what it does not show yet: the facts of the site, by them the states, by these the answers."""
+    kb, truth = reasoner.kb, gate.truth
     for attempt in range(REDRAWS):
-        here = key(seed, *truth, attempt)
-        states = {f: state for f, (state, _) in draw_shown(network, truth, kb.settings.slip, here).items()}
-        results = Bench(kb, setup, complaint, truth, here).fill(states)
-        results = _honest(kb, setup, complaint, truth, results)
-        if not set(after_of(kb, setup, complaint, results).excluded) & set(truth):
-            return Gate(seed, setup, complaint, truth, states, results)
+        here = key(gate.seed, *truth, attempt)
+        bench = Bench(kb, gate.setup, gate.complaint, truth, here, gate.results)
+        network, ways = _ways(reasoner, gate, bench.results)
+        shown = draw_shown(network, [ways[c] for c in truth], kb.settings.slip, here)
+        states = {f: state for f, (state, _) in shown.items()}
+        results = _honest(kb, gate.setup, gate.complaint, truth, bench.fill(states))
+        if not set(after_of(kb, gate.setup, gate.complaint, results).excluded) & set(truth):
+            return replace(gate, states=states, results=results)
     raise DiagnoseError(say("practice.gate_impossible", causes=", ".join(truth)))
+
+
+def _ways(reasoner: Reasoner, gate: Gate, results: Mapping[str, Value]) -> tuple[Network, dict[str, int]]:
+    """The network at this site, and the way each cause takes in it, hidden or mended: one way for good."""
+    known = known_from(reasoner.kb, gate.setup, gate.complaint, results)
+    network = reasoner.network(*reasoner.site(gate.setup, known.values))
+    return network, draw_ways(network, (*gate.truth, *gate.mended), gate.complaint, gate.seed)
 
 
 def _honest(
@@ -129,17 +144,25 @@ def _resting_on(kb: KnowledgeBase, facts: set[str]) -> set[str]:
 
 
 def after_repair(reasoner: Reasoner, gate: Gate, cause: str) -> Gate:
-    """The gate once one true cause is mended: its signs are drawn anew, everything else stays as it was."""
-    left = tuple(c for c in gate.truth if c != cause)
-    mended = (*gate.mended, cause)
-    if not left:
-        return replace(gate, truth=(), mended=mended)
-    fresh = made_gate(reasoner, gate.setup, left, gate.complaint, gate.seed)
-    signs = bearing(reasoner.kb, reasoner.kb.causes[cause])
-    changed = {c.id for c in reasoner.kb.checks.values() if c.finding and c.finding.id in signs}
-    results = {c: fresh.results[c] if c in changed else v for c, v in gate.results.items()}
+    """The gate once one true cause is mended: what it changed is drawn anew, everything else stays as it was."""
+    left = replace(gate, truth=tuple(c for c in gate.truth if c != cause), mended=(*gate.mended, cause))
+    if not left.truth:
+        return left
+    signs = _changed(reasoner, gate, left)
+    checks = {c.id for c in reasoner.kb.checks.values() if c.finding and c.finding.id in signs}
+    fresh = _drawn(reasoner, replace(left, results={c: v for c, v in gate.results.items() if c not in checks}))
+    results = {c: fresh.results[c] if c in checks else v for c, v in gate.results.items()}
     states = {f: fresh.states[f] if f in signs else s for f, s in gate.states.items()}
-    return replace(gate, truth=left, states=states, results=results, mended=mended)
+    return replace(left, states=states, results=results)
+
+
+def _changed(reasoner: Reasoner, before: Gate, after: Gate) -> frozenset[str]:
+    """The findings that show otherwise with the one gate's causes than with the other's: what the mended cause
+    showed, and what it hid.
+    """
+    network, ways = _ways(reasoner, before, before.results)
+    was, now = ([ways[c] for c in gate.truth] for gate in (before, after))
+    return frozenset(t.id for t in network.tables.values() if not np.allclose(t.below(was), t.below(now), rtol=0.0))
 
 
 def false_leads(kb: KnowledgeBase, gate: Gate) -> frozenset[str]:

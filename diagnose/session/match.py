@@ -4,6 +4,7 @@ import math
 from collections import Counter
 from collections.abc import Mapping
 
+from diagnose.model.bearing import complained_of
 from diagnose.model.knowledge import KnowledgeBase
 
 Vector = Mapping[str, float]
@@ -27,7 +28,7 @@ def by_commonness(kb: KnowledgeBase) -> list[str]:
     """Complaint ids, the ones heard most often first: frequency of each cause times its words for the complaint."""
     scales, weight = kb.scales, dict.fromkeys(kb.complaints, 0.0)
     for cause in kb.causes.values():
-        words = {c: scales.complaint[w] for c, w in cause.complaints.items()}
+        words = complained_of(kb, cause)
         total = sum(words.get(c, scales.complaint_floor) for c in weight)
         for complaint, word in words.items():
             weight[complaint] += scales.frequency[cause.common] * word / total

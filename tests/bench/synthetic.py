@@ -1,8 +1,10 @@
 """Invented knowledge of any size with the sparsity of the shipped one: 1.5 checks and 1.5 rules per cause.
 
-Every cause, check and rule is a copy of a shipped one with its own name. A check bears on as many causes as its
-model does, each as strongly as some cause bears on the model, but which ones is drawn anew. Every check is
-scored and open from the start, which is harder than the shipped knowledge. Only the numbers mean anything.
+Every cause, check and rule is a copy of a shipped one with its own name. There are as many copies of the signal chain
+as the causes are times the shipped ones: a cause brings in one of them what its model brings, and an effect shows
+every check of its own chain as it shows the check's model. Of its own account a check is shown by as many causes as
+its model is, each as strongly as some cause shows the model, but which ones is drawn anew. Every check is scored and
+open from the start, which is harder than the shipped knowledge. Only the numbers mean anything.
 """
 
 from collections.abc import Mapping, Sequence
@@ -14,7 +16,7 @@ import numpy as np
 import yaml
 
 from diagnose.kb.domain import answers_of
-from diagnose.model.knowledge import Cause, Check, Finding, KnowledgeBase, Rule, Strength, Then
+from diagnose.model.knowledge import Cause, Check, Effect, Finding, KnowledgeBase, Rule, Strength, Then
 
 PER_CAUSE = 1.5
 ENTRIES = 500
@@ -26,7 +28,7 @@ def synthetic(shipped: KnowledgeBase, causes: int, seed: int = 1) -> KnowledgeBa
     rng = np.random.default_rng(seed)
     scored = [c for c in shipped.checks.values() if c.finding and c.finding.fact == c.id]
     bearing = {m.id: [c.signs[m.id] for c in shipped.causes.values() if m.id in c.signs] for m in scored}
-    models = [m for m in scored if bearing[m.id]]
+    models = [m for m in scored if bearing[m.id] or any(m.id in e.shows for e in shipped.effects.values())]
     drawn = rng.integers(len(models), size=round(PER_CAUSE * causes))
     checks = {f"check_{i}": models[m] for i, m in enumerate(drawn)}
     signs = _signs(causes, {name: bearing[m.id] for name, m in checks.items()}, rng)
@@ -36,10 +38,16 @@ def synthetic(shipped: KnowledgeBase, causes: int, seed: int = 1) -> KnowledgeBa
     for name in asked:
         copies[name] = replace(shipped.checks[name], only_if={}, needs=(), picture="", finding=None)
     originals = list(shipped.causes.values())
+    chains = max(1, round(causes / len(originals)))
     return replace(
         shipped,
         digest=f"synthetic {causes} {seed}",
-        causes={f"cause_{i}": _cause(i, originals[rng.integers(len(originals))], signs[i]) for i in range(causes)},
+        dangers={},  # they are told by the words of a text, and texts are drawn together here
+        effects=_effects(shipped, [{n: m.id for n, m in list(checks.items())[k::chains]} for k in range(chains)]),
+        causes={
+            f"cause_{i}": _cause(i, originals[rng.integers(len(originals))], signs[i], i % chains)
+            for i in range(causes)
+        },
         checks=copies,
         findings={name: c.finding for name, c in copies.items() if c.finding},
         rules=_rules(list(shipped.rules.values()), [copies[name] for name in (*checks, asked[0])], rng),
@@ -56,15 +64,46 @@ def _signs(causes: int, bearing: Mapping[str, Sequence[Shown]], rng: np.random.G
     for name, shown in bearing.items():
         for i in rng.choice(causes, size=min(len(shown), causes), replace=False):
             signs[i][name] = shown[int(rng.integers(len(shown)))]
-    told = list(bearing)
+    told = [name for name, shown in bearing.items() if shown]
     for own in signs:
         name = told[rng.integers(len(told))]
         own.setdefault(name, bearing[name][int(rng.integers(len(bearing[name])))])
     return signs
 
 
-def _cause(number: int, model: Cause, signs: Mapping[str, Shown]) -> Cause:
-    return replace(model, id=f"cause_{number}", says=f"cause {number}", signs=signs, inseparable_from={})
+def _cause(number: int, model: Cause, signs: Mapping[str, Shown], chain: int) -> Cause:
+    return replace(
+        model,
+        id=f"cause_{number}",
+        says=f"cause {number}",
+        signs=signs,
+        brings=_brings(model.brings, chain),
+        one_of={name: replace(way, brings=_brings(way.brings, chain)) for name, way in model.one_of.items()},
+        inseparable_from={},
+    )
+
+
+def _effects(shipped: KnowledgeBase, chains: Sequence[Mapping[str, str]]) -> dict[str, Effect]:
+    """The effects of every chain; each is given as its checks with their models."""
+    copies = (_effect(e, k, checks) for k, checks in enumerate(chains) for e in shipped.effects.values())
+    return {e.id: e for e in copies}
+
+
+def _effect(model: Effect, chain: int, checks: Mapping[str, str]) -> Effect:
+    calculated = model.calculated
+    if calculated:
+        calculated = replace(calculated, gives={w: _brings(b, chain) for w, b in calculated.gives.items()})
+    return replace(
+        model,
+        id=f"{model.id}_{chain}",
+        shows={name: model.shows[m] for name, m in checks.items() if m in model.shows},
+        brings=_brings(model.brings, chain),
+        calculated=calculated,
+    )
+
+
+def _brings(model: Shown, chain: int) -> Shown:
+    return {f"{effect}_{chain}": strength for effect, strength in model.items()}
 
 
 def _check(name: str, model: Check) -> Check:

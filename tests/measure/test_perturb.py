@@ -72,6 +72,15 @@ def test_noise_is_normal_on_the_log_odds(deviation: float) -> None:
     assert ratios.std() == pytest.approx(deviation, rel=4 / np.sqrt(2 * len(ratios)))
 
 
+def test_what_people_notice_of_an_effect_is_disturbed_as_what_they_notice_of_a_cause_is() -> None:
+    kb = shipped()
+    after = perturbed(kb, log_odds_noise(kb, np.random.default_rng(2), 1.0))
+    for before, now in ((kb.causes, after.causes), (kb.effects, after.effects)):
+        words = [(w, now[i].complaints[c]) for i, x in before.items() for c, w in x.complaints.items()]
+        moved = np.log([after.scales.complaint[new] / kb.scales.complaint[old] for old, new in words])
+        assert moved.std() == pytest.approx(1.0, rel=4 / np.sqrt(2 * len(moved)))
+
+
 def test_snapping_leaves_seven_values() -> None:
     """The seven points of Renooij & Witteman (1999) with the ends off 0 and 1, as target T14 wants."""
     kb = shipped()

@@ -22,7 +22,7 @@ def drawn() -> list[Corner]:
 
 
 def test_corners_are_cut_out_of_the_knowledge_as_it_is() -> None:
-    """Each chance is the full network's likelihood of that answer under that cause alone."""
+    """Each chance is the full network's likelihood of that answer under that cause alone, in any of its ways."""
     full = compile_network(knowledge(), SETUP.devices)
     for corner in drawn():
         assert corner.problem.outcomes.shape[::2] == (CHECKS, CAUSES)
@@ -30,7 +30,8 @@ def test_corners_are_cut_out_of_the_knowledge_as_it_is() -> None:
             table = full.tables[option.finding]
             for k, state in enumerate(table.states):
                 heard = likelihood(table, evidence_weight(table, state, corner.slip))[0]
-                wanted = [heard[full.index(c)] for c in corner.network.causes]
+                ways = [full.columns(c) for c in corner.network.causes]
+                wanted = [heard[w] @ full.odds[w] / full.odds[w].sum() for w in ways]
                 assert corner.problem.outcomes[t, k] == pytest.approx(wanted, abs=1e-12)
 
 

@@ -4,7 +4,7 @@ import math
 
 import pytest
 
-from diagnose.core.posterior import Belief
+from diagnose.core.posterior import Belief, prior
 from diagnose.practice.blocks import block_of_check, blocks
 from diagnose.practice.coach import HINT_COSTS, counter_example, feedback, hint
 from diagnose.practice.exercise import advance, begin, replayed
@@ -122,6 +122,9 @@ def test_a_block_becomes_good_when_evidence_clears_it() -> None:
 def test_every_family_has_a_block_and_every_check_a_place_on_the_list() -> None:
     kb = shipped().kb
     assert {c.family for c in kb.causes.values()} == set(kb.families)
-    assert {f.link for f in kb.families.values()} == set(kb.links)
+    held = {f.link for f in kb.families.values()}
+    assert held <= set(kb.links) == held | {e.link for e in kb.effects.values()}  # a link without causes has effects
+    with_family = [link for link in kb.links if link in {f.link for f in kb.families.values()}]
+    assert [b.id for b in blocks(kb, prior(shipped().network(())))] == with_family
     assert {block_of_check(kb, c) for c in kb.checks.values()} <= {*kb.links, "facts"}
     assert block_of_check(kb, kb.checks["sup_fuse"]) == "supply"

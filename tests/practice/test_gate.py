@@ -1,7 +1,7 @@
 """Hidden gates: the same for the same seed, readings that mean what was drawn, no rule that denies the truth."""
 
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 import pytest
@@ -12,13 +12,15 @@ from diagnose.core.reason import Reasoner
 from diagnose.core.rules import consequences, fixpoint
 from diagnose.errors import DiagnoseError
 from diagnose.measure.simulate import draw_truth
-from diagnose.model.visit import Answer
+from diagnose.model.bearing import bearing
+from diagnose.model.knowledge import Effect
+from diagnose.model.visit import Answer, Setup
 from diagnose.practice.bench import CANT_SHOW, after_of
 from diagnose.practice.gate import Gate, WantedGate, after_repair, draw_gate, false_leads, made_gate
 from diagnose.practice.lessons import practice_reasoner
 from diagnose.practice.readings import reading
 from tests.build import cause, check, single_fault
-from tests.practice.gates import LASER, drops, shipped, two
+from tests.practice.gates import LASER, drops, shipped, small, two
 
 
 def state_read(gate: Gate, name: str) -> str | None:
@@ -56,6 +58,23 @@ def test_the_wanted_complaint_is_heard() -> None:
     for seed in range(4):
         gate = draw_gate(shipped(), LASER, WantedGate(complaints=("intermittent", "time_of_day")), seed)
         assert gate.complaint in ("intermittent", "time_of_day")
+
+
+def test_a_cause_that_is_noticed_by_what_it_brings_alone_is_hidden_too() -> None:
+    """Source: arithmetic. Of two causes as common as each other only the one whose effect is felt may be drawn."""
+    made, slow = small(), {"slow": "typical"}
+    outside = made.settings.outside_cause
+    causes = {
+        "dirt": replace(made.causes["dirt"], complaints=slow),
+        "fuse": replace(made.causes["fuse"], complaints=slow, brings={"flickers": 0.99}),
+        outside: made.causes[outside],
+    }
+    felt = Effect(id="flickers", link="supply", says="flickers", complaints={"stuck": "typical"}, source="src")
+    complaints = {**made.complaints, "slow": replace(made.complaints["stuck"], id="slow")}
+    kb = replace(made, causes=causes, effects={"flickers": felt}, complaints=complaints)
+    reasoner = Reasoner(kb, partial(fixpoint, kb))
+    drawn = {draw_gate(reasoner, Setup(), WantedGate(complaints=("stuck",)), seed).truth for seed in range(6)}
+    assert drawn == {("fuse",)}
 
 
 @cache
@@ -159,7 +178,7 @@ def test_mending_one_of_two_faults_draws_its_signs_anew_and_leaves_the_rest() ->
     kb, before = shipped().kb, two()
     after = after_repair(shipped(), before, "object_put_in_area")
     assert (after.truth, after.mended) == (("auto_close_off",), ("object_put_in_area",))
-    signs = kb.causes["object_put_in_area"].signs
+    signs = bearing(kb, kb.causes["object_put_in_area"])
     moved = {c for c in before.results if before.results[c] != after.results[c]}
     asked = {c: kb.checks[c].finding for c in moved}
     assert moved
@@ -169,7 +188,7 @@ def test_mending_one_of_two_faults_draws_its_signs_anew_and_leaves_the_rest() ->
 
 def test_a_false_lead_looks_abnormal_though_no_hidden_cause_brings_it() -> None:
     kb, gate = shipped().kb, drops()
-    signs = kb.causes["window_wet_drops"].signs
+    signs = bearing(kb, kb.causes["window_wet_drops"])
     calm = {f: next(iter(kb.findings[f].states)) for f in gate.states}
     sign = next(f for f in signs if "drops" in kb.findings[f].states)
     foreign = next(f for f in kb.findings if f not in signs)

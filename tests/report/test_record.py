@@ -173,7 +173,7 @@ def test_a_customer_is_told_what_was_mended_and_nothing_of_other_suspects() -> N
 
 def test_a_customer_hears_of_likely_causes_only_when_one_stands_out() -> None:
     assert records_of(opening())[0].suspects == ()
-    likely = records_of([*opening(), *found()])[0]
+    likely = records_of([*opening(), *found()[:8]])[0]  # before the insulation is tested, which settles it
     assert likely.conclusion.startswith(f"Not concluded yet. Most likely: {likely.suspects[0].says} - ")
     assert len(likely.suspects) == 3
     assert all(not s.evidence and not s.rival for s in likely.suspects)

@@ -26,8 +26,8 @@ function allSteps(effect) {
   return [...effect.brings.keys(), ...gives.flatMap((g) => [...g.keys()])];
 }
 
-// Whether the cause can change the finding, of its own account or through an effect.
-function bears(kb, cause, finding) {
+// Every effect that the cause can bring, straight or through another.
+function effectsOf(kb, cause) {
   const seen = new Set();
   const open = [...cause.brings.keys(), ...[...cause.one_of.values()].flatMap((way) => [...way.brings.keys()])];
   while (open.length) {
@@ -35,7 +35,22 @@ function bears(kb, cause, finding) {
     if (!seen.has(id)) open.push(...allSteps(kb.effects.get(id)));
     seen.add(id);
   }
-  return cause.signs.has(finding) || [...seen].some((id) => kb.effects.get(id).shows.has(finding));
+  return [...seen];
+}
+
+// Whether the cause can change the finding, of its own account or through an effect.
+const bears = (kb, cause, finding) =>
+  cause.signs.has(finding) || effectsOf(kb, cause).some((id) => kb.effects.get(id).shows.has(finding));
+
+// Complaint -> its weight: of the cause itself, else the largest of what it may bring.
+function complainedOf(kb, cause) {
+  const words = kb.scales.complaint;
+  const found = new Map();
+  for (const id of effectsOf(kb, cause)) {
+    for (const [c, w] of kb.effects.get(id).complaints) found.set(c, Math.max(words.get(w), found.get(c) ?? 0));
+  }
+  for (const [c, w] of cause.complaints) found.set(c, words.get(w));
+  return found;
 }
 
 const newTrack = (starts, steps = [], choices = [], rests = false) => ({ starts, steps, choices, rests });

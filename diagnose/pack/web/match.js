@@ -17,10 +17,10 @@ function matchComplaint(kb, words, most = 3) {
 
 // Complaint ids, the ones heard most often first: frequency of each cause times its words for the complaint.
 function byCommonness(kb) {
-  const { frequency, complaint: strengths, complaint_floor: floor } = kb.scales;
+  const { frequency, complaint_floor: floor } = kb.scales;
   const weight = new Map([...kb.complaints.keys()].map((c) => [c, 0]));
   for (const cause of kb.causes.values()) {
-    const words = new Map([...cause.complaints].map(([c, word]) => [c, strengths.get(word)]));
+    const words = complainedOf(kb, cause);
     const total = sum([...weight.keys()].map((c) => words.get(c) ?? floor));
     for (const [c, word] of words) weight.set(c, weight.get(c) + (frequency.get(cause.common) * word) / total);
   }

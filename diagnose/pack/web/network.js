@@ -32,11 +32,11 @@ function columnsOf(kb, causes, values) {
     if (!place.has(key)) place.set(key, kinds.push(column.shown) - 1);
     return place.get(key);
   });
-  const alone = kinds.map((kind) => activeEffects(links, kind));
-  const masks = alone.map((on) => [...on].some((e) => kb.effects.get(e).blocks.length || kb.effects.get(e).hides.length));
-  const both = (i, j) => (masks[i] || masks[j] ? activeEffects(links, merged(kinds[i], kinds[j])) : null);
-  return { links, kinds, kindOf, alone, both: remembered2(both, alone),
-    ways: found.map((f) => f.ways),
+  const pairs = thereTogether(links, kinds);
+  const alone = kinds.map((_, i) => new Set([...pairs.on].filter(([, there]) => there[i * kinds.length + i]).map(([e]) => e)));
+  const masks = (e) => kb.effects.get(e).blocks.length || kb.effects.get(e).hides.length;
+  const masking = alone.map((on) => [...on].some(masks));
+  return { links, kinds, kindOf, alone, pairs, masking, ways: found.map((f) => f.ways),
     of: found.map((f) => f.cause), shares: found.map((f) => sum(f.ways.map(([share]) => share))) };
 }
 
@@ -50,19 +50,6 @@ function columnsOfCause(links, cause) {
     alike.get(key).ways.push(way);
   }
   return [...alike.values()];
-}
-
-const merged = (one, two) => newTrack([...new Set([...one.starts, ...two.starts])],
-  [...one.steps, ...two.steps.filter((s) => !one.steps.some((o) => same(o, s)))]);
-
-// Effects of two kinds at once; where nothing masks, those of either.
-function remembered2(compute, alone) {
-  const kept = new Map();
-  return (i, j) => {
-    const key = i < j ? `${i},${j}` : `${j},${i}`;
-    if (!kept.has(key)) kept.set(key, compute(i, j) ?? new Set([...alone[i], ...alone[j]]));
-    return kept.get(key);
-  };
 }
 
 function columnsTogether({ kinds, kindOf }) {
@@ -123,46 +110,42 @@ function showingEffects({ kb, order }) {
 }
 
 // `rows[k]` cumulative over the columns, entry 0 is 'no second cause'; `linked` are the entries that are not 1.
-// `own[k]` is what a column's cause shows itself; `excess(k, i, j)` by how much two columns' effects together differ
-// from the product of the two, or null where no two do.
+// `own[k]` is what a column's cause shows itself; `groups[i]` whose effects are alike as far as this finding goes, and
+// `excess[g][h][k]` by how much two groups together differ from the product of the two, null where no two do.
 function compileTable(finding, columns, effects) {
   const states = [...finding.states.keys()];
   const { scales, effects: all } = columns.links.kb;
-  const shows = effects.map((id) => [id, cumulative(all.get(id).shows.get(finding.id), states, scales)]);
-  const shown = (on) => states.map((_, k) => shows.reduce((p, [id, c]) => (on.has(id) ? p * c[k] : p), 1));
-  const alone = columns.alone.map(shown);
+  const shows = effects.map((id) => cumulative(all.get(id).shows.get(finding.id), states, scales));
+  const shown = (code) => states.map((_, k) => shows.reduce((p, c, bit) => (code & (1 << bit) ? p * c[k] : p), 1));
+  const { group, codes } = alikeKinds(effects, columns.pairs, columns.masking);
+  const alone = codes.map((row, g) => shown(g ? row[g] : 0));
   const ownOf = columns.of.map((cause) =>
     (cause.signs.has(finding.id) ? cumulative(cause.signs.get(finding.id), states, scales) : null));
   const here = columns.of.map((cause) => !elsewhere(columns.links.kb, finding, cause));
+  const groups = Int32Array.from([0, ...columns.kindOf.map((kind, i) => (here[i] ? group[kind] : 0))]);
   const row = (k, of) => Float64Array.from([1, ...columns.of.map((_, i) => (here[i] ? of(i, k) : 1))]);
   const own = states.map((_, k) => row(k, (i) => ownOf[i]?.[k] ?? 1));
-  const rows = states.map((_, k) => row(k, (i) => (ownOf[i]?.[k] ?? 1) * alone[columns.kindOf[i]][k]));
-  const excess = effects.length ? excessOf(columns, states, alone, shown) : null;
-  const bears = (i) => here[i - 1] && (rows.some((r) => r[i] !== 1) || excess?.touches(i) || ownOf[i - 1]);
-  const linked = [...Array(columns.of.length).keys()].map((i) => i + 1).filter(bears);
-  return { id: finding.id, states, leak: cumulative(finding.leak, states, scales), rows, own, linked, excess };
+  const rows = states.map((_, k) => row(k, (i) => (ownOf[i]?.[k] ?? 1) * alone[groups[i + 1]][k]));
+  const linked = [...Array(columns.of.length).keys()].map((i) => i + 1).filter((i) => here[i - 1] && (groups[i] || ownOf[i - 1]));
+  const excess = excessOf(states, codes, alone, shown);
+  return { id: finding.id, states, leak: cumulative(finding.leak, states, scales), rows, own, linked, groups, excess };
+}
+
+function excessOf(states, codes, alone, shown) {
+  let any = false;
+  const beyond = codes.map((row, g) => row.map((code, h) => {
+    if (code === null) return null;
+    const two = shown(code);
+    const excess = states.slice(1).map((_, k) => two[k] - alone[g][k] * alone[h][k]);
+    if (!excess.some((x) => Math.abs(x) > 1e-12)) return null;
+    any = true;
+    return excess;
+  }));
+  return any ? beyond : null;
 }
 
 // Whether the cause is one of another kind of device than those that the finding is looked for at.
 function elsewhere(kb, finding, cause) {
   const kinds = kb.checks.get(finding.check)?.devices ?? [];
   return kinds.length > 0 && cause.devices.length > 0 && !kinds.some((kind) => cause.devices.includes(kind));
-}
-
-function excessOf(columns, states, alone, shown) {
-  const count = columns.kinds.length;
-  const beyond = [];
-  const touching = new Set();
-  for (let a = 0; a < count; a += 1) {
-    beyond.push([]);
-    for (let b = 0; b < count; b += 1) {
-      const two = b < a ? null : shown(columns.both(a, b));
-      const excess = b < a ? beyond[b][a] : states.slice(1).map((_, k) => two[k] - alone[a][k] * alone[b][k]);
-      beyond[a].push(excess?.some((x) => Math.abs(x) > 1e-12) ? excess : null);
-      if (beyond[a][b]) touching.add(a).add(b);
-    }
-  }
-  if (!touching.size) return null;
-  const kind = (i) => columns.kindOf[i - 1];
-  return { touches: (i) => touching.has(kind(i)), of: (i, j) => beyond[kind(i)][kind(j)] };
 }

@@ -56,12 +56,16 @@ function atMost({ network, weights, columns }, table, row, k) {
 }
 
 // What partners that share an effect with a column, or hide it, differ by from independent ones.
-function addPartners(below, columns, weights, size, { linked, own, excess }, k) {
-  const near = linked.filter((i) => columns[i]);
+function addPartners(below, columns, weights, size, { linked, own, groups, excess }, k) {
+  const near = linked.filter((i) => columns[i] && excess[groups[i]].some(Boolean));
+  const present = [...new Set(near.map((i) => groups[i]))];
+  const sums = new Float64Array(excess.length);
   for (const i of near) {
-    for (const j of near) {
-      const beyond = excess.of(i, j);
-      if (beyond) below[i] += own[k][i] * own[k][j] * beyond[k] * weights[i * size + j];
+    sums.fill(0);
+    for (const j of near) sums[groups[j]] += own[k][j] * weights[i * size + j];
+    for (const g of present) {
+      const beyond = excess[groups[i]][g];
+      if (beyond) below[i] += own[k][i] * beyond[k] * sums[g];
     }
   }
 }

@@ -93,10 +93,10 @@ function likelihood(table, weight, size) {
 }
 
 // What pairs that share an effect, or of which one hides the other, differ by from independent pairs.
-function addBeyond(found, { linked, own, excess }, step, size) {
+function addBeyond(found, { linked, own, groups, excess }, step, size) {
   for (const i of linked) {
     for (const j of linked) {
-      const beyond = excess.of(i, j);
+      const beyond = excess[groups[i]][groups[j]];
       if (beyond) step.forEach((s, k) => { found[i * size + j] += s * own[k][i] * own[k][j] * beyond[k]; });
     }
   }
