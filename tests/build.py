@@ -9,7 +9,7 @@ from diagnose.core.network import FindingTable, Network, dense_table
 from diagnose.core.posterior import Belief
 from diagnose.kb.load import Loaded, assemble
 from diagnose.model.knowledge import Cause, Check, Finding, KnowledgeBase, Remedy, Rule, Scales, Settings, Then
-from diagnose.model.named import Access, Caution, Complaint, Family, Kind, OutlastsRain, Proof, Source, TripLog
+from diagnose.model.named import Access, Caution, Complaint, Family, Kind, Link, OutlastsRain, Proof, Source, TripLog
 
 Shown = Mapping[str, float | str]
 
@@ -100,7 +100,7 @@ def knowledge(
     }
     for section, entries in tables.items():
         loaded.entries[section] |= {e.id: e for e in entries}
-    loaded.entries["links"] |= {f: f for f in families}
+    loaded.entries["links"] |= {f: Link(id=f, says=f) for f in families}
     loaded.singles["scales"] = Scales(
         strength={"probable": 0.85},
         frequency=frequency or {"common": 1.0},

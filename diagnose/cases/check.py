@@ -12,11 +12,11 @@ from diagnose.cases.model import (
     Encoded,
     FieldCase,
     check_of,
-    slug,
     values_of,
 )
 from diagnose.cases.read import Filed
 from diagnose.kb.text import Problem
+from diagnose.model.gear import slug
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.grounds import misfit
 from diagnose.session.profile_facts import fact_problem

@@ -11,6 +11,7 @@ import numpy as np
 from diagnose.cases.result import CaseResult
 from diagnose.measure.calibration import Calibration, calibration
 from diagnose.measure.figures import Mean, mean
+from diagnose.model.gear import plain
 
 Z = 1.959964  # two-sided 95 % of the normal distribution
 LITTLE_BITS = 0.05
@@ -216,7 +217,7 @@ def entries_to_look_at(results: Sequence[CaseResult]) -> list[Entry]:
     certain: set[tuple[str, str, str]] = set()
     for result in results:
         for a in result.against:
-            key = (a.cause, a.finding, a.state)
+            key = (plain(a.cause), plain(a.finding), plain(a.state))
             weight[key] -= round(a.decibans * 1000)
             times[key] += 1
             cases.setdefault(key, []).append(result.id)

@@ -9,6 +9,9 @@ from dataclasses import dataclass, field
 from hashlib import sha256
 from typing import Literal
 
+from diagnose.model.gear import JOBS, Device, plain, slug
+from diagnose.model.gear import Gear as Devices
+
 Words = tuple[str, ...]
 Said = str | float | Mapping[str, float]  # an answer, or several that a reasonable person might give, with weights
 Who = Literal["field_tech", "helpdesk_with_caller", "caller_no_tools"]
@@ -129,6 +132,32 @@ class FieldCase:
         return tuple(dict.fromkeys(g.kind for g in self.gear))
 
     @property
+    def named(self) -> Devices:
+        """The devices as a visit names them. Numbers of a device's papers are those of the one that is meant."""
+        numbers = {f: v for f, v in (self.encoded.profile if self.encoded else {}).items() if f.startswith("device.")}
+        meant = self.meant(())
+        return tuple(
+            Device(g.name, g.kind, tuple(j for j in g.job if j in JOBS), numbers if slug(g.name) == meant else {})
+            for g in self.gear
+        )
+
+    def meant(self, kinds: Words) -> str:
+        """The key of the device that is meant where an answer names none: the faulty one if it is of these kinds
+        (none: any), else the first that is."""
+        faulty = [g for i in range(2) for g in self.gear if slug(g.name) == self.device_of(i)]
+        return next((slug(g.name) for g in (*faulty, *self.gear) if not kinds or g.kind in kinds), "")
+
+    def device_of(self, fault: int) -> str:
+        """The key of the device with the fault, '' where it is the gate's."""
+        said = (self.true_cause_device, self.second_cause_device)[fault]
+        return next((slug(g.name) for g in self.gear if slug(g.name) == slug(said or "")), "")
+
+    def mends(self, fault: int, cause: str) -> bool:
+        """Whether the remedy for a cause truly mends the fault: the right entry, at the right device."""
+        key, device = cause.partition("@")[2], self.device_of(fault)
+        return plain(cause) in self.faults[fault].mended_by and (not key or not device or key == device)
+
+    @property
     def covered(self) -> bool:
         """Every fault has an entry whose remedy mends it."""
         return bool(self.faults) and all(f.mended_by for f in self.faults)
@@ -156,8 +185,3 @@ def values_of(said: Said) -> list[str | float]:
 def check_of(key: str) -> str:
     """The check of an answer's key, which may name a device: check@device."""
     return key.partition("@")[0]
-
-
-def slug(name: str) -> str:
-    """A device's name as a key: lower case, words joined by '_'."""
-    return "_".join("".join(c if c.isalnum() else " " for c in name.casefold()).split())

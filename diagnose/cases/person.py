@@ -6,16 +6,19 @@ from typing import Literal
 
 import numpy as np
 
-from diagnose.cases.model import AFTER, ON_SITE, RESTING, START, CaseState, Encoded, FieldCase, Touched, values_of
+from diagnose.cases.model import AFTER, ON_SITE, RESTING, START, CaseState, Encoded, FieldCase, Said, values_of
 from diagnose.core.facts import fact_name
+from diagnose.kb.domain import answers_of
 from diagnose.measure.streams import share, stream
 from diagnose.model.bearing import bearing
+from diagnose.model.gear import AT, at
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Value
 from diagnose.practice.readings import reading
 
 Source = Literal["encoded", "healthy", "nobody", "no_fit", "not_encoded", "untouched"]
 NOT_KNOWN = "dont_know"
+LISTED: tuple[Source, ...] = ("healthy", "nobody", "no_fit")
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,7 +30,11 @@ class PersonAnswer:
 
 
 class Person:
-    """Answers as the case says; `mended` holds the indices of the faults mended so far."""
+    """Answers as the case says; `mended` holds the indices of the faults mended so far.
+
+    Of a check that is asked of one device he tells what the case says of that device; what it says without a device
+    is of the one that is meant, the faulty one. What was thought about and is healthy there is so at the others.
+    """
 
     def __init__(self, kb: KnowledgeBase, case: FieldCase, seed: int) -> None:
         self.kb, self.case, self._seed = kb, case, seed
@@ -39,30 +46,43 @@ class Person:
     def answer(self, check: Check, values: Mapping[str, Value]) -> PersonAnswer:
         """The answer to a check; `values` are the facts known so far, which a healthy reading must fit."""
         rng = self._rng(check)
-        for state in self._states(self._resting(check)):
-            if check.id in state.answers:
-                return PersonAnswer(
-                    _drawn(values_of(state.answers[check.id]), state.answers[check.id], rng), "encoded"
-                )
-            if check.id in state.healthy:
-                return self._healthy(check, values, rng)
-            if check.id in state.nobody:
-                return PersonAnswer(NOT_KNOWN, "nobody")
-            if check.id in state.no_fit:
-                return PersonAnswer(NOT_KNOWN, "no_fit")
-        if self._touched(check):
-            return PersonAnswer(NOT_KNOWN, "not_encoded")
-        return self._healthy(check, values, rng)
+        source, said = self._told(check, self._resting(check))
+        if source == "encoded":
+            return self._said(check, _drawn(values_of(said), said, rng))
+        if source in ("healthy", "untouched"):
+            return self._elsewhere(check) or self._healthy(check, values, rng)
+        return PersonAnswer(NOT_KNOWN, source)
+
+    def _told(self, check: Check, resting: bool) -> tuple[Source, Said]:
+        """Where the answer to a check comes from, and what it is where it is encoded."""
+        keys, healthy = self._keys(check)
+        for state in self._states(resting):
+            for key in keys:
+                if key in state.answers:
+                    return "encoded", state.answers[key]
+                if found := next((s for s in LISTED if key in getattr(state, s)), None):
+                    return found, ""
+            if healthy in state.healthy:
+                return "healthy", ""
+        return ("not_encoded" if self._touched(check) else "untouched"), ""
+
+    def _keys(self, check: Check) -> tuple[list[str], str]:
+        """Under which keys a case tells of the check, and under which it would say that it is healthy everywhere."""
+        name, _, key = check.id.partition(AT)
+        alone = not key or key == self.case.meant(check.devices)
+        return ([check.id, name] if alone else [check.id]), name
+
+    def _said(self, check: Check, value: Value) -> PersonAnswer:
+        """The answer; an option that means one of the devices, as the option of the one that is meant."""
+        if check.kind == "quantity" or value in answers_of(check):
+            return PersonAnswer(value, "encoded")
+        meant = [at(str(value), key) for key in (self.case.meant(()), *(d.key for d in self.case.named))]
+        option = next((o for o in meant if o in check.options), None)
+        return PersonAnswer(option, "encoded") if option else PersonAnswer(NOT_KNOWN, "no_fit")
 
     def how_answered(self, check: Check) -> Source:
         """Where the answer to a check would come from."""
-        for state in self._states(False):
-            parts: dict[Source, object] = {"encoded": state.answers, "healthy": state.healthy,
-                                           "nobody": state.nobody, "no_fit": state.no_fit}  # fmt: skip
-            for source, keys in parts.items():
-                if check.id in keys:  # type: ignore[operator]
-                    return source
-        return "not_encoded" if self._touched(check) else "untouched"
+        return self._told(check, False)[0]
 
     @property
     def all_well(self) -> bool:
@@ -77,19 +97,32 @@ class Person:
         return (states[name] for name in wanted if name in states)
 
     def _resting(self, check: Check) -> bool:
-        chance = share(self._seed, self.case.id, check.id, "resting")
+        chance = share(self._seed, self.case.id, self._keys(check)[0][-1], "resting")
         return self.case.intermittent and chance >= self._encoded.present
 
     def _rng(self, check: Check) -> np.random.Generator:
         """A stream of its own for every check, so that one more question changes no other answer."""
-        return stream(self._seed, self.case.id, check.id)
+        return stream(self._seed, self.case.id, self._keys(check)[0][-1])
 
     def _touched(self, check: Check) -> bool:
         """Whether the fault reaches what the check looks at; unscored context always has to be encoded."""
         touched = next((s.touched for s in self._states(False) if s.touched), None)
         if touched is None or check.finding is None:
             return True
-        return _same_device(check, touched) and bool(self._rest[check.finding.id] & set(touched.links))
+        kinds = self._kinds(check)
+        reached = not kinds or bool(kinds & set(touched.devices))
+        return reached and bool(self._rest[check.finding.id] & set(touched.links))
+
+    def _kinds(self, check: Check) -> set[str]:
+        """The kind of the device that is asked about, else those that the check is for; none: any."""
+        key = check.id.partition(AT)[2]
+        return {d.kind for d in self.case.named if d.key == key} or set(check.devices)
+
+    def _elsewhere(self, check: Check) -> PersonAnswer | None:
+        """What a device without the fault shows (with it off, the trouble stays), where that is not what a healthy
+        gate shows."""
+        others = check.finding.others if check.finding and len(self._keys(check)[0]) == 1 and AT in check.id else {}
+        return PersonAnswer(next(iter(others)), "healthy") if others else None
 
     def _healthy(self, check: Check, values: Mapping[str, Value], rng: np.random.Generator) -> PersonAnswer:
         if check.finding is None:
@@ -102,16 +135,12 @@ class Person:
         return PersonAnswer(NOT_KNOWN, "not_encoded") if value is None else PersonAnswer(value, "healthy")
 
 
-def _same_device(check: Check, touched: Touched) -> bool:
-    return not check.devices or bool(set(check.devices) & set(touched.devices))
-
-
 def _bearing(kb: KnowledgeBase) -> Mapping[str, set[str]]:
     """Finding -> families of the causes that bear on it: the links it looks at."""
     found: dict[str, set[str]] = {f: set() for f in kb.findings}
     for cause in kb.causes.values():
         for finding in bearing(kb, cause):
-            found[finding].add(cause.family)
+            found.setdefault(finding, set()).add(cause.family)
     return found
 
 

@@ -17,6 +17,7 @@ from diagnose.core.permit import may_do
 from diagnose.core.posterior import Belief, chance_of
 from diagnose.core.reason import Conclusion, Reasoner, open_groups, repair_minutes
 from diagnose.measure.streams import share
+from diagnose.model.gear import plain
 from diagnose.model.knowledge import Check
 from diagnose.model.visit import Value
 from diagnose.session import events as e
@@ -120,6 +121,7 @@ class CasePlayer:
     def __init__(
         self, reasoner: Reasoner, case: FieldCase, seed: int, pick: Pick, spoil: Spoil | None = None
     ) -> None:
+        reasoner = reasoner.at(case.named)
         self.kb, self._reasoner, self._pick = reasoner.kb, reasoner, pick
         self._case, self._spoil = case, spoil or Spoil()
         self.person = Person(reasoner.kb, case, seed)
@@ -145,7 +147,7 @@ class CasePlayer:
     def _taken(self) -> frozenset[str]:
         """The facts of the first words that the session holds before anything is asked."""
         assert self._case.encoded
-        given = {a.check: a.value for a in self._session.given}
+        given = {plain(a.check): a.value for a in self._session.given}
         said = self._case.encoded.said
         return frozenset(c for c in map(check_of, said) if c in given and given[c] in values_of(said[c]))
 
@@ -195,12 +197,13 @@ class CasePlayer:
     def _forbidden(self, check: Check) -> bool:
         """Whether this person must not be asked it: by his role, or because the case's hazard says so."""
         assert self._case.encoded
-        named = check.id in self._case.encoded.must_not and not (self._case.by_phone and self.person.on_site)
+        named = plain(check.id) in self._case.encoded.must_not and not (self._case.by_phone and self.person.on_site)
         return named or not may_do(check, self._session.setup)
 
     def _truth(self, belief: Belief) -> float:
         """The chance that some cause is there whose remedy mends a fault that is still there."""
-        return chance_of(belief, [c for i in self._open_faults() for c in self._case.faults[i].mended_by])
+        faults = self._open_faults()
+        return chance_of(belief, [c for c in belief.network.causes if any(self._case.mends(i, c) for i in faults)])
 
     def _open_faults(self) -> list[int]:
         return [i for i in range(len(self._case.faults)) if i not in self.person.mended]
@@ -231,7 +234,7 @@ class CasePlayer:
         if self.kb.causes[cause].remedy.who == "electrician" and not self._session.setup.electrician:
             self._do(e.TakeOver(on_site(self._session.setup)))  # a licensed colleague comes
         minutes = repair_minutes(self.kb, self.kb.causes[cause], open_groups(self.kb, self._session.given))
-        mends = next((i for i in self._open_faults() if cause in self._case.faults[i].mended_by), None)
+        mends = next((i for i in self._open_faults() if self._case.mends(i, cause)), None)
         botched = mends is not None and self._botched(cause)
         mended = None if botched else mends
         self._remedies.append(RemedyDone(cause, mended, botched, minutes))

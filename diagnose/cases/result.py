@@ -8,6 +8,7 @@ from typing import Any
 from diagnose.cases.against import Against, against_truth, expected_against
 from diagnose.cases.model import FieldCase, Half, Kind, check_of
 from diagnose.cases.play import Played, Stretch
+from diagnose.model.gear import plain
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Value
 
@@ -129,7 +130,7 @@ def _mending(played: Played) -> dict[str, Any]:
 
 
 def _asking(played: Played) -> dict[str, Any]:
-    said, asked = _said(played.case), {a.check for a in played.asked}
+    said, asked = _said(played.case), {plain(a.check) for a in played.asked}
     return {
         "heard": played.heard,
         "facts_said": len(said),
@@ -159,7 +160,7 @@ def true_causes(kb: KnowledgeBase, case: FieldCase) -> list[str]:
     """Every entry that counts as the truth of the case."""
     if case.kind == "outside":
         return [kb.settings.outside_cause]
-    return list(dict.fromkeys(c for fault in case.faults for c in fault.mended_by))
+    return [c for c in kb.causes if any(case.mends(i, c) for i in range(len(case.faults)))]
 
 
 def before_remedy(played: Played) -> int:
@@ -179,7 +180,7 @@ def _sight(kb: KnowledgeBase, case: FieldCase, parts: Sequence[Stretch]) -> Sigh
 def _both_named(case: FieldCase, part: Stretch) -> bool:
     """Before anything was repaired each fault had an entry among the first three."""
     named = {cause for cause, _ in part.ranked[:3]}
-    return len(case.faults) == 2 and all(named & set(f.mended_by) for f in case.faults)
+    return len(case.faults) == 2 and all(any(case.mends(i, c) for c in named) for i in range(2))
 
 
 def _right(played: Played, at: int) -> bool:
@@ -192,5 +193,5 @@ def _botched_found(played: Played) -> bool:
     at = next((i for i, r in enumerate(played.remedies) if r.botched), None)
     if at is None or at + 1 >= len(played.remedies):
         return False
-    mends = next(set(f.mended_by) for f in played.case.faults if played.remedies[at].cause in f.mended_by)
-    return played.remedies[at + 1].cause in mends
+    case, cause, next_one = played.case, played.remedies[at].cause, played.remedies[at + 1].cause
+    return any(case.mends(i, cause) and case.mends(i, next_one) for i in range(len(case.faults)))

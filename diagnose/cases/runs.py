@@ -11,6 +11,7 @@ from diagnose.cases.model import FieldCase
 from diagnose.cases.play import CasePlayer, Spoil
 from diagnose.cases.result import CaseResult, result_of
 from diagnose.cases.ways import TOOL, WAYS
+from diagnose.core.ground import ground
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.kb.domain import answers_of
@@ -42,7 +43,7 @@ def start_worker(kb: KnowledgeBase) -> None:
 
 def played(task: CaseRun) -> CaseResult:
     """One visit; needs a started worker."""
-    reasoner = _READY["reasoner"]
+    reasoner = _READY["reasoner"].at(task.case.named)
     pick = WAYS[task.way](reasoner.kb.settings.conclude_at)
     return result_of(reasoner.kb, CasePlayer(reasoner, task.case, task.seed, pick, task.spoil).play())
 
@@ -59,7 +60,7 @@ def run(kb: KnowledgeBase, tasks: Sequence[CaseRun], processes: int) -> Iterator
 
 def planted(kb: KnowledgeBase, task: CaseRun, clean: CaseResult) -> CaseRun | None:
     """The same visit with one of its answers wrong: another option of a scored choice, drawn by the seed."""
-    rng = stream(task.seed, clean.id, "planted")
+    kb, rng = ground(kb, task.case.named), stream(task.seed, clean.id, "planted")
     asked = [t for t in clean.told[: clean.concluded.questions] if _can_be_wrong(kb, t.check, t.source)]
     if not asked:
         return None

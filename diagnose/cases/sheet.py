@@ -8,6 +8,7 @@ from diagnose.cases.person import Person
 from diagnose.core.permit import may_do
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Role, Setup
+from diagnose.session.regear import geared
 from diagnose.words import say
 
 
@@ -15,7 +16,7 @@ def setup_of(case: FieldCase) -> Setup:
     """Who plays the case first: the person of the case, with every tool and the profile's numbers."""
     profile = case.encoded.profile if case.encoded else {}
     role: Role = "help_desk" if case.by_phone else "technician"
-    return Setup(role, bool(case.licence), None, case.devices, dict(profile))
+    return geared(Setup(role, bool(case.licence), None, case.devices, dict(profile)), case.named)
 
 
 def on_site(setup: Setup) -> Setup:

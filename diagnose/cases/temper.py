@@ -42,7 +42,7 @@ class Gathered:
 def gathered(reasoner: Reasoner, cases: Sequence[FieldCase], seed: int) -> Iterator[Gathered]:
     """Plays the cases. Those whose fault has no entry are left out: no power helps them."""
     for case in cases:
-        truth = tuple(true_causes(reasoner.kb, case))
+        truth = tuple(true_causes(reasoner.at(case.named).kb, case))
         if truth:
             played = CasePlayer(reasoner, case, seed, WAYS[TOOL](reasoner.kb.settings.conclude_at)).play()
             yield Gathered(played.parts[before_remedy(played)].conclusion, truth)

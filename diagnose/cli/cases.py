@@ -126,7 +126,7 @@ def _from_visit(args: argparse.Namespace) -> int:
     """A closed visit with a proved cause, written down as a case that a person completes."""
     path = find(visits_of(args), args.from_visit)
     reasoner = Reasoner(knowledge_of(args))
-    session = salvaged(reasoner, path, read(path), screen_of(args).line)
+    reasoner, session = salvaged(reasoner, path, read(path), screen_of(args).line)
     name = path.stem.replace("-", "_")
     target = args.output / f"{name}.yaml"
     if target.exists():

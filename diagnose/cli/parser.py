@@ -103,6 +103,7 @@ def visit_options(command: argparse.ArgumentParser, again: bool = False) -> None
     ):
         role.add_argument(flag, action="store_true", help=say(text), default=default or False)
     command.add_argument("--sensors", default=default, metavar="KINDS", help=say("cli.option_sensors"))
+    command.add_argument("--gear", default=default, metavar="WORDS", help=say("cli.option_gear"))
     command.add_argument("--device", default=default, metavar="PROFILE", help=say("cli.option_device"))
     command.add_argument("--site", default=default, metavar="PROFILE", help=say("cli.option_site"))
     command.add_argument("--without", default=default, metavar="TOOLS", help=say("cli.option_without"))

@@ -28,7 +28,7 @@ def run(args: argparse.Namespace) -> int:
     screen, reasoner = screen_of(args), reasoner_of(args)
     path = visit_of(args)
     found = read(path)
-    session = salvaged(reasoner, path, found, screen.line)
+    reasoner, session = salvaged(reasoner, path, found, screen.line)
     customer, full = records(reasoner, session, conclude(reasoner, session), times_of(found.events, found.times))
     wanted = [ending for ending in DRAWERS if getattr(args, ending)] or ["html", "json"]
     formats = {ending: DRAWERS[ending] for ending in wanted}

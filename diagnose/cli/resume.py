@@ -23,7 +23,7 @@ def run(args: argparse.Namespace) -> int:
     with opened as journal:
         if found.damage:
             screen.line(say("cli.resume_damaged", file=path.name, damage=found.damage), "bold")
-        session = salvaged(reasoner, path, found, screen.line)
+        reasoner, session = salvaged(reasoner, path, found, screen.line)
         draw_answers(screen, answers_of(reasoner.kb, session, conclude(reasoner, session)))
         carry_on(reasoner, session, journal, screen, choose_reader(args.plain))
     return 0

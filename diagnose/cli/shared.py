@@ -66,8 +66,13 @@ def visit_of(args: argparse.Namespace) -> Path:
     return visits.find(visits_of(args), args.name)
 
 
-def salvaged(reasoner: Reasoner, path: Path, found: Recovered, tell: Callable[[str], None]) -> Session:
-    """The session of a visit file; says when the knowledge has changed since, and what no longer fits it."""
+def salvaged(
+    reasoner: Reasoner, path: Path, found: Recovered, tell: Callable[[str], None]
+) -> tuple[Reasoner, Session]:
+    """The session of a visit file, with the reasoner for its gate.
+
+    Says when the knowledge has changed since, and what no longer fits it.
+    """
     if not found.events:
         raise VisitError(say("cli.nothing_saved", path=path))
     session, told = salvage(reasoner.kb, found.events)
@@ -75,7 +80,7 @@ def salvaged(reasoner: Reasoner, path: Path, found: Recovered, tell: Callable[[s
         tell(say("present.knowledge_changed"))
     for sentence in told:
         tell(sentence)
-    return session
+    return reasoner.at(session.setup.gear), session
 
 
 def carry_on(reasoner: Reasoner, session: Session, journal: Journal, screen: Screen, reader: Reader) -> None:

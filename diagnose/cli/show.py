@@ -35,7 +35,7 @@ def show(args: argparse.Namespace, reasoner: Reasoner, path: Path) -> None:
     found = read(path)
     if found.damage:
         print(f"{printable(path.name)}: {found.damage}", file=sys.stderr)
-    session = salvaged(reasoner, path, found, lambda text: print(text, file=sys.stderr))
+    reasoner, session = salvaged(reasoner, path, found, lambda text: print(text, file=sys.stderr))
     conclusion = conclude(reasoner, session)
     if args.json:
         print(json.dumps(as_plain(reasoner, session, conclusion), indent=1))

@@ -3,6 +3,7 @@
 import argparse
 import sys
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 from uuid import uuid4
@@ -12,9 +13,12 @@ from diagnose.cli.shared import carry_on, reasoner_of, screen_of, sensors_of, vi
 from diagnose.core.reason import Reasoner
 from diagnose.errors import VisitError
 from diagnose.kb.files import shipped_folder
+from diagnose.model.gear import plain
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup, Value
 from diagnose.session.events import Begin
+from diagnose.session.gear_words import read_gear
+from diagnose.session.regear import geared, with_papers
 from diagnose.session.session import require_devices, step
 from diagnose.store import visits
 from diagnose.store.journal import Journal
@@ -49,12 +53,14 @@ def _asked(args: argparse.Namespace) -> int:
     asker, new_here = Asker(screen, reader), not folder.is_dir()
     draft = Begin(_setup(args, reasoner.kb), "", "", args.name or "", reasoner.kb.digest, str(uuid4()))
     require_devices(reasoner.kb, draft.setup.devices)
+    papers = _papers(args)
     visits.require_writable(folder)
     try:
         if new_here and on_terminal() and asker.agreed(say("cli.first_time")):
             return _tour(reasoner, screen, reader)
         screen.line(say("terminal.welcome"))
-        begin = ask_begin(reasoner.kb, draft, _known(args), asker)
+        begin = ask_begin(reasoner.kb, draft, _known(args), asker, visits.gear_at(folder, draft.site))
+        begin = replace(begin, setup=with_papers(begin.setup, *papers))
     except Leave:
         print(say("cli.left_before"), file=sys.stderr)
         return 2
@@ -79,14 +85,16 @@ def _had_before(reasoner: Reasoner, folder: Path, site: str, screen: Screen) -> 
     """What earlier visits to this site found, newest first."""
     causes, complaints = reasoner.kb.causes, reasoner.kb.complaints
     for visit in visits.at_site(folder, site)[:EARLIER]:
-        found = ", ".join(causes[c].says for c in visit.mended if c in causes) or say("cli.nothing_proved")
+        mended = [causes[c].says for c in map(plain, visit.mended) if c in causes]
+        found = ", ".join(mended) or say("cli.nothing_proved")
         complaint = complaints[visit.complaint].says if visit.complaint in complaints else visit.complaint
         screen.line(say("cli.had_before", day=visit.began[:10], complaint=complaint, found=found, name=visit.name))
 
 
 def _known(args: argparse.Namespace) -> list[str]:
     role = args.help_desk or args.technician or args.electrician
-    return [name for name, given in (("role", role), ("devices", args.sensors is not None)) if given]
+    sensors = args.sensors is not None or args.gear is not None
+    return [name for name, given in (("role", role), ("devices", sensors)) if given]
 
 
 def _setup(args: argparse.Namespace, kb: KnowledgeBase) -> Setup:
@@ -96,11 +104,21 @@ def _setup(args: argparse.Namespace, kb: KnowledgeBase) -> Setup:
     tools = frozenset(kb.tools) - set(missing) if missing else None
     if unknown := [t for t in missing if t not in kb.tools]:
         raise VisitError(say("cli.unknown_tool", name=unknown[0], known=", ".join(kb.tools)))
-    return Setup("help_desk" if args.help_desk else "technician", args.electrician, tools, devices, profile)
+    setup = Setup("help_desk" if args.help_desk else "technician", args.electrician, tools, devices, profile)
+    return geared(setup, read_gear(kb, args.gear or ""))
+
+
+def _papers(args: argparse.Namespace) -> tuple[str, Mapping[str, Value]]:
+    """The kind of sensor of --device, and the facts of its profile."""
+    if not args.device:
+        return "", {}
+    from diagnose.store.profiles import load_profile, profile_facts  # needs YAML
+
+    return load_profile(args.device).sensor, profile_facts([args.device])
 
 
 def _profile(args: argparse.Namespace) -> Mapping[str, Value]:
-    given = [name for name in (args.device, args.site) if name]
+    given = [name for name in (args.site,) if name]
     if not given:
         return {}
     from diagnose.store.profiles import profile_facts  # needs YAML

@@ -1,12 +1,12 @@
 """`diagnose takeover`: go on with a visit file that somebody handed over."""
 
 import argparse
+from dataclasses import replace
 from datetime import datetime
 from itertools import zip_longest
 from pathlib import Path
 
 from diagnose.cli.shared import carry_on, reasoner_of, salvaged, screen_of, visits_of
-from diagnose.model.visit import Setup
 from diagnose.present.answers import answers_of
 from diagnose.session.events import TakeOver
 from diagnose.session.session import conclude, step
@@ -26,8 +26,8 @@ def run(args: argparse.Namespace) -> int:
     """In one's own role, with every answer to confirm or correct."""
     screen, reasoner = screen_of(args), reasoner_of(args)
     found = read(args.file)
-    before = salvaged(reasoner, args.file, found, screen.line)
-    setup = Setup("technician", args.electrician, None, before.setup.devices, before.setup.profile)
+    reasoner, before = salvaged(reasoner, args.file, found, screen.line)
+    setup = replace(before.setup, role="technician", electrician=args.electrician, tools=None)
     event = TakeOver(setup, args.by)
     session = step(reasoner.kb, before, event)
     when = map(datetime.fromisoformat, found.times)

@@ -97,7 +97,7 @@ def _visit_facts(args: argparse.Namespace) -> tuple[Mapping[str, Value], tuple[s
     if not args.into:
         return {}, ()
     path = find(visits_of(args), args.into)
-    session = salvaged(reasoner_of(args), path, read(path), lambda _: None)
+    _, session = salvaged(reasoner_of(args), path, read(path), lambda _: None)
     return session.setup.profile, session.setup.devices
 
 
@@ -106,7 +106,7 @@ def _into_visit(args: argparse.Namespace, screen: Screen, verdict: LogVerdict) -
     reasoner = reasoner_of(args)
     opened, found = Journal.reopen(find(visits_of(args), args.into))
     with opened as journal:
-        session = salvaged(reasoner, journal.path, found, screen.line)
+        reasoner, session = salvaged(reasoner, journal.path, found, screen.line)
         if why := may_follow(reasoner.kb, session)["reply"]:
             raise SessionError(why)
         given = {a.check: a.value for a in session.given if a.by != BY or a.check != reasoner.kb.trip_log.when}

@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from diagnose.model.bearing import steps_of
+from diagnose.model.gear import plain
 from diagnose.model.knowledge import Calculated, Cause, KnowledgeBase, Strength, Way
 from diagnose.model.visit import Value
 
@@ -49,8 +50,17 @@ class Links:
     def _depth(self, effect: str) -> int:
         """How many steps within its own link come before it; what blocks the link comes first."""
         kb = self.kb
-        inside = [o for o, e in kb.effects.items() if effect in steps_of(e) and e.link == kb.effects[effect].link]
-        return max((1 + self._depth(o) for o in inside), default=0 if kb.effects[effect].blocks else 1)
+        inside = self._at_link[kb.effects[effect].link]
+        before = [o for o, steps in inside.items() if effect in steps]
+        return max((1 + self._depth(o) for o in before), default=0 if kb.effects[effect].blocks else 1)
+
+    @cached_property
+    def _at_link(self) -> Mapping[str, Mapping[str, frozenset[str]]]:
+        """For each link its effects with everything that each brings next."""
+        found: dict[str, dict[str, frozenset[str]]] = {}
+        for name, effect in self.kb.effects.items():
+            found.setdefault(effect.link, {})[name] = frozenset(steps_of(effect))
+        return found
 
     def chance(self, strength: Strength) -> float:
         """A word of the strength scale, or the number itself."""
@@ -135,7 +145,8 @@ def _readings(links: Links, calculated: Calculated | None, track: Track) -> list
     if isinstance(word, str) and word in calculated.gives:
         return [(None, calculated.gives[word])]
     total = sum(calculated.unknown.values())
-    may_be = [(calculated.fact, word, share / total) for word, share in calculated.unknown.items()]
+    fact = plain(calculated.fact)  # one choice for all devices that it is not known of: they are wired alike
+    may_be = [(fact, word, share / total) for word, share in calculated.unknown.items()]
     taken = [choice for choice in may_be if choice in track.choices]
     return [(choice, calculated.gives[choice[1]]) for choice in taken or may_be]
 

@@ -55,10 +55,15 @@ class Columns:
 
     @cached_property
     def masking(self) -> NDArray[np.bool_]:
-        """(kinds,): which have an effect that may block or hide another; all others only add to each other."""
-        effects = self.links.kb.effects
-        masks = np.array([bool(effects[e].blocks or effects[e].hides) for e in self.links.order], dtype=bool)
-        return np.asarray(self.alone[masks].any(axis=0))
+        """(effects, kinds): which kinds may take an effect away from another, by blocking or hiding a link that the
+        effect, or what brings it, is at; all others only add to each other."""
+        effects, places = self.links.kb.effects, list(self.links.kb.links)
+        masked = [{*effects[e].blocks, *effects[e].hides} for e in self.links.order]
+        masks = np.array([[link in each for link in places] for each in masked], dtype=np.float32)
+        at = np.array([[effects[e].link == link for link in places] for e in self.links.order], dtype=np.float32)
+        brings = [[e in self.links.reach[a] for a in self.links.order] for e in self.links.order]
+        feeding = np.array(brings, dtype=np.float32) @ at
+        return np.asarray(feeding @ (masks.T @ self.alone.astype(np.float32)) > 0)
 
     @cached_property
     def together(self) -> Floats | None:
@@ -231,7 +236,7 @@ def _groups(finding: Finding, columns: Columns, effects: Sequence[int]) -> tuple
     if not effects:
         one = np.ones((len(states), 1))
         return np.zeros(len(columns.kinds), dtype=np.intp), one, one[:, :, None]
-    near = np.flatnonzero(columns.alone[list(effects)].any(axis=0) | columns.masking)
+    near = np.flatnonzero((columns.alone | columns.masking)[list(effects)].any(axis=0))
     there = columns.both[np.ix_(np.asarray(effects), near, near)]
     alike, members = _alike(there)
     group = np.zeros(len(columns.kinds), dtype=np.intp)

@@ -29,7 +29,7 @@ def fact_name(check: Check) -> str:
 
 def facts_of_setup(kb: KnowledgeBase, setup: Setup) -> dict[str, Value]:
     """What is known before anything is asked: profile, role, the kinds of sensor where they are known."""
-    values: dict[str, Value] = {**setup.profile, "role": setup.role}
+    values: dict[str, Value] = {**setup.facts, "role": setup.role}
     if setup.devices:
         values |= {f"fitted.{kind}": "fitted" if kind in setup.devices else "none" for kind in kb.kinds}
     return values

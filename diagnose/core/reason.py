@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import lru_cache, partial
 from typing import Literal
 
 import numpy as np
@@ -12,11 +12,13 @@ from diagnose.core.compile import applicable, compile_network, depends_on
 from diagnose.core.engine import Engine
 from diagnose.core.facts import Known
 from diagnose.core.findings import observe
+from diagnose.core.ground import ground
 from diagnose.core.network import Floats, Network
 from diagnose.core.policy import Costs, Gain, Option, choose, look_ahead, most_telling
 from diagnose.core.posterior import Belief, absorb, prior, still_failing
-from diagnose.core.rules import Consequences
+from diagnose.core.rules import Consequences, fixpoint
 from diagnose.core.stage import Derive, Premises, Stage, askable, opening_check, stage_of, standing, unconfirmed
+from diagnose.model.gear import Gear, plain
 from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Settings
 from diagnose.model.visit import Answer, Attempt, Observation, Setup, Value
 
@@ -74,16 +76,31 @@ class Reasoner:
     def __init__(
         self, kb: KnowledgeBase, derive: Derive | None = None, weights: Mapping[str, float] | None = None
     ) -> None:
-        """`derive` runs the rules; the engine of record unless another is given (simulations use the fixpoint).
+        """`derive` runs the rules; the engine of record unless the fixpoint is given (simulations use it).
 
         `weights` are learned frequencies of the causes, where they were switched on.
         """
         self.kb = kb
+        self._given = derive is not None
         self._derive = derive or Engine(kb).run
         self._weights = weights
         self._depends_on = sorted(depends_on(kb))
         self.network = lru_cache(maxsize=8)(self._compile)
         self._belief = lru_cache(maxsize=64)(self._belief_after)
+        self._at = lru_cache(maxsize=4)(self._grounded)
+        self._base: Reasoner | None = None
+
+    def at(self, gear: Gear) -> "Reasoner":
+        """The reasoner for a gate with these devices; the last few are remembered."""
+        base = self._base or self
+        return self if ground(self.kb, gear) is self.kb else base if len(gear) < 2 else base._at(gear)
+
+    def _grounded(self, gear: Gear) -> "Reasoner":
+        kb = ground(self.kb, gear)
+        weights = None if self._weights is None else {c: self._weights[plain(c)] for c in kb.causes}
+        grounded = Reasoner(kb, partial(fixpoint, kb) if self._given else None, weights)
+        grounded._base = self
+        return grounded
 
     def conclude(
         self,

@@ -10,6 +10,7 @@ from diagnose.kb import (
     lint_checks,
     lint_dangers,
     lint_effects,
+    lint_gear,
     lint_log,
     lint_numbers,
     lint_proofs,
@@ -29,6 +30,7 @@ Lint = Callable[[KnowledgeBase], Iterator[tuple[Path_, str]]]
 LINTS: tuple[Lint, ...] = (
     *lint_causes.LINTS,
     *lint_effects.LINTS,
+    *lint_gear.LINTS,
     *lint_checks.LINTS,
     *lint_dangers.LINTS,
     *lint_log.LINTS,

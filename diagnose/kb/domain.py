@@ -1,6 +1,7 @@
 """Which facts exist and which values each can take."""
 
 from diagnose.calc.registry import FOR_RULES
+from diagnose.model.gear import at
 from diagnose.model.knowledge import Check, Finding, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS
 
@@ -17,6 +18,7 @@ def answers_of(check: Check) -> set[str]:
 def setup_domain(kb: KnowledgeBase) -> Domain:
     """The facts that are known before anything is asked: profile, kinds of sensor, role."""
     domain: Domain = {name: set(v) if isinstance(v, tuple) else set() for name, v in PROFILE_FACTS.items()}
+    domain |= {at(name, d.key): words for d in kb.gear for name, words in domain.items()}
     domain |= {f"fitted.{kind}": {"fitted", "none"} for kind in kb.kinds}
     domain["role"] = {"technician", "help_desk"}
     return domain

@@ -35,6 +35,7 @@ TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     model.Calculation: ("says",),
     named.Kind: ("says",),
     named.Family: ("says",),
+    named.Link: ("says",),
     named.Proof: ("says", "after_caution"),
 }
 SECTIONS = (
@@ -50,9 +51,10 @@ SECTIONS = (
     "calculations",
     "kinds",
     "families",
+    "links",
     "proofs",
 )
-WORD_TABLES = ("links", "tools")
+WORD_TABLES = ("tools",)
 NO_WORDS = ("", "never")  # 'never' asked of a caller is no text
 
 

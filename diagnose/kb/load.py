@@ -125,15 +125,22 @@ def _states(states: Any) -> Any:
 
 
 def assemble(loaded: Loaded, content_digest: str) -> KnowledgeBase:
-    """Records -> KnowledgeBase; the finding inside a check gets the check's id, a trait becomes the kinds with it."""
+    """Records -> KnowledgeBase; the finding inside a check gets the check's id, a trait becomes the kinds with it,
+    and a check is the site's or a device's as its subject is."""
     kinds = loaded.entries["kinds"]
     entries = loaded.entries | {s: _for_kinds(loaded.entries[s], kinds) for s in ("causes", "checks")}
-    checks = {i: _with_finding(c) for i, c in sorted(entries["checks"].items())}
+    of = {s.prefix: s.of for s in entries["subjects"].values()}
+    checks = {i: _with_finding(replace(c, of=c.of or _of(i, of))) for i, c in sorted(entries["checks"].items())}
     findings = {c.finding.id: c.finding for c in checks.values() if c.finding}
     tables: dict[str, Any] = {s: dict(sorted(entries[s].items())) for s in (*SECTIONS, *WORD_TABLES)}
     tables |= {"checks": checks, "findings": findings, "pictures": dict(sorted(loaded.pictures.items()))}
     tables["links"] = dict(entries["links"])  # as written: their order is the signal's
     return KnowledgeBase(digest=content_digest, **tables, **loaded.singles)
+
+
+def _of(check: str, of: Mapping[str, str]) -> str:
+    """Whose the checks of the subject are: the one with the id's prefix, else the one without."""
+    return of.get(check.split("_")[0]) or of.get("", "site")
 
 
 def _for_kinds(entries: Mapping[str, Any], kinds: Mapping[str, Kind]) -> dict[str, Any]:

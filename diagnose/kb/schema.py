@@ -26,8 +26,9 @@ SECTIONS: dict[str, type[Any]] = {
     "kinds": named.Kind,
     "proofs": named.Proof,
     "families": named.Family,
+    "links": named.Link,
 }
-WORD_TABLES = ("links", "traits", "tools")
+WORD_TABLES = ("traits", "tools")
 SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings, "trip_log": named.TripLog}
 
 _ADAPTERS: dict[type[Any], TypeAdapter[Any]] = {}

@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Annotated, Literal
 
+from diagnose.model.gear import Gear
 from diagnose.model.named import (
     Access,
     Caution,
@@ -16,6 +17,8 @@ from diagnose.model.named import (
     DangerousWork,
     Family,
     Kind,
+    Link,
+    Of,
     Proof,
     Source,
     Subject,
@@ -65,7 +68,8 @@ class Effect:
     `hides`: at these links nothing else shows while this is there (without supply a dirty window tells nothing).
     `rests`: in what share of visits nothing of a cause that brings it shows but what is at the same link, because the
     trouble is not there when somebody looks (it comes in rain, and it is dry); `at_rest` is there then instead.
-    `complaints` is what people notice of it; a cause that brings the effect need not repeat them.
+    `complaints` is what people notice of it; a cause that brings the effect need not repeat them. `job`: only devices
+    with that job have it.
     """
 
     id: str
@@ -79,6 +83,7 @@ class Effect:
     rests: float = 0.0
     at_rest: str = ""
     complaints: Mapping[str, str] = field(default_factory=dict)
+    job: str = ""
     source: str
 
 
@@ -106,6 +111,7 @@ class Cause:
     explain: str
     family: str
     devices: Words = ()  # kinds of sensor; in the text also traits; none: every kind
+    of: Of = ""
     common: str
     complaints: Mapping[str, str] = field(default_factory=dict)
     brings: Mapping[str, Strength] = field(default_factory=dict)
@@ -127,7 +133,8 @@ class Finding:
     `states` run from normal to most abnormal; each maps to the fact values that mean it.
     `leak` says how often each state after the first turns up when no cause that bears on it is present;
     the rest of the mass belongs to the first state.
-    `called` says a state in words where no option of the check does.
+    `called` says a state in words where no option of the check does. `others`: what it shows at one device while the
+    cause is at another.
     """
 
     id: str = ""
@@ -137,12 +144,16 @@ class Finding:
     check: str = ""
     states: Mapping[str, Words]
     leak: Mapping[str, Strength]
+    others: Mapping[str, Strength] = field(default_factory=dict)
     source: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
-    """A question, a look, a test or a measurement."""
+    """A question, a look, a test or a measurement.
+
+    `each`: options of a check of the site that mean one device, with the job which that has; '' for any device.
+    """
 
     id: str
     ask: str
@@ -162,6 +173,8 @@ class Check:
     tools: Words = ()
     who: Who = "technician"
     devices: Words = ()
+    of: Of = ""
+    each: Mapping[str, str] = field(default_factory=dict)
     only_if: Condition = field(default_factory=dict)
     locked: bool = False
     runs_gate: bool = False  # the gate has to run under power or stand on automatic for it
@@ -193,10 +206,14 @@ class Then:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rule:
-    """Positive, ground, conjunctive: every named fact must be known and have one of the values."""
+    """Positive, ground, conjunctive: every named fact must be known and have one of the values.
+
+    It is for each device where it asks for a fact of a device. `of: site`: what it derives is still the site's.
+    """
 
     id: str
     says: str
+    of: Of = ""
     when: Condition
     then: Then
     source: str
@@ -206,11 +223,13 @@ class Rule:
 class Calculation:
     """A fact computed by a named calculator from answers and profile numbers.
 
-    `inputs` maps the calculator's parameter names to fact names; `constants` gives fixed numbers.
+    `inputs` maps the calculator's parameter names to fact names; `constants` gives fixed numbers. It is for each
+    device where an input is a device's. `of: site`: it does without those where there are several.
     """
 
     id: str
     says: str
+    of: Of = ""
     calculator: str
     inputs: Mapping[str, str]
     constants: Mapping[str, float] = field(default_factory=dict)
@@ -267,7 +286,10 @@ class Settings:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class KnowledgeBase:
-    """Everything loaded, keyed by id; `digest` identifies the exact content."""
+    """Everything loaded, keyed by id; `digest` identifies the exact content.
+
+    `gear`: the devices that it was grounded for, from `base`.
+    """
 
     digest: str
     subjects: Mapping[str, Subject]
@@ -287,11 +309,13 @@ class KnowledgeBase:
     tools: Mapping[str, str]
     proofs: Mapping[str, Proof]
     families: Mapping[str, Family]
-    links: Mapping[str, str]  # of the installation, in the order a signal takes
+    links: Mapping[str, Link]  # of the installation, in the order a signal takes
     pictures: Mapping[str, str]  # id -> SVG text, safe to inline into a page
     scales: Scales
     settings: Settings
     trip_log: TripLog
+    gear: Gear = ()
+    base: "KnowledgeBase | None" = None
 
     @property
     def devices(self) -> Mapping[str, str]:

@@ -12,6 +12,7 @@ Condition = Mapping[str, Words]  # fact name -> accepted values, all must hold
 SourceKind = Literal["standard", "handbook", "paper", "common practice", "judgement"]
 Who = Literal["caller", "technician", "electrician"]
 RANKS: tuple[Who, ...] = get_args(Who)  # each may do what is for those before it
+Of = Literal["", "site", "device"]  # whose an entry is; '': as its subject, or what it refers to, has it
 Occasion = Literal["stop_work", "repair", "enclosure"]
 
 
@@ -24,11 +25,15 @@ class Source:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Subject:
-    """A folder of the knowledge. Ids of its checks, calculations and rules begin with `prefix` and '_'."""
+    """A folder of the knowledge. Ids of its checks, calculations and rules begin with `prefix` and '_'.
+
+    `of`: whose its checks are, where they do not say so themselves.
+    """
 
     id: str
     says: str
     prefix: str = ""
+    of: Of = "site"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,6 +121,15 @@ class Proof:
     after_caution: Mapping[str, str] = field(default_factory=dict)
     when: Condition = field(default_factory=dict)
     never_waved_after: Words = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Link:
+    """A link of the signal chain. Every device has its own, or the site has one."""
+
+    id: str
+    says: str
+    of: Of = "site"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Literal
 
+from diagnose.model.gear import Gear, at
+
 Value = str | float
 Fact = tuple[str, str]  # (name, word); numbers never reach the rules
 Role = Literal["technician", "help_desk"]
@@ -20,6 +22,17 @@ class Setup:
     tools: frozenset[str] | None = None
     devices: tuple[str, ...] = ()  # sensor families on site; empty = not known, all considered
     profile: Mapping[str, Value] = field(default_factory=dict)
+    gear: Gear = ()  # the devices by name; () = not named, `devices` are all that is known
+
+    @property
+    def facts(self) -> Mapping[str, Value]:
+        """Every fact of the profiles. With several devices each has its own, named as for that device; what the
+        site's profile says, it says of every one."""
+        if len(self.gear) < 2:
+            return {**self.profile, **{name: value for d in self.gear for name, value in d.facts.items()}}
+        site = {name: value for name, value in self.profile.items() if not name.startswith("device.")}
+        each = ((d, name, value) for d in self.gear for name, value in {**site, **d.facts}.items())
+        return {**site, **{at(name, d.key): value for d, name, value in each}}
 
 
 @dataclass(frozen=True, slots=True)

@@ -39,6 +39,7 @@ KINDS: Mapping[str, type[Any]] = {
     "rules": model.Rule,
     "calculations": model.Calculation,
     "proofs": named.Proof,
+    "links": named.Link,
 }
 PARTS = (
     model.Remedy,
@@ -50,18 +51,20 @@ PARTS = (
     model.Settings,
 )
 NUMBERS = 200  # plural rules repeat beyond
-WORD_TABLES = ("devices", "links", "tools", "pictures")
+WORD_TABLES = ("devices", "tools", "pictures")
 _KEY = re.compile(r"""["`]([a-z]+\.[a-z0-9_]*)(["`$])""")  # in full, or the beginning of one that is put together
 UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     named.Source: ("kind",),
     named.Caution: ("source",),
     named.Access: ("source",),
     named.Complaint: ("source",),
-    model.Cause: ("family", "inseparable_from"),
-    model.Check: ("finding",),  # found again by its id
-    model.Finding: ("source",),
-    model.Effect: ("says", "source"),
-    model.Calculation: ("says", "source"),
+    model.Cause: ("family", "inseparable_from", "of"),
+    model.Check: ("finding", "of", "each"),  # the finding is found again by its id
+    model.Finding: ("source", "others"),
+    model.Effect: ("says", "source", "job"),
+    model.Calculation: ("says", "source", "of"),
+    model.Rule: ("of",),
+    named.Link: ("says", "of"),
     model.Scales: ("source",),
     model.Settings: ("source",),
 }

@@ -52,7 +52,8 @@ def block_of_check(kb: KnowledgeBase, check: Check) -> str:
 
 def part_says(kb: KnowledgeBase, block: str) -> str:
     """What a part of the installation is called."""
-    return kb.links.get(block) or say("practice.part_facts")
+    link = kb.links.get(block)
+    return link.says if link else say("practice.part_facts")
 
 
 def family_says(kb: KnowledgeBase, family: str) -> str:
@@ -61,4 +62,4 @@ def family_says(kb: KnowledgeBase, family: str) -> str:
         return ""
     link = kb.families[family].link
     alone = sum(f.link == link for f in kb.families.values()) == 1
-    return kb.links[link] if alone else kb.families[family].says
+    return kb.links[link].says if alone else kb.families[family].says

@@ -7,6 +7,7 @@ from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Answer
 from diagnose.present.reasons import computed_of
+from diagnose.session.gear_words import gear_says
 from diagnose.session.law import barred_now
 from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text, origin_says
@@ -22,6 +23,7 @@ class About:
     words: str
     role: str
     help_desk: bool
+    gear: str = ""  # the devices by name, in a line; '' where none is named
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +56,8 @@ class Answers:
 def about(kb: KnowledgeBase, session: Session) -> About:
     setup = session.setup
     complaint = kb.complaints[session.complaint].says
-    return About(session.site, complaint, session.words, role_says(session), setup.role == "help_desk")
+    gear = gear_says(kb, setup.gear)
+    return About(session.site, complaint, session.words, role_says(session), setup.role == "help_desk", gear)
 
 
 def role_says(session: Session) -> str:

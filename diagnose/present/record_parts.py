@@ -16,6 +16,7 @@ from diagnose.present.record import Proven, Record, RecordedOrder, RecordedRepai
 from diagnose.present.record_causes import causes, conclusion_says
 from diagnose.present.record_stages import Lap, capital, compared, laps, stages
 from diagnose.session.checklist import open_items, ordered
+from diagnose.session.gear_words import device_says
 from diagnose.session.state import Repair, Session
 from diagnose.session.summary import cautions_for, summarise
 from diagnose.session.wording import answer_says, by_says, done_by_says, ending_says, who_says
@@ -30,6 +31,12 @@ def records(reasoner: Reasoner, session: Session, conclusion: Conclusion, times:
     )
 
 
+def sensors_of(kb: KnowledgeBase, session: Session) -> tuple[str, ...]:
+    """The devices by name where they are named, else the kinds of sensor."""
+    named = tuple(device_says(kb, d) for d in session.setup.gear)
+    return named or tuple(kb.devices[d] for d in session.setup.devices)
+
+
 def build(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: Times, version: Version) -> Record:
     """One version of the record; every text in it is harmless to print."""
     kb, full = reasoner.kb, version == "full"
@@ -42,7 +49,7 @@ def build(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: T
             times=times,
             role=role_says(session),
             people=_people(all_laps),
-            sensors=tuple(kb.devices[d] for d in session.setup.devices),
+            sensors=sensors_of(kb, session),
             profile=tuple(fact_of(*fact) for fact in session.setup.profile.items()) if full else (),
             complaint=kb.complaints[session.complaint].says,
             words=session.words,

@@ -5,7 +5,6 @@ from dataclasses import dataclass, replace
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import Setup
 from diagnose.session.session import conclude
 from diagnose.session.state import Session
 from diagnose.session.summary import cautions_for
@@ -58,7 +57,7 @@ def dispatch(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> Di
 
 def first_checks(reasoner: Reasoner, session: Session) -> tuple[str, ...]:
     """The three checks that save most per minute for an equipped technician who starts from this call."""
-    setup = Setup("technician", True, None, session.setup.devices, session.setup.profile)
+    setup = replace(session.setup, role="technician", electrician=True, tools=None)
     there = conclude(reasoner, replace(session, setup=setup, insist=True))
     rated = sorted(there.gains, key=lambda g: (-g.value / g.minutes, g.option.check))
     return tuple(g.option.check for g in rated[:FIRST_CHECKS])

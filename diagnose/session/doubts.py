@@ -13,7 +13,7 @@ All answers together can fit badly although none of them is very doubtful alone:
 from dataclasses import dataclass
 
 from diagnose.core.misfit import misfit
-from diagnose.core.posterior import Belief, evidence_weight, likelihood
+from diagnose.core.posterior import Belief, evidence_weight, influence
 from diagnose.core.reason import Conclusion, slip_of
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Observation
@@ -61,9 +61,9 @@ def predicted(kb: KnowledgeBase, belief: Belief, seen: Observation, slip: float,
     """P(this finding is answered with `state` | all the other answers), answers being wrong with chance `slip`."""
     table = belief.network.tables[seen.finding]
     own = evidence_weight(table, seen.state, slip_of(kb.settings, seen))
-    others = belief.weights / likelihood(table, own) ** belief.network.temper
-    wanted = likelihood(table, evidence_weight(table, state, slip))
-    return float((others * wanted).sum() / others.sum())
+    others = influence(belief.weights, table, own, -belief.network.temper)
+    wanted = influence(others, table, evidence_weight(table, state, slip), 1.0)
+    return float(wanted.sum() / others.sum())
 
 
 def _doubt(kb: KnowledgeBase, belief: Belief, seen: Observation) -> DoubtedAnswer:

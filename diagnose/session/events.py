@@ -5,6 +5,7 @@ from dataclasses import MISSING, dataclass, fields
 from typing import Any, Literal
 
 from diagnose.errors import VisitError
+from diagnose.model.gear import JOBS, Device, Gear
 from diagnose.model.visit import Setup, Value
 from diagnose.session.profile_facts import fact_problem, is_number
 from diagnose.words import say
@@ -108,8 +109,31 @@ class TakeOver:
     by: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Named:
+    """The devices at this gate, named or corrected. Answers of a device that keeps its key stay.
+
+    `about`: the key of the device that was meant by 'the sensor' so far, where several have been named only now.
+    """
+
+    gear: Gear
+    about: str = ""
+
+
 Event = (
-    Begin | Reply | Back | Complain | Conclude | AskOn | Repaired | Proved | AnotherFault | Ticked | Close | TakeOver
+    Begin
+    | Reply
+    | Back
+    | Complain
+    | Conclude
+    | AskOn
+    | Repaired
+    | Proved
+    | AnotherFault
+    | Ticked
+    | Close
+    | TakeOver
+    | Named
 )
 NAMES: Mapping[str, type[Any]] = {
     "begin": Begin,
@@ -124,6 +148,7 @@ NAMES: Mapping[str, type[Any]] = {
     "ticked": Ticked,
     "close": Close,
     "take_over": TakeOver,
+    "named": Named,
 }
 _WORDS = {record: word for word, record in NAMES.items()}
 
@@ -138,7 +163,7 @@ def to_plain(event: Event) -> dict[str, Any]:
     for f in fields(event):
         value = getattr(event, f.name)
         if f.default is MISSING or (value not in ("", None) and not (f.name == "sure" and value)):
-            plain[f.name] = _setup_to_plain(value) if isinstance(value, Setup) else value
+            plain[f.name] = _to_plain(value)
     return plain
 
 
@@ -154,6 +179,8 @@ def from_plain(plain: Mapping[str, Any]) -> Event:
     given = {name: value for name, value in plain.items() if name in known}
     if "setup" in given:
         given["setup"] = _setup_from_plain(given["setup"])
+    if "gear" in given:
+        given["gear"] = gear_from_plain(given["gear"])
     if wrong := [name for name, value in given.items() if not _plausible(name, value)]:
         raise VisitError(say("session.unusable_field", event=word, field=wrong[0]))
     try:
@@ -164,8 +191,8 @@ def from_plain(plain: Mapping[str, Any]) -> Event:
 
 
 def _plausible(name: str, value: Any) -> bool:
-    if name == "setup":
-        return isinstance(value, Setup)
+    if name in ("setup", "gear"):
+        return isinstance(value, Setup | tuple)
     if name in ("sure", "passed"):
         return isinstance(value, bool)
     if name == "value":
@@ -173,11 +200,40 @@ def _plausible(name: str, value: Any) -> bool:
     return isinstance(value, str)
 
 
+def _to_plain(value: Any) -> Any:
+    if isinstance(value, Setup):
+        return _setup_to_plain(value)
+    return gear_to_plain(value) if isinstance(value, tuple) else value
+
+
+def gear_to_plain(gear: Gear) -> list[dict[str, Any]]:
+    return [{"name": d.name, "kind": d.kind, "jobs": list(d.jobs), "facts": dict(d.facts)} for d in gear]
+
+
+def gear_from_plain(plain: Any) -> Gear:
+    """Inverse of `gear_to_plain`. Raises VisitError."""
+    if not isinstance(plain, list) or not all(isinstance(d, Mapping) for d in plain):
+        raise VisitError(say("session.unusable_gear"))
+    return tuple(map(_device_from_plain, plain))
+
+
+def _device_from_plain(plain: Mapping[str, Any]) -> Device:
+    name, kind, jobs, facts = plain.get("name"), plain.get("kind"), plain.get("jobs", []), plain.get("facts", {})
+    fits = isinstance(name, str) and isinstance(kind, str) and _words(jobs) and isinstance(facts, Mapping)
+    if not fits or set(jobs) - set(JOBS):
+        raise VisitError(say("session.unusable_gear"))
+    if wrong := [says for fact, value in facts.items() if (says := fact_problem(str(fact), value))]:
+        raise VisitError(say("session.unusable_profile", why=wrong[0]))
+    return Device(str(name), str(kind), tuple(jobs), dict(facts))
+
+
 def _setup_to_plain(setup: Setup) -> dict[str, Any]:
     plain: dict[str, Any] = {"role": setup.role, "electrician": setup.electrician, "devices": list(setup.devices)}
     plain["profile"] = dict(setup.profile)
     if setup.tools is not None:
         plain["tools"] = sorted(setup.tools)
+    if setup.gear:
+        plain["gear"] = gear_to_plain(setup.gear)
     return plain
 
 
@@ -195,6 +251,7 @@ def _setup_from_plain(plain: Any) -> Setup:
         tools=None if tools is None else frozenset(tools),
         devices=tuple(devices),
         profile=dict(profile),
+        gear=gear_from_plain(plain.get("gear", [])),
     )
 
 

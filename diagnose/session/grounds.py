@@ -5,15 +5,30 @@ from functools import partial
 from typing import Any, get_args
 
 from diagnose.calc.units import format_reading
+from diagnose.core.ground import ground
 from diagnose.core.permit import barred, skill, within_rank
 from diagnose.core.rules import fixpoint
 from diagnose.core.stage import Premises, Stage, left_to_ask, stage_of, standing
 from diagnose.kb.domain import answers_of
+from diagnose.model.gear import Gear
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import NO_ANSWER, Value
 from diagnose.session.checklist import open_items, ordered, touched_protection
-from diagnose.session.events import AskOn, Begin, Close, Complain, Doer, Event, Repaired, Reply, TakeOver, Ticked
+from diagnose.session.events import (
+    AskOn,
+    Begin,
+    Close,
+    Complain,
+    Doer,
+    Event,
+    Named,
+    Repaired,
+    Reply,
+    TakeOver,
+    Ticked,
+)
 from diagnose.session.refusals import Refusal, refused
+from diagnose.session.regear import renaming
 from diagnose.session.state import Outcome, Result, Session
 
 Found = Refusal | None
@@ -27,7 +42,27 @@ def known_complaint(kb: KnowledgeBase, _: Session | None, event: Begin | Complai
 
 
 def known_devices(kb: KnowledgeBase, _: Session | None, event: Begin | TakeOver) -> Found:
-    return unknown_device(kb, event.setup.devices)
+    return unknown_device(kb, event.setup.devices) or _gear(kb, event.setup.gear)
+
+
+def known_gear(kb: KnowledgeBase, _: Session, event: Named) -> Found:
+    return _gear(kb, event.gear)
+
+
+def _gear(kb: KnowledgeBase, gear: Gear) -> Found:
+    """Every device has a name of its own, which a key can be made of."""
+    if no := unknown_device(kb, [d.kind for d in gear]):
+        return no
+    keys = [d.key for d in gear]
+    bad = next((d for d in gear if not d.key or keys.count(d.key) > 1), None)
+    return refused("device_name", name=repr(bad.name)) if bad else None
+
+
+def repaired_stay(kb: KnowledgeBase, session: Session, event: Named) -> Found:
+    """A device that was repaired on this visit keeps its place in the record."""
+    there = ground(kb, event.gear)
+    rename = renaming(session.setup.gear, event, there)
+    return refused("device_repaired") if any(rename(r.cause) not in there.causes for r in session.repairs) else None
 
 
 def unknown_device(kb: KnowledgeBase, devices: Iterable[str]) -> Found:
@@ -169,6 +204,8 @@ Ground = Callable[[KnowledgeBase, Any, Any], Found]
 GROUNDS: Mapping[str, Ground] = {
     "known_complaint": known_complaint,
     "known_devices": known_devices,
+    "known_gear": known_gear,
+    "repaired_stay": repaired_stay,
     "fits_check": fits_check,
     "role_may": role_may,
     "gate_may_run": gate_may_run,

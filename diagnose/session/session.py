@@ -3,11 +3,12 @@
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
+from diagnose.core.ground import ground
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import SessionError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import CALLER, Answer, Earlier
-from diagnose.session import mending
+from diagnose.session import mending, regear
 from diagnose.session.events import (
     AnotherFault,
     AskOn,
@@ -17,6 +18,7 @@ from diagnose.session.events import (
     Complain,
     Conclude,
     Event,
+    Named,
     Proved,
     Repaired,
     Reply,
@@ -35,15 +37,21 @@ BY_TECHNICIAN = "technician"
 
 def step(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
     """The session after the event. Raises SessionError, and changes nothing, when the law does not allow it."""
+    kb = kb_of(kb, session)
     if no := refusal(kb, session, event):
         raise SessionError(no.says)
     return _after(kb, session, event)
 
 
+def kb_of(kb: KnowledgeBase, session: Session | None) -> KnowledgeBase:
+    """The knowledge for the gate of the visit."""
+    return ground(kb, session.setup.gear if session else ())
+
+
 def _after(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
     """The session after an event that may follow."""
     if isinstance(event, Begin):
-        return Session(event.setup, event.complaint, event.words, event.site, event.digest, event.id)
+        return Session(regear.geared(event.setup), event.complaint, event.words, event.site, event.digest, event.id)
     assert session is not None
     match event:
         case Reply():
@@ -57,7 +65,10 @@ def _after(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
         case AskOn():
             return replace(session, concluded=False, insist=True)
         case TakeOver():
-            return replace(session, setup=event.setup, concluded=False, outcome="", reason="")
+            setup = regear.geared(event.setup, session.setup.gear)
+            return replace(session, setup=setup, concluded=False, outcome="", reason="")
+        case Named():
+            return regear.regeared(kb, session, event)
         case _:
             return _mend(kb, session, event)
 
@@ -105,6 +116,7 @@ def salvage(kb: KnowledgeBase, events: Iterable[Event]) -> tuple[Session, tuple[
     told: list[str] = []
     kept: dict[Answer, str] = {}
     for event in events:
+        kb = kb_of(kb, session)
         no = refusal(kb, session, event)
         if no and session is None:
             raise SessionError(no.says)
@@ -118,7 +130,7 @@ def salvage(kb: KnowledgeBase, events: Iterable[Event]) -> tuple[Session, tuple[
             kept[session.answers[-1]] = say("session.kept", says=no.says)
     if session is None:
         raise SessionError(say("session.no_events"))
-    return _fitting(kb, session), (*told, *_of_answers(kb, _everything(session), kept))
+    return _fitting(kb, session), (*told, *_of_answers(kb_of(kb, session), _everything(session), kept))
 
 
 def _of_answers(kb: KnowledgeBase, answers: Iterable[Answer], kept: Mapping[Answer, str]) -> Iterator[str]:
@@ -137,6 +149,7 @@ def _everything(session: Session) -> tuple[Answer, ...]:
 
 def _fitting(kb: KnowledgeBase, session: Session) -> Session:
     """The session, and each one that Back returns to, with those answers only that the knowledge allows."""
+    kb = kb_of(kb, session)
 
     def kept(answers: tuple[Answer, ...]) -> tuple[Answer, ...]:
         return tuple(a for a in answers if not misfit(kb, a.check, a.value))
@@ -154,7 +167,7 @@ def _fitting(kb: KnowledgeBase, session: Session) -> Session:
 
 def conclude(reasoner: Reasoner, session: Session) -> Conclusion:
     """What follows from the session now."""
-    return reasoner.conclude(
+    return reasoner.at(session.setup.gear).conclude(
         session.setup,
         session.complaint,
         session.answers,

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from diagnose.model.gear import plain
 from diagnose.model.history import State, VisitEnd, VisitRecord
 from diagnose.session.state import Session
 
@@ -30,10 +31,10 @@ def visit_record(name: str, session: Session, times: Sequence[str]) -> VisitReco
 
 
 def _outcome(session: Session) -> VisitEnd:
-    """Only repairs whose proof passed count as confirmed causes."""
+    """Only repairs whose proof passed count as confirmed causes, whichever device they were at."""
     good = [r for r in session.repairs if r.proof == "passed"]
     return VisitEnd(
-        causes=tuple(dict.fromkeys(r.cause for r in good)),
+        causes=tuple(dict.fromkeys(plain(r.cause) for r in good)),
         remedy="; ".join(r.note for r in good if r.note),
         proof_passed=bool(good) and not session.pending,
         in_service=session.outcome in ("in_service", "solved_on_phone"),

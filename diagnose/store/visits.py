@@ -9,7 +9,8 @@ from pathlib import Path
 from platformdirs import user_data_path
 
 from diagnose.errors import VisitError
-from diagnose.session.events import Begin, Close, Conclude, Event, Proved, Repaired, Reply
+from diagnose.model.gear import Gear
+from diagnose.session.events import Begin, Close, Conclude, Event, Named, Proved, Repaired, Reply
 from diagnose.store.journal import Recovered, read
 from diagnose.words import say
 
@@ -103,6 +104,16 @@ def _mended(events: Sequence[Event]) -> tuple[str, ...]:
         elif isinstance(event, Proved) and event.passed and last:
             good[last] = None
     return tuple(good)
+
+
+def gear_at(folder: Path, site: str) -> Gear:
+    """The devices that the last visit to this site named; () where none did."""
+    for visit in at_site(folder, site):
+        found = read(folder / f"{visit.name}.visit")
+        told = (e for e in reversed(found.events) if isinstance(e, Begin | Named))
+        if gear := next((g for e in told if (g := e.gear if isinstance(e, Named) else e.setup.gear)), ()):
+            return gear
+    return ()
 
 
 def at_site(folder: Path, site: str) -> list[Listed]:

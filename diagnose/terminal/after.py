@@ -40,7 +40,12 @@ class After:
 
     def __init__(self, visit: Asking) -> None:
         self._visit, self._screen = visit, visit.screen
-        self._mender = Mender(visit.reasoner, visit.screen, visit.asker, visit.send)
+
+    @property
+    def _mender(self) -> Mender:
+        """With the reasoner of the gate as it is named now."""
+        visit = self._visit
+        return Mender(visit.reasoner, visit.screen, visit.asker, visit.send)
 
     def show(self, conclusion: Conclusion) -> None:
         """The conclusion on one screen; what is told before the leading cause's test counts as told."""

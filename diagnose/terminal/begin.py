@@ -4,18 +4,28 @@ import re
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
 
+from diagnose.model.gear import Gear
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Role
 from diagnose.session.events import Begin
+from diagnose.session.gear_words import gear_says
 from diagnose.session.match import by_commonness, match_complaint
 from diagnose.session.parse import number_of
+from diagnose.session.regear import geared
 from diagnose.session.wording import places
 from diagnose.terminal.ask import Asker, GoBack
+from diagnose.terminal.gear import gear_in
 from diagnose.words import say
 
+SPACES = r"[\s,;+&]+"  # between kinds of sensor
 
-def ask_begin(kb: KnowledgeBase, draft: Begin, known: Collection[str], ask: Asker) -> Begin:
-    """Ask what is not known yet; `known` names what options already settled: role, devices. Raises Leave."""
+
+def ask_begin(kb: KnowledgeBase, draft: Begin, known: Collection[str], ask: Asker, before: Gear = ()) -> Begin:
+    """Ask what is not known yet; `known` names what options already settled: role, devices. Raises Leave.
+
+    `before`: the devices that an earlier visit to the site named, which Enter takes.
+    """
+    draft = replace(draft, setup=replace(draft.setup, gear=draft.setup.gear or before))
     questions = [question for name, question in _QUESTIONS.items() if name not in known]
     drafts = [draft]
     while len(drafts) <= len(questions):
@@ -38,14 +48,23 @@ def _devices(kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
     ask.screen.line()
     ask.screen.line(say("terminal.which_sensors"), "bold")
     ask.screen.numbered(kb.devices.values())
+    ask.screen.line(say("terminal.name_them"))
+    if draft.setup.gear:
+        ask.screen.hanging(f"{say('terminal.gear_before')} ", gear_says(kb, draft.setup.gear))
     while True:
         typed = ask.opening_line(list(kb.devices), say("terminal.sensors_help"))
-        chosen = [] if typed == "?" else [_named(word, kb.devices) for word in re.split(r"[\s,;+&]+", typed) if word]
+        if not typed and draft.setup.gear:
+            return replace(draft, setup=geared(draft.setup))
+        words = [] if typed == "?" else [word for word in re.split(SPACES, typed) if word]
+        chosen = [_named(word, kb.devices) for word in words]
         if all(chosen):
             devices = tuple(d for d in kb.devices if d in chosen)
             ask.screen.hanging("   = ", ", ".join(kb.devices[d] for d in devices) or say("present.not_known"))
-            return replace(draft, setup=replace(draft.setup, devices=devices))
-        ask.screen.line(say("terminal.sensors_please", most=len(kb.devices)))
+            return replace(draft, setup=replace(draft.setup, devices=devices, gear=()))
+        if all(found or word.isdigit() for found, word in zip(chosen, words, strict=True)):
+            ask.screen.line(say("terminal.sensors_please", most=len(kb.devices)))
+        elif gear := gear_in(kb, typed, ask):
+            return replace(draft, setup=geared(draft.setup, gear))
 
 
 def _named(word: str, devices: Mapping[str, str]) -> str:

@@ -75,7 +75,8 @@ class ScriptPlayer:
         setup = replace(session.setup, role="technician", electrician=part.electrician)
         following = self._sent(session, TakeOver(setup, say("terminal.in_the_van")))
         self.screen.heading(say("terminal.taken_over"))
-        draw_answers(self.screen, answers_of(self.reasoner.kb, following, conclude(self.reasoner, following)))
+        kb = self.reasoner.at(following.setup.gear).kb
+        draw_answers(self.screen, answers_of(kb, following, conclude(self.reasoner, following)))
         return self._part(following, part)
 
 

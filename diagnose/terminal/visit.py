@@ -21,6 +21,7 @@ from diagnose.terminal import draw
 from diagnose.terminal.ask import Asker, GoBack, Leave
 from diagnose.terminal.begin import ask_complaint
 from diagnose.terminal.commands import AFTER, COMMANDS, command_in, word, words
+from diagnose.terminal.gear import named_in
 from diagnose.terminal.reader import Reader
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
@@ -35,10 +36,10 @@ class Visit:
     """One visit in a terminal. `save` puts an event on disk before the session moves on."""
 
     def __init__(self, reasoner: Reasoner, session: Session, screen: Screen, reader: Reader, save: Save) -> None:
-        self.reasoner, self.session = reasoner, session
+        self.reasoner, self.session = reasoner.at(session.setup.gear), session
         self.screen, self.asker, self._save = screen, Asker(screen, reader), save
         self._orders: tuple[str, ...] = ()
-        self.cautioned = dict.fromkeys(told_before(reasoner.kb, session))  # told on this visit, in that order
+        self.cautioned = dict.fromkeys(told_before(self.reasoner.kb, session))  # told on this visit, in that order
         self._noticed = frozenset[str]()
         self._question_at = 0
 
@@ -173,7 +174,7 @@ class Visit:
         except VisitError as error:
             self.screen.line(say("terminal.not_saved", why=error), "bold")
             return False
-        self.session = following
+        self.session, self.reasoner = following, self.reasoner.at(following.setup.gear)
         return True
 
     def command(self, command: str, rest: str, conclusion: Conclusion, topic: str = "") -> bool:
@@ -192,6 +193,9 @@ class Visit:
                 return self.send(Back())
             case "change":
                 return self._change(rest, conclusion, topic)
+            case "gear":
+                named = named_in(rest, self.reasoner, self.session, self.asker)
+                return named is not None and self.send(named)
             case "conclude":
                 return self.send(Conclude())
             case "leave":

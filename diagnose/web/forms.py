@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from diagnose.errors import AnswerError, SessionError
+from diagnose.model.gear import slug
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import NO_ANSWER
 from diagnose.session.events import (
@@ -14,11 +15,13 @@ from diagnose.session.events import (
     Complain,
     Conclude,
     Event,
+    Named,
     Proved,
     Repaired,
     Reply,
     Ticked,
 )
+from diagnose.session.gear_words import read_gear
 from diagnose.session.parse import parse_answer
 from diagnose.session.state import Session
 from diagnose.words import say
@@ -106,6 +109,15 @@ def _proved(sent: _Sent) -> Event:
     return Proved(sent.form["passed"] == "yes", sent.text("reading"))
 
 
+def _named(sent: _Sent) -> Event:
+    """The devices of the gate, by name; and which of them the answers so far were about."""
+    try:
+        gear = read_gear(sent.kb, sent.text("gear"))
+    except AnswerError as error:
+        raise SessionError(str(error)) from error
+    return Named(gear, slug(sent.text("about")))
+
+
 _EVENTS: Mapping[str, Callable[[_Sent], Event]] = {
     "reply": _reply,
     "back": lambda _: Back(),
@@ -116,5 +128,6 @@ _EVENTS: Mapping[str, Callable[[_Sent], Event]] = {
     "proved": _proved,
     "another_fault": lambda _: AnotherFault(),
     "ticked": lambda sent: Ticked(sent.form.get("item", ""), sent.form.get("result", ""), sent.text("reading")),
+    "named": _named,
     "close": lambda sent: Close(sent.form.get("outcome", ""), sent.text("reason")),
 }

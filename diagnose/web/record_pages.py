@@ -36,7 +36,7 @@ RECORD_POLICY = (
 def records(context: PageContext, ask: Ask) -> Response:
     """What can be had of this visit, to look at and to keep."""
     opened = context.visits.open(ask.path["name"])
-    page = page_of(context.visits.reasoner, opened, context.visits.conclude(opened))
+    page = page_of(opened.reasoner, opened, context.visits.conclude(opened))
     return context.page(ask, "record.html", page=page, said=Said())
 
 
@@ -48,7 +48,7 @@ def record(context: PageContext, ask: Ask) -> Response:
         raise VisitError(say("web.no_record"))
     kind, draw = drawer
     conclusion, times = context.visits.conclude(opened), times_of(opened.found.events, opened.found.times)
-    body = draw(build(context.visits.reasoner, opened.session, conclusion, times, version))
+    body = draw(build(opened.reasoner, opened.session, conclusion, times, version))
     file = f"{opened.name}-{version}.{ask.path['ending']}"
     how = "inline" if ask.path["ending"] == "html" else "attachment"
     headers = {"Content-Security-Policy": RECORD_POLICY, "Content-Disposition": _named(how, file)}

@@ -7,13 +7,15 @@ from uuid import uuid4
 
 from starlette.responses import Response
 
-from diagnose.errors import SessionError
+from diagnose.errors import AnswerError, SessionError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Role, Setup
 from diagnose.session.events import Begin
+from diagnose.session.gear_words import read_gear
 from diagnose.session.match import by_commonness, match_complaint
+from diagnose.session.regear import geared, with_papers
 from diagnose.session.wording import places
-from diagnose.store.profiles import profile_facts
+from diagnose.store.profiles import load_profile, profile_facts
 from diagnose.store.visits import Listed
 from diagnose.store.visits import listing as all_visits
 from diagnose.web.context import Ask, PageContext, to
@@ -79,7 +81,7 @@ def _form(context: PageContext, ask: Ask, typed: Mapping[str, str], ticked: tupl
         profiles=context.profiles,
         matches={c: kb.complaints[c].says for c in matches},
         rest={c: kb.complaints[c].says for c in rest},
-        typed={"site": "", "role": "", "words": "", "complaint": "", "device": "", "place": "", **typed},
+        typed={"site": "", "role": "", "words": "", "complaint": "", "gear": "", "device": "", "place": "", **typed},
         ticked=ticked,
         error=error,
         longest=LONGEST,
@@ -97,7 +99,7 @@ def begin(context: PageContext, ask: Ask) -> Response:
     try:
         event = _begin(context, ask, fields)
         return to(f"/visit/{context.visits.begin(event)}")
-    except SessionError as error:
+    except (SessionError, AnswerError) as error:
         return _form(context, ask, fields, ticked, str(error))
 
 
@@ -112,15 +114,18 @@ def _problem(context: PageContext, fields: Mapping[str, str]) -> str:
 def _begin(context: PageContext, ask: Ask, fields: Mapping[str, str]) -> Begin:
     role: Role = "help_desk" if fields["role"] == "help_desk" else "technician"
     missing = frozenset(ask.texts("missing"))
-    chosen = [context.profiles.get(kind, {}).get(fields.get(name, ""), "") for kind, name in _PROFILES]
+    device, place = (context.profiles.get(kind, {}).get(fields.get(name, ""), "") for kind, name in _PROFILES)
     setup = Setup(
         role=role,
         electrician=fields["role"] == "electrician",
         tools=frozenset(context.kb.tools) - missing if missing else None,
         devices=tuple(d for d in context.kb.devices if d in ask.texts("sensor")),
-        profile=profile_facts(filter(None, chosen)),
+        profile=profile_facts([place] if place else []),
     )
     site, words = fields.get("site", "").strip(), fields.get("words", "").strip()
+    setup = geared(setup, read_gear(context.kb, fields.get("gear", "")))
+    if device:
+        setup = with_papers(setup, load_profile(device).sensor, profile_facts([device]))
     return Begin(setup, fields["complaint"], words, site, context.kb.digest, str(uuid4()))
 
 

@@ -47,23 +47,23 @@ def _visit_page(context: PageContext, ask: Ask, opened: Opened, said: Said) -> R
     session, conclusion = opened.session, context.visits.conclude(opened)
     if session.outcome:
         return _ended(context, ask, opened, conclusion, said)
-    if owed := owed_of(context.kb, session):
-        page = page_of(context.visits.reasoner, opened, conclusion)
+    if owed := owed_of(opened.reasoner.kb, session):
+        page = page_of(opened.reasoner, opened, conclusion)
         return context.page(ask, "proof.html", said.status, page=page, said=said, owed=owed)
     if session.concluded or not conclusion.next.check:
         return _concluded(context, ask, opened, conclusion, said)
-    check = context.kb.checks[conclusion.next.check]
+    check = opened.reasoner.kb.checks[conclusion.next.check]
     return _question(context, ask, opened, conclusion, check, said)
 
 
 def _ended(context: PageContext, ask: Ask, opened: Opened, conclusion: Conclusion, said: Said) -> Response:
-    session, reasoner = opened.session, context.visits.reasoner
+    session, reasoner = opened.session, opened.reasoner
     return context.page(
         ask,
         "ending.html",
         said.status,
         page=page_of(reasoner, opened, conclusion),
-        ending=ending_of(context.kb, session),
+        ending=ending_of(opened.reasoner.kb, session),
         sheet=sheet_of(reasoner, session, conclusion) if session.outcome == "dispatched" else None,
         said=said,
     )
@@ -78,13 +78,13 @@ def _question(
     said: Said,
     changing: bool = False,
 ) -> Response:
-    reasoner, help_ = context.visits.reasoner, help_of(context.kb, opened.session, check)
+    reasoner, help_ = opened.reasoner, help_of(opened.reasoner.kb, opened.session, check)
     return context.page(
         ask,
         "question.html",
         said.status,
         page=page_of(reasoner, opened, conclusion),
-        question=question_of(context.kb, opened.session, check),
+        question=question_of(opened.reasoner.kb, opened.session, check),
         help=help_,
         picture=Markup(help_.picture),  # the knowledge check has found it safe to inline
         why=None if changing else why_of(reasoner, conclusion),
@@ -94,13 +94,13 @@ def _question(
 
 
 def _concluded(context: PageContext, ask: Ask, opened: Opened, conclusion: Conclusion, said: Said) -> Response:
-    session, reasoner = opened.session, context.visits.reasoner
+    session, reasoner = opened.session, opened.reasoner
     return context.page(
         ask,
         "conclusion.html",
         said.status,
         page=page_of(reasoner, opened, conclusion),
-        result=result_of(reasoner, session, conclusion, told_before(context.kb, session)),
+        result=result_of(reasoner, session, conclusion, told_before(opened.reasoner.kb, session)),
         next=next_of(reasoner, session, conclusion),
         said=said,
     )
@@ -112,7 +112,7 @@ def change(context: PageContext, ask: Ask) -> Response:
     answer = opened.session.answer(ask.path["check"])
     if answer is None:
         raise VisitError(say("web.no_answer"))
-    check = context.kb.checks[answer.check]
+    check = opened.reasoner.kb.checks[answer.check]
     return _question(context, ask, opened, context.visits.conclude(opened), check, Said(), changing=True)
 
 
@@ -121,7 +121,7 @@ def send(context: PageContext, ask: Ask) -> Response:
     opened, form = context.visits.open(ask.path["name"]), ask.fields()
     number = number_of(form)
     try:
-        event = event_of(context.kb, opened.session, form)
+        event = event_of(opened.reasoner.kb, opened.session, form)
         context.visits.send(opened.name, number, event)
     except Stale as stale:
         return _conflict(context, ask, stale.opened, number, event)
@@ -144,34 +144,34 @@ def _after(name: str, form: dict[str, str]) -> str:
 
 
 def _conflict(context: PageContext, ask: Ask, opened: Opened, number: int, event: Event | None) -> Response:
-    conflict = conflict_of(context.kb, opened, number, event, ask.fields())
+    conflict = conflict_of(opened.reasoner.kb, opened, number, event, ask.fields())
     return _visit_page(context, ask, opened, Said(conflict=conflict))
 
 
 def _give_again(context: PageContext, ask: Ask, opened: Opened, again: SentAgain) -> Response:
     """The same question once more, with what was typed and why it was not taken."""
-    conclusion, check = context.visits.conclude(opened), context.kb.checks[again.check]
+    conclusion, check = context.visits.conclude(opened), opened.reasoner.kb.checks[again.check]
     changing = again.check != conclusion.next.check
     return _question(context, ask, opened, conclusion, check, Said(again=again), changing)
 
 
 def answers(context: PageContext, ask: Ask) -> Response:
     opened = context.visits.open(ask.path["name"])
-    page = page_of(context.visits.reasoner, opened, context.visits.conclude(opened))
+    page = page_of(opened.reasoner, opened, context.visits.conclude(opened))
     return context.page(ask, "answers.html", page=page, said=Said())
 
 
 def complaint(context: PageContext, ask: Ask) -> Response:
     opened = context.visits.open(ask.path["name"])
-    page = page_of(context.visits.reasoner, opened, context.visits.conclude(opened))
-    names = {c: context.kb.complaints[c].says for c in by_commonness(context.kb)}
+    page = page_of(opened.reasoner, opened, context.visits.conclude(opened))
+    names = {c: opened.reasoner.kb.complaints[c].says for c in by_commonness(opened.reasoner.kb)}
     return context.page(ask, "complaint.html", page=page, names=names, now=opened.session.complaint, said=Said())
 
 
 def likely(context: PageContext, ask: Ask) -> Response:
     """What leads, and how it came to lead: weights of evidence, rules, calculations."""
     opened = context.visits.open(ask.path["name"])
-    conclusion, reasoner = context.visits.conclude(opened), context.visits.reasoner
+    conclusion, reasoner = context.visits.conclude(opened), opened.reasoner
     page = page_of(reasoner, opened, conclusion)
     workings = workings_of(reasoner, opened.session, conclusion)
     why = why_of(reasoner, conclusion)
@@ -181,7 +181,7 @@ def likely(context: PageContext, ask: Ask) -> Response:
 def sheet(context: PageContext, ask: Ask) -> Response:
     """What whoever is sent needs."""
     opened = context.visits.open(ask.path["name"])
-    conclusion, reasoner = context.visits.conclude(opened), context.visits.reasoner
+    conclusion, reasoner = context.visits.conclude(opened), opened.reasoner
     page = page_of(reasoner, opened, conclusion)
     found = sheet_of(reasoner, opened.session, conclusion)
     return context.page(ask, "sheet.html", page=page, sheet=found, said=Said())

@@ -4,7 +4,7 @@ import threading
 import time
 from collections import defaultdict
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from itertools import zip_longest
 from pathlib import Path
@@ -30,6 +30,7 @@ class Opened:
     found: Recovered
     session: Session
     told: tuple[str, ...]
+    reasoner: Reasoner  # for the gate of the visit
 
     @property
     def number(self) -> int:
@@ -110,9 +111,8 @@ class Visits:
     def take_over(self, found: Recovered, setup: Setup, by: str) -> str:
         """A copy of a visit that was handed over, gone on with in another role; its name."""
         before = self._opened("", found).session
-        event = TakeOver(
-            Setup(setup.role, setup.electrician, setup.tools, before.setup.devices, before.setup.profile), by
-        )
+        mine = replace(before.setup, role=setup.role, electrician=setup.electrician, tools=setup.tools)
+        event = TakeOver(mine, by)
         step(self.reasoner.kb, before, event)
         return self._created((*found.events, event), found.times)
 
@@ -134,7 +134,7 @@ class Visits:
             raise VisitError(say("web.nothing_readable", damage=found.damage))
         session, told = salvage(self.reasoner.kb, found.events)
         require_devices(self.reasoner.kb, session.setup.devices)
-        return Opened(name, found, session, told)
+        return Opened(name, found, session, told, self.reasoner.at(session.setup.gear))
 
     def _lock(self, name: str) -> threading.Lock:
         with self._guard:

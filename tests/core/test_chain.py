@@ -21,6 +21,7 @@ from diagnose.core.network import FindingTable
 from diagnose.core.policy import _heard
 from diagnose.core.posterior import Belief, evidence_weight, prior, still_failing, update
 from diagnose.model.knowledge import Calculated, Effect, KnowledgeBase, Way
+from diagnose.model.named import Link
 from tests.build import cause, check, knowledge
 
 gum: Any = importlib.import_module("pyagrum")
@@ -34,7 +35,7 @@ def effect(name: str, link: str, **more: Any) -> Effect:
 def chained(causes: list[Any], effects: list[Effect], findings: int, **more: Any) -> KnowledgeBase:
     checks = [check(f"f{i}", ("no", "some", "yes"), {"some": 0.03, "yes": 0.02}) for i in range(findings)]
     kb = knowledge(causes, checks, **more)
-    return replace(kb, effects={e.id: e for e in effects}, links={link: link for link in LINKS})
+    return replace(kb, effects={e.id: e for e in effects}, links={link: Link(id=link, says=link) for link in LINKS})
 
 
 def random_chain(rng: np.random.Generator) -> KnowledgeBase:

@@ -22,7 +22,7 @@ kinds: {loop: {says: inductive loop, traits: [buried], jargon: [loop feeder]}}
 traits: {buried: lies in the road}
 tools: {meter: multimeter}
 proofs: {supply: {says: measure it again}}
-links: {wiring: wires, outside: not listed}
+links: {wiring: {says: wires}, outside: {says: not listed}}
 families: {wiring: {link: wiring, says: wires}, outside: {link: outside, says: what is not listed}}
 trip_log:
   {when: lamp, vague: [lit], compared: extra, no_pattern: first,

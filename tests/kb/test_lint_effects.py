@@ -7,7 +7,7 @@ import pytest
 from tests.kb.minimal import FILES, line_of, problems
 
 CHAIN = """\
-links: {supply: supply, output: output contact}
+links: {supply: {says: supply}, output: {says: output contact}}
 effects:
   unpowered:
     link: supply

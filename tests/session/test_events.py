@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.errors import VisitError
+from diagnose.model.gear import JOBS, Device
 from diagnose.model.profile import PROFILE_FACTS
 from diagnose.model.visit import Setup
 from diagnose.session.events import (
@@ -20,6 +21,7 @@ from diagnose.session.events import (
     Complain,
     Conclude,
     Event,
+    Named,
     Proved,
     Repaired,
     Reply,
@@ -40,6 +42,8 @@ def fact_values(name: str) -> st.SearchStrategy[str | float]:
 
 
 PROFILES = st.fixed_dictionaries({}, optional={name: fact_values(name) for name in PROFILE_FACTS})
+DEVICES = st.builds(Device, WORDS, WORDS, st.lists(st.sampled_from(JOBS), unique=True).map(tuple), PROFILES)
+GEAR = st.lists(DEVICES, max_size=3).map(tuple)
 SETUPS = st.builds(
     Setup,
     role=st.sampled_from(["technician", "help_desk"]),
@@ -47,6 +51,7 @@ SETUPS = st.builds(
     tools=st.none() | st.frozensets(WORDS, max_size=3),
     devices=st.lists(WORDS, max_size=3).map(tuple),
     profile=PROFILES,
+    gear=GEAR,
 )
 EACH: dict[type, st.SearchStrategy[Event]] = {
     Begin: st.builds(Begin, SETUPS, WORDS, WORDS, WORDS, WORDS),
@@ -54,6 +59,7 @@ EACH: dict[type, st.SearchStrategy[Event]] = {
     Back: st.just(Back()),
     Complain: st.builds(Complain, WORDS),
     Conclude: st.just(Conclude()),
+    Named: st.builds(Named, GEAR, WORDS),
     AskOn: st.just(AskOn()),
     Repaired: st.builds(Repaired, WORDS, WORDS, st.sampled_from(["", "technician"])),
     Proved: st.builds(Proved, st.booleans(), WORDS),

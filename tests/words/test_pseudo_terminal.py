@@ -36,7 +36,7 @@ def begun(kb: KnowledgeBase, setup: Setup, complaint: str = "ghost_opening") -> 
 
 def test_the_opening_questions(pseudo_kb: KnowledgeBase) -> None:
     out = io.StringIO()
-    lines = (word("help"), "9", "1", word("back"), "1", "zebra", "1 3", "zzzz", "1")
+    lines = (word("help"), "9", "1", word("back"), "1", "77", "1 3", "zzzz", "1")
     asker = Asker(Screen(out, 80, plain=True), Typed(*lines))
     with pytest.raises(Leave):
         ask_begin(pseudo_kb, Begin(Setup(), ""), (), Asker(asker.screen, Typed()))

@@ -1,0 +1,53 @@
+"""The devices at the gate, named in a terminal: at the start, and at any prompt after it."""
+
+from dataclasses import replace
+
+from diagnose.core.reason import Reasoner
+from diagnose.errors import AnswerError
+from diagnose.model.gear import Gear
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.session.events import Named
+from diagnose.session.gear_words import gear_says, read_gear
+from diagnose.session.parse import number_of
+from diagnose.session.state import Session
+from diagnose.terminal.ask import Asker
+from diagnose.words import say
+
+
+def gear_in(kb: KnowledgeBase, typed: str, ask: Asker) -> Gear:
+    """The devices named in a line, said back; () where it is not understood, and says why."""
+    try:
+        gear = read_gear(kb, typed)
+    except AnswerError as error:
+        ask.screen.line(say("terminal.not_understood", why=error))
+        return ()
+    for device in gear:
+        jobs = ", ".join(say(f"present.job_{job}") for job in device.jobs) or say("present.job_unknown")
+        ask.screen.hanging("   = ", f"{device.name}: {kb.devices[device.kind]}; {jobs}")
+    return gear
+
+
+def named_in(typed: str, reasoner: Reasoner, session: Session, ask: Asker) -> Named | None:
+    """Shows the devices, and takes them anew: all of them, or one more after '+'. None where nothing changes."""
+    kb, gear = reasoner.kb, session.setup.gear
+    if not typed:
+        ask.screen.hanging(f"{say('terminal.gear_now')} ", gear_says(kb, gear) or say("present.not_known"))
+        ask.screen.line(say("terminal.gear_ask"))
+        typed = ask.line()
+    if not typed:
+        return None
+    line = f"{gear_says(kb, gear)}, {typed[1:]}" if typed.startswith("+") and gear else typed.removeprefix("+")
+    papers = {d.key: d.facts for d in gear}
+    named = tuple(replace(d, facts=papers.get(d.key, {})) for d in gear_in(kb, line, ask))
+    return Named(named, _meant(kb, session, named, ask)) if named else None
+
+
+def _meant(kb: KnowledgeBase, session: Session, named: Gear, ask: Asker) -> str:
+    """The key of the device that the answers so far were about, where they were of 'the sensor'."""
+    of_sensor = any(kb.checks[a.check].of == "device" for a in session.given)
+    if session.setup.gear or len(named) < 2 or not of_sensor:
+        return ""
+    ask.screen.line(say("terminal.gear_meant"), "bold")
+    ask.screen.numbered(d.name for d in named)
+    number = number_of(ask.line(), len(named))
+    return named[number - 1].key if number else ""
