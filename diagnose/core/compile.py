@@ -44,6 +44,14 @@ class Columns:
         return np.array([place[t] for t in self.shown], dtype=np.intp)
 
     @cached_property
+    def by_kinds(self) -> Mapping[frozenset[str], list[int]]:
+        """Kinds of device that a cause is of -> its columns, with all others of the same kinds."""
+        found: dict[frozenset[str], list[int]] = {}
+        for i, cause in enumerate(self.causes):
+            found.setdefault(frozenset(cause.devices), []).append(i)
+        return found
+
+    @cached_property
     def both(self) -> NDArray[np.bool_]:
         """(effects, kinds, kinds): which effects are there when two kinds are, in the order of the chain."""
         return there_together(self.links, self.kinds)
@@ -224,7 +232,7 @@ def elsewhere(finding: Finding, columns: Columns) -> list[int]:
     """The columns whose cause is one of another kind of device than those that the finding is looked for at."""
     check = columns.links.kb.checks.get(finding.check)
     kinds = frozenset(check.devices) if check else frozenset()
-    return [i for i, c in enumerate(columns.causes) if kinds and c.devices and kinds.isdisjoint(c.devices)]
+    return [i for of, at in columns.by_kinds.items() if kinds and of and kinds.isdisjoint(of) for i in at]
 
 
 def _groups(finding: Finding, columns: Columns, effects: Sequence[int]) -> tuple[Indices, Floats, Floats]:

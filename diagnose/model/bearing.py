@@ -13,7 +13,7 @@ def effects_of(kb: KnowledgeBase, cause: Cause) -> frozenset[str]:
         effect = open_.pop()
         if effect not in found:
             found.add(effect)
-            open_ += steps_of(kb.effects[effect])
+            open_ += (*steps_of(kb.effects[effect]), *filter(None, [kb.effects[effect].at_rest]))
     return frozenset(found)
 
 

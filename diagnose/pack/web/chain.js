@@ -32,7 +32,8 @@ function effectsOf(kb, cause) {
   const open = [...cause.brings.keys(), ...[...cause.one_of.values()].flatMap((way) => [...way.brings.keys()])];
   while (open.length) {
     const id = open.pop();
-    if (!seen.has(id)) open.push(...allSteps(kb.effects.get(id)));
+    const { at_rest: resting } = kb.effects.get(id);
+    if (!seen.has(id)) open.push(...allSteps(kb.effects.get(id)), ...(resting ? [resting] : []));
     seen.add(id);
   }
   return [...seen];
