@@ -11,8 +11,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from diagnose.cards.answers import ON_CARD, UNSCORED, possible
-from diagnose.core.policy import Option, look_ahead
-from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.core.network import Floats
+from diagnose.core.policy import Gain, Option, look_ahead
+from diagnose.core.reason import Next, Reasoner
+from diagnose.core.rules import Consequences
 from diagnose.model.knowledge import Check
 from diagnose.model.visit import Answer, Setup, Value
 
@@ -21,12 +23,32 @@ Given = tuple[tuple[str, tuple[str, ...]], ...]  # an unscored check with the an
 
 
 @dataclass(frozen=True, slots=True)
+class Concluded:
+    """What a tree keeps of a conclusion: thousands of whole beliefs would fill the memory.
+
+    `marginals` (causes,): P(cause present), in the order of `causes`.
+    """
+
+    next: Next
+    stop_work: tuple[str, ...]
+    after: Consequences
+    gains: tuple[Gain, ...]
+    causes: tuple[str, ...]
+    marginals: Floats
+
+    @property
+    def leader(self) -> str:
+        """The most probable cause; ties by id."""
+        return min(zip(-self.marginals, self.causes, strict=True))[1]
+
+
+@dataclass(frozen=True, slots=True)
 class Thread:
     """One list of answers with what follows from it; `share` of all visits with this complaint come this way."""
 
     answers: tuple[Answer, ...]
     share: float
-    conclusion: Conclusion
+    conclusion: Concluded
 
 
 @dataclass(slots=True, eq=False)
@@ -59,9 +81,8 @@ class Node:
         """Causes by probability over the threads, most probable first, ties by id."""
         if not self._ranked:
             shares = [t.share / self.share if self.share else 1.0 / len(self.threads) for t in self.threads]
-            beliefs = [t.conclusion.belief for t in self.threads]
-            mixed = sum(s * b.marginals[1:] for s, b in zip(shares, beliefs, strict=True))
-            found = zip(beliefs[0].network.causes, map(float, np.asarray(mixed)), strict=True)
+            mixed = sum(s * t.conclusion.marginals for s, t in zip(shares, self.threads, strict=True))
+            found = zip(self.threads[0].conclusion.causes, map(float, np.asarray(mixed)), strict=True)
             self._ranked = sorted(found, key=lambda x: (-x[1], x[0]))
         return self._ranked
 
@@ -110,11 +131,11 @@ class Grower:
         """The posterior predictive probability of a state, as the live tool reckons it."""
         if state == UNSCORED or check.finding is None:
             return 1.0
-        after = thread.conclusion
-        gain = next((g for g in after.gains if g.option.check == check.id), None)
+        gain = next((g for g in thread.conclusion.gains if g.option.check == check.id), None)
         if gain is None:  # asked as a need of another check, so no gain was reckoned for it
-            costs = self.reasoner.costs(after.belief.network, frozenset())
-            gain = look_ahead(after.belief, [Option(check.id, check.id, 1.0)], costs, self.kb.settings.slip)[0]
+            belief = self.reasoner.conclude(self.setup, self.complaint, thread.answers).belief
+            costs = self.reasoner.costs(belief.network, frozenset())
+            gain = look_ahead(belief, [Option(check.id, check.id, 1.0)], costs, self.kb.settings.slip)[0]
         return gain.chances[list(check.finding.states).index(state)]
 
     def states(self, check: Check) -> tuple[str, ...]:
@@ -147,12 +168,15 @@ class Grower:
         each = share / max(sum(counted), 1)
         return [Thread(a, each if ok else 0.0, c) for (a, c), ok in zip(after, counted, strict=True)]
 
-    def _answered(self, thread: Thread, check: Check, value: Value) -> tuple[tuple[Answer, ...], Conclusion]:
+    def _answered(self, thread: Thread, check: Check, value: Value) -> tuple[tuple[Answer, ...], Concluded]:
         answers = (*thread.answers, Answer(check.id, value, by=ON_CARD))
         return answers, self._conclude(answers)
 
-    def _conclude(self, answers: Sequence[Answer]) -> Conclusion:
-        return self.reasoner.conclude(self.setup, self.complaint, answers)
+    def _conclude(self, answers: Sequence[Answer]) -> Concluded:
+        found = self.reasoner.conclude(self.setup, self.complaint, answers)
+        belief = found.belief
+        kept = (found.next, found.stop_work, found.after, found.gains)
+        return Concluded(*kept, belief.network.causes, belief.marginals[1:].copy())
 
     def _unscored(self, node: Node) -> tuple[str, ...]:
         asked = [a.check for a in node.threads[0].answers]
@@ -162,7 +186,7 @@ class Grower:
 def _way(thread: Thread) -> tuple[object, ...]:
     """What the card must tell apart: the next check, or the cause that leads at a conclusion; stop-work orders."""
     after = thread.conclusion
-    leader = "" if after.next.check else after.belief.ranked()[0][0]
+    leader = "" if after.next.check else after.leader
     return after.next.check, leader, after.stop_work
 
 

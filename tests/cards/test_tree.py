@@ -10,6 +10,7 @@ import pytest
 from diagnose.cards.answers import possible
 from diagnose.cards.grow import Branch, Grower, Node, Thread
 from diagnose.core import permit
+from diagnose.core.near import NEAR
 from diagnose.core.posterior import evidence_weight, untempered, update
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.core.rules import fixpoint
@@ -44,7 +45,9 @@ def test_every_step_is_what_the_live_tool_asks(complaint: str, kind: str) -> Non
         for thread in node.threads:
             after = live(grower.setup, complaint, thread.answers)
             assert after.next.check == node.check
-            assert after.belief.ranked()[0] == pytest.approx(thread.conclusion.belief.ranked()[0])
+            leader, likely = after.belief.ranked()[0]
+            assert leader == thread.conclusion.leader
+            assert likely == pytest.approx(float(thread.conclusion.marginals.max()))
 
 
 def test_either_answer_that_makes_safe_leads_on_alike() -> None:
@@ -59,7 +62,10 @@ def test_either_answer_that_makes_safe_leads_on_alike() -> None:
 
 @pytest.mark.parametrize(("complaint", "kind"), SAMPLE)
 def test_shares_add_up_and_are_the_predictive_of_the_posterior(complaint: str, kind: str) -> None:
-    """Predictive: the change in evidence when a state is absorbed (Bayes' rule), by the posterior itself."""
+    """Predictive: the change in evidence when a state is absorbed (Bayes' rule), by the posterior itself.
+
+    Looking ahead leaves out columns below NEAR, so shares may be off by all of them together.
+    """
     grower, plan, _ = grown(complaint, kind)
     for node in looked_at(plan):
         assert sum(b.share for b in node.branches) == pytest.approx(node.share, abs=1e-12)
@@ -68,11 +74,12 @@ def test_shares_add_up_and_are_the_predictive_of_the_posterior(complaint: str, k
             continue
         for state in finding.states:
             expected = sum(t.share * predictive(grower, t, finding.id, state) for t in node.threads)
-            assert sum(b.share for b in node.branches if b.state == state) == pytest.approx(expected, rel=1e-9)
+            left_out = node.share * NEAR * len(grower.reasoner.network(grower.setup.devices).odds)
+            assert sum(b.share for b in node.branches if b.state == state) == pytest.approx(expected, abs=left_out)
 
 
 def predictive(grower: Grower, thread: Thread, finding: str, state: str) -> float:
-    belief = thread.conclusion.belief
+    belief = live(grower.setup, grower.complaint, thread.answers).belief
     table = belief.network.tables[finding]
     after = update(untempered(belief), table, evidence_weight(table, state, grower.kb.settings.slip))
     return math.exp(after.log_evidence - belief.log_evidence)
