@@ -9,11 +9,12 @@ import pytest
 
 from diagnose.cases.check import case_problems, problems_of_cases
 from diagnose.cases.coverage import FILE, coverage_problems, covered, read_coverage
-from diagnose.cases.model import AFTER, RESTING, STATES, CaseState, Fault, FieldCase, slug
+from diagnose.cases.model import AFTER, RESTING, STATES, CaseState, Fault, FieldCase
 from diagnose.cases.read import MAX_BYTES, read_case, read_folder
 from diagnose.errors import KnowledgeError
 from diagnose.kb.files import digest, read_files
 from diagnose.kb.text import dumped
+from diagnose.model.gear import slug
 from tests.cases import made
 
 KB = made.small()

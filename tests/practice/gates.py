@@ -6,6 +6,7 @@ from functools import cache, partial
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.named import Link
 from diagnose.model.visit import Setup, Value
 from diagnose.practice.exercise import Exercise, begin
 from diagnose.practice.gate import Gate, made_gate
@@ -71,7 +72,7 @@ def small() -> KnowledgeBase:
     made = knowledge(causes, checks, rules, frequency=frequency, complaints=["stuck"], access={"box": 5.0})
     links = {"hardware": "sensor", "environment": "surroundings"}
     families = {f.id: replace(f, link=links.get(f.id, f.id)) for f in made.families.values()}
-    chain = {link: link for link in ("supply", "sensor", "surroundings", "outside")}
+    chain = {link: Link(id=link, says=link) for link in ("supply", "sensor", "surroundings", "outside")}
     return replace(made, families=families, links=chain, proofs=proofs(protective_zone=ALWAYS))
 
 

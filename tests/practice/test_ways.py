@@ -11,6 +11,7 @@ from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.measure.simulate import draw_ways
 from diagnose.model.knowledge import Calculated, Effect, Way
+from diagnose.model.named import Link
 from diagnose.model.visit import Setup
 from diagnose.practice.gate import after_repair, made_gate
 from tests.build import cause, check, knowledge
@@ -50,7 +51,7 @@ def reasoner() -> Reasoner:
         check("which_logic", (), {}, options={"no": "no", "nc": "nc"}, fills="logic"),
     ]
     made = knowledge(causes, checks, complaints=["stuck", "slow"], slip=0.0)
-    links = {link: link for link in ("supply", "sensor", "output")}
+    links = {link: Link(id=link, says=link) for link in ("supply", "sensor", "output")}
     kb = replace(made, links=links, effects={e.id: e for e in effects})
     return Reasoner(kb, partial(fixpoint, kb))
 
