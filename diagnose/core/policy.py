@@ -77,7 +77,8 @@ def _gains(
     tables = [belief.network.tables[o.finding] for o in options]
     starts = np.cumsum([0, *(len(t.states) for t in tables)])
     joint = np.concatenate([_heard(near, t, slip) for t in tables])
-    chance = joint.sum(axis=1) / 2.0
+    sums = joint.sum(axis=1)
+    chance = sums / np.repeat(np.add.reduceat(sums, starts[:-1]), np.diff(starts))  # whole without the unlikely too
     causes = np.maximum(joint[:, 1:], TINY)
     after = expected_cost(causes, costs.repair, costs.specialist)
     saves = now - np.add.reduceat(chance * after, starts[:-1])

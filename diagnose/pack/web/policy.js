@@ -13,15 +13,16 @@ function lookAhead(belief, options, repair, specialist, slip) {
 }
 
 function gainOf(belief, option, terms) {
-  const chances = [];
+  const joints = heard(belief, belief.network.tables.get(option.finding), terms.slip);
+  const sums = joints.map((joint) => joint[0] + sumFrom(joint, 1));
+  const chances = sums.map((one) => one / sum(sums)); // whole without the unlikely too
   let [saves, bits] = [terms.now, 0];
-  for (const joint of heard(belief, belief.network.tables.get(option.finding), terms.slip)) {
-    const chance = (joint[0] + sumFrom(joint, 1)) / 2;
+  joints.forEach((joint, k) => {
+    const chance = chances[k];
     for (let i = 1; i < joint.length; i += 1) joint[i] = Math.max(joint[i], TINY);
     saves -= chance * expectedCost(joint, terms.repair, terms.specialist, terms.order.slice());
     bits += chance * surprise(belief.marginals, joint);
-    chances.push(chance);
-  }
+  });
   bits = Math.max(bits, 0);
   const worth = bits * terms.price;
   return { option, minutes: option.own + option.opening, saves, bits, worth, chances, value: Math.max(saves, worth) };
