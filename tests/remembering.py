@@ -9,7 +9,7 @@ from diagnose.core.stage import Derive
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Answer, Attempt, Setup
 
-MOST = 200  # conclusions kept; the belief of each takes up to a megabyte
+MOST = 60  # conclusions kept; the belief of each takes a few megabytes
 
 
 class Remembering(Reasoner):

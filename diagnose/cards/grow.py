@@ -175,7 +175,7 @@ class Grower:
     def _conclude(self, answers: Sequence[Answer]) -> Concluded:
         found = self.reasoner.conclude(self.setup, self.complaint, answers)
         belief = found.belief
-        kept = (found.next, found.stop_work, found.after, found.gains)
+        kept = (found.next, found.stop_work, found.after, tuple(found.gains))
         return Concluded(*kept, belief.network.causes, belief.marginals[1:].copy())
 
     def _unscored(self, node: Node) -> tuple[str, ...]:

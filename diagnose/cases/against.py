@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from diagnose.core.network import FindingTable
 from diagnose.core.posterior import Belief, chance_of, evidence_weight, untempered, update
-from diagnose.core.reason import Conclusion, slip_of
+from diagnose.core.reason import Conclusion, retraced, slip_of
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Observation
 
@@ -29,16 +29,17 @@ class Against:
     certain: bool
 
 
-def against_truth(conclusion: Conclusion, truth: Sequence[str]) -> list[Against]:
+def against_truth(kb: KnowledgeBase, conclusion: Conclusion, truth: Sequence[str]) -> list[Against]:
     """Every observation of a visit that counted against the true causes by more than LEAST, strongest first."""
-    steps = zip(conclusion.observations, conclusion.beliefs, conclusion.beliefs[1:], strict=False)
+    beliefs = retraced(kb, conclusion)
+    steps = zip(conclusion.observations, beliefs, beliefs[1:], strict=False)
     found = [_against(seen, before, after, truth) for seen, before, after in steps]
     return sorted((a for a in found if a.decibans < -LEAST), key=lambda a: a.decibans)
 
 
 def expected_against(kb: KnowledgeBase, conclusion: Conclusion, truth: Sequence[str]) -> float:
     """How many such answers the tables predict for these checks, were the gate as they say."""
-    steps = zip(conclusion.observations, conclusion.beliefs, strict=False)
+    steps = zip(conclusion.observations, retraced(kb, conclusion), strict=False)
     return sum(_chance_against(kb, seen, before, truth) for seen, before in steps)
 
 

@@ -147,7 +147,7 @@ def _misleading(kb: KnowledgeBase, case: FieldCase, part: Stretch) -> dict[str, 
     known = part.conclusion.belief.network.causes
     truth = [c for c in true_causes(kb, case) if c in known]
     return {
-        "against": tuple(against_truth(part.conclusion, truth)),
+        "against": tuple(against_truth(kb, part.conclusion, truth)),
         "against_expected": expected_against(kb, part.conclusion, truth),
     }
 

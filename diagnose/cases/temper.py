@@ -69,7 +69,7 @@ def _score(reasoner: Reasoner, visits: Sequence[Gathered], temper: float) -> Tem
 
 
 def _belief(reasoner: Reasoner, conclusion: Conclusion, temper: float) -> Belief:
-    start = conclusion.beliefs[0]
+    start = conclusion.start
     belief = replace(start, network=replace(start.network, temper=temper))
     for seen in conclusion.observations:
         belief = absorb(belief, seen, slip_of(reasoner.kb.settings, seen))

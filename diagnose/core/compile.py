@@ -7,9 +7,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
+from diagnose.core.alike import alike
 from diagnose.core.chain import Links, Track, seen, ways_of
 from diagnose.core.network import FindingTable, Floats, Indices, Network
-from diagnose.core.pairs import in_step, there_alone, there_together
+from diagnose.core.pairs import Crossings, crossings, in_step, there_alone
 from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Scales, Strength
 from diagnose.model.visit import Value
 
@@ -52,26 +53,14 @@ class Columns:
         return found
 
     @cached_property
-    def both(self) -> NDArray[np.bool_]:
-        """(effects, kinds, kinds): which effects are there when two kinds are, in the order of the chain."""
-        return there_together(self.links, self.kinds)
-
-    @cached_property
     def alone(self) -> NDArray[np.bool_]:
-        """(effects, kinds): which effects are there when one kind is."""
-        return np.asarray(self.both.diagonal(axis1=1, axis2=2))
+        """(effects, kinds): which effects are there when one kind is, in the order of the chain."""
+        return there_alone(self.links, self.kinds)
 
     @cached_property
-    def masking(self) -> NDArray[np.bool_]:
-        """(effects, kinds): which kinds may take an effect away from another, by blocking or hiding a link that the
-        effect, or what brings it, is at; all others only add to each other."""
-        effects, places = self.links.kb.effects, list(self.links.kb.links)
-        masked = [{*effects[e].blocks, *effects[e].hides} for e in self.links.order]
-        masks = np.array([[link in each for link in places] for each in masked], dtype=np.float32)
-        at = np.array([[effects[e].link == link for link in places] for e in self.links.order], dtype=np.float32)
-        brings = [[e in self.links.reach[a] for a in self.links.order] for e in self.links.order]
-        feeding = np.array(brings, dtype=np.float32) @ at
-        return np.asarray(feeding @ (masks.T @ self.alone.astype(np.float32)) > 0)
+    def crossings(self) -> Crossings:
+        """Where one kind masks something of another."""
+        return crossings(self.links, self.kinds, self.alone)
 
     @cached_property
     def together(self) -> Floats | None:
@@ -107,7 +96,8 @@ def compile_network(
     """
     causes = [c for c in kb.causes.values() if applicable(c, devices)]
     columns = columns_of(kb, causes, values or {})
-    owners = tuple(causes.index(c) for c in columns.causes) if len(columns.causes) > len(causes) else ()
+    place = {cause.id: i for i, cause in enumerate(causes)}
+    owners = tuple(place[c.id] for c in columns.causes) if len(columns.causes) > len(causes) else ()
     odds, tables = _odds(columns, causes, kb, weights or {}), _tables(columns, kb)
     return Network(
         tuple(c.id for c in causes),
@@ -179,9 +169,11 @@ def _shares(cause: Cause, there: Iterable[str], kb: KnowledgeBase) -> Floats:
 
 def cumulative(shown: Mapping[str, Strength], states: Sequence[str], scales: Scales) -> Floats:
     """Distribution given for the states after the first -> cumulative over all states, shape (K,)."""
-    later = [strength(shown[s], scales) if s in shown else 0.0 for s in states[1:]]
-    below = 1.0 - np.cumsum(later[::-1])[::-1]
-    return np.array([*below, 1.0])
+    above, found = 0.0, [1.0]
+    for state in reversed(states[1:]):
+        above += strength(shown[state], scales) if state in shown else 0.0
+        found.append(1.0 - above)
+    return np.array(found[::-1])
 
 
 def _tables(columns: Columns, kb: KnowledgeBase) -> Mapping[str, FindingTable]:
@@ -210,22 +202,32 @@ def _showing(links: Links) -> Mapping[str, list[int]]:
 
 def _table(finding: Finding, columns: Columns, signed: Sequence[int], effects: Sequence[int]) -> FindingTable:
     states, scales = tuple(finding.states), columns.links.kb.scales
-    kind_groups, alone, both = _groups(finding, columns, effects)
-    groups = kind_groups[columns.kind_of] if columns.causes else np.zeros(0, dtype=np.intp)
-    bears = groups > 0
-    bears[list(signed)] = True
-    bears[elsewhere(finding, columns)] = False
-    places = np.flatnonzero(bears)
-    places = places[np.argsort(groups[places], kind="stable")]
-    own = np.ones((len(states), len(places)))
-    has_own = set(signed)
-    for at, column in enumerate(places):
-        if int(column) in has_own:
-            own[:, at] = cumulative(columns.causes[column].signs[finding.id], states, scales)
     leak = cumulative(finding.leak, states, scales)
-    return FindingTable(
-        finding.id, states, leak, places + 1, own, groups[places], alone, both, len(columns.causes) + 1
-    )
+    kinds, both = shown_by_kinds(finding, columns, effects)
+    effect_of = np.concatenate([[0], kinds[columns.kind_of]]) if columns.causes else np.zeros(1, dtype=np.intp)
+    signs = [columns.causes[i].signs[finding.id] for i in signed]
+    own, own_of = _signs([cumulative(sign, states, scales) for sign in signs], len(states))
+    sign_of = np.zeros(len(effect_of), dtype=np.intp)
+    sign_of[[i + 1 for i in signed]] = own_of
+    away = [i + 1 for i in elsewhere(finding, columns)]
+    effect_of[away] = sign_of[away] = 0
+    return FindingTable(finding.id, states, leak, *_with_signs(effect_of, sign_of, both, own))
+
+
+def _signs(each: Sequence[Floats], states: int) -> tuple[Floats, list[int]]:
+    """What columns show of their own account -> (signs, K) every such distribution once, the first shows nothing, and
+    which of them each has."""
+    numbers = {np.ones(states).tobytes(): 0}
+    own_of = [numbers.setdefault(sign.tobytes(), len(numbers)) for sign in each]
+    return np.array([np.frombuffer(sign) for sign in numbers]), own_of
+
+
+def _with_signs(effect_of: Indices, sign_of: Indices, both: Floats, own: Floats) -> tuple[Indices, Floats]:
+    """Groups by effects (n+1,) and by signs (n+1,) -> groups by both, with what two of them show at once."""
+    found, groups = np.unique(effect_of * len(own) + sign_of, return_inverse=True)
+    by_effect, by_sign = np.divmod(found, len(own))
+    shown = own[by_sign].T
+    return groups.ravel(), both[:, by_effect][:, :, by_effect] * shown[:, :, None] * shown[:, None, :]
 
 
 def elsewhere(finding: Finding, columns: Columns) -> list[int]:
@@ -235,50 +237,13 @@ def elsewhere(finding: Finding, columns: Columns) -> list[int]:
     return [i for of, at in columns.by_kinds.items() if kinds and of and kinds.isdisjoint(of) for i in at]
 
 
-def _groups(finding: Finding, columns: Columns, effects: Sequence[int]) -> tuple[Indices, Floats, Floats]:
-    """Tracks that are alike for this finding -> (kinds,) group of each, and what groups show alone and two at a time.
-
-    Group 0 bears on it in no way. Cumulative, (K, groups) and (K, groups, groups).
-    """
-    states = tuple(finding.states)
-    if not effects:
-        one = np.ones((len(states), 1))
-        return np.zeros(len(columns.kinds), dtype=np.intp), one, one[:, :, None]
-    near = np.flatnonzero((columns.alone | columns.masking)[list(effects)].any(axis=0))
-    there = columns.both[np.ix_(np.asarray(effects), near, near)]
-    alike, members = _alike(there)
-    group = np.zeros(len(columns.kinds), dtype=np.intp)
-    group[near] = alike
-    shows = [columns.links.kb.effects[columns.links.order[i]].shows[finding.id] for i in effects]
-    logs = np.log(np.maximum([cumulative(s, states, columns.links.kb.scales) for s in shows], 1e-12))  # (effects, K)
-    both = np.exp(np.tensordot(logs.T, there[:, members][:, :, members].astype(float), axes=1))  # (K, groups, groups)
-    return group, *_with_nothing(both)
-
-
-def _alike(there: NDArray[np.bool_]) -> tuple[Indices, list[int]]:
-    """(effects, kinds, kinds) -> group of each kind, and a member of each group from 1 on.
-
-    Kinds are alike when they have the same effects alone and beside every other kind. Those of group 0 have none of
-    them and take none away from another. Most add to each other and are known by what they have alone.
-    """
-    codes = np.ascontiguousarray(np.moveaxis(np.packbits(there, axis=0), 0, -1))  # (kinds, kinds, bytes)
-    own = np.ascontiguousarray(codes.diagonal().T)  # (kinds, bytes)
-    masks = (codes != own[:, None] | own[None, :]).any(axis=(1, 2))
-    numbers = {bytes(codes.shape[2]): 0}
-    members: list[int] = []
-    group = np.zeros(len(codes), dtype=np.intp)
-    for kind in np.flatnonzero(masks | own.any(axis=1)).tolist():
-        key = codes[kind].tobytes() if masks[kind] else own[kind].tobytes()
-        if key not in numbers:
-            numbers[key] = len(numbers)
-            members.append(kind)
-        group[kind] = numbers[key]
-    return group, members
-
-
-def _with_nothing(both: Floats) -> tuple[Floats, Floats]:
-    """What groups from 1 on show two at a time -> what all groups show alone and two at a time, cumulative."""
-    alone = np.concatenate([np.ones((len(both), 1)), both.diagonal(axis1=1, axis2=2)], axis=1)
-    full = alone[:, :, None] * alone[:, None, :]
-    full[:, 1:, 1:] = both
-    return alone, full
+def shown_by_kinds(finding: Finding, columns: Columns, effects: Sequence[int]) -> tuple[Indices, Floats]:
+    """Kinds that are alike for this finding -> (kinds,) group of each, and (K, groups, groups), cumulative, what the
+    effects of two groups show at once. Those of group 0 bear on it in no way."""
+    states, kb = tuple(finding.states), columns.links.kb
+    if not effects or not columns.kinds:
+        return np.zeros(len(columns.kinds), dtype=np.intp), np.ones((len(states), 1, 1))
+    groups, there = alike(columns.alone, columns.crossings, np.asarray(effects))
+    shows = [kb.effects[columns.links.order[i]].shows[finding.id] for i in effects]
+    logs = np.log(np.maximum([cumulative(s, states, kb.scales) for s in shows], 1e-12))  # (effects, K)
+    return groups, np.exp(np.tensordot(logs.T, there.astype(float), axes=1))

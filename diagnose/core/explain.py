@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from diagnose.core.posterior import Belief, evidence_weight, update
+from diagnose.core.posterior import Belief, Chances, evidence_weight, update
 from diagnose.core.repair import Action, best_order, worth_trying
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Observation
@@ -38,20 +38,20 @@ def prospects(belief: Belief, finding: str, chances: Sequence[float], slip: floa
     return found
 
 
-def weights(beliefs: Sequence[Belief], observations: Sequence[Observation], cause: str, rival: str) -> list[Weight]:
+def weights(trail: Sequence[Chances], observations: Sequence[Observation], cause: str, rival: str) -> list[Weight]:
     """Sequential weights of evidence, in the order asked; they sum to the total log-odds of cause against rival.
 
     Good (1950): W = 10 log10 of the change in odds. Sequential, because with several causes at once the
     findings are not independent given one cause.
     """
-    levels = [10.0 * math.log10(_odds(b, cause, rival)) for b in beliefs]
+    levels = [10.0 * math.log10(_odds(b, cause, rival)) for b in trail]
     steps = [Weight("", "", levels[0])]
     for seen, before, after in zip(observations, levels, levels[1:], strict=False):
         steps.append(Weight(seen.finding, seen.state, after - before))
     return steps
 
 
-def _odds(belief: Belief, cause: str, rival: str) -> float:
+def _odds(belief: Chances, cause: str, rival: str) -> float:
     return max(belief.probability(cause), 1e-300) / max(belief.probability(rival), 1e-300)
 
 

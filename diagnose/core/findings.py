@@ -41,7 +41,8 @@ def _first_hand(kb: KnowledgeBase, values: Mapping[str, Value], after: Consequen
 
 
 def _state(finding: Finding, values: Mapping[str, Value]) -> str | None:
-    value = values.get(finding.fact)
+    if (value := values.get(finding.fact)) is None:
+        return None
     return next((state for state, means in finding.states.items() if value in means), None)
 
 

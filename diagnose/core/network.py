@@ -4,11 +4,11 @@ Two layers: columns above, findings below, noisy-MAX between them (noisy-OR when
 that shows itself in one way has one column, another has one for each way (see chain.py). Leak convention: net (Diez).
 For finding states 0..K-1 ordered normal to abnormal,
 
-    P(state <= k | columns i, j) = leak_k * own_ik * own_jk * both_k[group i, group j]
+    P(state <= k | columns i, j) = leak_k * both_k[group i, group j]
 
-all cumulative: `own` is what a cause shows of its own account, `both` what the effects of the two show together:
-the product of what each of them shows, save where they share an effect (it shows once) or one hides the other.
-A column without a link to the finding has 1 everywhere. Nothing here cancels, unlike in Quickscore.
+cumulative. Columns that show the same of a finding are one group of it. What two groups show together is the product
+of what each shows, save where they share an effect (it shows once) or one hides the other. Group 0 holds the columns
+without a link to the finding and shows only the leak: 1 everywhere. Nothing here cancels, unlike in Quickscore.
 """
 
 from collections.abc import Mapping, Sequence
@@ -24,65 +24,62 @@ Indices = NDArray[np.intp]
 
 @dataclass(frozen=True)
 class FindingTable:
-    """One finding. `leak` (K,) cumulative; `own` (K, t) cumulative, for the t columns that bear on it.
-
-    `touched` (t,) are their places in every (n+1,) array; all other columns show only the leak. `groups` (t,), in
-    ascending order, says whose effects are alike as far as this finding goes; `alone` (K, g) is what those of a group
-    show, cumulative, and `both` (K, g, g) those of two groups at once.
+    """One finding. `leak` (K,) cumulative; `groups` (n+1,) the group of each column, place 0 being 'no second cause';
+    `both` (K, g, g), cumulative, what two groups show at once; with group 0 what one of them shows alone.
     """
 
     id: str
     states: tuple[str, ...]
     leak: Floats
-    touched: Indices
-    own: Floats
     groups: Indices
-    alone: Floats
     both: Floats
-    columns: int  # n+1
+
+    @property
+    def columns(self) -> int:
+        """n+1."""
+        return len(self.groups)
+
+    @property
+    def alone(self) -> Floats:
+        """(K, g): what a column of each group shows by itself, without the leak."""
+        return self.both[:, :, 0]
 
     @cached_property
-    def shown(self) -> Floats:
-        """(K, t): all that each column shows when it is alone."""
-        return np.asarray(self.own * self.alone[:, self.groups])
+    def touched(self) -> Indices:
+        """Places of the columns that bear on the finding."""
+        return np.flatnonzero(self.groups)
 
     @cached_property
-    def excess(self) -> Floats | None:
-        """(K-1, g, g): by how much two groups together differ from the product of the two; None where none does."""
+    def excess(self) -> Floats:
+        """(K-1, g, g): by how much two groups together differ from the product of the two."""
         beyond = self.both[:-1] - self.alone[:-1, :, None] * self.alone[:-1, None, :]
         beyond[np.abs(beyond) <= 1e-12] = 0.0
-        return beyond if beyond.any() else None
+        return beyond
 
     @cached_property
     def mixing(self) -> NDArray[np.bool_]:
         """(g,): the groups that share an effect with another, or where one hides the other."""
-        beyond = self.excess
-        return np.zeros(self.both.shape[1], dtype=bool) if beyond is None else (beyond != 0.0).any(axis=(0, 2))
+        return np.asarray((self.excess != 0.0).any(axis=(0, 2)))
 
     def below(self, columns: Sequence[int]) -> Floats:
         """(K,): P(state <= k) when one or two columns are there, given by their places in an (n+1,) array."""
-        at = [int(i) for c in columns for i in np.flatnonzero(self.touched == c)]
-        own, groups = self.own[:, at].prod(axis=1), self.groups[at]
-        if len(at) == 2:
-            return np.asarray(self.leak * own * self.both[:, groups[0], groups[1]])
-        return np.asarray(self.leak * own * self.alone[:, groups].prod(axis=1))
+        i, j = (*columns, 0)[:2]
+        return np.asarray(self.leak * self.both[:, self.groups[i], self.groups[j]])
 
     @property
     def cumulative(self) -> Floats:
-        """(K, n+1), with the columns that do not bear on it; column 0 is 'no second cause'."""
-        everywhere = np.ones((len(self.states), self.columns))
-        everywhere[:, self.touched] = self.shown
-        return everywhere
+        """(K, n+1): what each column shows by itself, without the leak; column 0 is 'no second cause'."""
+        return self.alone[:, self.groups]
 
 
 def dense_table(name: str, states: Sequence[str], leak: Floats, cumulative: Floats) -> FindingTable:
     """Table of a finding given for all causes: `cumulative` (K, n+1), column 0 is 'no second cause'."""
-    touched = np.flatnonzero((cumulative != 1.0).any(axis=0))
-    none = np.zeros(len(touched), dtype=np.intp)
-    one = np.ones((len(states), 1))
-    return FindingTable(
-        name, tuple(states), leak, touched, cumulative[:, touched], none, one, one[:, :, None], cumulative.shape[1]
-    )
+    nothing = np.ones((len(states), 1))
+    shown, place = np.unique(np.concatenate([nothing, cumulative], axis=1), axis=1, return_inverse=True)
+    order = np.argsort(np.arange(shown.shape[1]) != place[0], kind="stable")  # what shows nothing comes first
+    alone = shown[:, order]
+    groups = np.argsort(order)[place.ravel()[1:]].astype(np.intp)
+    return FindingTable(name, tuple(states), leak, groups, alone[:, :, None] * alone[:, None, :])
 
 
 @dataclass(frozen=True)
@@ -102,6 +99,19 @@ class Network:
     temper: float = 1.0
     owners: tuple[int, ...] = ()
     together: Floats | None = None
+
+    @cached_property
+    def stacked(self) -> tuple[Mapping[str, int], Floats]:
+        """Where the rows of each finding begin, and (rows, n+1): P(state <= k | the column alone), leak left out, for
+        all findings one below the other, the last state of each left out."""
+        sizes = np.cumsum([0, *(len(t.states) - 1 for t in self.tables.values())])
+        rows = [t.cumulative[:-1] for t in self.tables.values()]
+        return dict(zip(self.tables, sizes.tolist(), strict=False)), np.concatenate(rows)
+
+    @cached_property
+    def squared(self) -> Floats:
+        """(rows, n+1): the squares of the stacked rows."""
+        return self.stacked[1] ** 2
 
     @cached_property
     def names(self) -> tuple[str, ...]:

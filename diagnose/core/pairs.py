@@ -4,24 +4,81 @@ What `chain.active` does for one track, effect by effect in the order of the cha
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from diagnose.core.chain import Links, Step, Track
-from diagnose.core.network import Floats
+from diagnose.core.network import Floats, Indices
 
 Bools = NDArray[np.bool_]
 
 
 def there_alone(links: Links, tracks: Sequence[Track]) -> Bools:
     """(effects, tracks): in the order of the chain, whether each effect is there on each track."""
-    return _there(links, tracks, lambda has: has)
+    on = _on(links, tracks, lambda has: has.copy())
+    nowhere = np.zeros(len(tracks), dtype=bool)
+    rows = [on.get(effect, nowhere) for effect in links.order]
+    return np.array(rows, dtype=bool).reshape(len(links.order), len(tracks))
 
 
-def there_together(links: Links, tracks: Sequence[Track]) -> Bools:
-    """(effects, tracks, tracks): whether each effect is there when two tracks are at once."""
-    return _there(links, tracks, lambda has: np.asarray(has[:, None] | has[None, :]))
+@dataclass(frozen=True)
+class Crossings:
+    """Two tracks at once where one masks something of the other: everywhere else they only add to each other.
+
+    `first`, `second` (p,): the tracks; `changed`, for each effect, where among them it is there though neither of the
+    two has it alone, or is not there though one has.
+    """
+
+    first: Indices
+    second: Indices
+    changed: tuple[Indices, ...]
+
+
+def crossings(links: Links, tracks: Sequence[Track], alone: Bools) -> Crossings:
+    """All of them. `alone` (effects, tracks) is what `there_alone` gives."""
+    touching = _masks(links, alone).T @ _passes(links, tracks) > 0
+    a, b = np.nonzero(np.triu(touching | touching.T, 1))
+    pairs_of = _pairs_of(a, b, len(tracks))
+
+    def spread(has: Bools) -> Bools:
+        found = np.zeros(len(a), dtype=bool)
+        for track in np.flatnonzero(has).tolist():
+            found[pairs_of[track]] = True
+        return found
+
+    on = _on(links, tracks, spread)
+    nowhere = np.zeros(len(a), dtype=bool)
+    there = (on.get(effect, nowhere) for effect in links.order)
+    changed = tuple(np.flatnonzero(row != (own[a] | own[b])) for row, own in zip(there, alone, strict=True))
+    return Crossings(a, b, changed)
+
+
+def _pairs_of(first: Indices, second: Indices, count: int) -> list[Indices]:
+    """The pairs that each of `count` tracks is in."""
+    tracks = np.concatenate([first, second])
+    order = np.argsort(tracks, kind="stable")
+    cuts = np.searchsorted(tracks[order], np.arange(1, count))
+    return np.split(order % max(len(first), 1), cuts)
+
+
+def _masks(links: Links, alone: Bools) -> Floats:
+    """(links, tracks): how many effects of each track block or hide each link."""
+    effects, places = links.kb.effects, list(links.kb.links)
+    masked = [{*effects[e].blocks, *effects[e].hides} for e in links.order]
+    each = np.array([[link in of for of in masked] for link in places], dtype=np.float64)
+    return np.asarray(each.reshape(len(places), len(masked)) @ alone.astype(np.float64))
+
+
+def _passes(links: Links, tracks: Sequence[Track]) -> Floats:
+    """(links, tracks): 1 where some effect of the track is at the link."""
+    places = list(links.kb.links)
+    found = np.zeros((len(places), len(tracks)))
+    at = {e: places.index(effect.link) for e, effect in links.kb.effects.items()}
+    for i, track in enumerate(tracks):
+        found[[at[e] for e in track.starts.union(*track.steps)], i] = 1.0
+    return found
 
 
 def in_step(tracks: Sequence[Track]) -> Floats:
@@ -40,23 +97,24 @@ def in_step(tracks: Sequence[Track]) -> Floats:
     return factors
 
 
-def _there(links: Links, tracks: Sequence[Track], spread: Callable[[Bools], Bools]) -> Bools:
+def _on(links: Links, tracks: Sequence[Track], spread: Callable[[Bools], Bools]) -> dict[str, Bools]:
+    """Where each effect is there; effects that are nowhere are left out."""
     on: dict[str, Bools] = {}
     nowhere = spread(np.zeros(len(tracks), dtype=bool))
     begun, into = _starting(tracks), _stepping(tracks)
     for effect in links.order:
         found = spread(begun[effect]) if effect in begun else nowhere.copy()
         for step, has in into.get(effect, ()):
-            taken = spread(has) & on.get(step[0], nowhere)
-            for z in _cutting(links, on, step):
-                taken &= ~on[z]
-            found |= taken
-        for z in _hiding(links, on, effect):
-            found &= ~on[z]
+            if step[0] in on:
+                taken = spread(has) & on[step[0]]
+                for z in _cutting(links, on, step):
+                    taken &= ~on[z]
+                found |= taken
         if found.any():
+            for z in _hiding(links, on, effect):
+                found &= ~on[z]
             on[effect] = found
-    all_of_them = [on.get(effect, nowhere) for effect in links.order]
-    return np.array(all_of_them, dtype=bool).reshape(len(links.order), *nowhere.shape)
+    return on
 
 
 def _starting(tracks: Sequence[Track]) -> dict[str, Bools]:

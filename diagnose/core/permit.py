@@ -47,5 +47,6 @@ def open_now(check: Check, values: Mapping[str, Value], unlocked: frozenset[str]
     """
     if (check.locked and check.id not in unlocked) or (check.runs_gate and stopped):
         return False
-    known = fact_name(check) in values or (check.finding is not None and check.finding.fact in values)
-    return not known and holds(check.only_if, values)
+    if fact_name(check) in values or (check.finding is not None and check.finding.fact in values):
+        return False
+    return holds(check.only_if, values)

@@ -9,17 +9,19 @@ costs 1.0 % more than the optimum; information alone costs 43 % more.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from diagnose.core.near import NearBelief
-from diagnose.core.network import FindingTable, Floats, Indices
+from diagnose.core.network import Floats
 from diagnose.core.posterior import Belief
 from diagnose.core.repair import TINY, expected_cost
 
 BATCH = 32  # checks looked ahead at a time
+CLOSELY = 128  # checks looked at closely, of those that a glance says can tell most per minute
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,83 +63,79 @@ class Gain:
         return self.saves > self.minutes
 
 
-def look_ahead(belief: Belief, options: Sequence[Option], costs: Costs, slip: float) -> list[Gain]:
-    """The gain of every option, in the order given; some at a time, so that memory stays small and near."""
-    now = float(expected_cost(belief.marginals[None, 1:], costs.repair, costs.specialist)[0])
-    price = _bit_price(belief.marginals[1:], costs, now) if len(options) > 1 else 0.0  # the last has no later one
-    batches = (options[i : i + BATCH] for i in range(0, len(options), BATCH))
-    near = NearBelief(belief)
-    return [gain for batch in batches for gain in _gains(near, batch, costs, slip, now, price)]
+def look_ahead(belief: Belief, options: Sequence[Option], costs: Costs, slip: float) -> Sequence[Gain]:
+    """The gain of every option, in the order given."""
+    return Ahead(NearBelief(belief), tuple(options), costs, slip).gains
 
 
-def _gains(
-    near: NearBelief, options: Sequence[Option], costs: Costs, slip: float, now: float, price: float
-) -> Iterator[Gain]:
-    belief = near.belief
-    tables = [belief.network.tables[o.finding] for o in options]
-    starts = np.cumsum([0, *(len(t.states) for t in tables)])
-    joint = np.concatenate([_heard(near, t, slip) for t in tables])
-    sums = joint.sum(axis=1)
-    chance = sums / np.repeat(np.add.reduceat(sums, starts[:-1]), np.diff(starts))  # whole without the unlikely too
-    causes = np.maximum(joint[:, 1:], TINY)
-    after = expected_cost(causes, costs.repair, costs.specialist)
-    saves = now - np.add.reduceat(chance * after, starts[:-1])
-    bits = np.maximum(np.add.reduceat(chance * _surprise(belief.marginals[1:], causes), starts[:-1]), 0.0)
-    chances = chance.tolist()
-    for i, (option, saved, told) in enumerate(zip(options, saves.tolist(), bits.tolist(), strict=True)):
-        minutes, each = option.own + option.opening, tuple(chances[starts[i] : starts[i + 1]])
-        yield Gain(option, minutes, saved, told, told * price, each)
+@dataclass(frozen=True)
+class Ahead:
+    """What may be asked now, and what it promises."""
 
+    near: NearBelief
+    options: tuple[Option, ...]
+    costs: Costs
+    slip: float
 
-def _heard(near: NearBelief, whole: FindingTable, slip: float) -> Floats:
-    """P(cause present, answer = state), shape (K, causes+1); entry 0 is 'exactly one cause', a row sums to 2 P.
+    @cached_property
+    def gains(self) -> tuple[Gain, ...]:
+        """Of every option, in the order given."""
+        return self._look(self.options)
 
-    P(state <= k, cause) is the leak's share of P(cause), less what the cause's partners among the touched
-    causes take away, times the cause's own share where it is touched itself.
-    """
-    table = near.table(whole)
-    rows = near.columns - (1.0 - table.shown) @ near.weights[table.touched]
-    rows[:, table.touched] *= table.shown
-    if whole.excess is not None:
-        mixing = np.flatnonzero(whole.mixing[table.groups])
-        rows[:-1, table.touched[mixing]] += _beyond(near, table, mixing, whole.excess)
-    rows *= table.leak[:, None]
-    rows[1:] -= rows[:-1].copy()
-    other = slip / (len(rows) - 1)
-    rows *= 1.0 - slip - other
-    rows += other * near.columns
-    return near.by_cause(rows)
+    @cached_property
+    def best(self) -> tuple[Gain, ...]:
+        """Of the `CLOSELY` options that can tell most per minute: one of them is asked."""
+        return self.gains if len(self.options) <= CLOSELY else self._look(self._telling())
 
+    def _telling(self) -> list[Option]:
+        bits = self.near.glance(o.finding for o in self.options)
+        rate = bits / np.array([o.own for o in self.options])
+        return [self.options[i] for i in sorted(np.argsort(-rate, kind="stable")[:CLOSELY].tolist())]
 
-def _beyond(near: NearBelief, table: FindingTable, mixing: Indices, excess: Floats) -> Floats:
-    """(K-1, m): what partners that share an effect with a column, or hide it, differ by from independent ones.
+    def _look(self, options: Sequence[Option]) -> tuple[Gain, ...]:
+        """Some at a time, so that memory stays small and near."""
+        price = self._bit_price if len(self.options) > 1 else 0.0  # no later check can use what the last one tells
+        batches = (options[i : i + BATCH] for i in range(0, len(options), BATCH))
+        return tuple(gain for batch in batches for gain in self._gains(batch, price))
 
-    `mixing` (m,): the places among the touched of those that have such partners, in the order of their groups.
-    """
-    t, g, own = table.touched[mixing], table.groups[mixing], table.own[:-1, mixing]
-    if not len(t):
-        return own
-    firsts = np.flatnonzero(np.diff(g, prepend=-1))
-    partners = near.weights[np.ix_(t, t)]
-    grouped = np.repeat(np.add.reduceat(partners, firsts, axis=1)[None], len(own), axis=0)  # (K-1, m, groups)
-    group = np.searchsorted(firsts, np.arange(len(t)), side="right") - 1
-    for j in np.flatnonzero((own != 1.0).any(axis=0)):  # few show the finding of their own account as well
-        grouped[:, :, group[j]] += (own[:, j] - 1.0)[:, None] * partners[:, j]
-    return np.asarray(own * np.einsum("kmg,kmg->km", excess[:, g][:, :, g[firsts]], grouped))
+    @cached_property
+    def _repair(self) -> Floats:
+        return self.costs.repair[self.near.causes]
 
+    @cached_property
+    def _now(self) -> float:
+        """Minutes to a proven repair without any further check."""
+        return float(expected_cost(self.near.marginals[None, 1:], self._repair, self.costs.specialist)[0])
 
-def _surprise(marginals: Floats, causes: Floats) -> Floats:
-    """Bits each answer tells about which cause it is, single-fault reading: KL divergence per row."""
-    before = np.maximum(marginals / marginals.sum(), TINY)
-    after = causes / causes.sum(axis=1, keepdims=True)
-    return np.asarray(np.einsum("ij,ij->i", after, np.log2(after)) - after @ np.log2(before))
+    @cached_property
+    def _shares(self) -> Floats:
+        """(c,): which cause it is, single-fault reading."""
+        marginals = self.near.marginals[1:]
+        return np.asarray(np.maximum(marginals / marginals.sum(), TINY))
 
+    @cached_property
+    def _bit_price(self) -> float:
+        """Minutes that knowing the cause outright would save, per bit that is still open."""
+        known = float(self._shares @ np.minimum(self._repair, self.costs.specialist))
+        return max(0.0, self._now - known) / max(float(-self._shares @ np.log2(self._shares)), 1e-6)
 
-def _bit_price(marginals: Floats, costs: Costs, now: float) -> float:
-    """Minutes that knowing the cause outright would save, per bit that is still open."""
-    share = np.maximum(marginals / marginals.sum(), TINY)
-    known = float(share @ np.minimum(costs.repair, costs.specialist))
-    return max(0.0, now - known) / max(float(-share @ np.log2(share)), 1e-6)
+    def _gains(self, options: Sequence[Option], price: float) -> list[Gain]:
+        first, joint = self.near.heard([o.finding for o in options], self.slip)
+        sums = joint.sum(axis=1)
+        sizes = np.diff([*first, len(joint)])
+        chance = sums / np.repeat(np.add.reduceat(sums, first), sizes)  # whole without the unlikely too
+        causes = np.maximum(joint[:, 1:], TINY)
+        after = expected_cost(causes, self._repair, self.costs.specialist)
+        saves = self._now - np.add.reduceat(chance * after, first)
+        bits = np.maximum(np.add.reduceat(chance * self._surprise(causes), first), 0.0)
+        chances = [tuple(each.tolist()) for each in np.split(chance, first[1:])]
+        promised = zip(options, saves.tolist(), bits.tolist(), chances, strict=True)
+        return [Gain(o, o.own + o.opening, saved, bit, bit * price, each) for o, saved, bit, each in promised]
+
+    def _surprise(self, causes: Floats) -> Floats:
+        """Bits each answer tells about which cause it is, single-fault reading: KL divergence per row."""
+        after = causes / causes.sum(axis=1, keepdims=True)
+        return np.asarray(np.einsum("ij,ij->i", after, np.log2(after)) - after @ np.log2(self._shares))
 
 
 def choose(gains: Sequence[Gain]) -> Gain | None:

@@ -1,9 +1,8 @@
 """Observations -> exact posterior over every set of one or two simultaneous causes.
 
 A set {i, j} is a cell of a symmetric (n+1, n+1) matrix; cell (0, i) is cause i alone. A finding multiplies all
-cells that none of its causes touches by one number, so only the rows and columns of its few causes cost any
-thought. Each factor is at least 1e-6 or so and the matrix is rescaled after every finding, so nothing that
-matters can underflow.
+cells of two of its groups by one number, so only the few pairs of groups cost any thought. Each factor is at least
+1e-6 or so and the matrix is rescaled after every finding, so nothing that matters can underflow.
 """
 
 from collections.abc import Iterable
@@ -22,6 +21,22 @@ class ImpossibleEvidence(DiagnoseError):
 
 
 @dataclass(frozen=True)
+class Chances:
+    """`marginals` (causes+1,): P(cause present); entry 0 is P(exactly one cause)."""
+
+    network: Network
+    marginals: Floats
+
+    def probability(self, cause: str) -> float:
+        return float(self.marginals[self.network.index(cause)])
+
+    def ranked(self) -> list[tuple[str, float]]:
+        """Causes with their probability of being present, most probable first; ties by id."""
+        marginals = self.marginals[1:]
+        return sorted(zip(self.network.causes, map(float, marginals), strict=True), key=lambda x: (-x[1], x[0]))
+
+
+@dataclass(frozen=True)
 class Belief:
     """`weights` (n+1, n+1) symmetric, its upper triangle sums to 1. `log_evidence` is ln P(evidence | a fault),
     of tempered evidence where the network tempers."""
@@ -36,9 +51,14 @@ class Belief:
         return np.asarray(self.weights.sum(axis=1))
 
     @cached_property
+    def chances(self) -> Chances:
+        """What is left of a belief that takes no memory."""
+        return Chances(self.network, self.network.by_cause(self.columns))
+
+    @property
     def marginals(self) -> Floats:
         """P(cause present), shape (causes+1,); entry 0 is P(exactly one cause)."""
-        return self.network.by_cause(self.columns)
+        return self.chances.marginals
 
     @property
     def by_cause(self) -> Floats:
@@ -46,12 +66,11 @@ class Belief:
         return self.network.by_cause(self.network.by_cause(self.weights).T).T
 
     def probability(self, cause: str) -> float:
-        return float(self.marginals[self.network.index(cause)])
+        return self.chances.probability(cause)
 
     def ranked(self) -> list[tuple[str, float]]:
         """Causes with their probability of being present, most probable first; ties by id."""
-        marginals = self.marginals[1:]
-        return sorted(zip(self.network.causes, map(float, marginals), strict=True), key=lambda x: (-x[1], x[0]))
+        return self.chances.ranked()
 
     def sets(self, most: int = 5) -> list[tuple[tuple[str, ...], float]]:
         """The most probable sets of causes, with their probabilities."""
@@ -74,28 +93,24 @@ def chance_of(belief: Belief, causes: Iterable[str]) -> float:
 
 def likelihood(table: FindingTable, weight: Floats) -> Floats:
     """sum_k weight_k * P(state k | set) for every set, shape (n+1, n+1). `weight` has shape (K,)."""
-    return influence(np.ones((table.columns, table.columns)), table, weight, 1.0)
+    return _spread(table, by_groups(table, weight))
 
 
-def influence(weights: Floats, table: FindingTable, weight: Floats, temper: float) -> Floats:
-    """`weights` times the likelihood to the power `temper`, cell by cell: of no touched cause, of one, of two."""
-    step, c, t = (weight[:-1] - weight[1:]) * table.leak[:-1], table.shown[:-1], table.touched
-    one = (step @ c + weight[-1]) ** temper
-    two = (c * step[:, None]).T @ c + weight[-1] + _beyond(table, step)
-    product = weights * (step.sum() + weight[-1]) ** temper
-    product[t] = weights[t] * one[:, None]
-    product[:, t] = product[t].T
-    product[np.ix_(t, t)] = weights[np.ix_(t, t)] * two**temper
-    return np.asarray(product)
+def by_groups(table: FindingTable, weight: Floats) -> Floats:
+    """(g, g): the likelihood of `weight` for every two groups of the finding."""
+    step = (weight - np.append(weight[1:], 0.0)) * table.leak
+    return np.asarray(np.tensordot(step, table.both, axes=1))
 
 
-def _beyond(table: FindingTable, step: Floats) -> Floats | float:
-    """(t, t): what pairs that share an effect, or of which one hides the other, differ by from independent pairs."""
-    if table.excess is None:
-        return 0.0
-    g, own = table.groups, table.own[:-1]
-    each = (s * np.outer(o, o) * e[np.ix_(g, g)] for s, o, e in zip(step, own, table.excess, strict=True))
-    return np.asarray(sum(each))
+def gathered(table: FindingTable, weights: Floats) -> Floats:
+    """(n+1, n+1) -> (g, g): cells added up by the groups of the finding."""
+    member = (table.groups == np.arange(table.both.shape[1])[:, None]).astype(float)
+    return np.asarray(member @ weights @ member.T)
+
+
+def _spread(table: FindingTable, cells: Floats) -> Floats:
+    """(g, g) -> (n+1, n+1)."""
+    return np.asarray(cells[:, table.groups][table.groups])
 
 
 def evidence_weight(table: FindingTable, state: str, slip: float) -> Floats:
@@ -129,7 +144,8 @@ def prior(network: Network, complaint: str = "", excluded: Iterable[str] = ()) -
 
 def update(belief: Belief, table: FindingTable, weight: Floats) -> Belief:
     """Belief after one finding, given as virtual evidence of shape (K,), tempered as the network says."""
-    weights = influence(belief.weights, table, weight, belief.network.temper)
+    weights = _spread(table, by_groups(table, weight) ** belief.network.temper)
+    weights *= belief.weights
     return _scaled(belief.network, weights, belief.log_evidence)
 
 

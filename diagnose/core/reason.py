@@ -13,9 +13,10 @@ from diagnose.core.engine import Engine
 from diagnose.core.facts import Known
 from diagnose.core.findings import observe
 from diagnose.core.ground import ground
+from diagnose.core.near import NearBelief
 from diagnose.core.network import Floats, Network
-from diagnose.core.policy import Costs, Gain, Option, choose, look_ahead, most_telling
-from diagnose.core.posterior import Belief, absorb, prior, still_failing
+from diagnose.core.policy import Ahead, Costs, Gain, Option, choose, most_telling
+from diagnose.core.posterior import Belief, Chances, absorb, prior, still_failing
 from diagnose.core.rules import Consequences, fixpoint
 from diagnose.core.stage import Derive, Premises, Stage, askable, opening_check, stage_of, standing, unconfirmed
 from diagnose.model.gear import Gear, plain
@@ -36,8 +37,10 @@ class Next:
 
 @dataclass(frozen=True, slots=True)
 class Conclusion:
-    """Everything that follows from the answers. `beliefs`: after the complaint, then after each observation.
+    """Everything that follows from the answers.
 
+    `start` is the belief before the first observation, `belief` that after the last one; `trail` holds the chances of
+    the causes at the start and after each observation.
     `stale` lists answers to checks whose conditions no longer hold; they count for nothing.
     `stands` are the stop-work orders that stand, confirmed or not; `stop_work` those not confirmed yet.
     """
@@ -46,16 +49,19 @@ class Conclusion:
     after: Consequences
     values: Mapping[str, Value]  # every fact, rules included
     observations: tuple[Observation, ...]
-    beliefs: tuple[Belief, ...]
+    start: Belief
+    belief: Belief
+    trail: tuple[Chances, ...]
     stop_work: tuple[str, ...]
     stands: tuple[str, ...]
     stale: tuple[str, ...]
-    gains: tuple[Gain, ...]
+    ahead: Ahead
     next: Next
 
     @property
-    def belief(self) -> Belief:
-        return self.beliefs[-1]
+    def gains(self) -> Sequence[Gain]:
+        """What every check that may be asked now promises."""
+        return self.ahead.gains
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +74,9 @@ class Mended:
 
 Step = Observation | Mended
 Site = tuple[tuple[str, ...], tuple[tuple[str, Value], ...]]  # sensors, and facts that effects depend on
+
+
+REMEMBERED = 12  # whole beliefs kept: a few megabytes each
 
 
 class Reasoner:
@@ -86,7 +95,8 @@ class Reasoner:
         self._weights = weights
         self._depends_on = sorted(depends_on(kb))
         self.network = lru_cache(maxsize=8)(self._compile)
-        self._belief = lru_cache(maxsize=64)(self._belief_after)
+        self._belief = lru_cache(maxsize=REMEMBERED)(self._belief_after)
+        self._chances = lru_cache(maxsize=4096)(lambda *case: self._belief(*case).chances)
         self._at = lru_cache(maxsize=4)(self._grounded)
         self._base: Reasoner | None = None
 
@@ -121,16 +131,17 @@ class Reasoner:
         steps, stage = self._steps(case, attempts), stage_of(case, (*carried, *answers))
         observations = self._fresh(observe(self.kb, stage.known, stage.after, stage.counted), answers, steps)
         start = (self.site(setup, stage.known.values), frozenset(stage.after.excluded), complaint)
-        beliefs = tuple(self._belief(*start, (*steps, *observations[:n])) for n in range(len(observations) + 1))
+        prefixes = [(*steps, *observations[:n]) for n in range(len(observations) + 1)]
+        first, last = self._belief(*start, prefixes[0]), self._belief(*start, prefixes[-1])
+        trail = tuple(self._chances(*start, prefix) for prefix in prefixes)
         stop_work, stands = unconfirmed(case, stage), standing(case, stage, attempts)
-        gains = tuple(self._gains(beliefs[-1], case, stage, bool(stands)))
-        step = self._next(case, stage, stop_work, gains, beliefs[-1])
-        if insist and not step.check and (wanted := most_telling(gains)):
+        ahead = self._ahead(last, case, stage, bool(stands))
+        step = self._next(case, stage, stop_work, ahead)
+        if insist and not step.check and (wanted := most_telling(ahead.best)):
             step = self._ask(wanted, "insisted", setup, stage.values, {a.check for a in stage.counted})
         dropped = tuple(a.check for a in stage.given if a.check in stage.stale)
-        return Conclusion(
-            stage.known, stage.after, stage.values, observations, beliefs, stop_work, stands, dropped, gains, step
-        )
+        of_stage = (stage.known, stage.after, stage.values, observations)
+        return Conclusion(*of_stage, first, last, trail, stop_work, stands, dropped, ahead, step)
 
     def _steps(self, case: Premises, attempts: Sequence[Attempt]) -> tuple[Step, ...]:
         """What the attempts before left behind for the belief, in order."""
@@ -168,11 +179,11 @@ class Reasoner:
     def _compile(self, devices: tuple[str, ...], known: tuple[tuple[str, Value], ...] = ()) -> Network:
         return compile_network(self.kb, devices, self._weights, dict(known))
 
-    def _gains(self, belief: Belief, case: Premises, stage: Stage, stopped: bool) -> list[Gain]:
+    def _ahead(self, belief: Belief, case: Premises, stage: Stage, stopped: bool) -> Ahead:
         done, opened = set(stage.done) | set(stage.after.settled), open_groups(self.kb, stage.given)
         checks = askable(case, stage, stopped)
-        options = [self._option(c, opened, case.setup, stage.values, done) for c in checks]
-        return look_ahead(belief, options, self.costs(belief.network, opened), self.kb.settings.slip)
+        options = tuple(self._option(c, opened, case.setup, stage.values, done) for c in checks)
+        return Ahead(NearBelief(belief), options, self.costs(belief.network, opened), self.kb.settings.slip)
 
     def _option(
         self, check: Check, opened: frozenset[str], setup: Setup, values: Mapping[str, Value], done: set[str]
@@ -185,10 +196,11 @@ class Reasoner:
 
     def open_needs(self, check: Check, setup: Setup, values: Mapping[str, Value], done: set[str]) -> tuple[str, ...]:
         """The context checks to ask before this one that are still open to this role."""
-        needs = [self.kb.checks[n] for n in check.needs]
+        if not check.needs:
+            return ()
         return tuple(
             n.id
-            for n in needs
+            for n in (self.kb.checks[n] for n in check.needs)
             if n.id not in done and permit.may_do(n, setup) and permit.open_now(n, values, frozenset())
         )
 
@@ -197,37 +209,41 @@ class Reasoner:
         minutes = [repair_minutes(self.kb, self.kb.causes[c], opened) for c in network.causes]
         return Costs(_floats(minutes), self.kb.settings.specialist_minutes)
 
-    def _next(
-        self, case: Premises, stage: Stage, stop_work: tuple[str, ...], gains: Sequence[Gain], belief: Belief
-    ) -> Next:
+    def _next(self, case: Premises, stage: Stage, stop_work: tuple[str, ...], ahead: Ahead) -> Next:
         if stop_work:
             return Next(self.kb.settings.made_safe_check, "stop_work")
         if first := opening_check(case, stage):
             return Next(first, "opening")
-        chosen = self._chosen(gains, self._leader(belief))
+        leader = float(ahead.near.belief.marginals[1:].max())
+        chosen = self._chosen(ahead, leader)
         if chosen is None:
-            return Next("", self._stop_reason(belief, gains))
+            return Next("", self._stop_reason(leader, ahead))
         why: Why = "pays" if chosen.pays else "tells"
         return self._ask(chosen, why, case.setup, stage.values, set(stage.done))
 
-    def _chosen(self, gains: Sequence[Gain], leader: float) -> Gain | None:
+    def _chosen(self, ahead: Ahead, leader: float) -> Gain | None:
         """The check that pays; while the leader is not likely enough, else the one that tells most."""
         settings = self.kb.settings
         if leader >= settings.conclude_at:
             return None
-        return choose(gains) or most_telling(gains, settings.least_bits_per_minute)
+        return choose(ahead.best) or most_telling(ahead.best, settings.least_bits_per_minute)
 
     def _ask(self, gain: Gain, why: Why, setup: Setup, values: Mapping[str, Value], done: set[str]) -> Next:
         needs = self.open_needs(self.kb.checks[gain.option.check], setup, values, done)
         return Next(needs[0], "needed", gain) if needs else Next(gain.option.check, why, gain)
 
-    def _leader(self, belief: Belief) -> float:
-        return float(belief.marginals[1:].max())
-
-    def _stop_reason(self, belief: Belief, gains: Sequence[Gain]) -> Why:
-        if self._leader(belief) >= self.kb.settings.conclude_at:
+    def _stop_reason(self, leader: float, ahead: Ahead) -> Why:
+        if leader >= self.kb.settings.conclude_at:
             return "likely"
-        return "not_worth_it" if gains else "nothing_left"
+        return "not_worth_it" if ahead.options else "nothing_left"
+
+
+def retraced(kb: KnowledgeBase, conclusion: Conclusion) -> list[Belief]:
+    """The whole belief at the start and after each observation."""
+    found = [conclusion.start]
+    for seen in conclusion.observations:
+        found.append(absorb(found[-1], seen, slip_of(kb.settings, seen)))
+    return found
 
 
 def slip_of(settings: Settings, seen: Observation) -> float:

@@ -3,7 +3,7 @@
 The simpler ones stop when the leading cause reaches CONCLUDE_AT, or nothing is left to ask.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 
 import numpy as np
 
@@ -26,7 +26,7 @@ def _until_sure(key: Callable[[Gain], float]) -> Picker:
     return lambda conclusion, rng: pick(conclusion, rng) if _askable(conclusion) else ""
 
 
-def _askable(conclusion: Conclusion) -> tuple[Gain, ...]:
+def _askable(conclusion: Conclusion) -> Sequence[Gain]:
     return () if conclusion.belief.ranked()[0][1] >= CONCLUDE_AT else conclusion.gains
 
 

@@ -187,7 +187,7 @@ def work(
         answer, conclusion = _answered(reasoner, check_id, setup, case, (conclusion, answers))
         answers.append(answer)
     repairs = _repair_minutes(reasoner, conclusion, case, answers)
-    bits = entropy(conclusion.beliefs[0]) - entropy(conclusion.belief)
+    bits = entropy(conclusion.start) - entropy(conclusion.belief)
     return SimulatedVisit(case, tuple(conclusion.belief.ranked()), bits, tuple(asked), tuple(answers), repairs)
 
 

@@ -59,7 +59,7 @@ def first_checks(reasoner: Reasoner, session: Session) -> tuple[str, ...]:
     """The three checks that save most per minute for an equipped technician who starts from this call."""
     setup = replace(session.setup, role="technician", electrician=True, tools=None)
     there = conclude(reasoner, replace(session, setup=setup, insist=True))
-    rated = sorted(there.gains, key=lambda g: (-g.value / g.minutes, g.option.check))
+    rated = sorted(there.ahead.best, key=lambda g: (-g.value / g.minutes, g.option.check))
     return tuple(g.option.check for g in rated[:FIRST_CHECKS])
 
 

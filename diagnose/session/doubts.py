@@ -13,7 +13,7 @@ All answers together can fit badly although none of them is very doubtful alone:
 from dataclasses import dataclass
 
 from diagnose.core.misfit import misfit
-from diagnose.core.posterior import Belief, evidence_weight, influence
+from diagnose.core.posterior import Belief, by_groups, evidence_weight, gathered
 from diagnose.core.reason import Conclusion, slip_of
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Observation
@@ -54,15 +54,15 @@ def unfitting(kb: KnowledgeBase, conclusion: Conclusion) -> list[DoubtedAnswer]:
 def misfit_of(kb: KnowledgeBase, conclusion: Conclusion) -> float:
     """How much better careless answering explains the answers of this visit; see core/misfit."""
     slips = [slip_of(kb.settings, o) for o in conclusion.observations]
-    return misfit(conclusion.beliefs[0], conclusion.observations, slips, kb.settings.careless_slip)
+    return misfit(conclusion.start, conclusion.observations, slips, kb.settings.careless_slip)
 
 
 def predicted(kb: KnowledgeBase, belief: Belief, seen: Observation, slip: float, state: str) -> float:
     """P(this finding is answered with `state` | all the other answers), answers being wrong with chance `slip`."""
     table = belief.network.tables[seen.finding]
     own = evidence_weight(table, seen.state, slip_of(kb.settings, seen))
-    others = influence(belief.weights, table, own, -belief.network.temper)
-    wanted = influence(others, table, evidence_weight(table, state, slip), 1.0)
+    others = gathered(table, belief.weights) * by_groups(table, own) ** -belief.network.temper
+    wanted = others * by_groups(table, evidence_weight(table, state, slip))
     return float(wanted.sum() / others.sum())
 
 

@@ -54,7 +54,7 @@ def summarise(reasoner: Reasoner, session: Session, conclusion: Conclusion, most
 
 def _ranked(kb: KnowledgeBase, conclusion: Conclusion, cause: str, probability: float) -> Ranked:
     rival = next((c for c, _ in conclusion.belief.ranked() if c != cause), cause)
-    start, *steps = weights(conclusion.beliefs, conclusion.observations, cause, rival)
+    start, *steps = weights(conclusion.trail, conclusion.observations, cause, rival)
     strongest = sorted(steps, key=lambda w: -abs(w.decibans))
     return Ranked(kb.causes[cause], probability, rival, start, tuple(strongest))
 

@@ -101,7 +101,7 @@ def _maximum(net: Any, network: Network, table: FindingTable) -> str:
     size, last = len(table.states), f"{table.id}_leak"
     net.add(gum.LabelizedVariable(last, "", size))
     net.cpt(last)[:] = np.diff(table.leak, prepend=0.0)
-    for column, shown in zip(table.touched, table.shown.T, strict=True):
+    for column, shown in zip(table.touched, table.cumulative[:, table.touched].T, strict=True):
         cause = network.causes[column - 1]
         last = _joined(net, f"{table.id}_{cause}", size, last, cause, _raising(shown))
     return last

@@ -53,7 +53,6 @@ def synthetic(shipped: KnowledgeBase, causes: int, seed: int = 1) -> KnowledgeBa
         rules=_rules(list(shipped.rules.values()), [copies[name] for name in (*checks, asked[0])], rng),
         calculations={},
         pictures={},
-        dangers={},  # the words of many entries drawn together mean nothing
         settings=replace(shipped.settings, opening=asked, outside_cause="cause_0", designed_cause="cause_1"),
         trip_log=replace(log, patterns={name: replace(p, causes=()) for name, p in log.patterns.items()}),
     )
@@ -99,6 +98,7 @@ def _effect(model: Effect, chain: int, checks: Mapping[str, str]) -> Effect:
         id=f"{model.id}_{chain}",
         shows={name: model.shows[m] for name, m in checks.items() if m in model.shows},
         brings=_brings(model.brings, chain),
+        at_rest=f"{model.at_rest}_{chain}" if model.at_rest else "",
         calculated=calculated,
     )
 
@@ -128,7 +128,7 @@ def write(kb: KnowledgeBase, folder: Path) -> None:
     """The knowledge as a folder of YAML files, none with more than `ENTRIES` entries."""
     folder.mkdir(parents=True, exist_ok=True)
     for section in fields(kb):
-        if section.name not in ("digest", "findings", "pictures", "subjects"):  # without subjects no layout
+        if section.name not in ("digest", "findings", "pictures", "subjects", "gear", "base"):  # no layout, no gate
             items = list(_plain(getattr(kb, section.name)).items())
             for start in range(0, len(items), ENTRIES):
                 body = {section.name: dict(items[start : start + ENTRIES])}

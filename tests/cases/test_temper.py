@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from diagnose.cases.model import Fault
 from diagnose.cases.temper import GRID, best, gathered, scores
-from diagnose.core.posterior import Belief, absorb, evidence_weight, influence, likelihood, prior, untempered
+from diagnose.core.posterior import Belief, absorb, evidence_weight, likelihood, prior, untempered, update
 from diagnose.measure.simulate import at_face_value
 from diagnose.model.visit import Observation
 from tests.cases import made
@@ -24,12 +24,13 @@ def start(temper: float) -> Belief:
 
 
 @given(st.floats(0.05, 2.0))
-def test_the_influence_is_the_likelihood_to_that_power(temper: float) -> None:
+def test_a_belief_is_updated_by_the_likelihood_to_that_power(temper: float) -> None:
     """Against the plain power of the plain product, cell by cell."""
     belief = start(1.0)
     table, weight = belief.network.tables["lamp"], evidence_weight(belief.network.tables["lamp"], "out", 0.02)
     direct = belief.weights * likelihood(table, weight) ** temper
-    assert np.allclose(influence(belief.weights, table, weight, temper), direct, rtol=1e-12, atol=0.0)
+    after = update(start(temper), table, weight).weights
+    assert np.allclose(after, 2.0 * direct / direct.sum(), rtol=1e-12, atol=0.0)
 
 
 def test_a_power_below_one_states_less_and_one_changes_nothing() -> None:

@@ -14,11 +14,11 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from diagnose.core import near
 from diagnose.core.chain import Links, active, ways_of
 from diagnose.core.compile import compile_network
 from diagnose.core.near import NearBelief
 from diagnose.core.network import FindingTable
-from diagnose.core.policy import _heard
 from diagnose.core.posterior import Belief, evidence_weight, prior, still_failing, update
 from diagnose.model.knowledge import Calculated, Effect, KnowledgeBase, Way
 from diagnose.model.named import Link
@@ -238,11 +238,12 @@ def test_the_columns_give_the_posterior_of_the_network_they_stand_for(seed: int)
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_what_an_answer_would_tell_is_what_it_tells(seed: int) -> None:
+def test_what_an_answer_would_tell_is_what_it_tells(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(near, "PARTNER", 0.0)
     kb = random_chain(np.random.default_rng(seed))
     belief, slip = prior(compile_network(kb)), 0.02
     for table in belief.network.tables.values():
-        foreseen = _heard(NearBelief(belief), table, slip)
+        _, foreseen = NearBelief(belief).heard([table.id], slip)
         for k, state in enumerate(table.states):
             after = update(belief, table, evidence_weight(table, state, slip))
             chance = float(np.exp(after.log_evidence - belief.log_evidence))
@@ -299,10 +300,10 @@ def test_unlikely_columns_change_what_a_check_promises_by_no_more_than_their_sha
     weights = belief.weights.copy()
     weights[1, :] = weights[:, 1] = weights[1, :] * 1e-6
     thin = replace(belief, weights=weights / np.triu(weights).sum())
-    near = NearBelief(thin)
-    assert len(near.kept) == len(thin.columns) - 1
+    kept = NearBelief(thin)
+    assert len(kept.kept) == len(thin.columns) - 1
     for table in thin.network.tables.values():
-        promised = _heard(near, table, 0.02)
+        _, promised = kept.heard([table.id], 0.02)
         whole = np.array([chance_of_state(thin, table, state, 0.02) for state in table.states])
         assert promised == pytest.approx(whole, abs=1e-5)
 

@@ -106,7 +106,7 @@ def test_w12_loaded_die() -> None:
     beliefs = [single_fault(net)]
     for roll, o in zip(rolls, seen, strict=True):
         beliefs.append(update(beliefs[-1], roll, evidence_weight(roll, o.state, 0.0)))
-    steps = [w.decibans for w in weights(beliefs, seen, "loaded", "fair")]
+    steps = [w.decibans for w in weights([b.chances for b in beliefs], seen, "loaded", "fair")]
     assert steps[:3] == pytest.approx([-9.5424, -0.9691, 3.0103], abs=1e-4)
     assert sum(steps) == pytest.approx(10.8696, abs=1e-4)
     assert beliefs[-1].probability("loaded") == pytest.approx(0.924339, abs=1e-6)
@@ -121,7 +121,7 @@ def test_weights_of_evidence_add_up(seed: int) -> None:
     net = network({f"c{i}": float(o) for i, o in enumerate(rng.uniform(0.01, 0.1, 4))}, tables)
     seen = [Observation(t.id, NO[rng.integers(2)]) for t in tables]
     beliefs = list(accumulate(seen, lambda b, o: absorb(b, o, 0.02 if o.sure else 0.2), initial=prior(net)))
-    steps = weights(beliefs, seen, "c0", "c1")
+    steps = weights([b.chances for b in beliefs], seen, "c0", "c1")
     final = 10 * np.log10(beliefs[-1].probability("c0") / beliefs[-1].probability("c1"))
     assert sum(s.decibans for s in steps) == pytest.approx(final, abs=1e-9)
     assert [s.finding for s in steps] == ["", *(t.id for t in tables)]

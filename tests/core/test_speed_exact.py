@@ -8,8 +8,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from diagnose.core import near
 from diagnose.core.compile import compile_network
-from diagnose.core.engine import Engine
+from diagnose.core.engine import Engine, _Part
 from diagnose.core.network import FindingTable, dense_table
 from diagnose.core.policy import BATCH, Costs, Gain, Option, choose, look_ahead
 from diagnose.core.posterior import Belief, evidence_weight, likelihood, prior, update
@@ -114,7 +115,9 @@ def test_looking_ahead_equals_going_there(seed: int, slip: float) -> None:
         belief = update(belief, belief.network.tables[name], np.array(case.evidence[name]))
     costs = Costs(rng.uniform(1.0, 60.0, FEW + 8), 240.0)
     options = [Option(name, name, 1.0) for name in case.leak]
-    gains = look_ahead(belief, options, costs, slip)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(near, "PARTNER", 0.0)
+        gains = look_ahead(belief, options, costs, slip)
     assert [g.option for g in gains] == options
     for gain in gains:
         saves, bits, chances = dense_gain(belief, gain.option, costs, slip)
@@ -195,14 +198,14 @@ def test_an_interrupted_run_leaves_nothing_behind(monkeypatch: pytest.MonkeyPatc
     kb = knowledge(rules=[rule("one", {"a": ["x"]}, derive={"b": "x"}), rule("two", {"b": ["x"]}, derive={"c": "x"})])
     engine = Engine(kb)
     engine.run([("a", "y")])
-    original = Engine._declare
+    original = _Part._declare
 
-    def interrupted(self: Engine, facts: object) -> None:
+    def interrupted(self: _Part, facts: object) -> None:
         if list(facts) == [("b", "x")]:  # type: ignore[call-overload]
             raise KeyboardInterrupt
         original(self, facts)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(Engine, "_declare", interrupted)
+    monkeypatch.setattr(_Part, "_declare", interrupted)
     with pytest.raises(KeyboardInterrupt):
         engine.run([("a", "y"), ("a", "x")])
     monkeypatch.undo()

@@ -32,7 +32,7 @@ function sessionState({ site, outcome: end, reason, repairs, ticks, carried, att
   };
 }
 
-function stagesState({ known, after, values, stands, gains }) {
+function stagesState({ known, after, values, stands, ahead }) {
   return {
     facts: Object.fromEntries(values),
     firings: after.firings.map((f) => [f.rule, f.premises]),
@@ -40,7 +40,7 @@ function stagesState({ known, after, values, stands, gains }) {
     excluded: [...after.excluded].sort(),
     raised: [after.cautions, after.stopWork, stands, [...after.unlocked].sort()],
     computed: [...known.outcomes.values()].map((o) => o.says),
-    gains: gains.map((g) => [g.option.check, g.minutes, g.saves, g.bits, g.worth, g.chances]),
+    gains: ahead.gains.map((g) => [g.option.check, g.minutes, g.saves, g.bits, g.worth, g.chances]),
   };
 }
 

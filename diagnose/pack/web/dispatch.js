@@ -24,9 +24,9 @@ function dispatchSheet(reasoner, session, conclusion) {
 // The three checks that save most per minute for an equipped technician who starts from this call.
 function firstChecks(reasoner, session) {
   const setup = { ...session.setup, role: "technician", electrician: true, tools: null };
-  const { gains } = reasoner.conclude({ ...session, setup, insist: true });
+  const { ahead } = reasoner.conclude({ ...session, setup, insist: true });
   const rate = (g) => g.value / g.minutes;
-  const rated = [...gains].sort((a, b) => rate(b) - rate(a) || byCodeUnit(a.option.check, b.option.check));
+  const rated = [...ahead.best].sort((a, b) => rate(b) - rate(a) || byCodeUnit(a.option.check, b.option.check));
   return rated.slice(0, FIRST_CHECKS).map((g) => g.option.check);
 }
 

@@ -3,17 +3,62 @@
 
 const TINY = 1e-300; // keeps an impossible cause from dividing by zero
 const NEAR = 1e-5; // columns with less chance are left out of what a check promises
+const PARTNER = 1e-3; // second columns with less are taken all together, as they are on average
+const CLOSELY = 128; // checks looked at closely, of those that a glance says can tell most per minute
 
 // An option is {check, finding, own, group, opening}; `repair[i]` are minutes of remedy and proof of cause i.
+// `best` holds the gains of the options that can tell most per minute; `gains` those of all, worked out when asked.
 function lookAhead(belief, options, repair, specialist, slip) {
+  const near = nearBelief(belief);
   const order = Int32Array.from(belief.network.causes.keys()).map((i) => i + 1);
-  const now = expectedCost(belief.marginals, repair, specialist, order);
-  const price = options.length > 1 ? bitPrice(belief.marginals, repair, specialist, now) : 0; // the last has no later
-  return options.map((option) => gainOf(belief, option, { repair, specialist, slip, now, price, order }));
+  const now = expectedCost(near.marginals, repair, specialist, order);
+  const price = options.length > 1 ? bitPrice(near.marginals, repair, specialist, now) : 0; // the last has no later
+  const gainsOf = (some) => some.map((option) => gainOf(near, option, { repair, specialist, slip, now, price, order }));
+  const best = gainsOf(options.length > CLOSELY ? telling(belief, options) : options);
+  return { options, best, get gains() { return options.length > CLOSELY ? gainsOf(options) : best; } };
 }
 
-function gainOf(belief, option, terms) {
-  const joints = heard(belief, belief.network.tables.get(option.finding), terms.slip);
+function telling(belief, options) {
+  const rate = options.map((o) => glance(belief, belief.network.tables.get(o.finding)) / o.own);
+  const order = [...options.keys()].sort((i, j) => rate[j] - rate[i] || i - j);
+  return order.slice(0, CLOSELY).sort((i, j) => i - j).map((i) => options[i]);
+}
+
+// Bits that an answer tells at most, single-fault reading: of a state shown with probability L by a cause and P by
+// all, log2(1 + Var(L) / P^2).
+function glance({ columns }, table) {
+  const total = sumFrom(columns, 1);
+  let bits = 0;
+  table.rows.slice(0, -1).forEach((row, k) => {
+    let [mean, square] = [0, 0];
+    for (let i = 1; i < columns.length; i += 1) {
+      mean += row[i] * columns[i];
+      square += row[i] * row[i] * columns[i];
+    }
+    const below = Math.min(Math.max((table.leak[k] * mean) / total, TINY), 1 - 1e-12);
+    const spread = Math.max((table.leak[k] ** 2 * square) / total - below ** 2, 0);
+    bits += below * Math.log2(1 + spread / below ** 2) + (1 - below) * Math.log2(1 + spread / (1 - below) ** 2);
+  });
+  return bits;
+}
+
+// A belief without its unlikely columns, which are 0 here. `partners` are looked at closely as the second of two;
+// `withOthers[i]` is the weight of sets of a column and another second one, which is j with chance `average[j]`.
+function nearBelief({ network, weights, columns: all }) {
+  const columns = all.map((p, i) => (i && p <= NEAR ? 0 : p));
+  const partners = [...columns.keys()].filter((i) => !i || columns[i] > PARTNER);
+  const withOthers = columns.slice();
+  for (const p of partners) {
+    for (let i = 0; i < network.size; i += 1) if (columns[i]) withOthers[i] -= weights[p * network.size + i];
+  }
+  const average = columns.map((p, i) => (p && i && p <= PARTNER ? p - weights[i] : 0));
+  const total = Math.max(sum(average), TINY);
+  const marginals = byCause(network, columns);
+  return { network, weights, columns, partners, withOthers, average: average.map((p) => p / total), marginals };
+}
+
+function gainOf(near, option, terms) {
+  const joints = heard(near, near.network.tables.get(option.finding), terms.slip);
   const sums = joints.map((joint) => joint[0] + sumFrom(joint, 1));
   const chances = sums.map((one) => one / sum(sums)); // whole without the unlikely too
   let [saves, bits] = [terms.now, 0];
@@ -21,7 +66,7 @@ function gainOf(belief, option, terms) {
     const chance = chances[k];
     for (let i = 1; i < joint.length; i += 1) joint[i] = Math.max(joint[i], TINY);
     saves -= chance * expectedCost(joint, terms.repair, terms.specialist, terms.order.slice());
-    bits += chance * surprise(belief.marginals, joint);
+    bits += chance * surprise(near.marginals, joint);
   });
   bits = Math.max(bits, 0);
   const worth = bits * terms.price;
@@ -29,36 +74,36 @@ function gainOf(belief, option, terms) {
 }
 
 // P(cause present, answer = state) per state; entry 0 is 'exactly one cause', so a row sums to 2 P(state).
-function heard(belief, table, slip) {
+function heard(near, table, slip) {
   const other = slip / (table.states.length - 1);
-  const columns = belief.columns.map((p, i) => (i && p <= NEAR ? 0 : p));
   let before = null;
   return table.rows.map((row, k) => {
-    const below = atMost({ ...belief, columns }, table, row, k);
+    const below = atMost(near, table, row, k);
     const exact = before ? below.map((x, i) => x - before[i]) : below;
-    const joint = exact.map((x, i) => (1 - slip - other) * x + other * columns[i]);
+    const joint = exact.map((x, i) => (1 - slip - other) * x + other * near.columns[i]);
     before = below;
-    return byCause(belief.network, joint);
+    return byCause(near.network, joint);
   });
 }
 
 // P(cause present, state <= k). Only linked causes change the sum over second causes from the marginal.
-function atMost({ network, weights, columns }, table, row, k) {
+function atMost(near, table, row, k) {
+  const { network: { size }, weights, columns, partners, withOthers, average } = near;
   const below = columns.slice();
-  for (const linked of table.linked) {
-    const change = row[linked] - 1;
-    if (change === 0 || !columns[linked]) continue;
-    const start = linked * network.size;
-    for (let i = 0; i < network.size; i += 1) if (columns[i]) below[i] += change * weights[start + i];
+  for (const p of partners) {
+    const change = row[p] - 1;
+    if (change === 0) continue;
+    for (let i = 0, cell = p * size; i < size; i += 1, cell += 1) if (columns[i]) below[i] += change * weights[cell];
   }
-  for (let i = 0; i < network.size; i += 1) below[i] *= row[i];
-  if (table.excess && k < table.rows.length - 1) addPartners(below, columns, weights, network.size, table, k);
+  const others = sum(table.linked.map((i) => average[i] * (row[i] - 1)));
+  for (let i = 0; i < size; i += 1) below[i] = (below[i] + others * withOthers[i]) * row[i];
+  if (table.excess && k < table.rows.length - 1) addPartners(below, near, table, k);
   return below.map((p) => p * table.leak[k]);
 }
 
 // What partners that share an effect with a column, or hide it, differ by from independent ones.
-function addPartners(below, columns, weights, size, { linked, own, groups, excess }, k) {
-  const near = linked.filter((i) => columns[i] && excess[groups[i]].some(Boolean));
+function addPartners(below, { network: { size }, weights, columns }, { linked, own, groups, excess }, k) {
+  const near = linked.filter((i) => columns[i] > PARTNER && excess[groups[i]].some(Boolean));
   const present = [...new Set(near.map((i) => groups[i]))];
   const sums = new Float64Array(excess.length);
   for (const i of near) {

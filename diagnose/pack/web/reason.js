@@ -33,12 +33,12 @@ class Reasoner {
       this.beliefOf(start, [...steps, ...observations.slice(0, n)]));
     const belief = beliefs[beliefs.length - 1];
     const [stopWork, stands] = [unconfirmed(here, stage), standing(here, stage, attempts)];
-    const gains = this.gains(belief, here, stage, stands.length > 0);
-    let next = this.next(here, stage, stopWork, gains, belief);
-    const wanted = insist && !next.check && mostTelling(gains);
+    const ahead = this.ahead(belief, here, stage, stands.length > 0);
+    let next = this.next(here, stage, stopWork, ahead, belief);
+    const wanted = insist && !next.check && mostTelling(ahead.best);
     if (wanted) next = this.ask(wanted, "insisted", setup, values, new Set(stage.counted.map((a) => a.check)));
     const dropped = stage.given.filter((a) => stale.has(a.check)).map((a) => a.check);
-    return { known, after, values, observations, beliefs, belief, stopWork, stands, stale: dropped, gains, next };
+    return { known, after, values, observations, beliefs, belief, stopWork, stands, stale: dropped, ahead, next };
   }
 
   // What the attempts before left behind for the belief, in order.
@@ -85,7 +85,7 @@ class Reasoner {
     return absorb(before, last, slipOf(this.kb.settings, last));
   }
 
-  gains(belief, here, stage, stopped) {
+  ahead(belief, here, stage, stopped) {
     const done = new Set([...stage.done, ...stage.after.settled.keys()]);
     const opened = openGroups(this.kb, stage.given);
     const options = askable(here, stage, stopped).map((c) => this.option(c, opened, here.setup, stage.values, done));
@@ -112,21 +112,21 @@ class Reasoner {
     return Float64Array.from([0, ...network.causes.map((c) => repairMinutes(this.kb, this.kb.causes.get(c), opened))]);
   }
 
-  next(here, stage, stopWork, gains, belief) {
+  next(here, stage, stopWork, ahead, belief) {
     if (stopWork.length) return { check: this.kb.settings.made_safe_check, why: "stop_work", gain: null };
     const first = openingCheck(here, stage);
     if (first) return { check: first, why: "opening", gain: null };
     const leader = ranked(belief)[0][1];
-    const chosen = this.chosen(gains, leader);
-    if (!chosen) return { check: "", why: this.stopReason(leader, gains), gain: null };
+    const chosen = this.chosen(ahead, leader);
+    if (!chosen) return { check: "", why: this.stopReason(leader, ahead), gain: null };
     const why = chosen.saves > chosen.minutes ? "pays" : "tells";
     return this.ask(chosen, why, here.setup, stage.values, stage.done);
   }
 
   // The check that pays; while the leader is not likely enough, else the one that tells most.
-  chosen(gains, leader) {
+  chosen({ best }, leader) {
     const { conclude_at: enough, least_bits_per_minute: least } = this.kb.settings;
-    return leader >= enough ? null : choose(gains) ?? mostTelling(gains, least);
+    return leader >= enough ? null : choose(best) ?? mostTelling(best, least);
   }
 
   ask(gain, why, setup, values, done) {
@@ -134,9 +134,9 @@ class Reasoner {
     return first ? { check: first, why: "needed", gain } : { check: gain.option.check, why, gain };
   }
 
-  stopReason(leader, gains) {
+  stopReason(leader, { options }) {
     if (leader >= this.kb.settings.conclude_at) return "likely";
-    return gains.length ? "not_worth_it" : "nothing_left";
+    return options.length ? "not_worth_it" : "nothing_left";
   }
 }
 
