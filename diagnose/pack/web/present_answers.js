@@ -8,6 +8,7 @@ function aboutOf(kb, session) {
     words: session.words,
     role: roleSays(session),
     help_desk: role === "help_desk",
+    gear: "", // devices have no names on this page
   };
 }
 
