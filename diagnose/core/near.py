@@ -16,7 +16,7 @@ from diagnose.core.posterior import Belief
 from diagnose.core.repair import TINY
 
 NEAR = 1e-5
-PARTNER = 1e-3
+PARTNER = 3e-4
 
 
 @dataclass(frozen=True)

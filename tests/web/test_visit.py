@@ -214,7 +214,7 @@ def test_nothing_but_known_events_is_taken_from_a_form() -> None:
 
 def test_a_conclusion_is_noted_once_nothing_more_would_be_asked(tmp_path: Path) -> None:
     shown = tab(tmp_path).begin()
-    for _ in range(60):
+    for _ in range(200):
         form = next((f for f in shown.forms() if ("answer", "dont_know") in f.buttons), None)
         if form is None:
             break

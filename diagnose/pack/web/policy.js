@@ -3,7 +3,7 @@
 
 const TINY = 1e-300; // keeps an impossible cause from dividing by zero
 const NEAR = 1e-5; // columns with less chance are left out of what a check promises
-const PARTNER = 1e-3; // second columns with less are taken all together, as they are on average
+const PARTNER = 3e-4; // second columns with less are taken all together, as they are on average
 const CLOSELY = 128; // checks looked at closely, of those that a glance says can tell most per minute
 
 // An option is {check, finding, own, group, opening}; `repair[i]` are minutes of remedy and proof of cause i.
