@@ -7,9 +7,10 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from diagnose.core.findings import slip_of
 from diagnose.core.network import FindingTable
 from diagnose.core.posterior import Belief, chance_of, evidence_weight, untempered, update
-from diagnose.core.reason import Conclusion, retraced, slip_of
+from diagnose.core.reason import Conclusion, retraced
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Observation
 

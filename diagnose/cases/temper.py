@@ -13,8 +13,9 @@ from diagnose.cases.model import FieldCase
 from diagnose.cases.play import CasePlayer
 from diagnose.cases.result import before_remedy, true_causes
 from diagnose.cases.ways import TOOL, WAYS
+from diagnose.core.findings import slip_of
 from diagnose.core.posterior import Belief, absorb, chance_of
-from diagnose.core.reason import Conclusion, Reasoner, slip_of
+from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.measure.figures import Mean, mean
 
 GRID = tuple(round(float(x), 2) for x in np.arange(0.2, 1.31, 0.05))

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping
 
 from diagnose.core.facts import Known
 from diagnose.core.rules import Consequences, conclusions_of, fact_names
-from diagnose.model.knowledge import Finding, KnowledgeBase
+from diagnose.model.knowledge import Finding, KnowledgeBase, Settings
 from diagnose.model.visit import Answer, Observation, Value
 
 
@@ -21,6 +21,12 @@ def observe(
     found = [o for f in kb.findings.values() if (o := _observation(f, known.values, fresh, after, given))]
     position = {check: i for i, check in enumerate(given)}
     return tuple(sorted(found, key=lambda o: (position.get(kb.findings[o.finding].check, len(position)), o.finding)))
+
+
+def slip_of(settings: Settings, seen: Observation | Answer) -> float:
+    """The chance that this observation or answer is wrong."""
+    sure = settings.caller_slip if seen.from_caller else settings.slip
+    return sure if seen.sure else settings.unsure_slip
 
 
 def _first_hand(kb: KnowledgeBase, values: Mapping[str, Value], after: Consequences) -> Mapping[str, str]:

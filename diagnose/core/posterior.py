@@ -5,9 +5,10 @@ cells of two of its groups by one number, so only the few pairs of groups cost a
 1e-6 or so and the matrix is rescaled after every finding, so nothing that matters can underflow.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
+from types import MappingProxyType
 
 import numpy as np
 
@@ -120,15 +121,15 @@ def evidence_weight(table: FindingTable, state: str, slip: float) -> Floats:
     return weight
 
 
-def prior(network: Network, complaint: str = "", excluded: Iterable[str] = ()) -> Belief:
-    """Belief before any check, excluded causes at nought.
+def prior(network: Network, complaint: str = "", excluded: Mapping[str, float] = MappingProxyType({})) -> Belief:
+    """Belief before any check; the odds of excluded causes are multiplied by what is given of each.
 
     Two causes at once are reported as either of them, half and half.
     """
     odds = network.odds.copy()
-    for cause in excluded:
+    for cause, left in excluded.items():
         if cause in network.causes:
-            odds[network.columns(cause)] = 0.0
+            odds[network.columns(cause)] *= left
     weights = np.outer(odds, odds) * (1.0 if network.together is None else network.together)
     weights[0, 0] = 0.0
     for cause in network.causes:  # a cause is there once, and in one way

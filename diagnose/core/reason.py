@@ -10,8 +10,9 @@ import numpy as np
 from diagnose.core import permit
 from diagnose.core.compile import applicable, compile_network, depends_on
 from diagnose.core.engine import Engine
+from diagnose.core.exclude import excluded
 from diagnose.core.facts import Known
-from diagnose.core.findings import observe
+from diagnose.core.findings import observe, slip_of
 from diagnose.core.ground import ground
 from diagnose.core.near import NearBelief
 from diagnose.core.network import Floats, Network
@@ -20,7 +21,7 @@ from diagnose.core.posterior import Belief, Chances, absorb, prior, still_failin
 from diagnose.core.rules import Consequences, fixpoint
 from diagnose.core.stage import Derive, Premises, Stage, askable, opening_check, stage_of, standing, unconfirmed
 from diagnose.model.gear import Gear, plain
-from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Settings
+from diagnose.model.knowledge import Cause, Check, KnowledgeBase
 from diagnose.model.visit import Answer, Attempt, Observation, Setup, Value
 
 Why = Literal["stop_work", "opening", "needed", "pays", "tells", "likely", "not_worth_it", "nothing_left", "insisted"]
@@ -73,6 +74,7 @@ class Mended:
 
 
 Step = Observation | Mended
+Excluded = tuple[tuple[str, float], ...]  # causes with what is left of their odds
 Site = tuple[tuple[str, ...], tuple[tuple[str, Value], ...]]  # sensors, and facts that effects depend on
 
 
@@ -130,7 +132,7 @@ class Reasoner:
         case = Premises(self.kb, self._derive, setup, complaint)
         steps, stage = self._steps(case, attempts), stage_of(case, (*carried, *answers))
         observations = self._fresh(observe(self.kb, stage.known, stage.after, stage.counted), answers, steps)
-        start = (self.site(setup, stage.known.values), frozenset(stage.after.excluded), complaint)
+        start = (self.site(setup, stage.known.values), self._excluded(stage), complaint)
         prefixes = [(*steps, *observations[:n]) for n in range(len(observations) + 1)]
         first, last = self._belief(*start, prefixes[0]), self._belief(*start, prefixes[-1])
         trail = tuple(self._chances(*start, prefix) for prefix in prefixes)
@@ -163,14 +165,17 @@ class Reasoner:
         counted = {s.finding for s in steps if isinstance(s, Observation)}
         return tuple(o for o in seen if o.finding not in counted or self.kb.findings[o.finding].check in new)
 
-    def _belief_after(self, site: Site, excluded: frozenset[str], complaint: str, steps: tuple[Step, ...]) -> Belief:
+    def _belief_after(self, site: Site, out: Excluded, complaint: str, steps: tuple[Step, ...]) -> Belief:
         """Belief after the steps; each builds on the one before, kept for the next answer."""
         if not steps:
-            return prior(self.network(*site), complaint, excluded)
-        before, last = self._belief(site, excluded, complaint, steps[:-1]), steps[-1]
+            return prior(self.network(*site), complaint, dict(out))
+        before, last = self._belief(site, out, complaint, steps[:-1]), steps[-1]
         if isinstance(last, Mended):
             return still_failing(before, last.cause, last.botched)
         return absorb(before, last, slip_of(self.kb.settings, last))
+
+    def _excluded(self, stage: Stage) -> Excluded:
+        return tuple(sorted(excluded(self.kb, stage.known, stage.after, stage.counted).items()))
 
     def site(self, setup: Setup, values: Mapping[str, Value]) -> Site:
         """What the network depends on: the sensors, and the facts that decide what some effect brings."""
@@ -244,12 +249,6 @@ def retraced(kb: KnowledgeBase, conclusion: Conclusion) -> list[Belief]:
     for seen in conclusion.observations:
         found.append(absorb(found[-1], seen, slip_of(kb.settings, seen)))
     return found
-
-
-def slip_of(settings: Settings, seen: Observation) -> float:
-    """The chance that this observation is wrong."""
-    sure = settings.caller_slip if seen.from_caller else settings.slip
-    return sure if seen.sure else settings.unsure_slip
 
 
 def open_groups(kb: KnowledgeBase, answers: Sequence[Answer]) -> frozenset[str]:

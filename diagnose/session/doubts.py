@@ -12,9 +12,10 @@ All answers together can fit badly although none of them is very doubtful alone:
 
 from dataclasses import dataclass
 
+from diagnose.core.findings import slip_of
 from diagnose.core.misfit import misfit
 from diagnose.core.posterior import Belief, by_groups, evidence_weight, gathered
-from diagnose.core.reason import Conclusion, slip_of
+from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Observation
 

@@ -102,11 +102,12 @@ function addBeyond(found, { linked, own, groups, excess }, step, size) {
   }
 }
 
-// Belief before any check, excluded causes at nought. Two causes at once are reported as either, half and half.
+// Belief before any check; the odds of excluded causes are multiplied by what is given of each. Two causes at once are
+// reported as either, half and half.
 function prior(network, complaint, excluded) {
-  const out = new Set(excluded.map((cause) => network.index.get(cause)));
+  const left = new Map(excluded.map(([cause, share]) => [network.index.get(cause), share]));
   const owner = (i) => (i ? network.owners[i - 1] : 0);
-  const chances = network.odds.map((o, i) => (i && out.has(owner(i)) ? 0 : o));
+  const chances = network.odds.map((o, i) => (i ? o * (left.get(owner(i)) ?? 1) : o));
   const together = network.together ?? (() => 1);
   const weight = (i, j) => (owner(i) === owner(j) ? 0 : chances[i] * chances[j] * together(i, j));
   const start = { ...scaled(network, pairWeights(network.size, weight), 0), logEvidence: 0 };

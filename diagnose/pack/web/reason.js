@@ -28,7 +28,7 @@ class Reasoner {
     const stage = stageOf(here, [...carried, ...answers]);
     const { known, after, values, stale } = stage;
     const observations = this.fresh(observe(this.kb, known, after, stage.counted), answers, steps);
-    const start = { site: this.siteOf(setup, stage), excluded: [...after.excluded].sort(), complaint };
+    const start = { site: this.siteOf(setup, stage), excluded: excludedBy(this.kb, stage), complaint };
     const beliefs = [...Array(observations.length + 1).keys()].map((n) =>
       this.beliefOf(start, [...steps, ...observations.slice(0, n)]));
     const belief = beliefs[beliefs.length - 1];
