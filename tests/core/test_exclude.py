@@ -1,4 +1,4 @@
-"""A cause is excluded outright by what somebody at the gate is sure of; otherwise it stays with the chance of error."""
+"""A cause is excluded outright by what somebody at the gate is sure of, else it stays with the chance of error."""
 
 import pytest
 
