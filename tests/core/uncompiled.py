@@ -1,8 +1,8 @@
 """Causes, effects and findings as they stand, in a general Bayesian-network library (pyAgrum): the reference.
 
-It knows nothing of columns, groups or cells. Every way, start, rest, fact, step, break and effect is a node of its own,
-and every finding is the largest of what each of its parents shows. The set of causes is the one node that is taken out:
-there is a network for each set, as a single one of half a dozen real causes is too dense for any junction tree.
+It knows nothing of columns, groups or cells. Every way, start, rest, fact, step, break and effect is a node of its
+own, and every finding is the largest of what each of its parents shows. The set of causes is the one node that is
+taken out: there is a network for each set, as one of half a dozen real causes is too dense for any junction tree.
 """
 
 import importlib
@@ -55,8 +55,8 @@ class Uncompiled:
 class Present:
     """Exactly these causes are there.
 
-    A finding that is looked for at other kinds of device than a cause's sees the chain without that cause: `away`. All
-    these chains have the same ways, coins and facts.
+    A finding that is looked for at other kinds of device than a cause's sees the chain without that cause: `away`.
+    All these chains have the same ways, coins and facts.
     """
 
     def __init__(self, kb: KnowledgeBase, causes: Set, values: Mapping[str, Value], sure: float = 1.0) -> None:
@@ -116,7 +116,7 @@ class Present:
     def _all(self, name: str, nodes: Sequence[str], none_of: Iterable[str] = ()) -> str:
         """Whether all of these are there, and none of those."""
         no = [*filter(None, [self._any(f"{name} masked", none_of)])]
-        if not all(nodes) or not no and len(nodes) == 1:
+        if not all(nodes) or (not no and len(nodes) == 1):
             return nodes[0] if all(nodes) else ""
         return self._if(name, lambda v: all(v[n] for n in nodes) and not any(v[n] for n in no), [*nodes, *no])
 
@@ -147,7 +147,7 @@ class Present:
         return self._all(f"{cause.id} lets {there(effect, away)} go on", [begins(cause, effect)], rests)
 
     def _left(self, cause: Cause, effect: str, away: Set) -> str:
-        """The effect is there while the trouble rests: begun at the link that it comes from, or what is there then."""
+        """It is there while the trouble rests: begun at the link that this comes from, or what is there then."""
         effects, rests, resting = self.kb.effects, f"rests {cause.id}", self._resting(cause)
         parents = {e: begins(cause, e) for e in dict.fromkeys((*resting, effect)) if e in _starts(cause)}
         same = effect in parents and effects[effect].link in {effects[e].link for e in resting}
@@ -193,7 +193,7 @@ class Present:
         return self._chance({**entry.brings, **given}.get(to, 0.0))
 
     def _effect(self, name: str, away: Set) -> None:
-        """It goes on where it is begun or brought, and not hidden; it is there too where a trouble that rests leaves it."""
+        """It goes on where it is begun or brought, and not hidden; a trouble that rests may leave it there too."""
         here, before, full = [c for c in self.causes if c.id not in away], self._before(name), there(name, away)
         begun = [self._begun(c, name, away) for c in here]
         steps = [self._step(a, name, away) for a in before if name in steps_of(self.kb.effects[a])]
