@@ -53,6 +53,10 @@ class Engine:
         self._lock = threading.Lock()
         self._names = frozenset(name for rule in kb.rules.values() for name in rule.when)
         self._seen = set[str]()  # names of facts that were told or may be concluded
+        self._last = (
+            frozenset[Fact](),
+            frozenset[Fact](),
+        )  # told, and concluded from it: with more told it still holds
         self._after = lru_cache(maxsize=256)(self._run)
 
     def run(self, facts: Iterable[Fact]) -> tuple[frozenset[Fact], tuple[str, ...]]:
@@ -64,26 +68,31 @@ class Engine:
 
     def _run(self, facts: frozenset[Fact]) -> tuple[frozenset[Fact], tuple[str, ...]]:
         self._compile({name for name, _ in facts})
-        concluded, fired, before = frozenset[Fact](), set[str](), -1
-        while len(concluded) > before:
-            before = len(concluded)
+        before = self._last[0] <= facts
+        concluded, fired, count = self._last[1] if before else frozenset[Fact](), set[str](), -1
+        while len(concluded) > count:
+            count = len(concluded)
             for part in self._parts:
                 found, rules = part.run(facts | concluded)
                 concluded |= found
                 fired |= rules
+        self._last = (facts, concluded)
         return concluded, tuple(sorted(fired))
 
     def _compile(self, told: set[str]) -> None:
-        """A part of the rules that come into play with facts of these names, if any do."""
-        self._seen |= told
-        into_play: list[Rule] = []
-        while ready := [rule for rule in self._waiting.values() if self._seen.issuperset(rule.when)]:
+        """A part of the rules that come into play with facts of these names, if any do.
+
+        The rules wait until their part is there: an interruption loses none.
+        """
+        seen, waiting, into_play = self._seen | told, dict(self._waiting), list[Rule]()
+        while ready := [rule for rule in waiting.values() if seen.issuperset(rule.when)]:
             into_play += ready
             for rule in ready:
-                del self._waiting[rule.id]
-                self._seen |= {name for name, _ in conclusions_of(rule, self._facts)}
+                del waiting[rule.id]
+                seen |= {name for name, _ in conclusions_of(rule, self._facts)}
         if into_play:
             self._parts.append(_Part(into_play, self._facts))
+        self._waiting, self._seen = waiting, seen
 
 
 class _Part:

@@ -1,13 +1,7 @@
-"""Causes, effects and findings compiled to columns, against the uncompiled network in a general library (pyAgrum).
+"""Causes, effects and findings compiled to columns, against the uncompiled network in a general library (pyAgrum)."""
 
-The reference knows nothing of columns: a node for the set of causes, one for every fact, step and effect with its
-blocking and hiding written out as a table, and every finding as the maximum of what each parent shows.
-"""
-
-import importlib
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, replace
-from itertools import combinations, product
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -15,7 +9,7 @@ import pytest
 from numpy.typing import NDArray
 
 from diagnose.core import near
-from diagnose.core.chain import Links, active, ways_of
+from diagnose.core.chain import SURE, Links, active, ways_of
 from diagnose.core.compile import compile_network
 from diagnose.core.near import NearBelief
 from diagnose.core.network import FindingTable
@@ -23,8 +17,8 @@ from diagnose.core.posterior import Belief, evidence_weight, prior, still_failin
 from diagnose.model.knowledge import Calculated, Effect, KnowledgeBase, Way
 from diagnose.model.named import Link
 from tests.build import cause, check, knowledge
+from tests.core.uncompiled import Uncompiled
 
-gum: Any = importlib.import_module("pyagrum")
 LINKS = ("supply", "sees", "output", "input")
 
 
@@ -39,7 +33,7 @@ def chained(causes: list[Any], effects: list[Effect], findings: int, **more: Any
 
 
 def random_chain(rng: np.random.Generator) -> KnowledgeBase:
-    """Two effects a link and five causes, with uncertain steps, a calculated step, a blocker and a hider."""
+    """Two effects a link and five causes, with uncertain steps, a calculated step, a blocker, a hider, and rest."""
     effects = []
     for at, link in enumerate(LINKS):
         for k in range(2):
@@ -56,6 +50,7 @@ def random_chain(rng: np.random.Generator) -> KnowledgeBase:
     fact = Calculated(fact="logic", gives={"a": {"input0": 0.995}, "b": {"input1": 0.995}}, unknown={"a": 3, "b": 1})
     effects[0] = replace(effects[0], calculated=fact)
     effects[3] = replace(effects[3], calculated=fact)
+    effects[1] = replace(effects[1], rests=float(rng.choice([0.0, 0.6])), at_rest="supply0")
     return chained([random_cause(f"c{i}", rng) for i in range(5)], effects, 5)
 
 
@@ -69,152 +64,6 @@ def random_cause(name: str, rng: np.random.Generator) -> Any:
     one_of = {"x": Way(share=0.7, brings={str(first): 0.995}), "y": Way(share=0.3, brings={str(second): 0.7})}
     brings = {"brings": {str(first): 0.995}} if rng.random() < 0.6 else {"one_of": one_of}
     return cause(name, {f"f{int(rng.integers(5))}": shown(rng)}, common="common", **brings)
-
-
-@dataclass
-class Uncompiled:
-    """The network as it stands, in pyAgrum; every mechanism a node of its own."""
-
-    kb: KnowledgeBase
-    values: Mapping[str, str]
-
-    def __post_init__(self) -> None:
-        self.reach = Links(self.kb, {}).reach
-
-    def sets(self) -> list[tuple[str, ...]]:
-        return [*((c,) for c in self.kb.causes), *combinations(self.kb.causes, 2)]
-
-    def build(self) -> Any:
-        net = gum.BayesNet()
-        sets, odds = (
-            self.sets(),
-            2 * self.kb.settings.two_fault_odds / (len(self.kb.causes) - 1),
-        )  # all equally common
-        weights = np.array([odds ** len(s) for s in sets])
-        net.add(gum.LabelizedVariable("set", "", len(sets)))
-        net.cpt("set")[:] = weights / weights.sum()
-        self._roots(net)
-        for name in Links(self.kb, {}).order:
-            self._effect(net, name)
-        for finding in self.kb.findings.values():
-            self._finding(net, finding)
-        return net
-
-    def _binary(self, net: Any, name: str, chance: float) -> None:
-        net.add(gum.LabelizedVariable(name, "", 2))
-        net.cpt(name)[:] = [1 - chance, chance]
-
-    def _roots(self, net: Any) -> None:
-        """Which way each cause goes, whether each uncertain step is taken, and the fact nobody knows."""
-        if "logic" not in self.values:
-            self._binary(net, "logic", 0.25)
-        for c in self.kb.causes.values():
-            if c.one_of:
-                self._binary(net, f"way {c.id}", 0.3)
-                self._binary(net, f"start {c.id}", 0.7)
-        for e in self.kb.effects.values():
-            for to, p in e.brings.items():
-                if float(p) < 0.95:
-                    self._binary(net, f"{e.id}>{to}", float(p))
-
-    def _parents(self, name: str) -> list[str]:
-        kb, order = self.kb, Links(self.kb, {}).order
-        before = list(order[: order.index(name)])
-        steps = [f"{e}>{name}" for e in before if float(kb.effects[e].brings.get(name, 1)) < 0.95]
-        ways = [f"{w} {c.id}" for c in kb.causes.values() if c.one_of for w in ("way", "start")]
-        logic = [] if "logic" in self.values else ["logic"]
-        return ["set", *logic, *ways, *before, *steps]
-
-    def _used(self, name: str) -> list[str]:
-        """Parents on which the effect really depends, to keep its table small."""
-        links = Links(self.kb, {})
-        near = [e for e in links.order if name in links.reach[e] and e != name]
-        masks = [e for e, x in self.kb.effects.items() if x.blocks or x.hides]
-        causes = [c for c in self.kb.causes.values() if any(name in w.brings for w in c.one_of.values())]
-        ways = {f"{w} {c.id}" for c in causes for w in ("way", "start")}
-        direct = {e for e in near if name in self.kb.effects[e].brings}
-        by_fact = {e for e in near if self.kb.effects[e].calculated}
-        keep = {"set", *ways, *direct, *by_fact, *masks, *({"logic"} if by_fact else set())}
-        return [p for p in self._parents(name) if p in keep or p.endswith(f">{name}")]
-
-    def _effect(self, net: Any, name: str) -> None:
-        used = self._used(name)
-        net.add(gum.LabelizedVariable(name, "", 2))
-        for p in used:
-            net.addArc(p, name)
-        fill(net, name, used, lambda v: [1.0 - (on := float(self._is_on(name, v))), on])
-
-    def _is_on(self, name: str, v: Mapping[str, int]) -> bool:
-        kb, place = self.kb, {link: i for i, link in enumerate(LINKS)}
-        at = place[kb.effects[name].link]
-        there = {e for e in kb.effects if v.get(e)}
-
-        def blocked(source: str) -> bool:
-            masks = (z for z in there if kb.effects[source].link in kb.effects[z].blocks and z not in (source, name))
-            return any(place[kb.effects[z].link] <= at for z in masks)
-
-        reach = self.reach
-        if any(kb.effects[name].link in kb.effects[z].hides and name not in reach[z] for z in there):
-            return False
-        begun = any(self._starts(c, name, v) for c in self.sets()[v["set"]])
-        return begun or any(self._steps(e, name, v) and not blocked(e) for e in there)
-
-    def _starts(self, c: str, name: str, v: Mapping[str, int]) -> bool:
-        entry = self.kb.causes[c]
-        if not entry.one_of:
-            return name in entry.brings
-        way = list(entry.one_of.values())[v.get(f"way {c}", 0)]
-        return name in way.brings and (float(way.brings[name]) >= 0.95 or bool(v[f"start {c}"]))
-
-    def _steps(self, source: str, name: str, v: Mapping[str, int]) -> bool:
-        entry = self.kb.effects[source]
-        if name in entry.brings and v.get(f"{source}>{name}", 1):
-            return True
-        if not entry.calculated or not any(name in gives for gives in entry.calculated.gives.values()):
-            return False
-        word = self.values.get("logic") or ("a", "b")[v["logic"]]
-        return name in entry.calculated.gives[word]
-
-    def _finding(self, net: Any, finding: Any) -> None:
-        showing = [e for e, x in self.kb.effects.items() if finding.id in x.shows]
-        net.add(gum.LabelizedVariable(finding.id, "", 3))
-        for parent in ("set", *showing):
-            net.addArc(parent, finding.id)
-        fill(net, finding.id, ["set", *showing], lambda v: self._shown(finding, showing, v))
-
-    def _shown(self, finding: Any, showing: list[str], v: Mapping[str, int]) -> list[float]:
-        parts = [self.kb.effects[e].shows[finding.id] for e in showing if v[e]]
-        own = (self.kb.causes[c].signs.get(finding.id) for c in self.sets()[v["set"]])
-        return maximum([finding.leak, *parts, *filter(None, own)])
-
-
-def fill(net: Any, name: str, parents: list[str], row: Callable[[Mapping[str, int]], list[float]]) -> None:
-    """The table of a node, one row for each state of its parents; pyAgrum has the first parent change fastest."""
-    sizes = [net.variable(p).domainSize() for p in reversed(parents)]
-    states = (dict(zip(reversed(parents), values, strict=True)) for values in product(*map(range, sizes)))
-    net.cpt(name).fillWith([p for state in states for p in row(state)])
-
-
-def maximum(parts: list[Any]) -> list[float]:
-    """The distribution of the largest of independent states, each given for the states after the first."""
-    found = {0: 1.0}
-    for part in parts:
-        one = {1: float(part.get("some", 0.0)), 2: float(part.get("yes", 0.0))}
-        one[0] = 1.0 - one[1] - one[2]
-        mixed = dict.fromkeys(range(3), 0.0)
-        for (a, p), (b, q) in product(found.items(), one.items()):
-            mixed[max(a, b)] += p * q
-        found = mixed
-    return [found[k] for k in range(3)]
-
-
-def posterior_of(uncompiled: Uncompiled, evidence: Mapping[str, Any]) -> dict[str, float]:
-    net = uncompiled.build()
-    engine = gum.LazyPropagation(net)
-    engine.setEvidence({f: list(map(float, w)) for f, w in evidence.items()})
-    of_sets = engine.posterior("set").tolist()
-    pairs = list(zip(uncompiled.sets(), of_sets, strict=True))
-    return {c: sum(p for s, p in pairs if c in s) for c in uncompiled.kb.causes}
 
 
 def evidence_on(kb: KnowledgeBase, rng: np.random.Generator) -> Iterator[tuple[str, Any]]:
@@ -232,7 +81,7 @@ def test_the_columns_give_the_posterior_of_the_network_they_stand_for(seed: int)
         table = network.tables[finding]
         told[finding] = evidence_weight(table, table.states[state], slip)
         belief = update(belief, table, told[finding])
-    reference = posterior_of(Uncompiled(kb, values), told)
+    reference = Uncompiled(kb, values, SURE).posterior(told)
     for name, p in reference.items():
         assert belief.probability(name) == pytest.approx(p, abs=1e-9)
 

@@ -211,3 +211,39 @@ def test_an_interrupted_run_leaves_nothing_behind(monkeypatch: pytest.MonkeyPatc
     monkeypatch.undo()
     for facts in (frozenset({("a", "y")}), frozenset({("a", "y"), ("a", "x")})):
         assert engine.run(facts) == fixpoint(kb, facts)
+
+
+class Interrupted(_Part):
+    """Ctrl-C while a part is compiled, the first time."""
+
+    times = 0
+
+    def __init__(self, *given: object) -> None:
+        Interrupted.times += 1
+        if Interrupted.times == 1:
+            raise KeyboardInterrupt
+        super().__init__(*given)  # type: ignore[arg-type]
+
+
+def test_an_interruption_while_rules_are_compiled_loses_none(monkeypatch: pytest.MonkeyPatch) -> None:
+    kb = knowledge(rules=[rule("one", {"a": ["x"]}, derive={"b": "x"}), rule("two", {"b": ["x"]}, derive={"c": "x"})])
+    engine = Engine(kb)
+    monkeypatch.setattr("diagnose.core.engine._Part", Interrupted)
+    with pytest.raises(KeyboardInterrupt):
+        engine.run([("a", "x")])
+    assert engine.run([("a", "x")]) == fixpoint(kb, {("a", "x")})
+
+
+def test_an_engine_that_is_told_more_does_not_begin_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What rules concluded is told to other parts, and to their own; with more facts it still holds."""
+    kb = knowledge(rules=[rule("one", {"a": ["x"]}, derive={"b": "x"}), rule("two", {"b": ["x"]}, derive={"c": "x"})])
+    engine, told, resets = Engine(kb), [("a", "x"), ("a", "y"), ("b", "z")], []
+    engine.run(told[:1])
+    (part,) = engine._parts
+    original = part._engine.reset
+    monkeypatch.setattr(part._engine, "reset", lambda: (resets.append(1), original()))
+    for n in (2, 3):
+        assert engine.run(told[:n]) == fixpoint(kb, frozenset(told[:n]))
+    assert not resets
+    assert engine.run(told[2:]) == fixpoint(kb, frozenset(told[2:]))
+    assert resets == [1]
