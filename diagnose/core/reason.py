@@ -20,7 +20,8 @@ from diagnose.core.posterior import Belief, Chances, absorb, prior, still_failin
 from diagnose.core.rules import Consequences, fixpoint
 from diagnose.core.stage import Derive, Premises, Stage, askable, opening_check, stage_of, standing, unconfirmed
 from diagnose.model.gear import Gear, plain
-from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Settings
+from diagnose.model.knowledge import Cause, Check, KnowledgeBase
+from diagnose.model.settings import Settings
 from diagnose.model.visit import Answer, Attempt, Observation, Setup, Value
 
 Why = Literal["stop_work", "opening", "needed", "pays", "tells", "likely", "not_worth_it", "nothing_left", "insisted"]

@@ -16,7 +16,7 @@ from diagnose.calc.calculator import Calculator
 from diagnose.calc.registry import FOR_RULES
 from diagnose.core.compile import applicable
 from diagnose.model import knowledge as model
-from diagnose.model import named
+from diagnose.model import named, settings
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.named import RANKS
 from diagnose.model.profile import PROFILE_FACTS, Profile
@@ -47,8 +47,8 @@ PARTS = (
     model.Calculated,
     model.Then,
     model.Contradiction,
-    model.Scales,
-    model.Settings,
+    settings.Scales,
+    settings.Settings,
 )
 NUMBERS = 200  # plural rules repeat beyond
 WORD_TABLES = ("devices", "tools", "pictures")
@@ -65,8 +65,8 @@ UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Calculation: ("says", "source", "of"),
     model.Rule: ("of",),
     named.Link: ("says", "of"),
-    model.Scales: ("source",),
-    model.Settings: ("source",),
+    settings.Scales: ("source",),
+    settings.Settings: ("source",),
 }
 
 
