@@ -60,10 +60,31 @@ def test_the_command_adds_one_and_asks_which_was_meant() -> None:
     session = replay(knowledge(), [Begin(Setup(), "stuck_open"), Reply("lamp_clear", "clear")])
     ask, _ = asker("2")
     event = named_in(LINE, quick(), session, ask)
-    assert isinstance(event, Named) and event.about == "exit_loop"
+    assert isinstance(event, Named) and event.became == {"": "exit_loop"}
     after = replay_with(event)
     more = named_in("+ low eye (photo_eye) protects", quick().at(after.setup.gear), after, asker()[0])
     assert more and [d.key for d in more.gear] == ["laser_over_the_entry", "exit_loop", "low_eye"]
+
+
+def test_the_command_asks_what_a_device_is_called_now_that_was_answered_about() -> None:
+    gear = read_gear(knowledge(), LINE)
+    session = replay(knowledge(), [Begin(Setup(gear=gear), "stuck_open"), Reply("lamp_clear@exit_loop", "detecting")])
+    line = "laser over the entry opens, loop by the moat closes"
+    ask, out = asker("1")
+    event = named_in(line, quick().at(gear), session, ask)
+    assert event and event.became == {"exit_loop": "loop_by_the_moat"}
+    assert "Which of these was exit loop" in out.getvalue()
+    ask, out = asker()
+    dropped = named_in("laser over the entry opens", quick().at(gear), session, ask)
+    assert dropped and not dropped.became
+    assert "exit loop are put aside" in out.getvalue()
+
+
+def test_sensors_given_as_an_option_are_not_replaced_by_those_of_the_last_visit() -> None:
+    ask, _ = asker("1")
+    draft = Begin(Setup(devices=("loop",)), "")
+    setup = ask_begin(knowledge(), draft, ("role", "devices"), ask, read_gear(knowledge(), LINE)).setup
+    assert (setup.devices, setup.gear) == (("loop",), ())
 
 
 def replay_with(event: Event) -> Session:

@@ -20,6 +20,7 @@ function answersOfVisit(kb, session, conclusion, lookedAt = null) {
     complaint: kb.complaints.get(session.complaint).says,
     given: given(session).map((a, i) => givenOf(kb, session, i + 1, a, !conclusion.stale.includes(a.check), lookedAt)),
     computed: computedOf(conclusion),
+    aside: [], // this page renames no devices
   };
 }
 
