@@ -123,11 +123,6 @@ def test_answers_about_nobody_knows_which_sensor_are_put_aside_until_somebody_do
 
 def test_a_device_that_is_called_otherwise_keeps_its_answers() -> None:
     moat = replace(LOOP, name="loop by the moat")
-    told = (
-        Reply(AT_LASER, "clear"),
-        Reply(AT_LOOP, "detecting"),
-        Reply("input_clear", f"sensor_activation@{LOOP.key}"),
-    )
     session = visit(*TOLD, Named((LASER, moat), {LOOP.key: moat.key}))
     assert answered(session) == {
         AT_LASER: "clear",
@@ -138,11 +133,6 @@ def test_a_device_that_is_called_otherwise_keeps_its_answers() -> None:
 
 
 def test_what_was_answered_about_a_device_that_is_left_out_comes_back_with_it() -> None:
-    told = (
-        Reply(AT_LASER, "clear"),
-        Reply(AT_LOOP, "detecting"),
-        Reply("input_clear", f"sensor_activation@{LOOP.key}"),
-    )
     without = visit(*TOLD, Named((LASER, EYE)))
     assert answered(without) == {AT_LASER: "clear"}
     assert aside(without) == {AT_LOOP: "detecting", "input_clear": f"sensor_activation@{LOOP.key}"}
