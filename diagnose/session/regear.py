@@ -10,6 +10,7 @@ from diagnose.model.gear import Gear, at, key_of, plain
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Answer, Attempt, Setup, Value
 from diagnose.session.events import Named
+from diagnose.session.profile_facts import LAMP
 from diagnose.session.state import Session
 
 
@@ -33,7 +34,7 @@ def keeping_papers(gear: Gear, former: Gear) -> Gear:
 
 def with_papers(setup: Setup, sensor: str, facts: Mapping[str, Value]) -> Setup:
     """The set-up with the numbers of one device's profile: of the named devices of its kind, else of the gate."""
-    mine = {name: value for name, value in facts.items() if name.startswith("device.")}
+    mine = {name: value for name, value in facts.items() if name.startswith(("device.", LAMP))}
     if not any(d.kind == sensor for d in setup.gear):
         return replace(setup, profile={**setup.profile, **facts})
     gear = tuple(replace(d, facts={**mine, **d.facts}) if d.kind == sensor else d for d in setup.gear)

@@ -6,9 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from diagnose.core.ground import ground
 from diagnose.errors import AnswerError, SessionError
 from diagnose.model.gear import JOBS, Device, Gear, slug
 from diagnose.model.visit import Setup
+from diagnose.present.question import lamps_of
 from diagnose.session.events import AnotherFault, Back, Begin, Event, Named, Proved, Repaired, Reply, TakeOver
 from diagnose.session.gear_words import gear_says, read_gear
 from diagnose.session.regear import left_over, with_papers
@@ -230,11 +232,15 @@ def test_a_file_with_devices_is_read_again_as_it_was() -> None:
 
 def test_papers_go_to_the_devices_of_their_kind() -> None:
     facts: dict[str, str | float] = {"device.load_w": 3.0, "lamp.power": "green"}
-    setup = with_papers(Setup(gear=BOTH), "laser", facts)
-    assert setup.gear[0].facts == {"device.load_w": 3.0}
+    setup = with_papers(Setup(gear=BOTH, profile={"site.supply_v": 24.0}), "laser", facts)
+    assert setup.gear[0].facts == facts
     assert not setup.gear[1].facts
-    assert dict(setup.profile) == {"lamp.power": "green"}
+    assert dict(setup.profile) == {"site.supply_v": 24.0}
     assert dict(with_papers(Setup(), "laser", facts).profile) == facts
+    session, kb = visit(gear=setup.gear), ground(KB, setup.gear)
+    assert lamps_of(session, kb.checks[AT_LASER]) and not lamps_of(session, kb.checks[AT_LOOP])
+    alone = replace(session, setup=replace(setup, gear=setup.gear[:1]))
+    assert lamps_of(alone, KB.checks["lamp_clear"]) == lamps_of(session, kb.checks[AT_LASER])
 
 
 @given(st.text(max_size=20))

@@ -8,7 +8,7 @@ function aboutOf(kb, session) {
     words: session.words,
     role: roleSays(session),
     help_desk: role === "help_desk",
-    gear: "", // devices have no names on this page
+    gear: kb.gear.length ? kb.gear_says : session.setup.gear.map((d) => d.name).join(", "),
   };
 }
 
