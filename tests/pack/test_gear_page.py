@@ -84,9 +84,7 @@ def test_a_visit_to_another_gate_is_refused_and_left_as_it_is(
     at_gate.click("nav >> text=All visits")
     kept = at_gate.evaluate("localStorage.length")
     at_gate.set_input_files("input[type=file]", file_with(tmp_path, *events))
-    at_gate.wait_for_selector(
-        "#status:has-text('this page is for a gate with laser over the entry')", state="attached", timeout=4000
-    )
+    at_gate.wait_for_selector("#status:has-text('this page is for a gate with laser over the entry')")
     assert at_gate.evaluate("localStorage.length") == kept
 
 
@@ -99,9 +97,7 @@ def test_a_visit_kept_by_another_page_of_this_browser_is_not_lost(
     tab.evaluate("(text) => localStorage.setItem('gate-diagnose.visit.a-visit', text)", text)
     tab.reload()
     tab.click("button:has-text('Open')")
-    tab.wait_for_selector(
-        "#status:has-text('this page is for a gate with no devices named')", state="attached", timeout=4000
-    )
+    tab.wait_for_selector("#status:has-text('this page is for a gate with no devices named')")
     assert tab.evaluate("localStorage.getItem('gate-diagnose.visit.a-visit')") == text
 
 

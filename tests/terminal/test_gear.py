@@ -1,6 +1,7 @@
 """The devices of a gate, named at the terminal: at the start, and with a command at any prompt."""
 
 import io
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -105,8 +106,10 @@ def test_the_last_visit_to_a_site_offers_its_devices(tmp_path: Path) -> None:
         with Journal.create(tmp_path, datetime(2026, 1, 1 + at)) as journal:
             for event in events:
                 journal.append(event)
-    assert gear_at(tmp_path, "North gate") == gear
-    assert gear_at(tmp_path, "South gate") == ()
+    assert gear_at(knowledge(), tmp_path, "North gate") == gear
+    assert gear_at(knowledge(), tmp_path, "South gate") == ()
+    former = replace(knowledge(), kinds={k: v for k, v in knowledge().kinds.items() if k != "loop"})
+    assert gear_at(former, tmp_path, "North gate") == ()
     ask, _ = asker("", "1")
     begin = ask_begin(knowledge(), Begin(Setup(), ""), ("role",), ask, gear)
     assert begin.setup.gear == gear and begin.setup.devices == ("laser", "loop")

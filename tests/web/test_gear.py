@@ -65,3 +65,26 @@ def test_devices_that_are_not_understood_stay_in_their_field(tmp_path: Path) -> 
     shown.send(gear_form(shown, shown.address), gear="kettle opens")
     assert shown.status == 422
     assert next(f for f in shown.forms() if f.fields.get("do") == "named").fields["gear"] == "kettle opens"
+
+
+def start_form(shown: Tab) -> Form:
+    return next(f for f in shown.forms() if f.action == "/start")
+
+
+def test_the_devices_of_a_site_are_filled_in_on_the_next_visit_to_it(tmp_path: Path) -> None:
+    shown = tab(tmp_path).begin(gear=LINE, site="North gate")
+    shown = tab(tmp_path).begin(site="north  GATE")
+    assert start_form(shown).fields["gear"] == LINE
+    assert len(list(tmp_path.glob("*.visit"))) == 1
+    again = start_form(shown)
+    shown.send(again, do="begin", complaint="ghost_opening", role="technician")
+    assert keys(tmp_path, shown) == KEYS
+
+
+def test_devices_that_were_filled_in_can_be_left_out(tmp_path: Path) -> None:
+    tab(tmp_path).begin(gear=LINE, site="North gate")
+    shown = tab(tmp_path).begin(site="North gate")
+    shown.send(start_form(shown), do="begin", complaint="ghost_opening", role="technician", gear="")
+    assert keys(tmp_path, shown) == []
+    elsewhere = tab(tmp_path).begin(site="South gate")
+    assert keys(tmp_path, elsewhere) == []
