@@ -210,11 +210,13 @@ class Rule:
     """Positive, ground, conjunctive: every named fact must be known and have one of the values.
 
     It is for each device where it asks for a fact of a device. `of: site`: what it derives is still the site's.
+    `elsewhere`: values that mean a device mean any other than the one that the rule is for.
     """
 
     id: str
     says: str
     of: Of = ""
+    elsewhere: bool = False
     when: Condition
     then: Then
     source: str

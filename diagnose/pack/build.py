@@ -65,7 +65,7 @@ UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Finding: ("source", "others"),
     model.Effect: ("says", "source", "job"),
     model.Calculation: ("says", "source", "of"),
-    model.Rule: ("of",),
+    model.Rule: ("of", "elsewhere"),
     named.Link: ("says", "of"),
     settings.Scales: ("source",),
     settings.Settings: ("source",),
