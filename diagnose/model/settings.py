@@ -21,6 +21,7 @@ class Scales:
 class Settings:
     """Numbers of the reasoning, all judgement, all in one place.
 
+    `first_cut` is the look that tells which device is meant, asked after the opening where it fits; '' none.
     `outside_cause` stands for everything that is not listed, `designed_cause` for a gate that does what it should.
     `two_fault_odds` is the odds that a faulty gate has a second, independent fault.
     Below `conclude_at` for the leading cause, checks that tell at least `least_bits_per_minute` are asked even
@@ -36,6 +37,7 @@ class Settings:
     """
 
     opening: Words
+    first_cut: str = ""
     made_safe_check: str
     outside_cause: str
     designed_cause: str
