@@ -5,10 +5,12 @@ from datetime import datetime
 from pathlib import Path
 
 from diagnose.cli.shared import knowledge_of, screen_of, sensors_of
+from diagnose.core.ground import ground
 from diagnose.errors import VisitError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.pack.build import payload
 from diagnose.pack.page import page
+from diagnose.session.gear_words import read_gear
 from diagnose.store.atomic import give_file
 from diagnose.store.profiles import load_profile
 from diagnose.words import say
@@ -17,12 +19,14 @@ from diagnose.words import say
 def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("-o", "--output", default="diagnose.html", metavar="FILE")
     parser.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help=say("cli.offline_sensors"))
+    parser.add_argument("--gear", default=argparse.SUPPRESS, metavar="WORDS", help=say("cli.offline_gear"))
     parser.add_argument("--profile", action="append", default=[], metavar="FILE", help=say("cli.offline_profile"))
 
 
 def run(args: argparse.Namespace) -> int:
     """Write the page that diagnoses without a network."""
     kb = knowledge_of(args)
+    kb = ground(kb, read_gear(kb, args.gear or ""))
     profiles = [load_profile(name) for name in args.profile]
     today = datetime.now().strftime("%Y-%m-%d")
     written = page(payload(kb, _sensors(args, kb), profiles) | {"about": {"packed": today}})
@@ -34,6 +38,8 @@ def run(args: argparse.Namespace) -> int:
 
 def _sensors(args: argparse.Namespace, kb: KnowledgeBase) -> tuple[str, ...]:
     kinds = sensors_of(args)
+    if kinds and kb.gear:
+        raise VisitError(say("cli.offline_either"))
     if unknown := [k for k in kinds if k not in kb.devices]:
         raise VisitError(say("session.device", name=unknown[0], known=", ".join(kb.devices)))
     return kinds

@@ -59,7 +59,7 @@ def _asked(args: argparse.Namespace) -> int:
         if new_here and on_terminal() and asker.agreed(say("cli.first_time")):
             return _tour(reasoner, screen, reader)
         screen.line(say("terminal.welcome"))
-        begin = ask_begin(reasoner.kb, draft, _known(args), asker, visits.gear_at(folder, draft.site))
+        begin = ask_begin(reasoner.kb, draft, _known(args), asker, visits.gear_at(reasoner.kb, folder, draft.site))
         begin = replace(begin, setup=with_papers(begin.setup, *papers))
     except Leave:
         print(say("cli.left_before"), file=sys.stderr)

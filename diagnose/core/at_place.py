@@ -60,7 +60,14 @@ class At:
             return (self.fact(name),)
         return tuple(at(name, key) for key in self.places.keys)
 
-    def condition(self, condition: Condition) -> Condition:
+    def condition(self, condition: Condition, elsewhere: bool = False) -> Condition:
+        """`elsewhere`: said of any other device."""
+        if elsewhere:
+            others = [At(self.places, d) for d in self.places.gear if d.key != self.key]
+            return {
+                self.fact(f): tuple(dict.fromkeys(v for o in others for v in o._values(f, values)))
+                for f, values in condition.items()
+            }
         return {self.fact(f): self._values(f, values) for f, values in condition.items()}
 
     def _values(self, fact: str, values: Iterable[str]) -> Words:

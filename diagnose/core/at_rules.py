@@ -18,7 +18,7 @@ def rule_at(here: At, rule: Rule) -> Rule:
         rule,
         id=here.id(rule.id),
         says=here.named(rule.says),
-        when=here.condition(rule.when),
+        when=here.condition(rule.when, rule.elsewhere),
         then=Then(
             derive=derive,
             settle=settle,

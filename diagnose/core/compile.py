@@ -11,7 +11,8 @@ from diagnose.core.alike import alike
 from diagnose.core.chain import Links, Track, seen, ways_of
 from diagnose.core.network import FindingTable, Floats, Indices, Network
 from diagnose.core.pairs import Crossings, crossings, in_step, there_alone
-from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Scales, Strength
+from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Strength
+from diagnose.model.settings import Scales
 from diagnose.model.visit import Value
 
 

@@ -8,7 +8,8 @@ from collections.abc import Iterable, Mapping
 
 from diagnose.core.facts import Known
 from diagnose.core.rules import Consequences, conclusions_of, fact_names
-from diagnose.model.knowledge import Finding, KnowledgeBase, Settings
+from diagnose.model.knowledge import Finding, KnowledgeBase
+from diagnose.model.settings import Settings
 from diagnose.model.visit import Answer, Observation, Value
 
 

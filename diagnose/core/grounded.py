@@ -139,7 +139,7 @@ class Places:
     def _fires(self, rule: Rule, device: Device) -> bool:
         """Whether every condition can hold at the device."""
         meant = (
-            any(v not in each or device.has(each[v]) for v in values)
+            any(v not in each or rule.elsewhere or device.has(each[v]) for v in values)
             for fact, values in rule.when.items()
             if (each := self.belongs.each(fact))
         )

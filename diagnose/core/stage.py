@@ -85,8 +85,9 @@ def standing(case: Premises, stage: Stage, attempts: Sequence[Attempt]) -> tuple
 
 
 def opening_check(case: Premises, stage: Stage) -> str:
-    """The first of the opening checks that is still to be asked, or ''."""
-    for check in (case.kb.checks[c] for c in case.kb.settings.opening):
+    """The first of the opening checks, or of the first cut, that is still to be asked, or ''."""
+    settings = case.kb.settings
+    for check in (case.kb.checks[c] for c in (*settings.opening, settings.first_cut) if c):
         fits = permit.may_do(check, case.setup) and permit.open_now(check, stage.values, frozenset())
         if fits and check.id not in stage.done:
             return check.id

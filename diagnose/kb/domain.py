@@ -20,6 +20,7 @@ def setup_domain(kb: KnowledgeBase) -> Domain:
     domain: Domain = {name: set(v) if isinstance(v, tuple) else set() for name, v in PROFILE_FACTS.items()}
     domain |= {at(name, d.key): words for d in kb.gear for name, words in domain.items()}
     domain |= {f"fitted.{kind}": {"fitted", "none"} for kind in kb.kinds}
+    domain["gear"] = {"several"}  # devices, by name
     domain["role"] = {"technician", "help_desk"}
     return domain
 

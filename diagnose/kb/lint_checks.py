@@ -34,7 +34,7 @@ def references(kb: KnowledgeBase) -> Found:
         yield from unknown(("access", group.id, "source"), [group.source], kb.sources, "source")
     for caution in kb.cautions.values():
         yield from unknown(("cautions", caution.id, "source"), [caution.source], kb.sources, "source")
-    opening = (*kb.settings.opening, kb.settings.made_safe_check)
+    opening = (*kb.settings.opening, kb.settings.made_safe_check, *filter(None, [kb.settings.first_cut]))
     yield from unknown(("settings", "opening"), opening, kb.checks, "check")
 
 
@@ -108,7 +108,7 @@ def hazards(kb: KnowledgeBase) -> Found:
 
 def stop_work(kb: KnowledgeBase) -> Found:
     """No check that is asked while a stop-work order stands runs the gate, not even by way of its needs."""
-    opening = (*kb.settings.opening, kb.settings.made_safe_check)
+    opening = (*kb.settings.opening, kb.settings.made_safe_check, *filter(None, [kb.settings.first_cut]))
     for check in kb.checks.values():
         if check.runs_gate and check.id in opening:
             yield ("checks", check.id, "runs_gate"), say("knowledge.opening_before_safe")
@@ -188,7 +188,7 @@ def _used(check: Check, kb: KnowledgeBase) -> bool:
     conditions_: list[Mapping[str, object]] = [r.when for r in kb.rules.values()]
     conditions_ += [c.only_if for c in kb.checks.values()]
     calculated = any(fact in c.inputs.values() for c in kb.calculations.values())
-    opening = check.id in (*kb.settings.opening, kb.settings.made_safe_check)
+    opening = check.id in (*kb.settings.opening, kb.settings.made_safe_check, kb.settings.first_cut)
     return opening or needed or calculated or any(fact in c for c in conditions_)
 
 

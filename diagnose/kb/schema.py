@@ -8,7 +8,7 @@ from pydantic import ConfigDict, TypeAdapter, ValidationError
 
 from diagnose.kb.text import Document, Path, Problem
 from diagnose.model import knowledge as model
-from diagnose.model import named
+from diagnose.model import named, settings
 from diagnose.words import say
 
 SECTIONS: dict[str, type[Any]] = {
@@ -29,7 +29,7 @@ SECTIONS: dict[str, type[Any]] = {
     "links": named.Link,
 }
 WORD_TABLES = ("traits", "tools")
-SINGLES: dict[str, type[Any]] = {"scales": model.Scales, "settings": model.Settings, "trip_log": named.TripLog}
+SINGLES: dict[str, type[Any]] = {"scales": settings.Scales, "settings": settings.Settings, "trip_log": named.TripLog}
 
 _ADAPTERS: dict[type[Any], TypeAdapter[Any]] = {}
 

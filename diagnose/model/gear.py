@@ -5,6 +5,8 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 JOBS = ("opens", "protects", "closes", "counts")
+MOST = 8  # devices at one gate: with more, the first question takes too long
+LONGEST = 60  # characters of a name, which stands before every text about the device
 AT = "@"  # between an entry and the device it is for
 
 
@@ -21,6 +23,11 @@ class Device:
     @property
     def key(self) -> str:
         return slug(self.name)
+
+    @property
+    def nameable(self) -> bool:
+        """Whether the name can stand before every text about the device: some letters, in one short line."""
+        return bool(self.key) and self.name.isprintable() and len(self.name) <= LONGEST
 
     def has(self, job: str) -> bool:
         """Whether it may have the job; '' stands for any."""
@@ -44,3 +51,8 @@ def at(entry: str, key: str) -> str:
 def plain(entry: str) -> str:
     """The entry as it stands in the knowledge, whichever device it is for."""
     return entry.partition(AT)[0]
+
+
+def key_of(entry: str) -> str:
+    """The key of the device that an entry is for; '' where it is for none in particular."""
+    return entry.partition(AT)[2]

@@ -26,6 +26,7 @@ from diagnose.model.named import (
     Who,
     Words,
 )
+from diagnose.model.settings import Scales, Settings
 
 Strength = Annotated[float | str, "a probability or a word of scales.strength"]
 
@@ -209,11 +210,13 @@ class Rule:
     """Positive, ground, conjunctive: every named fact must be known and have one of the values.
 
     It is for each device where it asks for a fact of a device. `of: site`: what it derives is still the site's.
+    `elsewhere`: values that mean a device mean any other than the one that the rule is for.
     """
 
     id: str
     says: str
     of: Of = ""
+    elsewhere: bool = False
     when: Condition
     then: Then
     source: str
@@ -233,54 +236,6 @@ class Calculation:
     calculator: str
     inputs: Mapping[str, str]
     constants: Mapping[str, float] = field(default_factory=dict)
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Scales:
-    """The one table of words -> numbers. `strength` in 0..1; `frequency` and `complaint` are relative weights."""
-
-    strength: Mapping[str, float]
-    frequency: Mapping[str, float]
-    complaint: Mapping[str, float]
-    complaint_floor: float
-    source: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Settings:
-    """Numbers of the reasoning, all judgement, all in one place.
-
-    `outside_cause` stands for everything that is not listed, `designed_cause` for a gate that does what it should.
-    `two_fault_odds` is the odds that a faulty gate has a second, independent fault.
-    Below `conclude_at` for the leading cause, checks that tell at least `least_bits_per_minute` are asked even
-    where none pays for itself: being right first time is worth more than the minutes alone.
-    `asking_minutes` is what reading and answering costs on top of a check's own minutes.
-    `slip` is the chance that a definite answer is wrong; `unsure_slip` the same for 'not sure',
-    `caller_slip` for what a caller tells by eye.
-    `temper` is the power to which the likelihood of every answer is raised, because answers are less independent and
-    strengths less sure than the tables say; fitted on field cases that no knowledge is written from, by log score.
-    `careless_slip` is the chance of a wrong answer on a visit whose answers cannot be trusted; from `misfit_at` on
-    (natural logarithm of the factor by which that explains the answers better) people are told so.
-    `botched_repair` is the chance that a remedy for the right cause does not take.
-    """
-
-    opening: Words
-    made_safe_check: str
-    outside_cause: str
-    designed_cause: str
-    two_fault_odds: float
-    asking_minutes: float
-    slip: float
-    unsure_slip: float
-    caller_slip: float
-    temper: float
-    careless_slip: float
-    misfit_at: float
-    botched_repair: float
-    specialist_minutes: float
-    conclude_at: float
-    least_bits_per_minute: float
     source: str
 
 

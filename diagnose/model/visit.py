@@ -32,7 +32,7 @@ class Setup:
             return {**self.profile, **{name: value for d in self.gear for name, value in d.facts.items()}}
         site = {name: value for name, value in self.profile.items() if not name.startswith("device.")}
         each = ((d, name, value) for d in self.gear for name, value in {**site, **d.facts}.items())
-        return {**site, **{at(name, d.key): value for d, name, value in each}}
+        return {**site, "gear": "several", **{at(name, d.key): value for d, name, value in each}}
 
 
 @dataclass(frozen=True, slots=True)

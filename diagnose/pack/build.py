@@ -16,12 +16,14 @@ from diagnose.calc.calculator import Calculator
 from diagnose.calc.registry import FOR_RULES
 from diagnose.core.compile import applicable
 from diagnose.model import knowledge as model
-from diagnose.model import named
+from diagnose.model import named, settings
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.named import RANKS
 from diagnose.model.profile import PROFILE_FACTS, Profile
 from diagnose.pack.page import script_text
 from diagnose.present.cautions import general
+from diagnose.session.events import gear_to_plain
+from diagnose.session.gear_words import gear_says
 from diagnose.session.grounds import DOERS
 from diagnose.session.law import ENDING, LAW, UNFIT
 from diagnose.session.profile_facts import LAMP
@@ -47,8 +49,8 @@ PARTS = (
     model.Calculated,
     model.Then,
     model.Contradiction,
-    model.Scales,
-    model.Settings,
+    settings.Scales,
+    settings.Settings,
 )
 NUMBERS = 200  # plural rules repeat beyond
 WORD_TABLES = ("devices", "tools", "pictures")
@@ -63,22 +65,26 @@ UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Finding: ("source", "others"),
     model.Effect: ("says", "source", "job"),
     model.Calculation: ("says", "source", "of"),
-    model.Rule: ("of",),
+    model.Rule: ("of", "elsewhere"),
     named.Link: ("says", "of"),
-    model.Scales: ("source",),
-    model.Settings: ("source",),
+    settings.Scales: ("source",),
+    settings.Settings: ("source",),
 }
 
 
 def payload(kb: KnowledgeBase, sensors: Iterable[str] = (), profiles: Iterable[Profile] = ()) -> dict[str, Any]:
     """Everything the page needs, JSON-ready. `sensors` cuts causes and checks to some sensor kinds; none: all.
 
+    Knowledge that is grounded for the devices of a gate makes a page for that gate, which knows no other devices.
+
     Rules, findings and calculations stay whole, so that the reasoning stays equal for those kinds.
     """
-    kept = tuple(sensors) or tuple(kb.devices)
+    kept = tuple(sensors) or tuple(dict.fromkeys(d.kind for d in kb.gear)) or tuple(kb.devices)
     records = (*KINDS.values(), *PARTS)
     return {
         "digest": kb.digest,
+        "gear": [{**plain, "key": d.key} for d, plain in zip(kb.gear, gear_to_plain(kb.gear), strict=True)],
+        "gear_says": gear_says(kb, kb.gear),
         "sensors": list(kept),
         "whole": set(kept) == set(kb.devices),
         "knowledge": _knowledge(kb, kept),
@@ -205,5 +211,11 @@ def _fields(record: Any) -> dict[str, Any]:
 def _profile(profile: Profile) -> dict[str, Any]:
     """A profile's facts with each lamp's description as one more fact, as a visit carries them."""
     lamps = {LAMP + lamp: says for lamp, says in profile.lamps.items()}
-    about = {"id": profile.id, "says": profile.says, "kind": profile.kind, "invented": profile.invented}
+    about = {
+        "id": profile.id,
+        "says": profile.says,
+        "kind": profile.kind,
+        "sensor": profile.sensor,
+        "invented": profile.invented,
+    }
     return {**about, "facts": {**profile.facts, **lamps}}

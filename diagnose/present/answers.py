@@ -1,11 +1,12 @@
 """What the visit is about, and everything answered on it so far."""
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnose.core.reason import Conclusion
+from diagnose.model.gear import key_of, plain
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import Answer
+from diagnose.model.visit import Answer, Role, Value
 from diagnose.present.reasons import computed_of
 from diagnose.session.gear_words import gear_says
 from diagnose.session.law import barred_now
@@ -46,11 +47,15 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class Answers:
-    """Everything answered so far, numbered, with what calculations made of it."""
+    """Everything answered so far, numbered, with what calculations made of it.
+
+    `aside`: answers about devices that are not named any more, one sentence each.
+    """
 
     complaint: str
     given: tuple[Given, ...]
     computed: tuple[str, ...]
+    aside: tuple[str, ...] = ()
 
 
 def about(kb: KnowledgeBase, session: Session) -> About:
@@ -78,7 +83,20 @@ def answers_of(
             for number, a in enumerate(session.given, start=1)
         ),
         computed=computed_of(conclusion),
+        aside=tuple(_aside(kb.base or kb, a, session.setup.role) for a in session.aside),
     )
+
+
+def _aside(kb: KnowledgeBase, answer: Answer, role: Role) -> str:
+    """An answer about a device that the knowledge of this gate does not have."""
+    asked, said = kb.checks.get(plain(answer.check)), replace(answer, value=_plain_value(answer.value))
+    device = (key_of(answer.check) or key_of(str(answer.value))).replace("_", " ") or say("present.the_sensor")
+    text = f"{ask_text(asked, role)} {answer_says(asked, said, role)}" if asked else f"{answer.check}: {answer.value}"
+    return say("present.put_aside", device=device, text=text)
+
+
+def _plain_value(value: Value) -> Value:
+    return plain(value) if isinstance(value, str) else value
 
 
 def _given(

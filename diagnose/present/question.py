@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 from diagnose.calc.unit_table import BASES
 from diagnose.core.reason import open_groups
+from diagnose.model.gear import key_of, plain
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.present.cautions import Cautions, before_check, told_before
 from diagnose.present.figures import minutes
@@ -106,14 +107,14 @@ def help_of(kb: KnowledgeBase, session: Session, check: Check) -> Help:
         good=check.good,
         bad=check.bad,
         cautions=tuple(c.says for c in (*cautions.special, *cautions.general)),
-        lamps=lamps_of(session),
+        lamps=lamps_of(session, check),
         source=kb.sources[check.source].cite,
         picture=kb.pictures[check.picture] if check.picture else "",
     )
 
 
-def lamps_of(session: Session) -> tuple[tuple[str, str], ...]:
-    """What the lamps of this very device mean, where its profile says so."""
-    profile = session.setup.profile.items()
-    lamps = ((name.removeprefix(LAMP), str(says)) for name, says in profile if name.startswith(LAMP))
+def lamps_of(session: Session, check: Check) -> tuple[tuple[str, str], ...]:
+    """What the lamps of the device that the check is about mean, where its profile says so."""
+    here = ((n, says) for n, says in session.setup.facts.items() if key_of(n) == key_of(check.id))
+    lamps = ((plain(name).removeprefix(LAMP), str(says)) for name, says in here if name.startswith(LAMP))
     return tuple((say("present.lamp", name=lamp_says(lamp)), says) for lamp, says in lamps)

@@ -1,7 +1,7 @@
 """What can happen on a visit, and its plain form for files."""
 
 from collections.abc import Mapping
-from dataclasses import MISSING, dataclass, fields
+from dataclasses import MISSING, dataclass, field, fields
 from typing import Any, Literal
 
 from diagnose.errors import VisitError
@@ -113,11 +113,12 @@ class TakeOver:
 class Named:
     """The devices at this gate, named or corrected. Answers of a device that keeps its key stay.
 
-    `about`: the key of the device that was meant by 'the sensor' so far, where several have been named only now.
+    `became`: former key -> key from now on, of devices that are called otherwise; '' is 'the sensor' of the answers
+    before any was named.
     """
 
     gear: Gear
-    about: str = ""
+    became: Mapping[str, str] = field(default_factory=dict)
 
 
 Event = (
@@ -162,7 +163,7 @@ def to_plain(event: Event) -> dict[str, Any]:
     plain: dict[str, Any] = {"event": word_of(event)}
     for f in fields(event):
         value = getattr(event, f.name)
-        if f.default is MISSING or (value not in ("", None) and not (f.name == "sure" and value)):
+        if f.default is MISSING or (value not in ("", None, {}) and not (f.name == "sure" and value)):
             plain[f.name] = _to_plain(value)
     return plain
 
@@ -193,6 +194,8 @@ def from_plain(plain: Mapping[str, Any]) -> Event:
 def _plausible(name: str, value: Any) -> bool:
     if name in ("setup", "gear"):
         return isinstance(value, Setup | tuple)
+    if name == "became":
+        return isinstance(value, Mapping) and all(isinstance(key, str) for key in value.values())
     if name in ("sure", "passed"):
         return isinstance(value, bool)
     if name == "value":
@@ -203,7 +206,9 @@ def _plausible(name: str, value: Any) -> bool:
 def _to_plain(value: Any) -> Any:
     if isinstance(value, Setup):
         return _setup_to_plain(value)
-    return gear_to_plain(value) if isinstance(value, tuple) else value
+    if isinstance(value, tuple):
+        return gear_to_plain(value)
+    return dict(value) if isinstance(value, Mapping) else value
 
 
 def gear_to_plain(gear: Gear) -> list[dict[str, Any]]:

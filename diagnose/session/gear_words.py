@@ -3,10 +3,12 @@
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import chain, count
 
 from diagnose.errors import AnswerError
-from diagnose.model.gear import JOBS, Device, Gear
+from diagnose.model.gear import JOBS, MOST, Device, Gear, slug
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.session.grounds import unfit_gear
 from diagnose.session.parse import spoken_for
 from diagnose.words import say
 
@@ -20,7 +22,10 @@ def read_gear(kb: KnowledgeBase, line: str) -> Gear:
     followed by the kind in brackets. Two of one name are told apart by a number.
     """
     parts = [part for part in re.split(r"[,;\n]+", line) if part.strip()]
-    return tuple(_apart([_device(kb, part) for part in parts]))
+    gear = tuple(_apart([_device(kb, part) for part in parts[: MOST + 1]]))
+    if no := unfit_gear(kb, gear):
+        raise AnswerError(no.says)
+    return gear
 
 
 def gear_says(kb: KnowledgeBase, gear: Gear) -> str:
@@ -88,7 +93,9 @@ def _place(word: str, text: str) -> int:
 
 
 def _apart(devices: list[Device]) -> Iterator[Device]:
-    seen: dict[str, int] = {}
+    taken = set[str]()
     for device in devices:
-        number = seen[device.key] = seen.get(device.key, 0) + 1
-        yield replace(device, name=f"{device.name} {number}") if number > 1 else device
+        names = chain([device.name], (f"{device.name} {number}" for number in count(2)))
+        found = replace(device, name=next(name for name in names if slug(name) not in taken))
+        taken.add(found.key)
+        yield found

@@ -10,7 +10,7 @@ from diagnose.core.permit import barred, skill, within_rank
 from diagnose.core.rules import fixpoint
 from diagnose.core.stage import Premises, Stage, left_to_ask, stage_of, standing
 from diagnose.kb.domain import answers_of
-from diagnose.model.gear import Gear
+from diagnose.model.gear import LONGEST, MOST, Gear, key_of
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import NO_ANSWER, Value
 from diagnose.session.checklist import open_items, ordered, touched_protection
@@ -28,7 +28,7 @@ from diagnose.session.events import (
     Ticked,
 )
 from diagnose.session.refusals import Refusal, refused
-from diagnose.session.regear import renaming
+from diagnose.session.regear import moving
 from diagnose.session.state import Outcome, Result, Session
 
 Found = Refusal | None
@@ -42,27 +42,37 @@ def known_complaint(kb: KnowledgeBase, _: Session | None, event: Begin | Complai
 
 
 def known_devices(kb: KnowledgeBase, _: Session | None, event: Begin | TakeOver) -> Found:
-    return unknown_device(kb, event.setup.devices) or _gear(kb, event.setup.gear)
+    return unknown_device(kb, event.setup.devices) or unfit_gear(kb, event.setup.gear)
 
 
 def known_gear(kb: KnowledgeBase, _: Session, event: Named) -> Found:
-    return _gear(kb, event.gear)
+    return unfit_gear(kb, event.gear)
 
 
-def _gear(kb: KnowledgeBase, gear: Gear) -> Found:
-    """Every device has a name of its own, which a key can be made of."""
+def unfit_gear(kb: KnowledgeBase, gear: Gear) -> Found:
+    """Not too many devices, of known kinds; every one has a name of its own, which a key can be made of."""
+    if len(gear) > MOST:
+        return refused("too_many_devices", most=str(MOST))
     if no := unknown_device(kb, [d.kind for d in gear]):
         return no
     keys = [d.key for d in gear]
-    bad = next((d for d in gear if not d.key or keys.count(d.key) > 1), None)
-    return refused("device_name", name=repr(bad.name)) if bad else None
+    bad = next((d for d in gear if not d.nameable or keys.count(d.key) > 1), None)
+    return refused("device_name", name=repr(bad.name[:LONGEST]), most=str(LONGEST)) if bad else None
+
+
+def one_each(_: KnowledgeBase, session: Session, event: Named) -> Found:
+    """What was answered about one device goes to one device, and to no other's answers."""
+    before, named = [d.key for d in session.setup.gear], [d.key for d in event.gear]
+    now = [event.became.get(key, key) for key in before]
+    former = {"", *before, *(key_of(entry) for a in session.aside for entry in (a.check, str(a.value)))}
+    told = former >= event.became.keys() and all(key in named for key in event.became.values())
+    return None if told and len(set(now)) == len(now) else refused("device_became")
 
 
 def repaired_stay(kb: KnowledgeBase, session: Session, event: Named) -> Found:
     """A device that was repaired on this visit keeps its place in the record."""
-    there = ground(kb, event.gear)
-    rename = renaming(session.setup.gear, event, there)
-    return refused("device_repaired") if any(rename(r.cause) not in there.causes for r in session.repairs) else None
+    there, moved = ground(kb, event.gear), moving(kb, session.setup.gear, event)
+    return refused("device_repaired") if any(moved(r.cause) not in there.causes for r in session.repairs) else None
 
 
 def unknown_device(kb: KnowledgeBase, devices: Iterable[str]) -> Found:
@@ -205,6 +215,7 @@ GROUNDS: Mapping[str, Ground] = {
     "known_complaint": known_complaint,
     "known_devices": known_devices,
     "known_gear": known_gear,
+    "one_each": one_each,
     "repaired_stay": repaired_stay,
     "fits_check": fits_check,
     "role_may": role_may,

@@ -52,7 +52,7 @@ LAW: Mapping[str, EventLaw] = {
     "another_fault": EventLaw(_NONE, "", "owed", "closed", visit=("proved_good",)),
     "ticked":        EventLaw(_NONE, "", "owed", "closed", visit=("ticked_at_gate",), event=("known_tick",)),
     "close":         EventLaw(_NONE, "", "", "closed", event=("known_ending",)),
-    "named":         EventLaw(_NONE, "", "", "closed", event=("known_gear", "repaired_stay")),
+    "named":         EventLaw(_NONE, "", "", "closed", event=("known_gear", "one_each", "repaired_stay")),
     "take_over":     EventLaw(_NONE, "", "", "", event=("known_devices",)),
 }  # fmt: skip
 ENDING: Mapping[str, tuple[str, ...]] = {  # what more has to hold for each way to end

@@ -39,6 +39,7 @@ class Session:
 
     `answers` are those since the last repair that did not end the trouble; `carried` are older ones that still
     hold; what a repair made obsolete is kept in `attempts`, with the repair, but no longer counts as present.
+    `aside`: answers about devices that are not named any more; they count again once these are.
     `concluded` once the user asked for it; `insist` while the user wants one more check than pays.
     `previous` is the session before the last step of mending, and `mark` how many answers it left: Back needs both.
     """
@@ -53,6 +54,7 @@ class Session:
     concluded: bool = False
     insist: bool = False
     carried: tuple[Answer, ...] = ()
+    aside: tuple[Answer, ...] = ()
     attempts: tuple[Attempt, ...] = ()
     repairs: tuple[Repair, ...] = ()
     ticks: tuple[Tick, ...] = ()

@@ -10,7 +10,9 @@ from platformdirs import user_data_path
 
 from diagnose.errors import VisitError
 from diagnose.model.gear import Gear
+from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.events import Begin, Close, Conclude, Event, Named, Proved, Repaired, Reply
+from diagnose.session.grounds import unfit_gear
 from diagnose.store.journal import Recovered, read
 from diagnose.words import say
 
@@ -106,12 +108,13 @@ def _mended(events: Sequence[Event]) -> tuple[str, ...]:
     return tuple(good)
 
 
-def gear_at(folder: Path, site: str) -> Gear:
-    """The devices that the last visit to this site named; () where none did."""
+def gear_at(kb: KnowledgeBase, folder: Path, site: str) -> Gear:
+    """The devices that the last visit to this site named, where the knowledge knows them; () where none did."""
     for visit in at_site(folder, site):
         found = read(folder / f"{visit.name}.visit")
         told = (e for e in reversed(found.events) if isinstance(e, Begin | Named))
-        if gear := next((g for e in told if (g := e.gear if isinstance(e, Named) else e.setup.gear)), ()):
+        gear = next((g for e in told if (g := e.gear if isinstance(e, Named) else e.setup.gear)), ())
+        if gear and not unfit_gear(kb, gear):
             return gear
     return ()
 

@@ -25,7 +25,8 @@ def ask_begin(kb: KnowledgeBase, draft: Begin, known: Collection[str], ask: Aske
 
     `before`: the devices that an earlier visit to the site named, which Enter takes.
     """
-    draft = replace(draft, setup=replace(draft.setup, gear=draft.setup.gear or before))
+    if "devices" not in known:
+        draft = replace(draft, setup=replace(draft.setup, gear=before))
     questions = [question for name, question in _QUESTIONS.items() if name not in known]
     drafts = [draft]
     while len(drafts) <= len(questions):

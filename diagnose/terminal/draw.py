@@ -168,6 +168,7 @@ def draw_answers(screen: Screen, answers: Answers) -> None:
         lost = "" if given.counted else f" ({say('present.not_counted')})"
         origin = f" [{given.origin}]" if given.origin else ""
         screen.hanging(f"{given.number:3d}. ", f"{given.asked} - {given.said}{origin}{lost}")
+    bullets(screen, answers.aside)
     draw_computed(screen, answers.computed)
 
 

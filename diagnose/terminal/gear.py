@@ -9,6 +9,7 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.events import Named
 from diagnose.session.gear_words import gear_says, read_gear
 from diagnose.session.parse import number_of
+from diagnose.session.regear import keeping_papers, left_over
 from diagnose.session.state import Session
 from diagnose.terminal.ask import Asker
 from diagnose.words import say
@@ -37,17 +38,21 @@ def named_in(typed: str, reasoner: Reasoner, session: Session, ask: Asker) -> Na
     if not typed:
         return None
     line = f"{gear_says(kb, gear)}, {typed[1:]}" if typed.startswith("+") and gear else typed.removeprefix("+")
-    papers = {d.key: d.facts for d in gear}
-    named = tuple(replace(d, facts=papers.get(d.key, {})) for d in gear_in(kb, line, ask))
-    return Named(named, _meant(kb, session, named, ask)) if named else None
+    named = keeping_papers(gear_in(kb, line, ask), gear)
+    return _placed(kb, session, Named(named), ask) if named else None
 
 
-def _meant(kb: KnowledgeBase, session: Session, named: Gear, ask: Asker) -> str:
-    """The key of the device that the answers so far were about, where they were of 'the sensor'."""
-    of_sensor = any(kb.checks[a.check].of == "device" for a in session.given)
-    if session.setup.gear or len(named) < 2 or not of_sensor:
-        return ""
-    ask.screen.line(say("terminal.gear_meant"), "bold")
-    ask.screen.numbered(d.name for d in named)
-    number = number_of(ask.line(), len(named))
-    return named[number - 1].key if number else ""
+def _placed(kb: KnowledgeBase, session: Session, event: Named, ask: Asker) -> Named:
+    """Asks what became of every device that was answered about and is not named any more."""
+    former = {d.key: d.name for d in session.setup.gear}
+    for key in left_over(kb, session, event):
+        taken = {*former, *event.became.values()} - {key}
+        free = [d for d in event.gear if d.key not in taken]
+        if not free:
+            ask.screen.line(say("terminal.gear_aside", device=former.get(key) or say("present.the_sensor")))
+            continue
+        ask.screen.line(say("terminal.gear_meant", device=former.get(key) or say("present.the_sensor")), "bold")
+        ask.screen.numbered(d.name for d in free)
+        if number := number_of(ask.line(), len(free)):
+            event = replace(event, became={**event.became, key: free[number - 1].key})
+    return event

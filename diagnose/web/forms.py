@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from diagnose.errors import AnswerError, SessionError
-from diagnose.model.gear import slug
+from diagnose.model.gear import Gear
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import NO_ANSWER
 from diagnose.session.events import (
@@ -22,10 +22,13 @@ from diagnose.session.events import (
     Ticked,
 )
 from diagnose.session.gear_words import read_gear
+from diagnose.session.law import refusal
 from diagnose.session.parse import parse_answer
+from diagnose.session.regear import keeping_papers, left_over
 from diagnose.session.state import Session
 from diagnose.words import say
 
+BECAME = "became_"  # and a device's former key: the field that says its key now
 LONGEST = 600  # characters of one field
 Form = Mapping[str, str]
 
@@ -36,6 +39,14 @@ class SentAgain(Exception):
     def __init__(self, check: str, says: str, typed: str, unsure: bool, doubt: bool = False) -> None:
         super().__init__(says)
         self.check, self.says, self.typed, self.unsure, self.doubt = check, says, typed, unsure, doubt
+
+
+class WhichDevice(Exception):
+    """The devices were named; it has to be said what became of `keys`, '' being 'the sensor', among them."""
+
+    def __init__(self, typed: str, keys: tuple[str, ...], named: Gear) -> None:
+        super().__init__()
+        self.typed, self.keys, self.named = typed, keys, named
 
 
 def number_of(form: Form) -> int:
@@ -110,12 +121,19 @@ def _proved(sent: _Sent) -> Event:
 
 
 def _named(sent: _Sent) -> Event:
-    """The devices of the gate, by name; and which of them the answers so far were about."""
+    """The devices by name, and what those are called now that were answered about. Raises WhichDevice."""
+    typed = sent.text("gear")
     try:
-        gear = read_gear(sent.kb, sent.text("gear"))
+        gear = read_gear(sent.kb, typed)
     except AnswerError as error:
         raise SessionError(str(error)) from error
-    return Named(gear, slug(sent.text("about")))
+    told = {name.removeprefix(BECAME): key for name, key in sent.form.items() if name.startswith(BECAME)}
+    event = Named(keeping_papers(gear, sent.session.setup.gear), {k: v for k, v in told.items() if v})
+    if no := refusal(sent.kb, sent.session, event):
+        raise SessionError(no.says)
+    if open_ := tuple(key for key in left_over(sent.kb, sent.session, event) if key not in told):
+        raise WhichDevice(typed, open_, gear)
+    return event
 
 
 _EVENTS: Mapping[str, Callable[[_Sent], Event]] = {

@@ -11,18 +11,19 @@ from diagnose.errors import AnswerError, SessionError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Role, Setup
 from diagnose.session.events import Begin
-from diagnose.session.gear_words import read_gear
+from diagnose.session.gear_words import gear_says, read_gear
 from diagnose.session.match import by_commonness, match_complaint
 from diagnose.session.regear import geared, with_papers
 from diagnose.session.wording import places
 from diagnose.store.profiles import load_profile, profile_facts
-from diagnose.store.visits import Listed
+from diagnose.store.visits import Listed, gear_at
 from diagnose.store.visits import listing as all_visits
 from diagnose.web.context import Ask, PageContext, to
 from diagnose.web.forms import LONGEST
 from diagnose.words import say
 
 ON_A_PAGE = 25
+FIELDS = ("site", "role", "words", "complaint", "gear", "device", "place", "remembered")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,6 +72,7 @@ def _form(context: PageContext, ask: Ask, typed: Mapping[str, str], ticked: tupl
     words, kb = typed.get("words", ""), context.kb
     matches = match_complaint(kb, words) if words.strip() else []
     rest = [c for c in by_commonness(kb) if c not in matches]
+    typed = {**dict.fromkeys(FIELDS, ""), **typed}
     return context.page(
         ask,
         "start.html",
@@ -81,7 +83,7 @@ def _form(context: PageContext, ask: Ask, typed: Mapping[str, str], ticked: tupl
         profiles=context.profiles,
         matches={c: kb.complaints[c].says for c in matches},
         rest={c: kb.complaints[c].says for c in rest},
-        typed={"site": "", "role": "", "words": "", "complaint": "", "gear": "", "device": "", "place": "", **typed},
+        typed=typed,
         ticked=ticked,
         error=error,
         longest=LONGEST,
@@ -92,8 +94,11 @@ def begin(context: PageContext, ask: Ask) -> Response:
     """A new visit; or, when only words were given, the complaints that they sound like."""
     fields = {k: v[:LONGEST] for k, v in ask.fields().items()}
     ticked = (*ask.texts("sensor"), *ask.texts("missing"))
+    before = _before(context, fields, ticked)
     if fields.get("do") == "match":
-        return _form(context, ask, {**fields, "complaint": ""}, ticked, "")
+        return _form(context, ask, {**fields, **before, "complaint": ""}, ticked, "")
+    if before:
+        return _form(context, ask, {**fields, **before}, ticked, "")
     if problem := _problem(context, fields):
         return _form(context, ask, fields, ticked, problem)
     try:
@@ -101,6 +106,16 @@ def begin(context: PageContext, ask: Ask) -> Response:
         return to(f"/visit/{context.visits.begin(event)}")
     except (SessionError, AnswerError) as error:
         return _form(context, ask, fields, ticked, str(error))
+
+
+def _before(context: PageContext, fields: Mapping[str, str], ticked: tuple[str, ...]) -> Mapping[str, str]:
+    """The devices that were named at this site last time, to be looked at once where nothing is said of any."""
+    site = fields.get("site", "").strip()
+    said = fields.get("gear", "").strip() or any(d in ticked for d in context.kb.devices)
+    if said or not site or site == fields.get("remembered", ""):
+        return {}
+    gear = gear_at(context.kb, context.visits.folder, site)
+    return {"gear": gear_says(context.kb, gear), "remembered": site} if gear else {}
 
 
 def _problem(context: PageContext, fields: Mapping[str, str]) -> str:

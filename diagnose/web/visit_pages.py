@@ -18,7 +18,7 @@ from diagnose.session.events import Event
 from diagnose.session.match import by_commonness
 from diagnose.web.conflict import Conflict, conflict_of
 from diagnose.web.context import Ask, PageContext, to
-from diagnose.web.forms import SentAgain, event_of, number_of
+from diagnose.web.forms import BECAME, LONGEST, SentAgain, WhichDevice, event_of, number_of
 from diagnose.web.page import page_of
 from diagnose.web.visits import Opened, Stale
 from diagnose.words import say
@@ -26,15 +26,17 @@ from diagnose.words import say
 
 @dataclass(frozen=True, slots=True)
 class Said:
-    """What a page has to say about the form before it."""
+    """What a page has to say about the form before it; `gear` is what was typed there as the devices."""
 
     error: str = ""
     again: SentAgain | None = None
     conflict: Conflict | None = None
+    which: WhichDevice | None = None
+    gear: str = ""
 
     @property
     def status(self) -> int:
-        return 409 if self.conflict else 422 if self.error or self.again else 200
+        return 409 if self.conflict else 422 if self.error or self.again or self.which else 200
 
 
 def visit(context: PageContext, ask: Ask) -> Response:
@@ -129,11 +131,22 @@ def send(context: PageContext, ask: Ask) -> Response:
         if number != opened.number:
             return _conflict(context, ask, opened, number, None)
         return _give_again(context, ask, opened, again)
+    except WhichDevice as which:
+        if number != opened.number:
+            return _conflict(context, ask, opened, number, None)
+        return _answers_page(context, ask, opened, Said(which=which, gear=which.typed))
     except SessionError as error:
         if number != opened.number:
             return _conflict(context, ask, opened, number, None)
-        return _visit_page(context, ask, opened, Said(error=str(error)))
+        return _refused(context, ask, opened, str(error))
     return to(_after(opened.name, form))
+
+
+def _refused(context: PageContext, ask: Ask, opened: Opened, why: str) -> Response:
+    """Where devices were named, beside them, so that what was typed can be mended."""
+    if ask.text("do") == "named":
+        return _answers_page(context, ask, opened, Said(error=why, gear=ask.text("gear")))
+    return _visit_page(context, ask, opened, Said(error=why))
 
 
 def _after(name: str, form: dict[str, str]) -> str:
@@ -156,9 +169,15 @@ def _give_again(context: PageContext, ask: Ask, opened: Opened, again: SentAgain
 
 
 def answers(context: PageContext, ask: Ask) -> Response:
-    opened = context.visits.open(ask.path["name"])
+    return _answers_page(context, ask, context.visits.open(ask.path["name"]), Said())
+
+
+def _answers_page(context: PageContext, ask: Ask, opened: Opened, said: Said) -> Response:
     page = page_of(opened.reasoner, opened, context.visits.conclude(opened))
-    return context.page(ask, "answers.html", page=page, said=Said())
+    former = {d.key: d.name for d in opened.session.setup.gear}
+    return context.page(
+        ask, "answers.html", said.status, page=page, said=said, former=former, became=BECAME, longest=LONGEST
+    )
 
 
 def complaint(context: PageContext, ask: Ask) -> Response:

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from diagnose.core.belongs import Belongs, strays
 from diagnose.core.compile import compile_network
 from diagnose.core.ground import ground
+from diagnose.core.permit import holds
 from diagnose.core.posterior import Belief, absorb, prior
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
@@ -19,9 +20,12 @@ from diagnose.kb.check import LINTS
 from diagnose.kb.lint_gear import LINTS as GEAR_LINTS
 from diagnose.model.gear import AT, Device, Gear, plain, slug
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import Answer, Observation, Setup
+from diagnose.model.visit import Answer, Observation, Role, Setup
+from diagnose.session.events import Begin, Reply
+from diagnose.session.session import conclude, replay, step
 from tests.build import cause, check, knowledge
 from tests.shipped import knowledge as shipped
+from tests.shipped import quick
 
 LASER = Device("laser over the entry", "laser", ("opens", "protects"))
 LOOP = Device("exit loop", "loop", ("opens",))
@@ -215,3 +219,30 @@ def test_the_site_may_not_ask_which_lamp_without_saying_whose() -> None:
 )
 def test_options_for_each_device_are_options_of_the_site_with_a_job(more: dict[str, object]) -> None:
     assert [says for lint in GEAR_LINTS for _, says in lint(small(**more))]
+
+
+@pytest.mark.parametrize("role", ["technician", "help_desk"])
+def test_with_several_devices_which_lamp_shows_anything_is_asked_before_any_of_them_alone(role: Role) -> None:
+    begin = Begin(Setup(role=role, gear=GATE), "stuck_open")
+    session = replay(shipped(), [begin, Reply("anyone_touched", "nobody"), Reply("gate_made_safe", "safe")])
+    asked: list[str] = []
+    while "which_lamp" not in asked and len(asked) < 5:
+        asked.append(conclude(quick(), session).next.check)
+        session = step(shipped(), session, Reply(asked[-1], "dont_know"))
+    assert asked[-1] == "which_lamp" and not any(AT in check for check in asked)
+
+
+def test_the_one_lamp_that_shows_something_says_that_the_others_are_clear() -> None:
+    kb = ground(shipped(), GATE)
+    facts, _ = fixpoint(kb, [("which_lamp", f"detecting@{EYE.key}")])
+    lamps = {name: value for name, value in facts if name.startswith("lamp_clear@")}
+    assert lamps == {f"lamp_clear@{d.key}": "detecting" if d == EYE else "clear" for d in GATE}
+    clear, _ = fixpoint(kb, [("which_lamp", "all_clear")])
+    assert {v for n, v in clear if n.startswith("lamp_clear@")} == {"clear"}
+
+
+def test_which_lamp_is_no_question_where_there_is_one() -> None:
+    session = replay(shipped(), [Begin(Setup(gear=(EYE,)), "stuck_open")])
+    assert "which_lamp" not in conclude(quick(), session).after.settled
+    assert not holds(shipped().checks["which_lamp"].only_if, session.setup.facts)
+    assert holds(shipped().checks["which_lamp"].only_if, {**Setup(gear=GATE).facts, "complaint": "stuck_open"})

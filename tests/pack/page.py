@@ -7,6 +7,8 @@ from typing import Any
 
 from playwright.sync_api import Browser, Page
 
+from diagnose.core.ground import ground
+from diagnose.model.gear import Gear
 from diagnose.pack.build import payload
 from diagnose.pack.page import page
 from diagnose.session.events import Event, to_plain
@@ -28,8 +30,8 @@ FOLLOW = """(events) => {
 }"""
 
 
-def packed(sensors: Sequence[str] = (), profiles: Sequence[str] = PROFILES) -> bytes:
-    content = payload(knowledge(), sensors, [load_profile(p) for p in profiles])
+def packed(sensors: Sequence[str] = (), profiles: Sequence[str] = PROFILES, gear: Gear = ()) -> bytes:
+    content = payload(ground(knowledge(), gear), sensors, [load_profile(p) for p in profiles])
     return page(content | {"about": {"packed": "2026-11-25"}})
 
 

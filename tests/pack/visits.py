@@ -8,10 +8,12 @@ from diagnose.core.permit import barred
 from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError
 from diagnose.kb.domain import answers_of
+from diagnose.model.gear import Gear
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS
 from diagnose.model.visit import NO_ANSWER, Setup, Value
 from diagnose.session import events as e
+from diagnose.session.regear import geared
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.store.profiles import profile_facts
@@ -21,15 +23,20 @@ DOERS = ("", "", "technician", "electrician")
 WORDS = ("", "opens <b>by itself</b>", "öffnet nachts – “immer” \u2028\x7f", "it's 5'6\" & more")
 
 
-def random_events(reasoner: Reasoner, seed: int, most: int = 9, sensors: tuple[str, ...] = ()) -> list[e.Event]:
+def random_events(
+    reasoner: Reasoner, seed: int, most: int = 9, sensors: tuple[str, ...] = (), gear: Gear = ()
+) -> list[e.Event]:
     """A visit of up to `most` events; some of them are refused, as they may be by a front end's mistake.
 
-    `sensors`: some of these are on site; none: any or not known.
+    `sensors`: some of these are on site; none: any or not known. `gear`: the devices by name.
     """
+    reasoner = reasoner.at(gear)
     rng = random.Random(seed)
     kb = reasoner.kb
     complaint = rng.choice(list(kb.complaints))
-    begin = e.Begin(_setup(kb, rng, sensors), complaint, rng.choice(WORDS), rng.choice(WORDS), kb.digest)
+    begin = e.Begin(
+        geared(_setup(kb, rng, sensors), gear), complaint, rng.choice(WORDS), rng.choice(WORDS), kb.digest
+    )
     kept: list[e.Event] = [begin]
     session = step(kb, None, begin)
     for _ in range(rng.randint(2, most)):

@@ -59,7 +59,7 @@ EACH: dict[type, st.SearchStrategy[Event]] = {
     Back: st.just(Back()),
     Complain: st.builds(Complain, WORDS),
     Conclude: st.just(Conclude()),
-    Named: st.builds(Named, GEAR, WORDS),
+    Named: st.builds(Named, GEAR, st.dictionaries(WORDS, WORDS, max_size=2)),
     AskOn: st.just(AskOn()),
     Repaired: st.builds(Repaired, WORDS, WORDS, st.sampled_from(["", "technician"])),
     Proved: st.builds(Proved, st.booleans(), WORDS),

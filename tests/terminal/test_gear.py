@@ -1,6 +1,7 @@
 """The devices of a gate, named at the terminal: at the start, and with a command at any prompt."""
 
 import io
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
@@ -60,10 +61,31 @@ def test_the_command_adds_one_and_asks_which_was_meant() -> None:
     session = replay(knowledge(), [Begin(Setup(), "stuck_open"), Reply("lamp_clear", "clear")])
     ask, _ = asker("2")
     event = named_in(LINE, quick(), session, ask)
-    assert isinstance(event, Named) and event.about == "exit_loop"
+    assert isinstance(event, Named) and event.became == {"": "exit_loop"}
     after = replay_with(event)
     more = named_in("+ low eye (photo_eye) protects", quick().at(after.setup.gear), after, asker()[0])
     assert more and [d.key for d in more.gear] == ["laser_over_the_entry", "exit_loop", "low_eye"]
+
+
+def test_the_command_asks_what_a_device_is_called_now_that_was_answered_about() -> None:
+    gear = read_gear(knowledge(), LINE)
+    session = replay(knowledge(), [Begin(Setup(gear=gear), "stuck_open"), Reply("lamp_clear@exit_loop", "detecting")])
+    line = "laser over the entry opens, loop by the moat closes"
+    ask, out = asker("1")
+    event = named_in(line, quick().at(gear), session, ask)
+    assert event and event.became == {"exit_loop": "loop_by_the_moat"}
+    assert "Which of these was exit loop" in out.getvalue()
+    ask, out = asker()
+    dropped = named_in("laser over the entry opens", quick().at(gear), session, ask)
+    assert dropped and not dropped.became
+    assert "exit loop are put aside" in out.getvalue()
+
+
+def test_sensors_given_as_an_option_are_not_replaced_by_those_of_the_last_visit() -> None:
+    ask, _ = asker("1")
+    draft = Begin(Setup(devices=("loop",)), "")
+    setup = ask_begin(knowledge(), draft, ("role", "devices"), ask, read_gear(knowledge(), LINE)).setup
+    assert (setup.devices, setup.gear) == (("loop",), ())
 
 
 def replay_with(event: Event) -> Session:
@@ -84,8 +106,10 @@ def test_the_last_visit_to_a_site_offers_its_devices(tmp_path: Path) -> None:
         with Journal.create(tmp_path, datetime(2026, 1, 1 + at)) as journal:
             for event in events:
                 journal.append(event)
-    assert gear_at(tmp_path, "North gate") == gear
-    assert gear_at(tmp_path, "South gate") == ()
+    assert gear_at(knowledge(), tmp_path, "North gate") == gear
+    assert gear_at(knowledge(), tmp_path, "South gate") == ()
+    former = replace(knowledge(), kinds={k: v for k, v in knowledge().kinds.items() if k != "loop"})
+    assert gear_at(former, tmp_path, "North gate") == ()
     ask, _ = asker("", "1")
     begin = ask_begin(knowledge(), Begin(Setup(), ""), ("role",), ask, gear)
     assert begin.setup.gear == gear and begin.setup.devices == ("laser", "loop")

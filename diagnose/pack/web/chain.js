@@ -113,7 +113,8 @@ function readings(links, calculated, track) {
   const word = links.values[calculated.fact];
   if (isText(word) && calculated.gives.has(word)) return [[null, calculated.gives.get(word)]];
   const total = sum([...calculated.unknown.values()]);
-  const mayBe = [...calculated.unknown].map(([w, share]) => [calculated.fact, w, share / total]);
+  const fact = plainEntry(calculated.fact); // one choice for all devices that it is not known of: they are wired alike
+  const mayBe = [...calculated.unknown].map(([w, share]) => [fact, w, share / total]);
   const taken = mayBe.filter((choice) => hasChoice(track, choice));
   return (taken.length ? taken : mayBe).map((choice) => [choice, calculated.gives.get(choice[1])]);
 }

@@ -2,7 +2,7 @@
 
 // What is known before anything is asked: profile, role, the kinds of sensor where they are known.
 function factsOfSetup(kb, setup) {
-  const values = new Map(setup.profile).set("role", setup.role);
+  const values = factsOfProfile(kb, setup).set("role", setup.role);
   if (setup.devices.length) {
     for (const d of kb.devices.keys()) values.set(`fitted.${d}`, setup.devices.includes(d) ? "fitted" : "none");
   }

@@ -8,10 +8,11 @@ const refusedIf = (wrong, kb, key, words) => (wrong ? refused(kb, key, words) : 
 const GROUNDS = {
   known_complaint: (kb, _, { complaint }) => refusedIf(
     !kb.complaints.has(complaint), kb, "complaint", { name: quoted(complaint), known: listed(kb.complaints) }),
-  known_devices: (kb, _, { setup }) => {
-    const wrong = (setup.devices ?? []).find((d) => !kb.devices.has(d));
-    return refusedIf(wrong !== undefined, kb, "device", { name: quoted(wrong ?? ""), known: listed(kb.devices) });
-  },
+  known_devices: (kb, _, { setup }) => unknownDevice(kb, setup.devices ?? [])
+    ?? unknownDevice(kb, (setup.gear ?? []).map((d) => d.kind)),
+  known_gear: (kb, _, { gear }) => unknownDevice(kb, gear.map((d) => d.kind)),
+  one_each: () => null, // requireGear lets no visit in here that calls a device otherwise than it began
+  repaired_stay: () => null,
   fits_check: (kb, _, { check, value }) => misfitOf(kb, check, value),
   role_may: (kb, { setup }, { check, value }) => refusedIf(
     !NO_ANSWER.includes(value) && barred(kb, kb.checks.get(check), setup), kb,
@@ -54,6 +55,11 @@ const GROUNDS = {
   prover_named: (kb, session, { reason = "" }) =>
     refusedIf(touchedProtection(kb, session) && !squeezed(reason), kb, "no_prover"),
 };
+
+function unknownDevice(kb, devices) {
+  const wrong = devices.find((d) => !kb.devices.has(d));
+  return refusedIf(wrong !== undefined, kb, "device", { name: quoted(wrong ?? ""), known: listed(kb.devices) });
+}
 
 // The words a check can be answered with; empty for a quantity.
 function answersOf(check) {

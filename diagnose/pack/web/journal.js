@@ -77,16 +77,24 @@ const EVENT_FIELDS = {
   ticked: { item: "string", result: "string", reading: "string?" },
   close: { outcome: "string", reason: "string?" },
   take_over: { setup: "setup", by: "string?" },
+  named: { gear: "gear", became: "keys?" },
 };
 
 const isWords = (value) => Array.isArray(value) && value.every(isText);
 const isReading = (value) => isText(value) || Number.isFinite(value);
+const JOBS = ["opens", "protects", "closes", "counts"];
+const isDevice = (d) => isText(d?.name) && isText(d.kind) && isWords(d.jobs ?? [])
+  && (d.jobs ?? []).every((job) => JOBS.includes(job)) && Object.entries(d.facts ?? {}).every(isProfileFact);
+const isGear = (gear) => Array.isArray(gear) && gear.every(isDevice);
 const FIELD_FITS = {
   string: isText,
   boolean: (value) => typeof value === "boolean",
   value: isReading,
   setup: (setup) => ["technician", "help_desk"].includes(setup?.role) && isWords(setup.devices ?? [])
-    && (setup.tools === undefined || isWords(setup.tools)) && Object.entries(setup.profile ?? {}).every(isProfileFact),
+    && (setup.tools === undefined || isWords(setup.tools)) && Object.entries(setup.profile ?? {}).every(isProfileFact)
+    && isGear(setup.gear ?? []),
+  gear: isGear,
+  keys: (keys) => keys !== null && typeof keys === "object" && Object.values(keys).every(isText),
 };
 
 let profileFacts = {}; // fact -> its unit, or the words it may take; set once, when the page is read

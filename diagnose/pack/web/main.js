@@ -4,7 +4,7 @@ class App {
   constructor(payload) {
     speak(payload.words);
     this.kb = Object.assign(readKnowledge(payload), {
-      sensors: payload.sensors, whole: payload.whole, general: new Set(payload.general),
+      gear: payload.gear, gear_says: payload.gear_says, sensors: payload.sensors, whole: payload.whole, general: new Set(payload.general),
     });
     Object.assign(this, { profiles: payload.profiles, about: payload.about });
     this.reasoner = new Reasoner(this.kb);
@@ -112,7 +112,7 @@ function visitView(app) {
     visitActions(app, visit),
     explanations(app, visit),
     fold("hand", say("page.hand_over"), () => handOverView(app, visit)),
-    h("p", { class: "small" }, [about.site, about.complaint, about.role].filter(Boolean).join(" · ")),
+    h("p", { class: "small" }, [about.site, about.complaint, about.gear, about.role].filter(Boolean).join(" · ")),
   ];
 }
 
@@ -144,7 +144,7 @@ function visitActions(app, { session }) {
 }
 
 function aboutView({ about, kb }) {
-  const named = { digest: kb.digest, date: about.packed, kinds: kb.sensors.map((d) => kb.devices.get(d)).join(", ") };
+  const named = { digest: kb.digest, date: about.packed, kinds: kb.gear_says || kb.sensors.map((d) => kb.devices.get(d)).join(", ") };
   return [
     h("p", {}, say("page.on_this_device"), " ", say("present.no_conformity")),
     h("p", {}, say(kb.whole ? "page.packed" : "page.packed_for", named)),

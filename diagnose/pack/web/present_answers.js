@@ -8,7 +8,7 @@ function aboutOf(kb, session) {
     words: session.words,
     role: roleSays(session),
     help_desk: role === "help_desk",
-    gear: "", // devices have no names on this page
+    gear: kb.gear.length ? kb.gear_says : session.setup.gear.map((d) => d.name).join(", "),
   };
 }
 
@@ -20,6 +20,7 @@ function answersOfVisit(kb, session, conclusion, lookedAt = null) {
     complaint: kb.complaints.get(session.complaint).says,
     given: given(session).map((a, i) => givenOf(kb, session, i + 1, a, !conclusion.stale.includes(a.check), lookedAt)),
     computed: computedOf(conclusion),
+    aside: [], // this page renames no devices
   };
 }
 

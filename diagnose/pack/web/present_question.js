@@ -45,14 +45,17 @@ function helpOf(kb, session, check) {
     good: check.good,
     bad: check.bad,
     cautions: [...cautions.special, ...cautions.general].map((c) => c.says),
-    lamps: lampsOf(session),
+    lamps: lampsOf(kb, session, check),
     source: kb.sources.get(check.source).cite,
     picture: check.picture ? kb.pictures.get(check.picture) : "",
   };
 }
 
-// What the lamps of this very device mean, where its profile says so.
-const lampsOf = ({ setup }) => [...setup.profile].filter(([name]) => name.startsWith(LAMP))
-  .map(([name, says]) => [lampSays(name.slice(LAMP.length)), String(says)]);
+// What the lamps of the device that the check is about mean, where its profile says so.
+function lampsOf(kb, { setup }, check) {
+  const end = keyOf(check.id) && `${AT}${keyOf(check.id)}`;
+  return [...factsOfProfile(kb, setup)].filter(([name]) => name.startsWith(LAMP) && keyOf(name) === keyOf(check.id))
+    .map(([name, says]) => [lampSays(name.slice(LAMP.length, name.length - end.length)), String(says)]);
+}
 
 const lampSays = (name) => say("present.lamp", { name: LAMPS.includes(name) ? say(`present.lamp_${name}`) : name });

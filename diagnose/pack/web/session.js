@@ -34,7 +34,8 @@ const TRANSITIONS = {
   conclude: (_kb, session) => ({ ...session, concluded: true, insist: false }),
   ask_on: (_kb, session) => ({ ...session, concluded: false, insist: true }),
   take_over: (_kb, session, { setup }) =>
-    ({ ...session, setup: setupOf(setup), concluded: false, outcome: "", reason: "" }),
+    ({ ...session, setup: takenSetup(session, setup), concluded: false, outcome: "", reason: "" }),
+  named: (_kb, session) => ({ ...session, concluded: false, insist: false }), // the same devices: requireGear
   repaired: (...given) => repaired(...given),
   proved: (...given) => proved(...given),
   another_fault: (...given) => anotherFault(...given),
@@ -55,8 +56,14 @@ function begun({ setup, complaint, words = "", site = "", digest = "", id = "" }
   return { ...FRESH, setup: setupOf(setup), complaint, words, site, digest, id };
 }
 
-function setupOf({ role, electrician = false, tools = null, devices = [], profile = {} }) {
-  return { role, electrician, tools, devices, profile: new Map(Object.entries(profile)) };
+function setupOf({ role, electrician = false, tools = null, devices = [], profile = {}, gear = [] }) {
+  return geared({ role, electrician, tools, devices, profile: new Map(Object.entries(profile)), gear });
+}
+
+// Whoever takes a visit over finds the devices as they are named.
+function takenSetup(session, setup) {
+  const own_ = setupOf(setup);
+  return session.setup.gear.length ? geared(own_, session.setup.gear) : own_;
 }
 
 // The answer at the end, also when it replaces one: order says what was known when 'made safe' was said.

@@ -43,7 +43,7 @@ function standing(here, stage, attempts) {
 
 // The first of the opening checks that is still to be asked, or ''.
 function openingCheck({ kb, setup }, { values, done }) {
-  const checks = kb.settings.opening.map((c) => kb.checks.get(c)).filter(Boolean);
+  const checks = [...kb.settings.opening, kb.settings.first_cut].map((c) => kb.checks.get(c)).filter(Boolean);
   return checks.find((c) => !done.has(c.id) && mayDo(kb, c, setup) && openNow(kb, c, values, NOTHING))?.id ?? "";
 }
 

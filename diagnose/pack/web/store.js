@@ -63,6 +63,7 @@ class Visit {
   reload() {
     this.text = this.store.read(this.id) ?? "";
     const { events, times, damage } = readJournal(this.text);
+    requireGear(this.reasoner.kb, events);
     const { session, told } = salvage(this.reasoner.kb, events);
     Object.assign(this, { count: events.length, began: times[0], damage, told, session });
     if (damage) this.text = events.length ? `${this.text.split("\n").slice(0, events.length).join("\n")}\n` : "";
@@ -109,7 +110,8 @@ function takeIn(kb, store, text) {
   const { events, damage } = readJournal(text);
   if (!events.length) throw new VisitError(damage || say("page.empty_file"));
   if (events[0].event !== "begin") throw new VisitError(say("page.no_beginning"));
-  requireSensors(kb, events.findLast((e) => e.setup).setup.devices ?? []);
+  requireGear(kb, events);
+  if (!kb.gear.length) requireSensors(kb, events.findLast((e) => e.setup).setup.devices ?? []);
   salvage(kb, events);
   const whole = `${text.split("\n").slice(0, events.length).join("\n")}\n`;
   const id = placeOf(store, PLAIN_ID.test(events[0].id) ? events[0].id : newId(), whole);

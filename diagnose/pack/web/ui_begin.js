@@ -28,6 +28,7 @@ function beginView(app) {
 const group = (says, children) => h("fieldset", {}, h("legend", {}, says), children);
 
 function sensorChoices(kb) {
+  if (kb.gear.length) return [h("p", {}, kb.gear_says)];
   const known = [...kb.devices].filter(([id]) => kb.sensors.includes(id));
   const none = say(kb.whole ? "page.every_kind" : "page.only_these_kinds");
   return [...known.map(([id, says]) => choice("checkbox", "device", id, says)), h("p", {}, none)];
@@ -68,13 +69,15 @@ function setupFrom(app, made) {
   const [role] = chosenIn(made, "role");
   const missing = chosenIn(made, "missing");
   const ticked = chosenIn(made, "device");
-  const ids = ["device", "site"].map((kind) => made.elements[`profile_${kind}`]?.value);
-  const profile = Object.assign({}, ...ids.map((id) => app.profiles.find((p) => p.id === id)?.facts ?? {}));
-  return {
+  const [device, site] = ["device", "site"].map((kind) =>
+    app.profiles.find((p) => p.id === made.elements[`profile_${kind}`]?.value));
+  const setup = {
     role: role === "help_desk" ? "help_desk" : "technician",
     electrician: role === "electrician",
     devices: ticked.length || app.kb.whole ? ticked : app.kb.sensors,
-    profile,
+    profile: site?.facts ?? {},
+    ...(app.kb.gear.length ? { gear: app.kb.gear.map(({ name, kind, jobs, facts }) => ({ name, kind, jobs, facts })) } : {}),
     ...(missing.length ? { tools: [...app.kb.tools.keys()].filter((t) => !missing.includes(t)).sort() } : {}),
   };
+  return device ? withPapers(setup, device.sensor, device.facts) : setup;
 }

@@ -90,9 +90,10 @@ function takeOverForm(app, { session }) {
 
 // As `diagnose takeover`: in one's own role, with every tool, at the same installation.
 function setupFor(session, role) {
-  const { devices, profile } = session.setup;
+  const { devices, profile, gear } = session.setup;
   return {
     role: role === "help_desk" ? "help_desk" : "technician", electrician: role === "electrician", devices,
     profile: Object.fromEntries(profile),
+    ...(gear.length ? { gear } : {}),
   };
 }
