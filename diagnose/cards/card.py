@@ -7,7 +7,7 @@ Aim = Literal["step", "cause", "call", "again"]
 
 
 @dataclass(frozen=True, slots=True)
-class Named:
+class NamedCause:
     """What a branch ends in: the leading cause, how likely, and its runner-up. `letter` '' when it has no box."""
 
     letter: str
@@ -29,7 +29,7 @@ class PrintedBranch:
     chance: float | None
     aim: Aim
     mark: str
-    named: Named | None = None
+    named: NamedCause | None = None
     stop: bool = False
     cautions: tuple[str, ...] = ()
 

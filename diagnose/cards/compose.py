@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from diagnose.cards.answers import safe_words
-from diagnose.cards.card import Box, Card, MarkedCaution, Named, PrintedBranch, Step, StopOrder
+from diagnose.cards.card import Box, Card, MarkedCaution, NamedCause, PrintedBranch, Step, StopOrder
 from diagnose.cards.grow import Branch, Grower, Node, Path
 from diagnose.cards.limits import Wording, either
 from diagnose.cards.numbers import number_of
@@ -153,10 +153,10 @@ class Composer:
     def _number(self, plan: Plan, node: Node) -> str:
         return number_of(self.grower, node, plan.root)
 
-    def _named(self, ends: Sequence[Node], marks: Marks) -> Named:
+    def _named(self, ends: Sequence[Node], marks: Marks) -> NamedCause:
         (leader, likely), (runner, next_likely) = Node(tuple(t for e in ends for t in e.threads)).ranked[:2]
         letter = marks.letters.get(runner, "")
-        return Named(marks.letters[leader], likely, self.kb.causes[runner].says, letter, next_likely)
+        return NamedCause(marks.letters[leader], likely, self.kb.causes[runner].says, letter, next_likely)
 
     def _box(self, name: str, marks: Marks) -> Box:
         cause = self.kb.causes[name]

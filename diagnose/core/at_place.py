@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from diagnose.core.grounded import Here, Places
+from diagnose.core.grounded import Grounding, Here
 from diagnose.model.gear import Device, at
 from diagnose.model.knowledge import (
     Calculated,
@@ -26,7 +26,7 @@ Shown = Mapping[str, Strength]
 class At:
     """How entries read at one device, or at the site where `device` is None."""
 
-    places: Places
+    places: Grounding
     device: Device | None
 
     @property

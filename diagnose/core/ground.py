@@ -11,7 +11,7 @@ from typing import Any
 
 from diagnose.core.at_place import At
 from diagnose.core.at_rules import calculation_at, rule_at
-from diagnose.core.grounded import Here, Places
+from diagnose.core.grounded import Grounding, Here
 from diagnose.model.gear import Gear, at
 from diagnose.model.knowledge import KnowledgeBase, Then
 from diagnose.model.named import Link
@@ -42,7 +42,7 @@ def _remembered(base: _Same, gear: Gear) -> KnowledgeBase:
 
 
 def _grounded(kb: KnowledgeBase, gear: Gear) -> KnowledgeBase:
-    places = Places(kb, gear)
+    places = Grounding(kb, gear)
     site, devices = At(places, None), [At(places, d) for d in gear]
     checks = _table(kb.checks, places.checks, site, devices, At.check)
     rules = _table(kb.rules, places.rules, site, devices, rule_at)
@@ -75,7 +75,7 @@ def _table(
     return {e.id: e for e in sorted(found, key=lambda e: e.id)}
 
 
-def _links(kb: KnowledgeBase, places: Places, devices: Iterable[At]) -> dict[str, Link]:
+def _links(kb: KnowledgeBase, places: Grounding, devices: Iterable[At]) -> dict[str, Link]:
     """In the order of the signal, the devices' own after the one that names their place in it."""
     found: dict[str, Link] = {}
     for link in kb.links.values():

@@ -18,7 +18,7 @@ Here = Mapping[str, Keys]  # for every entry that is a device's: where it exists
 
 
 @dataclass(frozen=True)
-class Places:
+class Grounding:
     """Where each entry exists, for one knowledge base and one gear."""
 
     kb: KnowledgeBase

@@ -237,11 +237,16 @@ def test_an_interruption_while_rules_are_compiled_loses_none(monkeypatch: pytest
 def test_an_engine_that_is_told_more_does_not_begin_anew(monkeypatch: pytest.MonkeyPatch) -> None:
     """What rules concluded is told to other parts, and to their own; with more facts it still holds."""
     kb = knowledge(rules=[rule("one", {"a": ["x"]}, derive={"b": "x"}), rule("two", {"b": ["x"]}, derive={"c": "x"})])
-    engine, told, resets = Engine(kb), [("a", "x"), ("a", "y"), ("b", "z")], []
+    engine, told, resets = Engine(kb), [("a", "x"), ("a", "y"), ("b", "z")], list[int]()
     engine.run(told[:1])
     (part,) = engine._parts
     original = part._engine.reset
-    monkeypatch.setattr(part._engine, "reset", lambda: (resets.append(1), original()))
+
+    def counted() -> None:
+        resets.append(1)
+        original()
+
+    monkeypatch.setattr(part._engine, "reset", counted)
     for n in (2, 3):
         assert engine.run(told[:n]) == fixpoint(kb, frozenset(told[:n]))
     assert not resets

@@ -127,7 +127,7 @@ class Present:
     # -- causes: which way each goes, what it begins with, whether it rests
 
     def _cause(self, cause: Cause) -> None:
-        ways = [{**cause.brings, **way.brings} for way in cause.one_of.values()] or [cause.brings]
+        ways = [{**cause.brings, **way.brings} for way in cause.one_of.values()] or [dict(cause.brings)]
         shares = [way.share for way in cause.one_of.values()] or [1.0]
         way = self._node(f"way {cause.id}", lambda _: [s / sum(shares) for s in shares])
         for effect in _starts(cause):
