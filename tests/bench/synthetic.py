@@ -53,7 +53,9 @@ def synthetic(shipped: KnowledgeBase, causes: int, seed: int = 1) -> KnowledgeBa
         rules=_rules(list(shipped.rules.values()), [copies[name] for name in (*checks, asked[0])], rng),
         calculations={},
         pictures={},
-        settings=replace(shipped.settings, opening=asked, outside_cause="cause_0", designed_cause="cause_1"),
+        settings=replace(
+            shipped.settings, opening=asked, first_cut="", outside_cause="cause_0", designed_cause="cause_1"
+        ),
         trip_log=replace(log, patterns={name: replace(p, causes=()) for name, p in log.patterns.items()}),
     )
 
