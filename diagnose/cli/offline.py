@@ -5,8 +5,8 @@ from datetime import datetime
 from pathlib import Path
 
 from diagnose.cli.shared import knowledge_of, screen_of, sensors_of
-from diagnose.core.ground import ground
 from diagnose.errors import VisitError
+from diagnose.model.gear import Gear
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.pack.build import payload
 from diagnose.pack.page import page
@@ -26,19 +26,19 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Write the page that diagnoses without a network."""
     kb = knowledge_of(args)
-    kb = ground(kb, read_gear(kb, args.gear or ""))
+    gear = read_gear(kb, args.gear or "")
     profiles = [load_profile(name) for name in args.profile]
     today = datetime.now().strftime("%Y-%m-%d")
-    written = page(payload(kb, _sensors(args, kb), profiles) | {"about": {"packed": today}})
+    written = page(payload(kb, _sensors(args, kb, gear), profiles, gear) | {"about": {"packed": today}})
     target = Path(args.output)
     give_file(target, written, "-o FILE")
     screen_of(args).line(say("cli.offline_written", path=target, size=f"{len(written) / 1e6:.1f}"))
     return 0
 
 
-def _sensors(args: argparse.Namespace, kb: KnowledgeBase) -> tuple[str, ...]:
+def _sensors(args: argparse.Namespace, kb: KnowledgeBase, gear: Gear) -> tuple[str, ...]:
     kinds = sensors_of(args)
-    if kinds and kb.gear:
+    if kinds and gear:
         raise VisitError(say("cli.offline_either"))
     if unknown := [k for k in kinds if k not in kb.devices]:
         raise VisitError(say("session.device", name=unknown[0], known=", ".join(kb.devices)))

@@ -15,8 +15,10 @@ from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
 from diagnose.calc.calculator import Calculator
 from diagnose.calc.registry import FOR_RULES
 from diagnose.core.compile import applicable
+from diagnose.core.ground import ground
 from diagnose.model import knowledge as model
 from diagnose.model import named, settings
+from diagnose.model.gear import Gear
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.named import RANKS
 from diagnose.model.profile import PROFILE_FACTS, Profile
@@ -72,19 +74,21 @@ UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
 }
 
 
-def payload(kb: KnowledgeBase, sensors: Iterable[str] = (), profiles: Iterable[Profile] = ()) -> dict[str, Any]:
+def payload(
+    kb: KnowledgeBase, sensors: Iterable[str] = (), profiles: Iterable[Profile] = (), gear: Gear = ()
+) -> dict[str, Any]:
     """Everything the page needs, JSON-ready. `sensors` cuts causes and checks to some sensor kinds; none: all.
 
-    Knowledge that is grounded for the devices of a gate makes a page for that gate, which knows no other devices.
-
-    Rules, findings and calculations stay whole, so that the reasoning stays equal for those kinds.
+    Rules, findings and calculations stay whole, so that the reasoning stays equal for those kinds. With `gear` it is
+    the page of the gate with these devices, and knows no others.
     """
-    kept = tuple(sensors) or tuple(dict.fromkeys(d.kind for d in kb.gear)) or tuple(kb.devices)
+    kb = ground(kb, gear)
+    kept = tuple(sensors) or tuple(dict.fromkeys(d.kind for d in gear)) or tuple(kb.devices)
     records = (*KINDS.values(), *PARTS)
     return {
         "digest": kb.digest,
-        "gear": [{**plain, "key": d.key} for d, plain in zip(kb.gear, gear_to_plain(kb.gear), strict=True)],
-        "gear_says": gear_says(kb, kb.gear),
+        "gear": [{**plain, "key": d.key} for d, plain in zip(gear, gear_to_plain(gear), strict=True)],
+        "gear_says": gear_says(kb, gear),
         "sensors": list(kept),
         "whole": set(kept) == set(kb.devices),
         "knowledge": _knowledge(kb, kept),

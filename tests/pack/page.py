@@ -7,7 +7,6 @@ from typing import Any
 
 from playwright.sync_api import Browser, Page
 
-from diagnose.core.ground import ground
 from diagnose.model.gear import Gear
 from diagnose.pack.build import payload
 from diagnose.pack.page import page
@@ -31,7 +30,7 @@ FOLLOW = """(events) => {
 
 
 def packed(sensors: Sequence[str] = (), profiles: Sequence[str] = PROFILES, gear: Gear = ()) -> bytes:
-    content = payload(ground(knowledge(), gear), sensors, [load_profile(p) for p in profiles])
+    content = payload(knowledge(), sensors, [load_profile(p) for p in profiles], gear)
     return page(content | {"about": {"packed": "2026-11-25"}})
 
 

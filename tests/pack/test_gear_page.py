@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page
 
+from diagnose.cli import main
 from diagnose.model.gear import Gear
 from diagnose.model.visit import Setup
 from diagnose.session.events import Begin, Event, Named, Reply, TakeOver, to_plain
@@ -66,6 +67,21 @@ def file_with(folder: Path, *events: Event) -> Path:
 
 def begun(gear: Gear) -> Begin:
     return Begin(Setup(gear=gear), "stuck_open", digest=knowledge().digest, id="a-visit")
+
+
+def test_a_page_for_the_only_device_of_a_gate_names_it_too(browser: Browser, tmp_path: Path) -> None:
+    path = tmp_path / "one.html"
+    path.write_bytes(packed(gear=GATE[:1]))
+    tab = opened(browser, path)
+    begin(tab, complaint="stuck_open")
+    session = replay(knowledge(), read(save_file(tab, tmp_path)).events)
+    assert session.setup.gear == GATE[:1] and session.setup.devices == ("laser",)
+
+
+def test_devices_by_name_and_kinds_of_sensor_are_not_told_both(tmp_path: Path) -> None:
+    target = tmp_path / "page.html"
+    assert main(["offline", "-o", str(target), "--gear", "laser opens", "--sensors", "loop"]) == 2
+    assert not target.exists()
 
 
 OTHERS: dict[str, tuple[Event, ...]] = {
