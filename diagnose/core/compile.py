@@ -11,6 +11,7 @@ from diagnose.core.alike import alike
 from diagnose.core.chain import Links, Track, seen, ways_of
 from diagnose.core.network import FindingTable, Floats, Indices, Network
 from diagnose.core.pairs import Crossings, crossings, in_step, there_alone
+from diagnose.model.gear import at, device_of
 from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Strength
 from diagnose.model.settings import Scales
 from diagnose.model.visit import Value
@@ -108,6 +109,7 @@ def compile_network(
         kb.settings.temper,
         owners,
         columns.together,
+        begins(columns),
     )
 
 
@@ -128,6 +130,28 @@ def columns_of(kb: KnowledgeBase, causes: Sequence[Cause], values: Mapping[str, 
 def strength(value: Strength, scales: Scales) -> float:
     """A word of the strength scale, or the number itself."""
     return scales.strength[value] if isinstance(value, str) else float(value)
+
+
+def begins(columns: Columns) -> tuple[str, ...]:
+    """(n,): the link at which the fault of each column starts, in the commonest of its ways."""
+    most = (max(ways, key=lambda way: way[0])[1] for ways in columns.ways)
+    return tuple(_begins(columns.links, *each) for each in zip(columns.causes, most, strict=True))
+
+
+def _begins(links: Links, cause: Cause, way: Track) -> str:
+    """Where the cause is, by its family, unless it shows at an earlier link of the chain; '' where that is not shown.
+
+    What is the site's and shows at several devices at once starts at none of them.
+    """
+    kb, device = links.kb, device_of(cause.id)
+    places = [
+        n for n, link in kb.links.items() if link.short and (not kb.gear or link.of != "device" or device_of(n))
+    ]
+    there = [link for link in places if link in {kb.effects[e].link for e in way.starts}]
+    near = [link for link in there if device_of(link) == device] or there[: len(there) == 1]
+    family = kb.families[cause.family].link
+    own = [link for link in (at(family, device), family) if link in places][:1]
+    return next((link for link in own if link in near), min([*own, *near], key=places.index, default=""))
 
 
 def _odds(columns: Columns, causes: Sequence[Cause], kb: KnowledgeBase, weights: Mapping[str, float]) -> Floats:
