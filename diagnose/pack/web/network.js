@@ -17,7 +17,8 @@ function compileNetwork(kb, devices, values) {
   const presenting = presentingBy(kb, columns);
   const size = columns.of.length + 1;
   const { temper } = kb.settings;
-  return { causes: ids, owners, size, index, odds: odds(kb, causes, columns), presenting, tables, temper,
+  const begins = columns.of.map((cause, i) => beginsAt(kb, cause, columns.ways[i]));
+  return { causes: ids, owners, size, index, begins, odds: odds(kb, causes, columns), presenting, tables, temper,
     together: columnsTogether(columns) };
 }
 
@@ -50,6 +51,17 @@ function columnsOfCause(links, cause) {
     alike.get(key).ways.push(way);
   }
   return [...alike.values()];
+}
+
+// The link at which the fault starts, in the commonest of its ways: where the cause is, or where it shows earlier.
+function beginsAt(kb, cause, ways) {
+  const [, most] = ways.reduce((a, b) => (b[0] > a[0] ? b : a));
+  const at = new Set(most.starts.map((e) => kb.effects.get(e).link));
+  const shown = [...kb.links.values()].filter((link) => link.short).map((link) => link.id);
+  const there = shown.filter((link) => at.has(link));
+  const { link: own } = kb.families.get(cause.family);
+  if (there.includes(own)) return own;
+  return shown.find((link) => link === own || link === there[0]) ?? "";
 }
 
 function columnsTogether({ kinds, kindOf }) {
