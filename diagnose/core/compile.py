@@ -133,25 +133,24 @@ def strength(value: Strength, scales: Scales) -> float:
 
 
 def begins(columns: Columns) -> tuple[str, ...]:
-    """(n,): the link at which the fault of each column starts, in the commonest of its ways."""
+    """(n,): the link at which the fault of each column starts, in the commonest of its ways; '' where at none."""
+    kb = columns.links.kb
+    shown = [name for name, link in kb.links.items() if link.short]
+    places = {n: i for i, n in enumerate(shown) if not kb.gear or kb.links[n].of != "device" or device_of(n)}
     most = (max(ways, key=lambda way: way[0])[1] for ways in columns.ways)
-    return tuple(_begins(columns.links, *each) for each in zip(columns.causes, most, strict=True))
+    return tuple(_begins(kb, places, *each) for each in zip(columns.causes, most, strict=True))
 
 
-def _begins(links: Links, cause: Cause, way: Track) -> str:
-    """Where the cause is, by its family, unless it shows at an earlier link of the chain; '' where that is not shown.
+def _begins(kb: KnowledgeBase, places: Mapping[str, int], cause: Cause, way: Track) -> str:
+    """Where the cause is, by its family, unless it shows at an earlier link of the chain.
 
     What is the site's and shows at several devices at once starts at none of them.
     """
-    kb, device = links.kb, device_of(cause.id)
-    places = [
-        n for n, link in kb.links.items() if link.short and (not kb.gear or link.of != "device" or device_of(n))
-    ]
-    there = [link for link in places if link in {kb.effects[e].link for e in way.starts}]
-    near = [link for link in there if device_of(link) == device] or there[: len(there) == 1]
-    family = kb.families[cause.family].link
-    own = [link for link in (at(family, device), family) if link in places][:1]
-    return next((link for link in own if link in near), min([*own, *near], key=places.index, default=""))
+    family, device = kb.families[cause.family].link, device_of(cause.id)
+    there = {link for e in way.starts if (link := kb.effects[e].link) in places}
+    near = {link for link in there if device_of(link) == device} or (there if len(there) == 1 else set())
+    own = next((link for link in (at(family, device), family) if link in places), "")
+    return own if own in near else min(filter(None, (own, *near)), key=places.__getitem__, default="")
 
 
 def _odds(columns: Columns, causes: Sequence[Cause], kb: KnowledgeBase, weights: Mapping[str, float]) -> Floats:

@@ -1,11 +1,13 @@
-// The chain of the sensor and of the gate: which links are good, in doubt, broken, unknown, in words on a line each.
+// The chain of each device and of the gate on a line each: which links are good, in doubt, broken, unknown.
 
 function stripsOf(kb, session, conclusion) {
   const states = standingOf(kb.settings, conclusion, session.complaint);
   const shown = [...kb.links.values()].filter((link) => states.has(link.id));
-  const of = (device) => shown.filter((link) => (link.of === "device") === device);
-  return [[say("present.strip_sensor"), of(true)], [say("present.strip_gate"), of(false)]]
-    .filter(([, links]) => links.length).map(([name, links]) => stripOf(name, links, states));
+  const of = (key) => shown.filter((link) => link.of === "device" && (kb.gear.length < 2 || keyOf(link.id) === key));
+  const only = [[session.setup.gear[0]?.name ?? say("present.strip_sensor"), of("")]];
+  const each = kb.gear.length < 2 ? only : kb.gear.map(({ name, key }) => [name, of(key)]);
+  const gate = [say("present.strip_gate"), shown.filter((link) => link.of !== "device")];
+  return [...each, gate].filter(([, links]) => links.length).map(([name, links]) => stripOf(name, links, states));
 }
 
 // The strips that say anything.

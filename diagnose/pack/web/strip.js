@@ -18,7 +18,7 @@ function standingOf(settings, { belief, seen }, complaint) {
   const links = [...before.keys()].filter((link) => link && before.get(link));
   return new Map(links.map((link) => {
     const [was, now] = [before.get(link), fault.get(link)];
-    return [link, seen.length ? stateOf(was, now, shown.get(link) / was, settings.conclude_at) : "unknown"];
+    return [link, seen.length ? linkState(was, now, shown.get(link) / was, settings.conclude_at) : "unknown"];
   }));
 }
 
@@ -29,7 +29,7 @@ function atLinks({ begins }, columns) {
   return found;
 }
 
-function stateOf(before, fault, speaks, brokenFrom) {
+function linkState(before, fault, speaks, brokenFrom) {
   if (fault >= brokenFrom) return "broken";
   if (speaks <= PROVED && fault <= GOOD_BELOW) return "good";
   return fault >= DOUBT_FROM || fault >= Math.max(RISEN_TO, RISEN * before) ? "doubt" : "unknown";
