@@ -67,7 +67,7 @@ def _again(reasoner: Reasoner, path: Path, screen: Screen) -> int:
     kept = exercise_file.load(reasoner, path)
     end = replayed(reasoner, kept.gate, kept.moves)
     seen = debrief(reasoner, kept.gate, kept.moves)
-    draw_debrief(screen, review_of(reasoner.kb, kept.gate.truth, end, seen))
+    draw_debrief(screen, review_of(reasoner, kept.gate.truth, end, seen))
     return 0
 
 
@@ -86,7 +86,7 @@ def _exercise(args: argparse.Namespace, reasoner: Reasoner) -> int:
     if not play.moves:
         return 0
     seen = debrief(reasoner, gate, play.moves)
-    draw_debrief(screen, review_of(kb, gate.truth, end, seen))
+    draw_debrief(screen, review_of(reasoner, gate.truth, end, seen))
     if case and case.story:
         screen.pair(say("practice.story"), case.story)
     progress = progress.after(worked(kb, gate, lesson, end, seen))

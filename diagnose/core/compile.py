@@ -11,6 +11,7 @@ from diagnose.core.alike import alike
 from diagnose.core.chain import Links, Track, seen, ways_of
 from diagnose.core.network import FindingTable, Floats, Indices, Network
 from diagnose.core.pairs import Crossings, crossings, in_step, there_alone
+from diagnose.model.gear import at, device_of
 from diagnose.model.knowledge import Cause, Finding, KnowledgeBase, Strength
 from diagnose.model.settings import Scales
 from diagnose.model.visit import Value
@@ -108,6 +109,7 @@ def compile_network(
         kb.settings.temper,
         owners,
         columns.together,
+        begins(columns),
     )
 
 
@@ -128,6 +130,27 @@ def columns_of(kb: KnowledgeBase, causes: Sequence[Cause], values: Mapping[str, 
 def strength(value: Strength, scales: Scales) -> float:
     """A word of the strength scale, or the number itself."""
     return scales.strength[value] if isinstance(value, str) else float(value)
+
+
+def begins(columns: Columns) -> tuple[str, ...]:
+    """(n,): the link at which the fault of each column starts, in the commonest of its ways; '' where at none."""
+    kb = columns.links.kb
+    shown = [name for name, link in kb.links.items() if link.short]
+    places = {n: i for i, n in enumerate(shown) if not kb.gear or kb.links[n].of != "device" or device_of(n)}
+    most = (max(ways, key=lambda way: way[0])[1] for ways in columns.ways)
+    return tuple(_begins(kb, places, *each) for each in zip(columns.causes, most, strict=True))
+
+
+def _begins(kb: KnowledgeBase, places: Mapping[str, int], cause: Cause, way: Track) -> str:
+    """Where the cause is, by its family, unless it shows at an earlier link of the chain.
+
+    What is the site's and shows at several devices at once starts at none of them.
+    """
+    family, device = kb.families[cause.family].link, device_of(cause.id)
+    there = {link for e in way.starts if (link := kb.effects[e].link) in places}
+    near = {link for link in there if device_of(link) == device} or (there if len(there) == 1 else set())
+    own = next((link for link in (at(family, device), family) if link in places), "")
+    return own if own in near else min(filter(None, (own, *near)), key=places.__getitem__, default="")
 
 
 def _odds(columns: Columns, causes: Sequence[Cause], kb: KnowledgeBase, weights: Mapping[str, float]) -> Floats:

@@ -89,7 +89,8 @@ class Network:
     `owners` (n,) says which of `causes` each column belongs to, in ascending order; without them every cause has one.
     `presenting` maps a complaint to (n+1,): P(reported with it | the cause alone). `temper`: the power to which every
     likelihood is raised when the belief is updated; see settings. `together` (n+1, n+1): by how much more often two
-    columns go together than independent ones, where any do.
+    columns go together than independent ones, where any do. `begins` (n,): the link of the chain at which the fault
+    of each column starts, '' where at none that is shown.
     """
 
     causes: tuple[str, ...]
@@ -99,6 +100,7 @@ class Network:
     temper: float = 1.0
     owners: tuple[int, ...] = ()
     together: Floats | None = None
+    begins: tuple[str, ...] = ()
 
     @cached_property
     def stacked(self) -> tuple[Mapping[str, int], Floats]:

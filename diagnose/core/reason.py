@@ -41,7 +41,8 @@ class Conclusion:
     """Everything that follows from the answers.
 
     `start` is the belief before the first observation, `belief` that after the last one; `trail` holds the chances of
-    the causes at the start and after each observation.
+    the causes at the start and after each observation. `seen` is everything observed, also before the last repair, as
+    far as it still holds.
     `stale` lists answers to checks whose conditions no longer hold; they count for nothing.
     `stands` are the stop-work orders that stand, confirmed or not; `stop_work` those not confirmed yet.
     """
@@ -50,6 +51,7 @@ class Conclusion:
     after: Consequences
     values: Mapping[str, Value]  # every fact, rules included
     observations: tuple[Observation, ...]
+    seen: tuple[Observation, ...]
     start: Belief
     belief: Belief
     trail: tuple[Chances, ...]
@@ -131,7 +133,8 @@ class Reasoner:
         """
         case = Premises(self.kb, self._derive, setup, complaint)
         steps, stage = self._steps(case, attempts), stage_of(case, (*carried, *answers))
-        observations = self._fresh(observe(self.kb, stage.known, stage.after, stage.counted), answers, steps)
+        seen = tuple(observe(self.kb, stage.known, stage.after, stage.counted))
+        observations = self._fresh(seen, answers, steps)
         start = (self.site(setup, stage.known.values), self._excluded(stage), complaint)
         prefixes = [(*steps, *observations[:n]) for n in range(len(observations) + 1)]
         first, last = self._belief(*start, prefixes[0]), self._belief(*start, prefixes[-1])
@@ -142,7 +145,7 @@ class Reasoner:
         if insist and not step.check and (wanted := most_telling(ahead.best)):
             step = self._ask(wanted, "insisted", setup, stage.values, {a.check for a in stage.counted})
         dropped = tuple(a.check for a in stage.given if a.check in stage.stale)
-        of_stage = (stage.known, stage.after, stage.values, observations)
+        of_stage = (stage.known, stage.after, stage.values, observations, seen)
         return Conclusion(*of_stage, first, last, trail, stop_work, stands, dropped, ahead, step)
 
     def _steps(self, case: Premises, attempts: Sequence[Attempt]) -> tuple[Step, ...]:

@@ -35,7 +35,7 @@ TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     model.Calculation: ("says",),
     named.Kind: ("says",),
     named.Family: ("says",),
-    named.Link: ("says",),
+    named.Link: ("says", "short"),
     named.Proof: ("says", "after_caution"),
 }
 SECTIONS = (

@@ -48,6 +48,11 @@ def at(entry: str, key: str) -> str:
     return f"{entry}{AT}{key}"
 
 
+def device_of(entry: str) -> str:
+    """The key of the device that an entry is for, '' for the site's."""
+    return entry.partition(AT)[2]
+
+
 def plain(entry: str) -> str:
     """The entry as it stands in the knowledge, whichever device it is for."""
     return entry.partition(AT)[0]

@@ -125,10 +125,15 @@ class Proof:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Link:
-    """A link of the signal chain. Every device has its own, or the site has one."""
+    """A link of the signal chain. Every device has its own, or the site has one.
+
+    `short` is its one word where people are shown how the chain stands; without it, it is not shown: no fault starts
+    there.
+    """
 
     id: str
     says: str
+    short: str = ""
     of: Of = "site"
 
 

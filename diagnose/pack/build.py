@@ -44,6 +44,7 @@ KINDS: Mapping[str, type[Any]] = {
     "calculations": model.Calculation,
     "proofs": named.Proof,
     "links": named.Link,
+    "families": named.Family,
 }
 PARTS = (
     model.Remedy,
@@ -62,13 +63,14 @@ UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     named.Caution: ("source",),
     named.Access: ("source",),
     named.Complaint: ("source",),
-    model.Cause: ("family", "inseparable_from", "of"),
+    model.Cause: ("inseparable_from", "of"),
     model.Check: ("finding", "of", "each"),  # the finding is found again by its id
     model.Finding: ("source", "others"),
     model.Effect: ("says", "source", "job"),
     model.Calculation: ("says", "source", "of"),
     model.Rule: ("of", "elsewhere"),
-    named.Link: ("says", "of"),
+    named.Link: ("says",),
+    named.Family: ("says",),
     settings.Scales: ("source",),
     settings.Settings: ("source",),
 }

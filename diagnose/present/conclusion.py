@@ -8,6 +8,7 @@ from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.present.cautions import Cautions, before_remedy, before_test
 from diagnose.present.figures import minutes, percent, weight
 from diagnose.present.reasons import seen_says
+from diagnose.present.strip import Strip, known_of
 from diagnose.session.state import Session
 from diagnose.session.summary import NOTICEABLE_DECIBANS, STANDS_OUT, Ranked, Summary, summarise
 from diagnose.session.wording import likely_says, who_says, why_says
@@ -61,13 +62,15 @@ class Suspect:
 class Result:
     """A conclusion. `suspects` most likely first; `notes` what has to be known before acting on it.
 
-    `together`: two faults at once; `order` in which remedies are worth trying. `statement` says what this is not.
+    `strips`: how the signal chain stands; `together`: two faults at once; `order` in which remedies are worth trying.
+    `statement` says what this is not.
     """
 
     title: str
     why: str
     notes: tuple[str, ...]
     suspects: tuple[Suspect, ...]
+    strips: tuple[Strip, ...]
     together: tuple[str, ...]
     order: tuple[str, ...]
     statement: str
@@ -87,6 +90,7 @@ def result_of(reasoner: Reasoner, session: Session, conclusion: Conclusion, told
         why=_why(conclusion, unfinished),
         notes=_notes(session, summary),
         suspects=tuple(suspect_of(kb, number, r, told) for number, r in ranked),
+        strips=known_of(kb, session, conclusion),
         together=tuple(_together(kb, causes, p) for causes, p in summary.pairs[:MOST_PAIRS]),
         order=_order(kb, summary),
         statement=say("present.no_conformity"),

@@ -3,24 +3,28 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from diagnose.core.reason import Reasoner
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice.debrief import Debrief, Otherwise, PathStep
 from diagnose.practice.exercise import Exercise
 from diagnose.practice.wording import ended_says, move_says, parting, practise_says, slip_says
 from diagnose.present.figures import minutes, rounded
 from diagnose.present.reasons import seen_says
+from diagnose.present.strip import Strip, known_of
+from diagnose.session.session import conclude
 from diagnose.words import say
 
 
 @dataclass(frozen=True, slots=True)
 class Review:
     """The debrief. `truth`: what was wrong, (cause, what it is); a way is (move, minutes); `points`: (for what, how
-    many). `part_at` counts steps from 1, 0 where the ways do not part."""
+    many). `strips`: how the answers leave the signal chain. `part_at` counts steps from 1, 0 where no ways part."""
 
     ended: str
     danger: str
     truth: tuple[tuple[str, str], ...]
     false_leads: tuple[str, ...]
+    strips: tuple[Strip, ...]
     own: tuple[tuple[str, str], ...]
     own_minutes: str
     best: tuple[tuple[str, str], ...]
@@ -36,14 +40,15 @@ class Review:
     practise: str
 
 
-def review_of(kb: KnowledgeBase, truth: Sequence[str], end: Exercise, seen: Debrief) -> Review:
+def review_of(reasoner: Reasoner, truth: Sequence[str], end: Exercise, seen: Debrief) -> Review:
     """`truth` are the causes hidden at the start."""
-    parted = parting(seen)
+    kb, parted = reasoner.kb, parting(seen)
     return Review(
         ended=ended_says(end.ended),
         danger=end.danger.says if end.danger else "",
         truth=tuple((kb.causes[c].says, kb.causes[c].explain) for c in truth),
         false_leads=tuple(seen_says(kb, f, s) for f, s in seen.false_leads),
+        strips=known_of(kb, end.session, conclude(reasoner, end.session)),
         own=_way(kb, seen.own),
         own_minutes=minutes(seen.minutes),
         best=_way(kb, seen.best),

@@ -3,17 +3,17 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from diagnose.core.posterior import Belief
 from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.told import cautions_for
-from diagnose.practice.blocks import block_of_check, block_of_family, blocks, part_says
+from diagnose.practice.blocks import block_of_check, block_of_family, part_says
 from diagnose.practice.coach import Feedback, says_counter
 from diagnose.practice.exercise import Exercise, offered, opening_minutes
 from diagnose.practice.gate import Gate
 from diagnose.practice.moves import CheckMove, ProofMove, RepairMove
 from diagnose.practice.wording import slip_says
 from diagnose.present.figures import minutes, weight
+from diagnose.present.strip import Strip, strips_of
 from diagnose.session.wording import answer_says, state_says, who_says
 from diagnose.words import say
 
@@ -105,10 +105,9 @@ def causes_of(kb: KnowledgeBase, names: Sequence[str]) -> dict[str, list[tuple[s
     return found
 
 
-def parts_of(kb: KnowledgeBase, belief: Belief) -> tuple[tuple[str, str], ...]:
-    """Every part of the installation with how it looks so far. How likely is for a hint to say."""
-    looks = (say("practice.good_so_far"), say("practice.open_still"))
-    return tuple((part_says(kb, b.id), looks[0] if b.good else looks[1]) for b in blocks(kb, belief))
+def proved_of(kb: KnowledgeBase, exercise: Exercise, conclusion: Conclusion) -> tuple[Strip, ...]:
+    """Which links of the chain are proved good so far. Where it is in doubt is for a hint to say."""
+    return strips_of(kb, exercise.session, conclusion, proved_only=True)
 
 
 def shown_of(kb: KnowledgeBase, before: Exercise, after: Exercise) -> tuple[Shown, ...]:

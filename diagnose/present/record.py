@@ -118,8 +118,8 @@ class Proven:
 class Record:
     """The record of one visit. `serving`: the gate is in use again.
 
-    `people` says who did how much; `explain` what the mended cause is. `profile` and `knowledge` are empty for
-    customers, `suspects` too once the trouble is mended.
+    `people` says who did how much; `explain` what the mended cause is; `strips` how the signal chain stands.
+    `profile` and `knowledge` are empty for customers, `suspects` and `strips` too once the trouble is mended.
     """
 
     version: Version
@@ -134,6 +134,7 @@ class Record:
     orders: tuple[RecordedOrder, ...]
     conclusion: str
     explain: str
+    strips: tuple[str, ...]
     suspects: tuple[RecordedCause, ...]
     repairs: tuple[RecordedRepair, ...]
     compared: tuple[Compared, ...]

@@ -15,6 +15,7 @@ from diagnose.present.profile import fact_of
 from diagnose.present.record import Proven, Record, RecordedOrder, RecordedRepair, Times, Version
 from diagnose.present.record_causes import causes, conclusion_says
 from diagnose.present.record_stages import Lap, capital, compared, laps, stages
+from diagnose.present.strip import known_of
 from diagnose.session.checklist import open_items, ordered
 from diagnose.session.gear_words import device_says
 from diagnose.session.state import Repair, Session
@@ -56,6 +57,7 @@ def build(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: T
             orders=orders,
             conclusion=conclusion_says(kb, session, conclusion, summary),
             explain=kb.causes[mended.cause].explain if mended else "",
+            strips=tuple(s.says for s in known_of(kb, session, conclusion)) if full or not mended else (),
             suspects=causes(kb, session, summary, version),
             repairs=_repairs(kb, session),
             compared=compared(kb, session, all_laps, version),

@@ -6,6 +6,7 @@ from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.answers import About, about
 from diagnose.present.figures import percent
+from diagnose.present.strip import Strip, known_of
 from diagnose.session.dispatch import Bring, dispatch
 from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text
@@ -14,13 +15,15 @@ from diagnose.words import say
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """`orders`: stop-work that stands, (order, tag); `reason` why somebody goes; `answers` what is known."""
+    """`orders`: stop-work that stands, (order, tag); `reason` why somebody goes; `answers` what is known,
+    `strips` how the signal chain stands."""
 
     about: About
     reason: str
     orders: tuple[tuple[str, str], ...]
     answers: tuple[str, ...]
     causes: tuple[str, ...]
+    strips: tuple[Strip, ...]
     bring: tuple[str, ...]
     first_checks: tuple[str, ...]
     access: tuple[str, ...]
@@ -36,6 +39,7 @@ def sheet_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> Sh
         orders=tuple((kb.cautions[o].says, kb.cautions[o].tag) for o in found.stop_work),
         answers=_answered(kb, session),
         causes=tuple(f"{kb.causes[c].says} ({percent(p)})" for c, p in found.causes),
+        strips=known_of(kb, session, conclusion),
         bring=tuple(map(_bring, found.bring)),
         first_checks=tuple(kb.checks[c].ask for c in found.first_checks),
         access=(*(kb.access[g].says for g in found.access), *people),

@@ -87,7 +87,8 @@ def _visit(record: Record) -> tuple[tuple[str, str], ...]:
 
 def _found(record: Record) -> tuple[Block, ...]:
     explain = (Text(record.explain),) if record.explain else ()
-    return (Text(record.conclusion, strong=True), *explain, *causes(record))
+    strips = (Heading(say("present.strips")), Bullets(record.strips)) if record.strips else ()
+    return (Text(record.conclusion, strong=True), *explain, *causes(record), *strips)
 
 
 def _repairs(record: Record) -> tuple[Block, ...]:

@@ -48,8 +48,9 @@ class After:
         return Mender(visit.reasoner, visit.screen, visit.asker, visit.send)
 
     def show(self, conclusion: Conclusion) -> None:
-        """The conclusion on one screen; what is told before the leading cause's test counts as told."""
+        """The signal chain, then the conclusion on one screen; its cautions count as told."""
         result = self._result(conclusion)
+        draw.draw_strips(self._screen, result.strips)
         draw_conclusion(self._screen, result)
         self._visit.cautioned |= dict.fromkeys(result.leader.test_cautions.ids)
 

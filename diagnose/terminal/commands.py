@@ -6,7 +6,20 @@ from diagnose.session.parse import spoken_for
 from diagnose.words import say
 
 WITHOUT_ANSWER = ("unknown", "cannot", "skip")  # told beside the commands; read with the answers
-COMMANDS = ("help", "why", "likely", "workings", "cautions", "back", "change", "answers", "gear", "conclude", "leave")
+COMMANDS = (
+    "help",
+    "why",
+    "likely",
+    "chain",
+    "workings",
+    "cautions",
+    "back",
+    "change",
+    "answers",
+    "gear",
+    "conclude",
+    "leave",
+)
 AFTER = ("remedy", "repaired", "close", "sheet", "more")  # what a conclusion offers besides
 WITH_MORE = ("change", "gear", "remedy")  # a number may follow
 

@@ -10,6 +10,7 @@ from diagnose.present.explained import ExplainedCause
 from diagnose.present.notices import Doubt, Order
 from diagnose.present.question import Help, Question
 from diagnose.present.reasons import Likely, Why, Workings
+from diagnose.present.strip import Strip
 from diagnose.session.parse import Parsed
 from diagnose.session.wording import answer_says
 from diagnose.terminal.commands import AFTER, COMMANDS, WITHOUT_ANSWER, told, word
@@ -135,6 +136,17 @@ def bar(probability: float, size: int) -> str:
     """A bar of ASCII marks, readable aloud as its length."""
     full = round(probability * size)
     return "[" + "#" * full + "." * (size - full) + "]"
+
+
+def draw_chain(screen: Screen, strips: Iterable[Strip]) -> None:
+    """How the chain of each device and of the gate stands."""
+    screen.heading(say("present.strips"))
+    draw_strips(screen, strips)
+
+
+def draw_strips(screen: Screen, strips: Iterable[Strip]) -> None:
+    for strip in strips:
+        screen.hanging(" - ", strip.says, "dim")
 
 
 def draw_weights(screen: Screen, workings: Workings) -> None:

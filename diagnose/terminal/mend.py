@@ -143,7 +143,9 @@ def draw_sheet(screen: Screen, sheet: Sheet) -> None:
             screen.pair(say(f"present.{label}"), text)
     for says, tag in sheet.orders:
         screen.alarm([says, f"{say('present.tag')}: {tag}"])
-    lists = {"answers": sheet.answers, "likely_causes": sheet.causes, "bring": sheet.bring}
+    lists = {"answers": sheet.answers, "likely_causes": sheet.causes}
+    lists |= {"strips": tuple(strip.says for strip in sheet.strips)} if sheet.strips else {}
+    lists |= {"bring": sheet.bring}
     lists |= {"access_and_people": sheet.access, "safety": sheet.cautions}
     for label, items in lists.items():
         screen.line(f"{say(f'present.{label}')}:")

@@ -19,7 +19,7 @@ from diagnose.present.practice import (
     asked_of,
     complaint_of,
     offered_of,
-    parts_of,
+    proved_of,
     sensors_of,
     shown_of,
     told_of,
@@ -29,7 +29,7 @@ from diagnose.session.parse import number_of, spoken_for
 from diagnose.session.session import conclude
 from diagnose.terminal import practice_draw as drawn
 from diagnose.terminal.ask import Asker, Leave
-from diagnose.terminal.draw import draw_answers, draw_orders
+from diagnose.terminal.draw import draw_answers, draw_chain, draw_orders
 from diagnose.terminal.practice_words import named_causes, stated_beliefs
 from diagnose.terminal.reader import Reader
 from diagnose.terminal.screen import Screen
@@ -134,7 +134,7 @@ class Practice:
         return all(w in text for w in words.casefold().split())
 
     def _parts(self) -> None:
-        drawn.draw_parts(self.screen, parts_of(self.kb, self._conclusion().belief))
+        draw_chain(self.screen, proved_of(self.kb, self.exercise, self._conclusion()))
 
     def _answers(self) -> None:
         draw_answers(self.screen, answers_of(self.kb, self.exercise.session, self._conclusion()))

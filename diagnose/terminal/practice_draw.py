@@ -1,9 +1,10 @@
-"""Draws an exercise: the list of checks, the installation part by part, what the coach says, and the debrief."""
+"""Draws an exercise: the list of checks, what the coach says, and the debrief."""
 
 from collections.abc import Iterable, Mapping, Sequence
 
 from diagnose.present.debrief import Review
 from diagnose.present.practice import CoachTold, Offered
+from diagnose.terminal.draw import draw_chain
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 
@@ -18,13 +19,6 @@ def draw_counts(screen: Screen, parts: Mapping[str, Sequence[Offered]]) -> None:
     for part, checks in parts.items():
         screen.pair(f"  {part}", say("practice.checks", n=len(checks)))
     screen.line(say("practice.how_to_list"))
-
-
-def draw_parts(screen: Screen, parts: Iterable[tuple[str, str]]) -> None:
-    """The installation part by part: what is as good as proved, what is open."""
-    screen.heading(say("practice.as_far_as_known"))
-    for part, looks in parts:
-        screen.pair(f"  {part}", looks)
 
 
 def draw_told(screen: Screen, told: CoachTold) -> None:
@@ -45,6 +39,8 @@ def draw_debrief(screen: Screen, review: Review) -> None:
         screen.line(f"{say('practice.it_was', cause=cause)} {explain}")
     for seen in review.false_leads:
         screen.line(say("practice.false_lead", seen=seen))
+    if review.strips:
+        draw_chain(screen, review.strips)
     _draw_way(screen, say("practice.your_way"), review.own_minutes, review.own)
     _draw_way(screen, say("practice.programs_way"), review.best_minutes, review.best)
     screen.hanging("   = ", review.best_ended)

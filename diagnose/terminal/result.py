@@ -1,7 +1,7 @@
 """Lays out a conclusion: on one screen what it is and what to do now; on demand a remedy with everything about it."""
 
 from diagnose.present.conclusion import Result, ShownRemedy, Suspect
-from diagnose.terminal.draw import draw_cautions
+from diagnose.terminal.draw import draw_cautions, draw_strips
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 
@@ -72,6 +72,7 @@ def draw_order(screen: Screen, result: Result) -> None:
 
 def draw_whole(screen: Screen, result: Result) -> None:
     """The conclusion with the leading cause in full, for whoever reads it without a prompt."""
+    draw_strips(screen, result.strips)
     draw_conclusion(screen, result)
     draw_suspect(screen, result.leader)
     draw_order(screen, result)

@@ -12,6 +12,7 @@ from diagnose.present.cautions import of_visit, raised, told_before
 from diagnose.present.notices import doubts_of, lost_of, orders_of
 from diagnose.present.question import Question, help_of, question_of
 from diagnose.present.reasons import likely_of, why_of, workings_of
+from diagnose.present.strip import known_of, strips_of
 from diagnose.session.events import Back, Complain, Conclude, Event, Reply
 from diagnose.session.law import due
 from diagnose.session.parse import Parsed, number_of, options_of, parse_answer
@@ -41,6 +42,7 @@ class Visit:
         self._orders: tuple[str, ...] = ()
         self.cautioned = dict.fromkeys(told_before(self.reasoner.kb, session))  # told on this visit, in that order
         self._noticed = frozenset[str]()
+        self._strips = frozenset[str]()  # as they were said last
         self._question_at = 0
 
     def run(self) -> Session:
@@ -70,6 +72,7 @@ class Visit:
         self._notices(conclusion)
         if self.session.concluded or not conclusion.next.check:
             return self._end(conclusion)
+        self._chain(conclusion)
         check = self.reasoner.kb.checks[conclusion.next.check]
         self._draw_check(check)
         self._ask(check, conclusion)
@@ -114,6 +117,12 @@ class Visit:
             if answer.check not in self._noticed:
                 self.screen.line(answer.says)
         self._noticed = frozenset((*(d.id for d in doubts), *(a.check for a in lost)))
+
+    def _chain(self, conclusion: Conclusion) -> None:
+        """What has become of the signal chain, where it is not as it was said last."""
+        strips = known_of(self.reasoner.kb, self.session, conclusion)
+        draw.draw_strips(self.screen, (strip for strip in strips if strip.says not in self._strips))
+        self._strips = frozenset(strip.says for strip in strips)
 
     def _ask(self, check: Check, conclusion: Conclusion) -> None:
         """Read lines until one is an answer or changes the session; Enter keeps an answer that is being changed."""
@@ -179,16 +188,7 @@ class Visit:
 
     def command(self, command: str, rest: str, conclusion: Conclusion, topic: str = "") -> bool:
         """Carry out a command; True when the session changed or must be drawn again."""
-        kb = self.reasoner.kb
         match command:
-            case "why":
-                draw.draw_why(self.screen, why_of(self.reasoner, conclusion))
-            case "likely" | "workings":
-                self._explain(conclusion, with_rules=command == "workings")
-            case "answers":
-                draw.draw_answers(self.screen, answers_of(kb, self.session, conclusion))
-            case "cautions":
-                draw.draw_all_cautions(self.screen, of_visit(kb, self.cautioned))
             case "back":
                 return self.send(Back())
             case "change":
@@ -200,7 +200,24 @@ class Visit:
                 return self.send(Conclude())
             case "leave":
                 raise Leave
+            case _:
+                self._tell(command, conclusion)
         return False
+
+    def _tell(self, command: str, conclusion: Conclusion) -> None:
+        """What can be looked at and changes nothing."""
+        kb = self.reasoner.kb
+        match command:
+            case "why":
+                draw.draw_why(self.screen, why_of(self.reasoner, conclusion))
+            case "likely" | "workings":
+                self._explain(conclusion, with_rules=command == "workings")
+            case "chain":
+                draw.draw_chain(self.screen, strips_of(kb, self.session, conclusion))
+            case "answers":
+                draw.draw_answers(self.screen, answers_of(kb, self.session, conclusion))
+            case "cautions":
+                draw.draw_all_cautions(self.screen, of_visit(kb, self.cautioned))
 
     def _explain(self, conclusion: Conclusion, with_rules: bool) -> None:
         kb, workings = self.reasoner.kb, workings_of(self.reasoner, self.session, conclusion)

@@ -52,7 +52,9 @@ def exercise(context: PageContext, ask: Ask) -> Response:
 def _page(context: PageContext, ask: Ask, opened: OpenedExercise, error: str, status: int = 200) -> Response:
     exercises, words = _exercises(context), ask.query.get("q", "")[:200]
     if opened.exercise.ended:
-        review = review_of(context.kb, opened.recording.gate.truth, opened.exercise, exercises.debrief(opened))
+        review = review_of(
+            exercises.reasoner, opened.recording.gate.truth, opened.exercise, exercises.debrief(opened)
+        )
         return context.page(ask, "debrief.html", status, review=review, lesson=opened.lesson.says)
     stand = exercise_view.stand_of(exercises.reasoner, opened, words)
     return context.page(

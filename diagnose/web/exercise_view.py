@@ -11,7 +11,8 @@ from diagnose.practice.moves import HintMove
 from diagnose.practice.wording import move_says
 from diagnose.present.figures import minutes
 from diagnose.present.notices import Order, orders_of
-from diagnose.present.practice import Offered, complaint_of, offered_of, parts_of, sensors_of, shown_of, told_of
+from diagnose.present.practice import Offered, complaint_of, offered_of, proved_of, sensors_of, shown_of, told_of
+from diagnose.present.strip import Strip
 from diagnose.session.checklist import open_items
 from diagnose.session.session import conclude
 from diagnose.session.wording import answer_says
@@ -20,8 +21,8 @@ from diagnose.web.exercises import OpenedExercise
 
 @dataclass(frozen=True, slots=True)
 class Stand:
-    """Where the exercise stands. `parts` are those of the installation, each with how it looks so far; `offered`
-    checks by part; `owed` a proof, '' for none."""
+    """Where the exercise stands. `strips`: which links of the chain are proved good so far; `offered` checks by
+    part; `owed` a proof, '' for none."""
 
     name: str
     number: int
@@ -36,7 +37,7 @@ class Stand:
     told: tuple[str, ...]
     hint: str
     answers: tuple[tuple[str, str], ...]
-    parts: tuple[tuple[str, str], ...]
+    strips: tuple[Strip, ...]
     offered: Mapping[str, tuple[Offered, ...]]
     owed: str
     proved: tuple[tuple[str, str], ...]
@@ -63,7 +64,7 @@ def stand_of(reasoner: Reasoner, opened: OpenedExercise, words: str) -> Stand:
         told=_told(kb, told) if told and not hint else (),
         hint=hint,
         answers=_answers(kb, exercise),
-        parts=parts_of(kb, conclusion.belief),
+        strips=proved_of(kb, exercise, conclusion),
         offered=offered_of(kb, conclusion, exercise, words),
         owed=kb.causes[session.pending.cause].proof if session.pending else "",
         proved=tuple((item.id, item.says) for item in items),

@@ -9,6 +9,7 @@ from diagnose.present.answers import About, Answers, about, answers_of
 from diagnose.present.cautions import SaidCaution, of_visit, raised_last, told_before
 from diagnose.present.notices import Doubt, Order, doubts_of, orders_of
 from diagnose.present.reasons import Likely, likely_of
+from diagnose.present.strip import Strip, known_of
 from diagnose.session.law import may_follow
 from diagnose.web.visits import Opened
 from diagnose.words import say
@@ -30,6 +31,7 @@ class Page:
     doubts: tuple[Doubt, ...]
     answers: Answers
     likely: tuple[Likely, ...]
+    strips: tuple[Strip, ...]
     follow: Mapping[str, str]
 
     @property
@@ -53,6 +55,7 @@ def page_of(reasoner: Reasoner, opened: Opened, conclusion: Conclusion) -> Page:
         doubts=doubts_of(kb, session, conclusion),
         answers=answers_of(kb, session, conclusion, opened.looked_at),
         likely=likely_of(kb, conclusion),
+        strips=known_of(kb, session, conclusion),
         follow=may_follow(kb, session),
     )
 

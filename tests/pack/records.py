@@ -9,7 +9,7 @@ from typing import Any
 from playwright.sync_api import Page
 
 from diagnose.core.reason import Conclusion, Reasoner
-from diagnose.present import answers, cautions, conclusion, mending, notices, question, reasons, sheet
+from diagnose.present import answers, cautions, conclusion, mending, notices, question, reasons, sheet, strip
 from diagnose.session.events import Event, to_plain
 from diagnose.session.session import conclude
 from diagnose.session.state import Session
@@ -53,6 +53,7 @@ def presented_here(reasoner: Reasoner, session: Session, told: Sequence[str]) ->
         "lost": plain(notices.lost_of(kb, session, found)),
         "why": plain(reasons.why_of(reasoner, found)),
         "likely": plain(reasons.likely_of(kb, found)),
+        "strips": plain(strip.strips_of(kb, session, found)),
         "workings": plain(reasons.workings_of(reasoner, session, found)),
         "result": plain(conclusion.result_of(reasoner, session, found, told)),
         "next": plain(mending.next_of(reasoner, session, found)),

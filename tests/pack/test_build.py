@@ -5,6 +5,7 @@ import base64
 import hashlib
 import json
 import re
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
@@ -81,6 +82,13 @@ def test_every_script_of_the_folder_is_in_the_page() -> None:
     folder = Path(__file__).parents[2] / "diagnose" / "pack" / "web"
     assert sorted(MODULES) == sorted(p.stem for p in folder.glob("*.js"))
     assert "</script" not in script_text() and "innerHTML" not in script_text() and "eval(" not in script_text()
+
+
+def test_no_script_declares_what_another_declares() -> None:
+    """They share one scope, where a later function takes the place of an earlier one without a word."""
+    names = re.findall(r"^(?:async )?(?:function\*?|class|const|let) (\w+)", script_text(), re.M)
+    assert "observe" in names
+    assert [name for name, times in Counter(names).items() if times > 1] == []
 
 
 def test_a_cut_holds_only_causes_and_checks_of_its_sensors() -> None:

@@ -15,6 +15,7 @@ from diagnose.session.gear_words import gear_says, read_gear
 from diagnose.session.session import conclude, replay
 from diagnose.store.journal import Journal, read
 from tests.pack.page import followed, opened, packed
+from tests.pack.records import presented, presented_here
 from tests.pack.states import difference, followed_here
 from tests.pack.test_files import NOW
 from tests.pack.visits import random_events
@@ -42,6 +43,15 @@ def test_a_random_visit_to_the_gate_runs_the_same_in_its_page(at_gate: Page, see
     gear = (GATE[0], papers, GATE[2])
     events = random_events(reasoner(), seed, gear=gear)
     difference(followed_here(reasoner().at(gear), events), followed(at_gate, events))
+
+
+def test_the_chain_of_each_device_stands_the_same_in_its_page(at_gate: Page) -> None:
+    at = reasoner().at(GATE)
+    seen = {"power_lamp": "steady", "lamp_clear": "detecting"}
+    events: list[Event] = [begun(GATE), *(Reply(f"{check}@exit_loop", value) for check, value in seen.items())]
+    shown = presented(at_gate, events, ())["strips"]
+    assert shown == presented_here(at, replay(at.kb, events), ())["strips"]
+    assert [strip["name"] for strip in shown if strip["known"]] == ["exit loop", "gate"]
 
 
 def test_a_visit_begun_on_the_page_names_its_devices_on_the_command_line(

@@ -40,7 +40,7 @@ def practice_transcript(case: PracticeCase) -> str:
     screen.line(case.title, "bold")
     play = Practice(shipped(), gate, screen, ScriptReader({}, [*case.typed, "leave"], screen.line), case.hints)
     end = play.run(case.words)
-    draw_debrief(screen, review_of(shipped().kb, gate.truth, end, debrief(shipped(), gate, play.moves)))
+    draw_debrief(screen, review_of(shipped(), gate.truth, end, debrief(shipped(), gate, play.moves)))
     if case.story:
         screen.pair("The story", case.story)
     return text.getvalue()

@@ -44,7 +44,7 @@ def test_an_exercise_and_its_debrief(pseudo_kb: KnowledgeBase) -> None:
     practice = Practice(reasoner, gate, screen, Typed(*lines()))
     end = practice.run()
     assert end.ended == "solved"
-    draw_debrief(screen, review_of(pseudo_kb, gate.truth, end, debrief(reasoner, gate, practice.moves)))
+    draw_debrief(screen, review_of(reasoner, gate.truth, end, debrief(reasoner, gate, practice.moves)))
     calculated = say("present.computed")  # what a calculator says still is English
     assert [w for line in out.getvalue().splitlines() if calculated not in line for w in plain_words(line)] == []
 

@@ -90,6 +90,7 @@ function everyRecord(reasoner, session, told) {
     lost: lostOf(kb, session, conclusion),
     why: whyOf(kb, conclusion),
     likely: likelyOf(kb, conclusion),
+    strips: stripsOf(kb, session, conclusion),
     workings: workingsOf(kb, session, conclusion),
     result: resultOf(kb, session, conclusion, told),
     next: nextOf(kb, session, conclusion),

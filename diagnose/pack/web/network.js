@@ -17,7 +17,9 @@ function compileNetwork(kb, devices, values) {
   const presenting = presentingBy(kb, columns);
   const size = columns.of.length + 1;
   const { temper } = kb.settings;
-  return { causes: ids, owners, size, index, odds: odds(kb, causes, columns), presenting, tables, temper,
+  const places = startingLinks(kb);
+  const begins = columns.of.map((cause, i) => beginsAt(kb, places, cause, columns.ways[i]));
+  return { causes: ids, owners, size, index, begins, odds: odds(kb, causes, columns), presenting, tables, temper,
     together: columnsTogether(columns) };
 }
 
@@ -51,6 +53,23 @@ function columnsOfCause(links, cause) {
   }
   return [...alike.values()];
 }
+
+// The link at which the fault of a column starts, in the commonest of its ways: where the cause is, by its family, unless
+// it shows at an earlier one. What is the site's and shows at several devices at once starts at none of them.
+function beginsAt(kb, places, cause, ways) {
+  const [, most] = ways.reduce((a, b) => (b[0] > a[0] ? b : a));
+  const [{ link: family }, key] = [kb.families.get(cause.family), keyOf(cause.id)];
+  const at = new Set(most.starts.map((e) => kb.effects.get(e).link));
+  const there = places.filter((link) => at.has(link));
+  const here = there.filter((link) => keyOf(link) === key);
+  const near = here.length || there.length !== 1 ? here : there;
+  const own = [`${family}${AT}${key}`, family].find((link) => places.includes(link));
+  return near.includes(own) ? own : places.find((link) => link === own || link === near[0]) ?? "";
+}
+
+// The links at which a fault can start: those that people are shown, of named devices each one's own.
+const startingLinks = (kb) => [...kb.links.values()].filter((link) => link.short
+  && (kb.gear.length < 2 || link.of !== "device" || keyOf(link.id))).map((link) => link.id);
 
 function columnsTogether({ kinds, kindOf }) {
   if (!kinds.some((kind) => kind.choices.length)) return null;

@@ -13,6 +13,7 @@ function resultOf(kb, session, conclusion, told = []) {
     why: whyConcluded(conclusion, unfinished),
     notes: notesOf(session, summary),
     suspects: summary.ranked.map((r, i) => suspectOf(kb, i + 1, r, told)),
+    strips: knownStrips(kb, session, conclusion),
     together: summary.pairs.slice(0, MOST_PAIRS).map(([causes, p]) => togetherSays(kb, causes, p)),
     order: orderOf(kb, summary),
     statement: say("present.no_conformity"),

@@ -10,6 +10,7 @@ function sheetOf(reasoner, session, conclusion) {
     orders: found.stopWork.map((o) => [kb.cautions.get(o).says, kb.cautions.get(o).tag]),
     answers: answeredSays(kb, session),
     causes: found.causes.map(([c, p]) => `${kb.causes.get(c).says} (${percent(p)})`),
+    strips: knownStrips(kb, session, conclusion),
     bring: found.bring.map(bringSays),
     first_checks: found.firstChecks.map((c) => kb.checks.get(c).ask),
     access: [...found.access.map(says("access")), ...(found.electrician ? [say("present.an_electrician")] : [])],

@@ -27,7 +27,8 @@ class Reasoner {
     const steps = this.stepsBefore(here, attempts);
     const stage = stageOf(here, [...carried, ...answers]);
     const { known, after, values, stale } = stage;
-    const observations = this.fresh(observe(this.kb, known, after, stage.counted), answers, steps);
+    const seen = observe(this.kb, known, after, stage.counted);
+    const observations = this.fresh(seen, answers, steps);
     const start = { site: this.siteOf(setup, stage), excluded: excludedBy(this.kb, stage), complaint };
     const beliefs = [...Array(observations.length + 1).keys()].map((n) =>
       this.beliefOf(start, [...steps, ...observations.slice(0, n)]));
@@ -38,7 +39,7 @@ class Reasoner {
     const wanted = insist && !next.check && mostTelling(ahead.best);
     if (wanted) next = this.ask(wanted, "insisted", setup, values, new Set(stage.counted.map((a) => a.check)));
     const dropped = stage.given.filter((a) => stale.has(a.check)).map((a) => a.check);
-    return { known, after, values, observations, beliefs, belief, stopWork, stands, stale: dropped, ahead, next };
+    return { known, after, values, observations, seen, beliefs, belief, stopWork, stands, stale: dropped, ahead, next };
   }
 
   // What the attempts before left behind for the belief, in order.

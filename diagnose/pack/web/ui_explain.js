@@ -11,6 +11,11 @@ function explanations(app, visit) {
   ];
 }
 
+// How the signal chain stands; the words carry it, the border only repeats it.
+const stripsView = (strips) => strips.length > 0 && h("section", { "aria-label": say("present.strips") },
+  strips.map(({ name, parts }) => h("p", { class: "strip" }, h("b", {}, `${name}:`),
+    parts.map(({ says, state }) => [" ", h("span", { class: `link-${state}` }, says)]))));
+
 const whyView = (why) => [h("p", {}, why.says), why.gain && h("p", {}, why.gain), list(why.prospects)];
 
 const likelyView = (kb, { session, conclusion }) => [

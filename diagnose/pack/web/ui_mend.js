@@ -94,7 +94,7 @@ function endOfCall(app, { endings, prover }) {
     reasonForm(app, "dispatched", say("page.why_send"), say("page.send")));
 }
 
-function sheetView({ about, reason, orders, answers, causes, bring, first_checks: checks, access, cautions }) {
+function sheetView({ about, reason, orders, answers, causes, bring, first_checks: checks, access, cautions, strips }) {
   const part = (key, items, tag) => items.length > 0 && [h("h3", {}, say(key)), list(items, tag)];
   return [
     about.site && pair(say("present.site"), about.site),
@@ -103,6 +103,7 @@ function sheetView({ about, reason, orders, answers, causes, bring, first_checks
     reason && pair(say("present.why_somebody_goes"), reason),
     orders.map(([says, tag]) => h("div", { class: "caution" }, h("p", {}, says), pair(say("present.tag"), tag))),
     part("present.likely_causes", causes),
+    stripsView(strips),
     part("present.bring", bring.length ? bring : [say("present.nothing_special")]),
     part("present.first_checks", checks, "ol"),
     part("present.access_and_people", access),

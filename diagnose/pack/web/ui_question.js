@@ -1,6 +1,6 @@
 // One check: cautions before it, how to do it, and its answers.
 
-function questionView(app, { session }, check, changing) {
+function questionView(app, { session, conclusion }, check, changing) {
   const asked = questionOf(app.kb, session, check);
   return [
     cautionsView(asked.cautions),
@@ -14,6 +14,7 @@ function questionView(app, { session }, check, changing) {
         button(say("page.keep"), () => app.change(""))),
       asked.reading ? quantityForm(app, check, asked.reading) : optionButtons(app, asked),
       noAnswerButtons(app, check)),
+    stripsView(knownStrips(app.kb, session, conclusion)),
     fold("help", say("present.how_to"), () => helpView(helpOf(app.kb, session, check))),
   ];
 }

@@ -45,6 +45,7 @@ function resultView({ kb }, { session, conclusion }) {
       fold(leader.cause, say("page.remedy_and_reasons"), () => suspectView(leader)),
       folded.slice(0, ON_ONE_SCREEN - 1)),
     folded.slice(ON_ONE_SCREEN - 1),
+    stripsView(result.strips),
     result.together.map((says) => h("p", {}, says)),
     result.order.length > 0 && fold("order", say("page.in_which_order"),
       () => [h("p", {}, say("present.order")), list(result.order, "ol")]),
