@@ -101,7 +101,7 @@ def test_a_cut_holds_only_causes_and_checks_of_its_sensors() -> None:
 
 
 def arguments(**given: Any) -> argparse.Namespace:
-    usual = {"output": "", "sensors": "", "profile": [], "knowledge": "", "plain": True, "width": 80}
+    usual = {"output": "", "sensors": "", "gear": "", "profile": [], "knowledge": "", "plain": True, "width": 80}
     return argparse.Namespace(**{**usual, **given})
 
 
