@@ -12,6 +12,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from diagnose.errors import SessionError, VisitError
+from diagnose.model.gear import JOBS, Device
 from diagnose.model.profile import PROFILE_FACTS
 from diagnose.model.visit import NO_ANSWER, Setup
 from diagnose.session import events as module
@@ -135,12 +136,29 @@ setups = st.builds(
     st.lists(st.sampled_from([*knowledge().devices, "nothing"]), max_size=3).map(tuple),
     st.dictionaries(facts, st.floats(-1e6, 1e6), max_size=3),
 )
+gears = st.lists(
+    st.builds(
+        Device,
+        texts | st.sampled_from(["loop", "eye", "eye 2", "the@sensor"]),
+        st.sampled_from([*knowledge().devices, "nothing"]),
+        st.lists(st.sampled_from([*JOBS, "sings"]), max_size=3).map(tuple),
+        st.dictionaries(facts, st.floats(-1e6, 1e6), max_size=2),
+    ),
+    max_size=10,
+).map(tuple)
+others: dict[str, st.SearchStrategy[Any]] = {
+    "bool": st.booleans(),
+    "Value": values,
+    "Setup": setups,
+    "tuple": gears,
+    "Mapping": st.dictionaries(texts | st.sampled_from(["loop", "eye"]), texts | st.just("loop"), max_size=3),
+}
 
 
 def fields_of(kind: type[Any]) -> st.SearchStrategy[Any]:
     def each(name: str, annotation: Any) -> st.SearchStrategy[Any]:
         known = names.get(name, texts)
-        return {"bool": st.booleans(), "Value": values, "Setup": setups}.get(str(annotation), known | known | texts)
+        return others.get(str(annotation), known | known | texts)
 
     annotations = {
         f: t if isinstance(t, str) else getattr(t, "__name__", "Value") for f, t in kind.__annotations__.items()
