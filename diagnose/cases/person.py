@@ -51,7 +51,8 @@ class Person:
             return self._said(check, _drawn(values_of(said), said, rng))
         if source in ("healthy", "untouched"):
             return self._elsewhere(check) or self._healthy(check, values, rng)
-        return PersonAnswer(NOT_KNOWN, source)
+        found = self._by_what_it_settles(check, values) if source == "not_encoded" else None
+        return found or PersonAnswer(NOT_KNOWN, source)
 
     def _told(self, check: Check, resting: bool) -> tuple[Source, Said]:
         """Where the answer to a check comes from, and what it is where it is encoded."""
@@ -65,6 +66,22 @@ class Person:
             if healthy in state.healthy:
                 return "healthy", ""
         return ("not_encoded" if self._touched(check) else "untouched"), ""
+
+    def _by_what_it_settles(self, check: Check, values: Mapping[str, Value]) -> PersonAnswer | None:
+        """One look for several: the option that says of each what the case says; None where that says nothing."""
+        settled = {option: self._settled(check, option) for option in check.options}
+        said = {c: self.answer(self.kb.checks[c], values).value for each in settled.values() for c in each}
+        if all(value == NOT_KNOWN for value in said.values()):
+            return None
+        fits = [o for o, each in settled.items() if each and all(said[c] in (v, NOT_KNOWN) for c, v in each.items())]
+        option = next(iter([*fits, *(o for o, each in settled.items() if not each)]), None)
+        return PersonAnswer(option, "encoded") if option else None
+
+    def _settled(self, check: Check, option: str) -> dict[str, str]:
+        """What the answer settles by itself."""
+        name = fact_name(check)
+        rules = (r for r in self.kb.rules.values() if set(r.when) == {name} and option in r.when[name])
+        return {c: answer for rule in rules for c, answer in rule.then.settle.items()}
 
     def _keys(self, check: Check) -> tuple[list[str], str]:
         """Under which keys a case tells of the check, and under which it would say that it is healthy everywhere."""
