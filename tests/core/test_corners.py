@@ -1,7 +1,9 @@
 """Corners of the shipped knowledge, compiled to columns, against the uncompiled network in pyAgrum.
 
-The tables take steps of at least 0.95 as sure and drop ways that hardly ever happen; the reference does neither. So
-they differ a little: these tests say by how much.
+The tables take steps of at least `SURE` as sure. With the same taken as sure the two agree to the last digits. With
+every strength as it is they differ a little, as a 'certain' step is not taken once in 200 cases; these tests say
+by how much. On 360 further sets of evidence, 60 for each corner, 95 of 100 differed by less than 0.013, and two
+by more than `MOST`: they are `BEYOND`.
 """
 
 from collections import Counter
@@ -12,6 +14,7 @@ from functools import cache
 import numpy as np
 import pytest
 
+from diagnose.core.chain import SURE
 from diagnose.core.compile import compile_network
 from diagnose.core.ground import ground
 from diagnose.core.network import Floats, Network
@@ -25,7 +28,7 @@ from tests.shipped import knowledge as shipped
 
 MOST = 0.02  # by which a posterior above `LEAST` may differ, and a chance in a cell
 LEAST = 0.01
-FINDINGS, DRAWS = 12, 10
+FINDINGS, DRAWS, EXACT = 12, 8, 3
 GATE = (Device("laser", "laser", ("opens", "protects")), Device("loop", "loop", ("opens",)))
 EYES = (Device("low eye", "photo_eye", ("protects",)), Device("high eye", "photo_eye", ("protects",)))
 
@@ -97,17 +100,17 @@ def drawn(network: Network, seed: int) -> dict[str, str]:
     }
 
 
-def differences(corner: Corner, seeds: range) -> Floats:
-    """(seeds,): the largest difference in any posterior above `LEAST`."""
-    kb = corner.kb
-    network, reference, found = compile_network(kb, values=corner.values), Uncompiled(kb, corner.values), []
+def differences(corner: Corner, seeds: range, sure: float = 1.0, least: float = LEAST) -> Floats:
+    """(seeds,): the largest difference in any posterior above `least`."""
+    kb, found = corner.kb, list[float]()
+    network, reference = compile_network(kb, values=corner.values), Uncompiled(kb, corner.values, sure)
     for seed in seeds:
         belief, told = prior(network), {}
         for finding, state in drawn(network, seed).items():
             told[finding] = evidence_weight(network.tables[finding], state, 0.02)
             belief = update(belief, network.tables[finding], told[finding])
         pairs = [(p, belief.probability(c)) for c, p in reference.posterior(told).items()]
-        found.append(max(abs(p - q) for p, q in pairs if max(p, q) > LEAST))
+        found.append(max(abs(p - q) for p, q in pairs if max(p, q) > least))
     return np.array(found)
 
 
@@ -120,6 +123,21 @@ def test_a_corner_of_the_knowledge_gives_the_posterior_of_its_network(
     with capsys.disabled():
         print(f"\n{name}: posteriors differ by {found.max():.4f} at most, median {np.median(found):.4f}")
     assert found.max() <= MOST
+
+
+BEYOND = [("laser and loop", 115), ("outputs, logic known", 144)]  # measured: 0.026 and 0.021
+
+
+@pytest.mark.xfail(strict=True, reason="steps that are all but sure are taken as sure")
+@pytest.mark.parametrize(("name", "seed"), BEYOND)
+def test_evidence_against_a_step_that_is_all_but_sure(name: str, seed: int) -> None:
+    assert differences(CORNERS[name], range(seed, seed + 1)).max() <= MOST
+
+
+@pytest.mark.parametrize("name", CORNERS)
+def test_with_the_same_steps_sure_a_corner_differs_in_nothing(name: str) -> None:
+    """Blocks, hides, rest, facts of the profile and devices are compiled exactly."""
+    assert differences(CORNERS[name], range(EXACT), SURE, 0.0).max() < 1e-9
 
 
 HIDDEN = (  # what the second brings hides or blocks what the first shows
