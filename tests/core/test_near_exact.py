@@ -31,7 +31,7 @@ GATE = (
 def visit(gear: Gear, seed: int) -> Conclusion:
     """A gate with a trouble drawn from the knowledge, after so many of the tool's own questions."""
     setup, reasoner = Setup(gear=gear), quick().at(gear)
-    case, asked = draw_case(reasoner.network(*reasoner.site(setup, {})), reasoner.kb, ("ahead", seed)), []
+    case, asked = draw_case(reasoner.network(*reasoner.site(setup, {})), reasoner.kb, str(("ahead", seed))), []
 
     def pick(conclusion: Conclusion, _: np.random.Generator) -> str:
         asked.append(conclusion.next.check)
