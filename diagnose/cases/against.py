@@ -6,6 +6,7 @@ Weights are Good's (1950): ten times the decimal logarithm of the change in odds
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from diagnose.core.findings import slip_of
 from diagnose.core.network import FindingTable
@@ -32,16 +33,19 @@ class Against:
 
 def against_truth(kb: KnowledgeBase, conclusion: Conclusion, truth: Sequence[str]) -> list[Against]:
     """Every observation of a visit that counted against the true causes by more than LEAST, strongest first."""
-    beliefs = retraced(kb, conclusion)
-    steps = zip(conclusion.observations, beliefs, beliefs[1:], strict=False)
-    found = [_against(seen, before, after, truth) for seen, before, after in steps]
+    steps = zip(conclusion.observations, pairwise(_beliefs(kb, conclusion)), strict=True)
+    found = [_against(seen, before, after, truth) for seen, (before, after) in steps]
     return sorted((a for a in found if a.decibans < -LEAST), key=lambda a: a.decibans)
 
 
 def expected_against(kb: KnowledgeBase, conclusion: Conclusion, truth: Sequence[str]) -> float:
     """How many such answers the tables predict for these checks, were the gate as they say."""
-    steps = zip(conclusion.observations, retraced(kb, conclusion), strict=False)
+    steps = zip(conclusion.observations, _beliefs(kb, conclusion), strict=False)
     return sum(_chance_against(kb, seen, before, truth) for seen, before in steps)
+
+
+def _beliefs(kb: KnowledgeBase, conclusion: Conclusion) -> Iterator[Belief]:
+    return retraced(kb, conclusion.start, conclusion.observations)
 
 
 def _against(seen: Observation, before: Belief, after: Belief, truth: Sequence[str]) -> Against:

@@ -4,6 +4,7 @@ Log score (Good 1952): -log2 of the chance given to the truth, over the answers 
 remedy. The answers stay those that the tool asked for with its present power; only what is made of them varies.
 """
 
+from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -13,9 +14,8 @@ from diagnose.cases.model import FieldCase
 from diagnose.cases.play import CasePlayer
 from diagnose.cases.result import before_remedy, true_causes
 from diagnose.cases.ways import TOOL, WAYS
-from diagnose.core.findings import slip_of
-from diagnose.core.posterior import Belief, absorb, chance_of
-from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.core.posterior import Belief, chance_of
+from diagnose.core.reason import Conclusion, Reasoner, retraced
 from diagnose.measure.figures import Mean, mean
 
 GRID = tuple(round(float(x), 2) for x in np.arange(0.2, 1.31, 0.05))
@@ -70,8 +70,5 @@ def _score(reasoner: Reasoner, visits: Sequence[Gathered], temper: float) -> Tem
 
 
 def _belief(reasoner: Reasoner, conclusion: Conclusion, temper: float) -> Belief:
-    start = conclusion.start
-    belief = replace(start, network=replace(start.network, temper=temper))
-    for seen in conclusion.observations:
-        belief = absorb(belief, seen, slip_of(reasoner.kb.settings, seen))
-    return belief
+    start = replace(conclusion.start, network=replace(conclusion.start.network, temper=temper))
+    return deque(retraced(reasoner.kb, start, conclusion.observations), maxlen=1)[0]

@@ -1,8 +1,9 @@
 """The stages in order: answers -> facts -> rules -> findings -> posterior -> next check or conclusion."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache, partial
+from itertools import accumulate
 from typing import Literal
 
 import numpy as np
@@ -246,12 +247,9 @@ class Reasoner:
         return "not_worth_it" if ahead.options else "nothing_left"
 
 
-def retraced(kb: KnowledgeBase, conclusion: Conclusion) -> list[Belief]:
-    """The whole belief at the start and after each observation."""
-    found = [conclusion.start]
-    for seen in conclusion.observations:
-        found.append(absorb(found[-1], seen, slip_of(kb.settings, seen)))
-    return found
+def retraced(kb: KnowledgeBase, start: Belief, observations: Iterable[Observation]) -> Iterator[Belief]:
+    """The whole belief at the start and after each observation, one at a time: they are megabytes each."""
+    return accumulate(observations, lambda b, seen: absorb(b, seen, slip_of(kb.settings, seen)), initial=start)
 
 
 def open_groups(kb: KnowledgeBase, answers: Sequence[Answer]) -> frozenset[str]:
