@@ -14,7 +14,7 @@ from diagnose.words import say
 SECTIONS: dict[str, type[Any]] = {
     "sources": named.Source,
     "cautions": named.Caution,
-    "dangers": named.Danger,
+    "dangers": named.DangerousWork,
     "access": named.Access,
     "complaints": named.Complaint,
     "effects": model.Effect,

@@ -13,7 +13,7 @@ from diagnose.model.named import (
     Caution,
     Complaint,
     Condition,
-    Danger,
+    DangerousWork,
     Family,
     Kind,
     Proof,
@@ -269,7 +269,7 @@ class KnowledgeBase:
     subjects: Mapping[str, Subject]
     sources: Mapping[str, Source]
     cautions: Mapping[str, Caution]
-    dangers: Mapping[str, Danger]
+    dangers: Mapping[str, DangerousWork]
     access: Mapping[str, Access]
     complaints: Mapping[str, Complaint]
     effects: Mapping[str, Effect]

@@ -84,7 +84,7 @@ class Complaint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Danger:
+class DangerousWork:
     """Work that can hurt, known by its words: an entry whose steps have them carries one of the cautions.
 
     `words` is a regular expression in the language the knowledge is written in. Work that only an electrician may do

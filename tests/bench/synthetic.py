@@ -45,6 +45,7 @@ def synthetic(shipped: KnowledgeBase, causes: int, seed: int = 1) -> KnowledgeBa
         rules=_rules(list(shipped.rules.values()), [copies[name] for name in (*checks, asked[0])], rng),
         calculations={},
         pictures={},
+        dangers={},  # the words of many entries drawn together mean nothing
         settings=replace(shipped.settings, opening=asked, outside_cause="cause_0", designed_cause="cause_1"),
         trip_log=replace(log, patterns={name: replace(p, causes=()) for name, p in log.patterns.items()}),
     )

@@ -24,7 +24,7 @@ from tests.words.pseudo import CODE, plain_words
 TOLD = ("aria-label", "alt", "title", "placeholder")  # attributes that are read out
 SILENT = ("figure", "style")  # nothing in them is read as a sentence
 NAMES = {"PDF", "JSON", "UTC", "gate", "diagnose"}  # of formats and of this program
-CALLED = re.compile(r"\d{8}-\d{6}-\w+")  # an exercise, by its own name
+CALLED = re.compile(r"\d{8}-\d{6}-\w+|\b[0-9a-f]{16}\b")  # an exercise by its own name, the knowledge by its digest
 TYPED = "zzz qqq"  # what a person typed stays as it was typed
 
 
