@@ -12,8 +12,8 @@ from diagnose.cards.plan import LEAST_OWN, Plan, names_a_cause
 from diagnose.core.reason import open_groups
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.named import Access
+from diagnose.model.told import cautions_for, remedy_cautions
 from diagnose.session.parse import options_of
-from diagnose.session.summary import cautions_for
 from diagnose.session.wording import ask_text, minutes
 from diagnose.words import say
 
@@ -67,7 +67,7 @@ class Composer:
         grave = {c for check in checks if check.hazard for c in cautions_for(self.kb, check)}
         wanted = [c for check in checks for c in cautions_for(self.kb, check)]
         wanted += [c for n in nodes.values() for c in self._raised(n, nodes)]
-        wanted += [c for cause in leaders for c in cause_cautions(self.kb, cause)]
+        wanted += [c for cause in leaders for c in remedy_cautions(self.kb, self.kb.causes[cause])]
         ordered = sorted(dict.fromkeys(wanted), key=lambda c: c not in grave)
         return {c: self._caution(c, f"!{i}", c in grave) for i, c in enumerate(ordered, 1)}
 
@@ -171,7 +171,7 @@ class Composer:
             minutes=remedy.minutes,
             proof=cause.proof,
             proof_minutes=cause.proof_minutes,
-            cautions=tuple(marks.cautions[c] for c in cause_cautions(self.kb, name)),
+            cautions=tuple(marks.cautions[c] for c in remedy_cautions(self.kb, self.kb.causes[name])),
         )
 
     def _options(self, check: Check) -> Mapping[str, str]:
@@ -204,13 +204,6 @@ def check_minutes(kb: KnowledgeBase, node: Node) -> float:
     """Minutes of a step on its path: the check, and opening what is still shut."""
     access = opened_for(kb, node)
     return kb.checks[node.check].minutes + (access.minutes if access else 0.0)
-
-
-def cause_cautions(kb: KnowledgeBase, name: str) -> tuple[str, ...]:
-    """Cautions of what must be opened for the remedy, of the cause and of the remedy."""
-    cause = kb.causes[name]
-    access = kb.access[cause.remedy.access].cautions if cause.remedy.access else ()
-    return tuple(dict.fromkeys((*access, *cause.cautions, *cause.remedy.cautions)))
 
 
 def raised_at(node: Node) -> tuple[str, ...]:

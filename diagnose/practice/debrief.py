@@ -8,14 +8,13 @@ from itertools import pairwise
 
 from diagnose.core.reason import Reasoner
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.told import cautions_for, remedy_cautions
 from diagnose.practice import coach
 from diagnose.practice.coach import HINT_COSTS, Feedback
 from diagnose.practice.exercise import Exercise, advance, begin, best_from, best_move
 from diagnose.practice.gate import Gate, false_leads
-from diagnose.practice.hazards import repair_cautions
 from diagnose.practice.moves import CheckMove, HintMove, Move, RepairMove
 from diagnose.practice.scores import Parts, murphy
-from diagnose.session.summary import cautions_for
 
 SOLVED, TIME, JUDGEMENT, CARE = 40.0, 30.0, 20.0, 10.0  # points that can be earned, together 100; judgement
 SLIP_POINTS, MOST_SLIP_POINTS = 5.0, 30.0
@@ -202,7 +201,7 @@ def missed_cautions(kb: KnowledgeBase, moves: Sequence[Move]) -> tuple[str, ...]
         if isinstance(move, CheckMove) and not move.prepared:
             found |= dict.fromkeys(cautions_for(kb, kb.checks[move.check]))
         elif isinstance(move, RepairMove) and not move.prepared:
-            found |= dict.fromkeys(c for cause in move.causes for c in repair_cautions(kb, cause))
+            found |= dict.fromkeys(c for cause in move.causes for c in remedy_cautions(kb, kb.causes[cause]))
     return tuple(found)
 
 

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from diagnose.core import permit
 from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.told import cautions_for, remedy_cautions
 from diagnose.model.visit import Setup
-from diagnose.session.summary import cautions_for
 from diagnose.words import say
 
 
@@ -47,17 +47,10 @@ def of_repair(kb: KnowledgeBase, setup: Setup, conclusion: Conclusion, cause: st
         return Danger("licence", say("practice.danger_remedy_licence"))
     if conclusion.stop_work:
         return Danger("stop_work", _order(kb, conclusion))
-    cautions = repair_cautions(kb, cause)
+    cautions = remedy_cautions(kb, kb.causes[cause])
     if cautions and not prepared:
         return Danger("unprepared", _first(kb, cautions))
     return None
-
-
-def repair_cautions(kb: KnowledgeBase, cause: str) -> tuple[str, ...]:
-    """Cautions of a remedy, with those of what it opens and of the cause."""
-    entry = kb.causes[cause]
-    access = kb.access[entry.remedy.access].cautions if entry.remedy.access else ()
-    return tuple(dict.fromkeys((*access, *entry.cautions, *entry.remedy.cautions)))
 
 
 def _order(kb: KnowledgeBase, conclusion: Conclusion) -> str:

@@ -6,9 +6,9 @@ from dataclasses import dataclass, replace
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Cause, Check, KnowledgeBase
+from diagnose.model.told import cautions_for, remedy_cautions
 from diagnose.session.session import conclude
 from diagnose.session.state import Session
-from diagnose.session.summary import cautions_for
 
 GENERAL_SHARE = 0.2  # a caution of more than this share of all remedies tells nothing about one of them
 
@@ -45,11 +45,6 @@ def before_test(kb: KnowledgeBase, cause: Cause, told: Collection[str]) -> Cauti
 def before_remedy(kb: KnowledgeBase, cause: Cause, told: Collection[str]) -> Cautions:
     """What has to be said before a remedy: of what has to be opened, of the cause, and of the remedy itself."""
     return _sorted(kb, remedy_cautions(kb, cause), told)
-
-
-def remedy_cautions(kb: KnowledgeBase, cause: Cause) -> tuple[str, ...]:
-    access = kb.access[cause.remedy.access].cautions if cause.remedy.access else ()
-    return tuple(dict.fromkeys((*access, *cause.cautions, *cause.remedy.cautions)))
 
 
 def raised(kb: KnowledgeBase, names: Iterable[str]) -> tuple[SaidCaution, ...]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from diagnose.core.posterior import Belief
 from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.told import cautions_for
 from diagnose.practice.blocks import block_of_check, block_of_family, blocks, part_says
 from diagnose.practice.coach import Feedback, says_counter
 from diagnose.practice.exercise import Exercise, offered, opening_minutes
@@ -13,7 +14,6 @@ from diagnose.practice.gate import Gate
 from diagnose.practice.moves import CheckMove, ProofMove, RepairMove
 from diagnose.practice.wording import slip_says
 from diagnose.present.figures import minutes, weight
-from diagnose.session.summary import cautions_for
 from diagnose.session.wording import answer_says, state_says, who_says
 from diagnose.words import say
 

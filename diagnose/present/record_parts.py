@@ -7,8 +7,8 @@ from diagnose import __version__
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.core.stage import SAFE
 from diagnose.model.knowledge import Cause, KnowledgeBase
+from diagnose.model.told import cautions_for, remedy_cautions
 from diagnose.present.answers import role_says
-from diagnose.present.cautions import remedy_cautions
 from diagnose.present.clean import LONGEST_NAME, clean, cleaned
 from diagnose.present.mending import lines_of
 from diagnose.present.profile import fact_of
@@ -17,7 +17,7 @@ from diagnose.present.record_causes import causes, conclusion_says
 from diagnose.present.record_stages import Lap, capital, compared, laps, stages
 from diagnose.session.checklist import open_items, ordered
 from diagnose.session.state import Repair, Session
-from diagnose.session.summary import cautions_for, summarise
+from diagnose.session.summary import summarise
 from diagnose.session.wording import answer_says, by_says, done_by_says, ending_says, who_says
 from diagnose.words import say
 

@@ -5,10 +5,10 @@ from dataclasses import dataclass, replace
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.told import cautions_for
 from diagnose.model.visit import Setup
 from diagnose.session.session import conclude
 from diagnose.session.state import Session
-from diagnose.session.summary import cautions_for
 
 SECOND_TRIP_MINUTES = 90.0  # what coming back for a forgotten part costs; judgement
 CARRY_MINUTES = 3.0  # what picking and carrying one more thing costs; judgement

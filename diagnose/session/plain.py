@@ -3,9 +3,10 @@
 from typing import Any
 
 from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.model.told import cautions_for
 from diagnose.session.doubts import misfit_of, unfitting
 from diagnose.session.state import Session
-from diagnose.session.summary import cautions_for, summarise
+from diagnose.session.summary import summarise
 
 SCHEMA = 1
 

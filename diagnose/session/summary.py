@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 from diagnose.core.explain import Prospect, Weight, prospects, repair_order, weights
 from diagnose.core.reason import Conclusion, Reasoner, open_groups
-from diagnose.model.knowledge import Cause, Check, KnowledgeBase
+from diagnose.model.knowledge import Cause, KnowledgeBase
+from diagnose.model.told import cautions_for
 from diagnose.session.state import Session
 
 SHOWN_CAUSES = 5
@@ -64,12 +65,6 @@ def why_this_check(reasoner: Reasoner, conclusion: Conclusion) -> list[Prospect]
     if gain is None:
         return []
     return prospects(conclusion.belief, gain.option.finding, gain.chances, reasoner.kb.settings.slip)
-
-
-def cautions_for(kb: KnowledgeBase, check: Check) -> tuple[str, ...]:
-    """Cautions of the check and of the access group it opens, in that order, each once."""
-    group = kb.access.get(check.access)
-    return tuple(dict.fromkeys((*(group.cautions if group else ()), *check.cautions)))
 
 
 def shown_cautions(kb: KnowledgeBase, session: Session) -> frozenset[str]:

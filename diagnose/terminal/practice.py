@@ -5,11 +5,11 @@ from collections.abc import Sequence
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import AnswerError, DiagnoseError
 from diagnose.model.knowledge import Check
+from diagnose.model.told import cautions_for, remedy_cautions
 from diagnose.practice import coach
 from diagnose.practice.blocks import family_says
 from diagnose.practice.exercise import Exercise, advance, begin
 from diagnose.practice.gate import Gate
-from diagnose.practice.hazards import repair_cautions
 from diagnose.practice.moves import Beliefs, CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove, TickMove
 from diagnose.present.answers import answers_of
 from diagnose.present.figures import minutes
@@ -27,7 +27,6 @@ from diagnose.present.practice import (
 from diagnose.session.checklist import open_items
 from diagnose.session.parse import number_of, spoken_for
 from diagnose.session.session import conclude
-from diagnose.session.summary import cautions_for
 from diagnose.terminal import practice_draw as drawn
 from diagnose.terminal.ask import Asker, Leave
 from diagnose.terminal.draw import draw_answers, draw_orders
@@ -222,7 +221,7 @@ class Practice:
             self.screen.line(say("practice.remedy_of", cause=says, minutes=minutes(remedy.minutes)), "bold")
             self.screen.steps(remedy.steps)
         beliefs = self._beliefs()
-        cautions = dict.fromkeys(c for cause in causes for c in repair_cautions(self.kb, cause))
+        cautions = dict.fromkeys(c for cause in causes for c in remedy_cautions(self.kb, self.kb.causes[cause]))
         self._done(RepairMove(causes, beliefs, self._prepared(tuple(cautions))))
 
     def _prove(self) -> None:

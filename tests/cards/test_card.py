@@ -6,12 +6,12 @@ from math import sqrt
 import pytest
 
 from diagnose.cards.card import Card, PrintedBranch
-from diagnose.cards.compose import cause_cautions
 from diagnose.cards.limits import Wording
 from diagnose.cards.plan import LEAST_OWN, Plan, names_a_cause
+from diagnose.model.told import cautions_for, remedy_cautions
 from diagnose.model.visit import Setup
 from diagnose.report.card_page import lay_out
-from diagnose.session.summary import STANDS_OUT, cautions_for
+from diagnose.session.summary import STANDS_OUT
 from diagnose.store.profiles import profile_facts
 from diagnose.words import say
 from tests import shipped
@@ -42,7 +42,7 @@ def test_cautions_of_every_printed_check_are_printed(complaint: str, kind: str) 
         assert step.grave == kb.checks[node.check].hazard
         assert not step.grave or all(text.count(says) >= 2 and told[says].grave for says in wanted)
     for box, cause in zip(card.boxes, leaders(plan), strict=True):
-        assert {kb.cautions[c].says for c in cause_cautions(kb, cause)} == {c.says for c in box.cautions}
+        assert {kb.cautions[c].says for c in remedy_cautions(kb, kb.causes[cause])} == {c.says for c in box.cautions}
 
 
 def leaders(plan: Plan) -> list[str]:

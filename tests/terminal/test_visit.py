@@ -5,11 +5,11 @@ from dataclasses import replace
 
 import pytest
 
+from diagnose.model.told import cautions_for
 from diagnose.model.visit import Answer, Setup
 from diagnose.present.cautions import general
 from diagnose.session.events import AskOn, Back, Complain, Conclude, Reply
 from diagnose.session.session import conclude, step
-from diagnose.session.summary import cautions_for
 from diagnose.terminal.commands import COMMANDS, words
 from tests.shipped import begun, dependent_check, knowledge, reasoner
 from tests.terminal.typed import opened, play
