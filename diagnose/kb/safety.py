@@ -9,12 +9,13 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Rule
-from diagnose.model.named import RANKS, Access, Proof
+from diagnose.model.named import RANKS, Access, DangerousWork, Proof
 from diagnose.words import say
 
 Fields = Mapping[str, Any]
 Register = Mapping[str, Fields]  # 'checks.some_id' -> its fields
 FILE = "safety/register.yaml"
+ALLOWING = ("any_of", "spared")  # lists that weaken as they grow
 
 
 def safety_of(kb: KnowledgeBase) -> dict[str, Fields]:
@@ -25,6 +26,7 @@ def safety_of(kb: KnowledgeBase) -> dict[str, Fields]:
     found |= {f"cautions.{c.id}": {"stop_work": c.stop_work} for c in kb.cautions.values()}
     found |= {f"access.{a.id}": _access(a) for a in kb.access.values()}
     found |= {f"proofs.{p.id}": _proof(p) for p in kb.proofs.values()}
+    found |= {f"dangers.{d.id}": _danger(d) for d in kb.dangers.values()}
     settings = kb.settings
     found["settings"] = {"opening": sorted(settings.opening), "made_safe_check": settings.made_safe_check}
     return {entry: {n: v for n, v in fields.items() if v} for entry, fields in found.items()}
@@ -61,6 +63,15 @@ def _access(group: Access) -> dict[str, Any]:
     return {"who": group.who, "enclosure": group.enclosure, "cautions": sorted(group.cautions)}
 
 
+def _danger(danger: DangerousWork) -> dict[str, Any]:
+    return {
+        "words": danger.words,
+        "never_for_callers": danger.never_for_callers,
+        "any_of": sorted(danger.cautions),
+        "spared": sorted(danger.spared),
+    }
+
+
 def _proof(proof: Proof) -> dict[str, Any]:
     return {
         "protective": proof.protective,
@@ -92,7 +103,7 @@ def weakened(before: Register, after: Register) -> Iterator[tuple[str, str]]:
 
 
 def _weaker(before: Fields, after: Fields) -> Iterator[str]:
-    for name in {**before, "when": {}}:  # a condition that is new narrows just as well
+    for name in {**before, "when": {}, "spared": []}:  # what is new there weakens just as well
         was, now = before.get(name), after.get(name)
         if was != now and (says := _lost(name, was, now)):
             yield says
@@ -100,6 +111,9 @@ def _weaker(before: Fields, after: Fields) -> Iterator[str]:
 
 def _lost(name: str, was: Any, now: Any) -> str:
     """What one field lost, or ''. Stricter is never a loss; another way to reach a place always is looked at."""
+    if name in ALLOWING:
+        more = [x for x in now or [] if x not in (was or [])]
+        return say("knowledge.allows", name=name, known=", ".join(more)) if more else ""
     if isinstance(was, list):
         gone = [x for x in was if x not in (now or [])]
         return say("knowledge.lost", name=name, known=", ".join(map(str, gone))) if gone else ""

@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from diagnose.kb.lint_dangers import asked, references, told
+from diagnose.kb.safety import safety_of, weakened
 from diagnose.model.knowledge import KnowledgeBase
 from tests.kb.test_safety import changed, remedied
 from tests.shipped import knowledge
@@ -64,3 +65,21 @@ def test_a_pattern_that_is_none_and_an_unknown_name_are_problems() -> None:
     kb = changed(knowledge(), "dangers", "height", words="(", cautions=("no_such",), spared={"nobody": "x"})
     assert [path[2] for path, _ in references(kb)] == ["cautions", "spared", "words"]
     assert not list(told(kb))
+
+
+@pytest.mark.parametrize("danger", STEPS)
+def test_a_danger_that_is_made_weaker_is_seen_by_the_register(danger: str) -> None:
+    kb = knowledge()
+    was, entry = safety_of(kb), kb.dangers[danger]
+    weaker = [
+        replace(kb, dangers={d: v for d, v in kb.dangers.items() if d != danger}),
+        changed(kb, "dangers", danger, words=entry.words + "x"),
+        changed(kb, "dangers", danger, cautions=(*entry.cautions, "moving_gate")),
+        changed(kb, "dangers", danger, spared={**entry.spared, PLAIN: "no reason"}),
+    ]
+    if entry.never_for_callers:
+        weaker.append(changed(kb, "dangers", danger, never_for_callers=False))
+    for change in weaker:
+        assert [where for where, _ in weakened(was, safety_of(change))] == [f"dangers.{danger}"]
+    stricter = changed(kb, "dangers", danger, spared={}, never_for_callers=True)
+    assert not list(weakened(was, safety_of(stricter)))
