@@ -9,7 +9,7 @@ from diagnose.cards.grow import Branch, Grower, Node, Path
 from diagnose.cards.limits import Wording, either
 from diagnose.cards.numbers import number_of
 from diagnose.cards.plan import LEAST_OWN, Plan, names_a_cause
-from diagnose.core.reason import open_groups
+from diagnose.core.asking import open_groups
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.named import Access
 from diagnose.model.told import cautions_for, remedy_cautions

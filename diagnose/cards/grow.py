@@ -11,9 +11,10 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from diagnose.cards.answers import ON_CARD, UNSCORED, possible
+from diagnose.core.asking import Next, costs_of
 from diagnose.core.network import Floats
 from diagnose.core.policy import Gain, Option, look_ahead
-from diagnose.core.reason import Next, Reasoner
+from diagnose.core.reason import Reasoner
 from diagnose.core.rules import Consequences
 from diagnose.model.knowledge import Check
 from diagnose.model.visit import Answer, Setup, Value
@@ -134,7 +135,7 @@ class Grower:
         gain = next((g for g in thread.conclusion.gains if g.option.check == check.id), None)
         if gain is None:  # asked as a need of another check, so no gain was reckoned for it
             belief = self.reasoner.conclude(self.setup, self.complaint, thread.answers).belief
-            costs = self.reasoner.costs(belief.network, frozenset())
+            costs = costs_of(self.reasoner.kb, belief.network, frozenset())
             gain = look_ahead(belief, [Option(check.id, check.id, 1.0)], costs, self.kb.settings.slip)[0]
         return gain.chances[list(check.finding.states).index(state)]
 

@@ -8,9 +8,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from diagnose.core.course import evidence_weight
 from diagnose.core.findings import slip_of
 from diagnose.core.network import FindingTable
-from diagnose.core.posterior import Belief, chance_of, evidence_weight, untempered, update
+from diagnose.core.posterior import Belief, chance_of, untempered, update
 from diagnose.core.reason import Conclusion, retraced
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Observation
@@ -45,7 +46,7 @@ def expected_against(kb: KnowledgeBase, conclusion: Conclusion, truth: Sequence[
 
 
 def _beliefs(kb: KnowledgeBase, conclusion: Conclusion) -> Iterator[Belief]:
-    return retraced(kb, conclusion.start, conclusion.observations)
+    return retraced(kb, conclusion.start, conclusion)
 
 
 def _against(seen: Observation, before: Belief, after: Belief, truth: Sequence[str]) -> Against:

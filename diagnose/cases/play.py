@@ -13,9 +13,10 @@ import numpy as np
 from diagnose.cases.model import FieldCase, check_of, values_of
 from diagnose.cases.person import NOT_KNOWN, Person, PersonAnswer, Source
 from diagnose.cases.sheet import on_site, setup_of
+from diagnose.core.asking import open_groups, repair_minutes
 from diagnose.core.permit import may_do
 from diagnose.core.posterior import Belief, chance_of
-from diagnose.core.reason import Conclusion, Reasoner, open_groups, repair_minutes
+from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.measure.streams import share
 from diagnose.model.gear import plain
 from diagnose.model.knowledge import Check

@@ -71,4 +71,4 @@ def _score(reasoner: Reasoner, visits: Sequence[Gathered], temper: float) -> Tem
 
 def _belief(reasoner: Reasoner, conclusion: Conclusion, temper: float) -> Belief:
     start = replace(conclusion.start, network=replace(conclusion.start.network, temper=temper))
-    return deque(retraced(reasoner.kb, start, conclusion.observations), maxlen=1)[0]
+    return deque(retraced(reasoner.kb, start, conclusion), maxlen=1)[0]

@@ -4,7 +4,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from diagnose.core.posterior import Belief, Chances, evidence_weight, update
+from diagnose.core.course import Heard
+from diagnose.core.posterior import Belief, Chances, absorb
 from diagnose.core.repair import Action, best_order, worth_trying
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Observation
@@ -28,12 +29,14 @@ class Weight:
     decibans: float
 
 
-def prospects(belief: Belief, finding: str, chances: Sequence[float], slip: float, most: int = 3) -> list[Prospect]:
+def prospects(
+    belief: Belief, finding: str, chances: Sequence[float], slip: float, before: Sequence[Heard] = (), most: int = 3
+) -> list[Prospect]:
     """What each answer to the finding's check would leave, in the finding's order of states."""
     table = belief.network.tables[finding]
     found = []
     for state, chance in zip(table.states, chances, strict=True):
-        after = update(belief, table, evidence_weight(table, state, slip))
+        after = absorb(belief, Observation(finding, state), slip, before)
         found.append(Prospect(state, chance, tuple(after.ranked()[:most])))
     return found
 

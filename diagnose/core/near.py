@@ -5,14 +5,15 @@ the whole. Two faults at once are rare beside one, so the second of them is look
 has at least `PARTNER`: all others together show what they show on average. The belief itself keeps every one.
 """
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
+from diagnose.core.course import Heard
 from diagnose.core.network import FindingTable, Floats, Indices
-from diagnose.core.posterior import Belief
+from diagnose.core.posterior import Belief, heard_again
 from diagnose.core.repair import TINY
 
 NEAR = 1e-5
@@ -21,9 +22,13 @@ PARTNER = 3e-4
 
 @dataclass(frozen=True)
 class NearBelief:
-    """A belief without its unlikely columns; place 0, 'no second cause', always stays."""
+    """A belief without its unlikely columns; place 0, 'no second cause', always stays.
+
+    `before`: what was heard of findings before the last repair; what lasts would be heard again.
+    """
 
     belief: Belief
+    before: Mapping[str, Sequence[Heard]] = field(default_factory=dict)
 
     @cached_property
     def kept(self) -> Indices:
@@ -84,7 +89,12 @@ class NearBelief:
         earlier = np.delete(rows, lasts, axis=0)
         rows[np.delete(np.arange(starts[-1]), first)] -= earlier
         other = np.repeat([slip / (size - 1) for size in sizes], sizes)[:, None]
-        return first, rows * (1.0 - slip - other) + other * self.marginals
+        rows = rows * (1.0 - slip - other) + other * self.marginals
+        for table, begin in zip(tables, first, strict=True):
+            if before := self.before.get(table.id):
+                again = heard_again(self.belief, table, before, slip)
+                rows[begin : begin + len(table.states)] = self.by_cause(again[:, self.kept])
+        return first, rows
 
     def _below(self, tables: list[FindingTable]) -> Floats:
         """(rows, m): P(column present, state <= k), for every state but the last of each table, one after another."""

@@ -9,7 +9,7 @@ costs 1.0 % more than the optimum; information alone costs 43 % more.
 """
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -91,6 +91,10 @@ class Ahead:
         bits = self.near.glance(o.finding for o in self.options)
         rate = bits / np.array([o.own for o in self.options])
         return [self.options[i] for i in sorted(np.argsort(-rate, kind="stable")[:CLOSELY].tolist())]
+
+    def of(self, checks: Collection[str]) -> tuple[Gain, ...]:
+        """Of those of these checks that may be asked now."""
+        return self._look([o for o in self.options if o.check in checks])
 
     def _look(self, options: Sequence[Option]) -> tuple[Gain, ...]:
         """Some at a time, so that memory stays small and near."""

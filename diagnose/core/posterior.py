@@ -5,14 +5,15 @@ cells of two of its groups by one number, so only the few pairs of groups cost a
 1e-6 or so and the matrix is rescaled after every finding, so nothing that matters can underflow.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from types import MappingProxyType
 
 import numpy as np
 
-from diagnose.core.network import FindingTable, Floats, Network
+from diagnose.core.course import Course, Heard, Removed, next_answer, of_removed, told
+from diagnose.core.network import FindingTable, Floats, Indices, Network
 from diagnose.errors import DiagnoseError
 from diagnose.model.visit import Observation
 
@@ -39,12 +40,13 @@ class Chances:
 
 @dataclass(frozen=True)
 class Belief:
-    """`weights` (n+1, n+1) symmetric, its upper triangle sums to 1. `log_evidence` is ln P(evidence | a fault),
-    of tempered evidence where the network tempers."""
+    """`weights` (n+1, n+1) symmetric, its upper triangle sums to 1: what is there now. `log_evidence` is
+    ln P(evidence | a fault), of tempered evidence where the network tempers. `course`: since a repair."""
 
     network: Network
     weights: Floats
     log_evidence: float
+    course: Course | None = None
 
     @cached_property
     def columns(self) -> Floats:
@@ -114,13 +116,6 @@ def _spread(table: FindingTable, cells: Floats) -> Floats:
     return np.asarray(cells[:, table.groups][table.groups])
 
 
-def evidence_weight(table: FindingTable, state: str, slip: float) -> Floats:
-    """Virtual evidence for an answer that is wrong with probability `slip`, shared among the other states."""
-    weight = np.full(len(table.states), slip / (len(table.states) - 1))
-    weight[table.states.index(state)] = 1.0 - slip
-    return weight
-
-
 def prior(network: Network, complaint: str = "", excluded: Mapping[str, float] = MappingProxyType({})) -> Belief:
     """Belief before any check; the odds of excluded causes are multiplied by what is given of each.
 
@@ -155,32 +150,88 @@ def untempered(belief: Belief) -> Belief:
     return replace(belief, network=replace(belief.network, temper=1.0))
 
 
-def _scaled(network: Network, weights: Floats, log_evidence: float) -> Belief:
+def _scaled(network: Network, weights: Floats, log_evidence: float, course: Course | None = None) -> Belief:
     """Belief with these weights, which are taken over and scaled in place."""
     total = float(weights.sum()) / 2.0
     if not total > 0.0:
         raise ImpossibleEvidence("no combination of known causes explains these answers; re-check the last ones")
     weights /= total
-    return Belief(network, weights, log_evidence + float(np.log(total)))
+    return Belief(network, weights, log_evidence + float(np.log(total)), course.scaled(total) if course else None)
 
 
 def still_failing(belief: Belief, cause: str, botched: float) -> Belief:
     """Belief over what is still wrong after `cause` was repaired and the trouble is still there.
 
     A set without the cause is untouched; {cause, other} becomes {other}; {cause} alone is ruled out, but for
-    the chance `botched` that the repair itself went wrong. Evidence so far has done its work already.
+    the chance `botched` that the repair itself went wrong. Raises ImpossibleEvidence where nothing is left.
     """
-    own = belief.network.columns(cause)
-    moved = belief.weights.copy()
-    rest = moved[own].sum(axis=0)
-    rest[0] = 0.0
-    moved[own, :] = moved[:, own] = 0.0
-    moved[0, :] += rest
-    moved[:, 0] += rest
-    return _scaled(belief.network, botched * belief.weights + (1.0 - botched) * moved, belief.log_evidence)
+    own, course = _places(belief.network, cause), belief.course or Course(belief.weights[0].copy())
+    intact = _intact(belief, course)
+    gone = (1.0 - botched) * intact[own]
+    gone[:, 0] = 0.0
+    intact[own, :] *= botched
+    intact[:, own] *= botched
+    left = [Removed(r.repair, r.own, _but(r.weights, own, botched)) for r in course.removed]
+    course = Course(intact[0].copy(), (*left, Removed(course.repairs, own, gone)), course.repairs + 1)
+    return _scaled(belief.network, course.folded(intact), belief.log_evidence, course)
 
 
-def absorb(belief: Belief, seen: Observation, slip: float) -> Belief:
-    """Belief after one observation that is wrong with probability `slip`."""
-    table = belief.network.tables[seen.finding]
-    return update(belief, table, evidence_weight(table, seen.state, slip))
+def _places(network: Network, cause: str) -> Indices:
+    return np.arange(len(network.odds))[network.columns(cause)]
+
+
+def _but(weights: Floats, own: Indices, share: float) -> Floats:
+    """The same with what is left of the sets in which these columns are left."""
+    weights = weights.copy()
+    weights[:, own] *= share
+    return weights
+
+
+def _intact(belief: Belief, course: Course) -> Floats:
+    """(n+1, n+1): the sets at the start from which nothing was removed."""
+    intact = belief.weights.copy()
+    intact[0, :] = intact[:, 0] = course.alone
+    return intact
+
+
+def absorb(belief: Belief, seen: Observation, slip: float, before: Sequence[Heard] = ()) -> Belief:
+    """Belief after one observation that is wrong with probability `slip`; `before`: what was heard of it earlier."""
+    table, course, temper = belief.network.tables[seen.finding], belief.course, belief.network.temper
+    now = (*before, Heard(course.repairs if course else 0, seen.state, slip))
+    factor = by_groups(table, told(table, now)) / by_groups(table, told(table, before))
+    spread = _spread(table, factor**temper)
+    if course is None:
+        spread *= belief.weights
+        return _scaled(belief.network, spread, belief.log_evidence)
+    removed = tuple(_more_heard(table, each, before, now, temper) for each in course.removed)
+    after = Course(course.alone * spread[0], removed, course.repairs)
+    return _scaled(belief.network, after.folded(_intact(belief, course) * spread), belief.log_evidence, after)
+
+
+def _more_heard(
+    table: FindingTable, gone: Removed, before: Sequence[Heard], now: Sequence[Heard], temper: float
+) -> Removed:
+    """The sets with something removed, after one more answer."""
+    factor = of_removed(table, gone, now) / of_removed(table, gone, before)
+    return replace(gone, weights=gone.weights * factor[:, table.groups] ** temper)
+
+
+def heard_again(belief: Belief, table: FindingTable, before: Sequence[Heard], slip: float) -> Floats:
+    """(K, n+1): P(column present, answer = state) of a finding that was heard of before the last repair.
+
+    What no repair has changed shows the same again. Entry 0 of a row is 'exactly one cause'.
+    """
+    course, size = belief.course or Course(belief.weights[0]), len(table.states)
+    last = table.states.index(before[-1].state)
+    rows = np.zeros((size, table.columns))
+    rows[last] = _intact(belief, course).sum(axis=1)
+    for gone in course.removed:
+        if any(h.repairs > gone.repair for h in before):
+            new = np.zeros_like(rows)
+            new[last] = gone.weights.sum(axis=0)
+        else:
+            shares = next_answer(table, gone, before, slip)[:, :, table.groups]
+            new = np.einsum("kwn,wn->kn", shares, gone.weights)
+        new[:, 0] = new.sum(axis=1)
+        rows += new
+    return rows

@@ -3,12 +3,13 @@
 Nothing here weighs causes, so the session's law can ask it without a belief.
 """
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from diagnose.core import permit
 from diagnose.core.facts import Known, gather
 from diagnose.core.rules import Consequences, consequences
+from diagnose.model.bearing import bearing
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Answer, Attempt, Fact, Setup, Value
 
@@ -94,9 +95,37 @@ def opening_check(case: Premises, stage: Stage) -> str:
     return ""
 
 
-def askable(case: Premises, stage: Stage, stopped: bool) -> list[Check]:
-    """The scored checks that are open to this role. `stopped`: a stop-work order stands."""
-    done = stage.done | set(stage.after.settled)
+def touched_by(kb: KnowledgeBase, cause: str) -> frozenset[str]:
+    """Checks whose answer the repair of a cause can change: it bears on what they find."""
+    if cause not in kb.causes:
+        return frozenset()
+    return frozenset(kb.findings[f].check for f in bearing(kb, kb.causes[cause]))
+
+
+def reopened(kb: KnowledgeBase, attempts: Sequence[Attempt], carried: Iterable[Answer]) -> frozenset[str]:
+    """Checks that were answered before a repair which can have changed what they find: they may be asked again."""
+    last = {a.check: number for number, attempt in enumerate(attempts) for a in attempt.answers}
+    touched = [touched_by(kb, attempt.cause) for attempt in attempts]
+    return frozenset(a.check for a in carried if any(a.check in t for t in touched[last.get(a.check, 0) :]))
+
+
+def untested(kb: KnowledgeBase, attempts: Sequence[Attempt], answers: Sequence[Answer]) -> tuple[str, ...]:
+    """Causes whose repair did not end the trouble, while nothing was looked at since that shows whether it worked.
+
+    `answers` are those since the last repair.
+    """
+    since = [*(attempt.answers for attempt in attempts[1:]), answers]
+    found = dict[str, bool]()
+    for number, attempt in enumerate(attempts):
+        told = {a.check for each in since[number:] for a in each if a.says_something}
+        found[attempt.cause] = not attempt.surely_mended and not told & touched_by(kb, attempt.cause)
+    return tuple(cause for cause, so in found.items() if so)
+
+
+def askable(case: Premises, stage: Stage, stopped: bool, again: Collection[str] = ()) -> list[Check]:
+    """The scored checks that are open to this role. `stopped`: a stop-work order stands; `again`: those answered
+    already that may be asked once more."""
+    done = stage.done - set(again) | set(stage.after.settled)
     return [
         c
         for c in case.kb.checks.values()
@@ -107,8 +136,9 @@ def askable(case: Premises, stage: Stage, stopped: bool) -> list[Check]:
     ]
 
 
-def left_to_ask(case: Premises, stage: Stage, attempts: Sequence[Attempt]) -> bool:
-    """Whether anything can still be asked here, worth its minutes or not."""
+def left_to_ask(case: Premises, stage: Stage, attempts: Sequence[Attempt], carried: Iterable[Answer]) -> bool:
+    """Whether anything can still be asked here, worth its minutes or not; `carried`: answers from before repairs."""
     if unconfirmed(case, stage) or opening_check(case, stage):
         return True
-    return bool(askable(case, stage, bool(standing(case, stage, attempts))))
+    again = reopened(case.kb, attempts, carried)
+    return bool(askable(case, stage, bool(standing(case, stage, attempts)), again))

@@ -13,9 +13,10 @@ from typing import Literal
 
 import numpy as np
 
+from diagnose.core.course import evidence_weight
 from diagnose.core.findings import slip_of
 from diagnose.core.network import Floats, Network
-from diagnose.core.posterior import Belief, evidence_weight
+from diagnose.core.posterior import Belief
 from diagnose.core.reason import Conclusion
 from diagnose.model.settings import Settings
 from diagnose.model.visit import Observation

@@ -9,11 +9,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from diagnose.core.asking import open_groups, repair_minutes
 from diagnose.core.explain import repair_order
 from diagnose.core.facts import fact_name
 from diagnose.core.network import FindingTable, Floats, Network
 from diagnose.core.posterior import Belief, prior
-from diagnose.core.reason import Conclusion, Reasoner, open_groups, repair_minutes
+from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.kb.domain import answers_of
 from diagnose.measure.streams import Name, drawn, share, stream
 from diagnose.model.knowledge import Check, KnowledgeBase

@@ -14,10 +14,10 @@ from functools import partial
 import numpy as np
 
 from diagnose.core import permit
+from diagnose.core.asking import repair_minutes
 from diagnose.core.network import FindingTable, Floats, Network, dense_table
 from diagnose.core.policy import Costs, Gain, Option, choose, look_ahead, most_telling
 from diagnose.core.posterior import Belief
-from diagnose.core.reason import repair_minutes
 from diagnose.core.repair import expected_cost
 from diagnose.measure.optimal import (
     SPECIALIST,

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from diagnose.core.asking import repair_minutes
 from diagnose.core.posterior import prior
-from diagnose.core.reason import Reasoner, repair_minutes
+from diagnose.core.reason import Reasoner
 from diagnose.measure.figures import Mean, difference, mean
 from diagnose.measure.runs import SimulationTask
 from diagnose.measure.simulate import SimulatedVisit

@@ -33,7 +33,8 @@ class Settings:
     strengths less sure than the tables say; fitted on field cases that no knowledge is written from, by log score.
     `careless_slip` is the chance of a wrong answer on a visit whose answers cannot be trusted; from `misfit_at` on
     (natural logarithm of the factor by which that explains the answers better) people are told so.
-    `botched_repair` is the chance that a remedy for the right cause does not take.
+    `botched_repair` is the chance that a remedy for the right cause does not take. After `most_failed` remedies that
+    did not end the trouble the tool says that it knows no further.
     """
 
     opening: Words
@@ -50,6 +51,7 @@ class Settings:
     careless_slip: float
     misfit_at: float
     botched_repair: float
+    most_failed: int = 3
     specialist_minutes: float
     conclude_at: float
     least_bits_per_minute: float

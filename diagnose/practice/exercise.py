@@ -8,9 +8,10 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from diagnose.core import permit
+from diagnose.core.asking import open_groups, open_needs
 from diagnose.core.explain import repair_order
 from diagnose.core.facts import fact_name
-from diagnose.core.reason import Conclusion, Reasoner, open_groups
+from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import DiagnoseError
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.practice import hazards
@@ -140,7 +141,7 @@ def _look(reasoner: Reasoner, exercise: Exercise, move: CheckMove) -> Exercise:
 
 def _open_needs(reasoner: Reasoner, conclusion: Conclusion, exercise: Exercise, check: Check) -> list[Check]:
     answered = {a.check for a in exercise.session.given} | set(conclusion.after.settled)
-    needs = reasoner.open_needs(check, exercise.session.setup, conclusion.values, answered)
+    needs = open_needs(reasoner.kb, check, exercise.session.setup, conclusion.values, answered)
     return [reasoner.kb.checks[n] for n in needs]
 
 

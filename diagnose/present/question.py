@@ -4,7 +4,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from diagnose.calc.unit_table import BASES
-from diagnose.core.reason import open_groups
+from diagnose.core.asking import open_groups
 from diagnose.model.gear import key_of, plain
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.present.cautions import Cautions, before_check, told_before

@@ -12,9 +12,10 @@ All answers together can fit badly although none of them is very doubtful alone:
 
 from dataclasses import dataclass
 
+from diagnose.core.course import evidence_weight
 from diagnose.core.findings import slip_of
 from diagnose.core.misfit import misfit
-from diagnose.core.posterior import Belief, by_groups, evidence_weight, gathered
+from diagnose.core.posterior import Belief, by_groups, gathered
 from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Observation
@@ -34,8 +35,9 @@ class DoubtedAnswer:
 
 
 def doubts(kb: KnowledgeBase, conclusion: Conclusion) -> list[DoubtedAnswer]:
-    """Every scored answer, most doubtful first."""
-    found = [_doubt(kb, conclusion.belief, o) for o in conclusion.observations]
+    """Every answer scored since the last repair, most doubtful first; not what changed, or did not, with a repair."""
+    new = (o for o in conclusion.observations if o.finding not in conclusion.heard)
+    found = [_doubt(kb, conclusion.belief, o) for o in new]
     return sorted((d for d in found if d.check), key=lambda d: (-d.wrong, d.check))
 
 
@@ -55,7 +57,7 @@ def unfitting(kb: KnowledgeBase, conclusion: Conclusion) -> list[DoubtedAnswer]:
 def misfit_of(kb: KnowledgeBase, conclusion: Conclusion) -> float:
     """How much better careless answering explains the answers of this visit; see core/misfit."""
     slips = [slip_of(kb.settings, o) for o in conclusion.observations]
-    return misfit(conclusion.start, conclusion.observations, slips, kb.settings.careless_slip)
+    return misfit(conclusion.start, conclusion.observations, slips, kb.settings.careless_slip, conclusion.heard)
 
 
 def predicted(kb: KnowledgeBase, belief: Belief, seen: Observation, slip: float, state: str) -> float:

@@ -128,7 +128,7 @@ def something_to_take_back(_: KnowledgeBase, session: Session, event: Event) -> 
 
 def something_left(kb: KnowledgeBase, session: Session, event: AskOn) -> Found:
     del event
-    return None if left_to_ask(*_now(kb, session), session.attempts) else refused("nothing_left")
+    return None if left_to_ask(*_now(kb, session), session.attempts, session.carried) else refused("nothing_left")
 
 
 def known_cause(kb: KnowledgeBase, _: Session, event: Repaired) -> Found:

@@ -3,7 +3,7 @@
 from dataclasses import replace
 from typing import cast
 
-from diagnose.model.bearing import bearing
+from diagnose.core.stage import touched_by
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Answer, Attempt
 from diagnose.session.events import Close, Proved, Repaired, Ticked
@@ -30,17 +30,16 @@ def another_fault(kb: KnowledgeBase, session: Session) -> Session:
 
 
 def _next_stage(kb: KnowledgeBase, session: Session, cause: str, surely_mended: bool) -> Session:
-    """Keep what the repair made obsolete with the attempt; carry on with what still holds."""
+    """A new stage of the visit. What was found before stays; what a proved repair mended is not so any more."""
     attempt = Attempt(cause, session.answers, session.carried, surely_mended)
-    carried = tuple(a for a in session.given if still_holds(kb, a, cause))
+    carried = session.given if not surely_mended else tuple(a for a in session.given if still_holds(kb, a, cause))
     following = replace(session, answers=(), carried=carried, attempts=(*session.attempts, attempt))
     return replace(following, concluded=False, insist=False, mark=0)
 
 
 def still_holds(kb: KnowledgeBase, answer: Answer, cause: str) -> bool:
-    """Whether repairing the cause leaves the answer's meaning untouched: the cause has no bearing on its finding."""
-    check = kb.checks.get(answer.check)
-    return check is not None and (check.finding is None or check.finding.id not in bearing(kb, kb.causes[cause]))
+    """Whether repairing the cause leaves the answer's meaning untouched."""
+    return answer.check in kb.checks and answer.check not in touched_by(kb, cause)
 
 
 def ticked(session: Session, event: Ticked) -> Session:

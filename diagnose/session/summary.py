@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 
+from diagnose.core.asking import open_groups
 from diagnose.core.explain import Prospect, Weight, prospects, repair_order, weights
-from diagnose.core.reason import Conclusion, Reasoner, open_groups
+from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.model.told import cautions_for
 from diagnose.session.state import Session
@@ -45,7 +46,11 @@ def summarise(reasoner: Reasoner, session: Session, conclusion: Conclusion, most
     least = max(LEAST_OF_FIRST, min(LEAST_SHOWN, leaders[:FIRST_SHOWN][-1][1]))
     shown = leaders[:1] + [(cause, p) for cause, p in leaders[1:] if p >= least]
     ranked = tuple(_ranked(kb, conclusion, cause, p) for cause, p in shown)
-    order = repair_order(kb, conclusion.belief, open_groups(kb, session.given), least)
+    order = [
+        c
+        for c in repair_order(kb, conclusion.belief, open_groups(kb, session.given), least)
+        if c not in conclusion.tried
+    ]
     leader = ranked[0].cause.id
     pairs = tuple(s for s in conclusion.belief.sets() if len(s[0]) == 2 and s[1] >= LEAST_SHOWN)
     outside, designed = leader == kb.settings.outside_cause, leader == kb.settings.designed_cause
@@ -64,7 +69,8 @@ def why_this_check(reasoner: Reasoner, conclusion: Conclusion) -> list[Prospect]
     gain = conclusion.next.gain
     if gain is None:
         return []
-    return prospects(conclusion.belief, gain.option.finding, gain.chances, reasoner.kb.settings.slip)
+    before = conclusion.heard.get(gain.option.finding, ())
+    return prospects(conclusion.belief, gain.option.finding, gain.chances, reasoner.kb.settings.slip, before)
 
 
 def shown_cautions(kb: KnowledgeBase, session: Session) -> frozenset[str]:

@@ -1,7 +1,7 @@
 """What was asked and what was answered, in the words of the role; what the fixed words of a visit are called."""
 
 from diagnose.calc.units import format_reading
-from diagnose.core.reason import Why
+from diagnose.core.asking import Why
 from diagnose.kb.domain import option_for
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.named import Who

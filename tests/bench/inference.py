@@ -15,11 +15,11 @@ from typing import Any, Protocol
 
 import numpy as np
 
+from diagnose.core.asking import repair_minutes
 from diagnose.core.compile import compile_network
 from diagnose.core.network import Floats, Network
 from diagnose.core.policy import Costs, Option, choose, look_ahead
 from diagnose.core.posterior import Belief, absorb, prior
-from diagnose.core.reason import repair_minutes
 from diagnose.measure.simulate import draw_case
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Observation

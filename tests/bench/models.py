@@ -11,8 +11,9 @@ from typing import Any
 
 import numpy as np
 
+from diagnose.core.course import evidence_weight
 from diagnose.core.network import FindingTable, Floats, Indices, Network
-from diagnose.core.posterior import evidence_weight, prior
+from diagnose.core.posterior import prior
 
 gum: Any = importlib.import_module("pyagrum")  # its stubs are incomplete
 SET = "set"

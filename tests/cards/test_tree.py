@@ -10,8 +10,9 @@ import pytest
 from diagnose.cards.answers import possible
 from diagnose.cards.grow import Branch, Grower, Node, Thread
 from diagnose.core import permit
+from diagnose.core.course import evidence_weight
 from diagnose.core.near import NEAR
-from diagnose.core.posterior import evidence_weight, untempered, update
+from diagnose.core.posterior import untempered, update
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.model.visit import NO_ANSWER, Answer, Setup

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from diagnose.cases.model import Fault
 from diagnose.cases.temper import GRID, best, gathered, scores
-from diagnose.core.posterior import Belief, absorb, evidence_weight, likelihood, prior, untempered, update
+from diagnose.core.course import evidence_weight
+from diagnose.core.posterior import Belief, absorb, likelihood, prior, untempered, update
 from diagnose.measure.simulate import at_face_value
 from diagnose.model.visit import Observation
 from tests.cases import made

@@ -11,9 +11,10 @@ from numpy.typing import NDArray
 from diagnose.core import near
 from diagnose.core.chain import SURE, Links, active, ways_of
 from diagnose.core.compile import compile_network
+from diagnose.core.course import evidence_weight
 from diagnose.core.near import NearBelief
 from diagnose.core.network import FindingTable
-from diagnose.core.posterior import Belief, evidence_weight, prior, still_failing, update
+from diagnose.core.posterior import Belief, prior, still_failing, update
 from diagnose.model.knowledge import Calculated, Effect, KnowledgeBase, Way
 from diagnose.model.named import Link
 from tests.build import cause, check, knowledge

@@ -16,9 +16,10 @@ import pytest
 
 from diagnose.core.chain import SURE
 from diagnose.core.compile import compile_network
+from diagnose.core.course import evidence_weight
 from diagnose.core.ground import ground
 from diagnose.core.network import Floats, Network
-from diagnose.core.posterior import evidence_weight, prior, update
+from diagnose.core.posterior import prior, update
 from diagnose.measure.simulate import draw_shown, draw_ways
 from diagnose.model.bearing import bearing, effects_of
 from diagnose.model.gear import Device, Gear

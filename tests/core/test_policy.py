@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
+from diagnose.core.course import evidence_weight
 from diagnose.core.network import Floats
 from diagnose.core.policy import Costs, Gain, Option, choose, look_ahead, most_telling
-from diagnose.core.posterior import Belief, evidence_weight, prior, update
+from diagnose.core.posterior import Belief, prior, update
 from diagnose.core.repair import expected_cost
 from diagnose.measure.optimal import SmallProblem, expected_minutes, joint, optimum, stacked
 from diagnose.measure.small import Corner, choosers, follow, next_repair

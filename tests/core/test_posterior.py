@@ -7,7 +7,8 @@ import numpy as np
 import pytest
 
 from diagnose.core.compile import compile_network
-from diagnose.core.posterior import ImpossibleEvidence, absorb, evidence_weight, prior, update
+from diagnose.core.course import evidence_weight
+from diagnose.core.posterior import ImpossibleEvidence, absorb, prior, update
 from diagnose.core.reason import Reasoner
 from diagnose.model.visit import Answer, Observation, Setup
 from tests.build import cause, check, knowledge, network, table

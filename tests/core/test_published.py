@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from diagnose.core.course import evidence_weight
 from diagnose.core.explain import weights
 from diagnose.core.network import Network
-from diagnose.core.posterior import Belief, absorb, evidence_weight, likelihood, prior, update
+from diagnose.core.posterior import Belief, absorb, likelihood, prior, update
 from diagnose.model.visit import Observation
 from tests.build import network, single_fault, table
 from tests.core.reference import Case, gum, maximum, sets_of

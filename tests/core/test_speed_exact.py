@@ -10,10 +10,11 @@ from hypothesis import strategies as st
 
 from diagnose.core import near
 from diagnose.core.compile import compile_network
+from diagnose.core.course import evidence_weight
 from diagnose.core.engine import Engine, _Part
 from diagnose.core.network import FindingTable, dense_table
 from diagnose.core.policy import BATCH, Costs, Gain, Option, choose, look_ahead
-from diagnose.core.posterior import Belief, evidence_weight, likelihood, prior, update
+from diagnose.core.posterior import Belief, likelihood, prior, update
 from diagnose.core.repair import FEW, expected_cost
 from diagnose.core.rules import fixpoint
 from diagnose.model.knowledge import KnowledgeBase

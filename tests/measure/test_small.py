@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from diagnose.core.compile import compile_network
+from diagnose.core.course import evidence_weight
 from diagnose.core.policy import Costs, look_ahead
-from diagnose.core.posterior import evidence_weight, likelihood
+from diagnose.core.posterior import likelihood
 from diagnose.measure.small import CAUSES, CHECKS, Corner, corners, excesses
 from diagnose.model.visit import Setup
 from tests.build import single_fault
