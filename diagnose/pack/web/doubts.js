@@ -4,9 +4,11 @@
 const LOOK_AGAIN_AT = 0.3;
 const MOST_NAMED = 3; // answers named when all together fit badly
 
-// Every scored answer with the probability that it is wrong, most doubtful first.
+// Every answer scored since the last repair with the probability that it is wrong, most doubtful first; not what changed,
+// or did not, with a repair.
 function doubts(kb, conclusion) {
-  const found = conclusion.observations.map((o) => doubt(kb, conclusion.belief, o)).filter((d) => d.check);
+  const fresh = conclusion.observations.filter((o) => !conclusion.heard.has(o.finding));
+  const found = fresh.map((o) => doubt(kb, conclusion.belief, o)).filter((d) => d.check);
   return found.sort((a, b) => b.wrong - a.wrong || byCodeUnit(a.check, b.check));
 }
 
@@ -22,9 +24,9 @@ function unfitting(kb, conclusion) {
 }
 
 // How much better careless answering explains the answers, as a log likelihood ratio.
-function misfit(kb, { beliefs, observations }) {
+function misfit(kb, { beliefs, observations, heard }) {
   const start = { ...beliefs[0], network: { ...beliefs[0].network, temper: 1 } };
-  const after = (slipFor) => observations.reduce((b, o) => absorb(b, o, slipFor(o)), start).logEvidence;
+  const after = (slipFor) => observations.reduce((b, o) => absorb(b, o, slipFor(o), heard.get(o.finding)), start).logEvidence;
   const usual = (o) => slipOf(kb.settings, o);
   return after((o) => Math.max(usual(o), kb.settings.careless_slip)) - after(usual);
 }

@@ -24,7 +24,7 @@ const GROUNDS = {
   something_to_take_back: (kb, { answers, previous }) =>
     refusedIf(!answers.length && !previous, kb, "nothing_to_take_back"),
   something_left: (kb, session) =>
-    refusedIf(!leftToAsk(...stageNow(kb, session), session.attempts), kb, "nothing_left"),
+    refusedIf(!leftToAsk(...stageNow(kb, session), session.attempts, session.carried), kb, "nothing_left"),
   known_cause: (kb, _, { cause }) => refusedIf(!kb.causes.has(cause), kb, "no_cause", { name: quoted(cause) }),
   doer_may: (kb, { setup }, { cause, by = "" }) => doerMay(kb, setup, kb.causes.get(cause).remedy.who, by),
   proved_good: (kb, { repairs, attempts }) =>

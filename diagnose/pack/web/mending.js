@@ -24,19 +24,16 @@ function anotherFault(kb, session) {
   return nextStage(kb, marked(session, {}), session.repairs[session.repairs.length - 1].cause, true);
 }
 
-// Keep what the repair made obsolete with the attempt; carry on with what still holds.
+// A new stage of the visit. What was found before stays; what a proved repair mended is not so any more.
 function nextStage(kb, session, cause, surelyMended) {
   const attempt = { cause, answers: session.answers, carried: session.carried, surelyMended };
-  const carried = given(session).filter((a) => stillHolds(kb, a, cause));
+  const carried = given(session).filter((a) => !surelyMended || stillHolds(kb, a, cause));
   const attempts = [...session.attempts, attempt];
   return { ...session, answers: [], carried, attempts, concluded: false, insist: false, mark: 0 };
 }
 
-// Whether repairing the cause leaves the answer's meaning untouched: the cause has no bearing on its finding.
-function stillHolds(kb, answer, cause) {
-  const check = kb.checks.get(answer.check);
-  return Boolean(check) && (!check.finding || !bears(kb, kb.causes.get(cause), check.finding.id));
-}
+// Whether repairing the cause leaves the answer's meaning untouched.
+const stillHolds = (kb, answer, cause) => kb.checks.has(answer.check) && !touches(kb, cause, answer.check);
 
 function ticked(_kb, session, { item, result, reading = "" }) {
   const others = session.ticks.filter((t) => t.item !== item);

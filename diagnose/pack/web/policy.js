@@ -8,14 +8,15 @@ const CLOSELY = 128; // checks looked at closely, of those that a glance says ca
 
 // An option is {check, finding, own, group, opening}; `repair[i]` are minutes of remedy and proof of cause i.
 // `best` holds the gains of the options that can tell most per minute; `gains` those of all, worked out when asked.
-function lookAhead(belief, options, repair, specialist, slip) {
-  const near = nearBelief(belief);
+function lookAhead(belief, heard, options, repair, specialist, slip) {
+  const near = { ...nearBelief(belief), belief, heard };
   const order = Int32Array.from(belief.network.causes.keys()).map((i) => i + 1);
   const now = expectedCost(near.marginals, repair, specialist, order);
   const price = options.length > 1 ? bitPrice(near.marginals, repair, specialist, now) : 0; // the last has no later
   const gainsOf = (some) => some.map((option) => gainOf(near, option, { repair, specialist, slip, now, price, order }));
   const best = gainsOf(options.length > CLOSELY ? telling(belief, options) : options);
-  return { options, best, get gains() { return options.length > CLOSELY ? gainsOf(options) : best; } };
+  const of = (wanted) => gainsOf(options.filter((o) => wanted(o.check)));
+  return { options, best, of, get gains() { return options.length > CLOSELY ? gainsOf(options) : best; } };
 }
 
 function telling(belief, options) {
@@ -58,7 +59,7 @@ function nearBelief({ network, weights, columns: all }) {
 }
 
 function gainOf(near, option, terms) {
-  const joints = heard(near, near.network.tables.get(option.finding), terms.slip);
+  const joints = promised(near, near.network.tables.get(option.finding), terms.slip);
   const sums = joints.map((joint) => joint[0] + sumFrom(joint, 1));
   const chances = sums.map((one) => one / sum(sums)); // whole without the unlikely too
   let [saves, bits] = [terms.now, 0];
@@ -74,7 +75,16 @@ function gainOf(near, option, terms) {
 }
 
 // P(cause present, answer = state) per state; entry 0 is 'exactly one cause', so a row sums to 2 P(state).
-function heard(near, table, slip) {
+function promised(near, table, slip) {
+  const before = near.heard.get(table.id);
+  if (before) {
+    const rows = heardAgain(near.belief, table, before, slip);
+    return rows.map((row) => byCause(near.network, row.map((p, i) => (near.columns[i] ? p : 0))));
+  }
+  return heardFirst(near, table, slip);
+}
+
+function heardFirst(near, table, slip) {
   const other = slip / (table.states.length - 1);
   let before = null;
   return table.rows.map((row, k) => {

@@ -5,14 +5,15 @@
 class ImpossibleEvidence extends DiagnoseError {}
 
 // The upper triangle of `weights` sums to 1 after scaling. `columns[i]` is P(column i), `marginals[i]` P(cause i).
-function scaled(network, weights, logEvidence) {
+function scaled(network, weights, logEvidence, course = null) {
   const total = sum(weights) / 2;
   if (!(total > 0)) {
     throw new ImpossibleEvidence("no combination of known causes explains these answers; re-check the last ones");
   }
   for (let cell = 0; cell < weights.length; cell += 1) weights[cell] /= total;
   const columns = rowSums(weights, network.size);
-  return { network, weights, columns, marginals: byCause(network, columns), logEvidence: logEvidence + Math.log(total) };
+  return { network, weights, columns, marginals: byCause(network, columns), logEvidence: logEvidence + Math.log(total),
+    course: course && scaledCourse(course, total) };
 }
 
 // By column -> by cause, the columns of a cause summed; entry 0 stays.
@@ -124,39 +125,4 @@ function pairWeights(size, weight) {
     for (let j = 0; j < size; j += 1) weights[i * size + j] = i === j ? 0 : weight(i, j);
   }
   return weights;
-}
-
-// Belief after one finding, given as virtual evidence over its states, tempered as the network says.
-function updated(belief, table, weight) {
-  const { size, temper } = belief.network;
-  const weights = likelihood(table, weight, size);
-  for (let cell = 0; cell < weights.length; cell += 1) weights[cell] = belief.weights[cell] * weights[cell] ** temper;
-  return scaled(belief.network, weights, belief.logEvidence);
-}
-
-function absorb(belief, seen, slip) {
-  const table = belief.network.tables.get(seen.finding);
-  return updated(belief, table, evidenceWeight(table, seen.state, slip));
-}
-
-// Belief over what is still wrong after `cause` was repaired and the trouble is still there. A set without the
-// cause is untouched; {cause, other} becomes {other}; {cause} alone is ruled out, but for a botched repair.
-function stillFailing(belief, cause, botched) {
-  const { size, index, owners } = belief.network;
-  const own = [...owners.keys()].map((i) => i + 1).filter((i) => owners[i - 1] === index.get(cause));
-  const moved = belief.weights.slice();
-  for (const at of own) {
-    for (let j = 0; j < size; j += 1) {
-      moved[at * size + j] = 0;
-      moved[j * size + at] = 0;
-    }
-  }
-  for (const at of own) {
-    for (let j = 1; j < size; j += 1) {
-      moved[j] += belief.weights[at * size + j];
-      moved[j * size] += belief.weights[at * size + j];
-    }
-  }
-  const mixed = moved.map((w, cell) => botched * belief.weights[cell] + (1 - botched) * w);
-  return scaled(belief.network, mixed, belief.logEvidence);
 }

@@ -34,12 +34,17 @@ class Reasoner {
       this.beliefOf(start, [...steps, ...observations.slice(0, n)]));
     const belief = beliefs[beliefs.length - 1];
     const [stopWork, stands] = [unconfirmed(here, stage), standing(here, stage, attempts)];
-    const ahead = this.ahead(belief, here, stage, stands.length > 0);
-    let next = this.next(here, stage, stopWork, ahead, belief);
+    const heard = heardOf(this.kb, steps);
+    const again = reopened(this.kb, attempts, carried);
+    const ahead = this.ahead(belief, heard, here, stage, stands.length > 0, again);
+    const tried = untested(this.kb, attempts, answers);
+    const repairs = { attempts, tried, answered: answers.length > 0 };
+    let next = nextCheck(here, stage, stopWork, ahead, belief, repairs);
     const wanted = insist && !next.check && mostTelling(ahead.best);
-    if (wanted) next = this.ask(wanted, "insisted", setup, values, new Set(stage.counted.map((a) => a.check)));
+    if (wanted) next = askedFor(here, wanted, "insisted", values, new Set(stage.counted.map((a) => a.check)));
     const dropped = stage.given.filter((a) => stale.has(a.check)).map((a) => a.check);
-    return { known, after, values, observations, seen, beliefs, belief, stopWork, stands, stale: dropped, ahead, next };
+    return { known, after, values, observations, seen, heard, tried, beliefs, belief, stopWork, stands, stale: dropped,
+      ahead, next };
   }
 
   // What the attempts before left behind for the belief, in order.
@@ -54,11 +59,11 @@ class Reasoner {
     return steps;
   }
 
-  // Observations not counted before: answered anew, or never seen in an earlier stage.
+  // Observations not counted before: answered anew, or not seen so in an earlier stage.
   fresh(seen, answers, steps) {
-    const anew = new Set(answers.map((a) => a.check));
-    const counted = new Set(steps.map((s) => s.finding).filter(Boolean));
-    return seen.filter((o) => !counted.has(o.finding) || anew.has(this.kb.findings.get(o.finding).check));
+    const anew = new Set(answers.filter(saysSomething).map((a) => a.check));
+    const counted = new Map(steps.filter((s) => s.finding).map((s) => [s.finding, s.state]));
+    return seen.filter((o) => counted.get(o.finding) !== o.state || anew.has(this.kb.findings.get(o.finding).check));
   }
 
   // What the network depends on: the sensors, and the facts that decide what some effect brings.
@@ -82,62 +87,25 @@ class Reasoner {
     }
     const before = this.beliefOf(start, steps.slice(0, -1));
     const last = steps[steps.length - 1];
-    if (last.mended) return stillFailing(before, last.mended, last.botched);
-    return absorb(before, last, slipOf(this.kb.settings, last));
+    if (!last.mended) {
+      return absorb(before, last, slipOf(this.kb.settings, last), heardOf(this.kb, steps.slice(0, -1)).get(last.finding));
+    }
+    try {
+      return stillFailing(before, last.mended, last.botched);
+    } catch (error) {
+      if (!(error instanceof ImpossibleEvidence)) throw error;
+      // Two faults were mended and proved good, and there is a third.
+      const mended = steps.filter((s) => s.mended).map((s) => [s.mended, 0]);
+      return prior(this.networkOf(start.site), start.complaint, [...start.excluded, ...mended]);
+    }
   }
 
-  ahead(belief, here, stage, stopped) {
+  ahead(belief, heard, here, stage, stopped, again) {
     const done = new Set([...stage.done, ...stage.after.settled.keys()]);
     const opened = openGroups(this.kb, stage.given);
-    const options = askable(here, stage, stopped).map((c) => this.option(c, opened, here.setup, stage.values, done));
+    const options = askable(here, stage, stopped, again).map((c) => optionOf(here, c, opened, stage.values, done));
     const { specialist_minutes: specialist, slip } = this.kb.settings;
-    return lookAhead(belief, options, this.repairCosts(belief.network, opened), specialist, slip);
-  }
-
-  option(check, opened, setup, values, done) {
-    const needs = this.openNeeds(check, setup, values, done).map((n) => this.kb.checks.get(n));
-    const own = sum([check, ...needs].map((c) => c.minutes + this.kb.settings.asking_minutes));
-    const shut = check.access && !opened.has(check.access);
-    const opening = shut ? this.kb.access.get(check.access).minutes : 0;
-    return { check: check.id, finding: check.id, own, group: check.access, opening };
-  }
-
-  // The context checks to ask before this one that are still open to this role.
-  openNeeds(check, setup, values, done) {
-    const needs = check.needs.map((n) => this.kb.checks.get(n)).filter(Boolean);
-    const open = (n) => !done.has(n.id) && mayDo(this.kb, n, setup) && openNow(this.kb, n, values, NOTHING);
-    return needs.filter(open).map((n) => n.id);
-  }
-
-  repairCosts(network, opened) {
-    return Float64Array.from([0, ...network.causes.map((c) => repairMinutes(this.kb, this.kb.causes.get(c), opened))]);
-  }
-
-  next(here, stage, stopWork, ahead, belief) {
-    if (stopWork.length) return { check: this.kb.settings.made_safe_check, why: "stop_work", gain: null };
-    const first = openingCheck(here, stage);
-    if (first) return { check: first, why: "opening", gain: null };
-    const leader = ranked(belief)[0][1];
-    const chosen = this.chosen(ahead, leader);
-    if (!chosen) return { check: "", why: this.stopReason(leader, ahead), gain: null };
-    const why = chosen.saves > chosen.minutes ? "pays" : "tells";
-    return this.ask(chosen, why, here.setup, stage.values, stage.done);
-  }
-
-  // The check that pays; while the leader is not likely enough, else the one that tells most.
-  chosen({ best }, leader) {
-    const { conclude_at: enough, least_bits_per_minute: least } = this.kb.settings;
-    return leader >= enough ? null : choose(best) ?? mostTelling(best, least);
-  }
-
-  ask(gain, why, setup, values, done) {
-    const [first] = this.openNeeds(this.kb.checks.get(gain.option.check), setup, values, done);
-    return first ? { check: first, why: "needed", gain } : { check: gain.option.check, why, gain };
-  }
-
-  stopReason(leader, { options }) {
-    if (leader >= this.kb.settings.conclude_at) return "likely";
-    return options.length ? "not_worth_it" : "nothing_left";
+    return lookAhead(belief, heard, options, costsOf(this.kb, belief.network, opened), specialist, slip);
   }
 }
 
@@ -147,16 +115,13 @@ function slipOf(settings, seen) {
   return seen.sure ? sure : settings.unsure_slip;
 }
 
-// Access groups already paid for: some check behind them was really done.
-function openGroups(kb, answers) {
-  const done = answers.filter(saysSomething).map((a) => kb.checks.get(a.check)).filter(Boolean);
-  return new Set(done.map((c) => c.access).filter(Boolean));
-}
-
-// Minutes to repair and prove one cause; the outside cause costs the specialist.
-function repairMinutes(kb, cause, opened) {
-  if (cause.id === kb.settings.outside_cause) return kb.settings.specialist_minutes;
-  const { access, minutes } = cause.remedy;
-  const opening = access && !opened.has(access) ? kb.access.get(access).minutes : 0;
-  return minutes + cause.proof_minutes + opening;
+// Finding -> what was heard of it, and after how many repairs.
+function heardOf(kb, steps) {
+  const found = new Map();
+  let repairs = 0;
+  for (const step of steps) {
+    if (step.mended) repairs += 1;
+    else found.set(step.finding, [...(found.get(step.finding) ?? []), { repairs, state: step.state, slip: slipOf(kb.settings, step) }]);
+  }
+  return found;
 }

@@ -47,14 +47,40 @@ function openingCheck({ kb, setup }, { values, done }) {
   return checks.find((c) => !done.has(c.id) && mayDo(kb, c, setup) && openNow(kb, c, values, NOTHING))?.id ?? "";
 }
 
-// The scored checks that are open to this role. `stopped`: a stop-work order stands.
-function askable({ kb, setup }, { values, after, done }, stopped) {
-  return [...kb.checks.values()].filter((c) => c.finding && !done.has(c.id) && !after.settled.has(c.id)
+// Whether the repair of a cause can change the answer of a check: it bears on what the check finds.
+function touches(kb, cause, check) {
+  const { finding } = kb.checks.get(check) ?? {};
+  return Boolean(finding) && kb.causes.has(cause) && bears(kb, kb.causes.get(cause), finding.id);
+}
+
+// Checks that were answered before a repair which can have changed what they find: they may be asked again.
+function reopened(kb, attempts, carried) {
+  const last = new Map(attempts.flatMap((attempt, number) => attempt.answers.map((a) => [a.check, number])));
+  const changed = ({ check }) => attempts.slice(last.get(check) ?? 0).some((t) => touches(kb, t.cause, check));
+  return new Set(carried.filter(changed).map((a) => a.check));
+}
+
+// Causes whose repair did not end the trouble, while nothing was looked at since that shows whether it worked.
+function untested(kb, attempts, answers) {
+  const since = [...attempts.slice(1).map((t) => t.answers), answers];
+  const found = new Map();
+  attempts.forEach(({ cause, surelyMended }, number) => {
+    const seen = since.slice(number).flat().some((a) => saysSomething(a) && touches(kb, cause, a.check));
+    found.set(cause, !surelyMended && !seen);
+  });
+  return [...found].filter(([, so]) => so).map(([cause]) => cause);
+}
+
+// The scored checks that are open to this role. `stopped`: a stop-work order stands; `again`: those answered already
+// that may be asked once more.
+function askable({ kb, setup }, { values, after, done }, stopped, again = NOTHING) {
+  return [...kb.checks.values()].filter((c) => c.finding && (!done.has(c.id) || again.has(c.id)) && !after.settled.has(c.id)
     && mayDo(kb, c, setup) && openNow(kb, c, values, after.unlocked, stopped));
 }
 
-// Whether anything can still be asked here, worth its minutes or not.
-function leftToAsk(here, stage, attempts) {
+// Whether anything can still be asked here, worth its minutes or not; `carried`: answers from before repairs.
+function leftToAsk(here, stage, attempts, carried) {
   if (unconfirmed(here, stage).length || openingCheck(here, stage)) return true;
-  return askable(here, stage, standing(here, stage, attempts).length > 0).length > 0;
+  const again = reopened(here.kb, attempts, carried);
+  return askable(here, stage, standing(here, stage, attempts).length > 0, again).length > 0;
 }

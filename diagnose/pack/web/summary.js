@@ -27,7 +27,7 @@ function summarise(kb, session, conclusion) {
   const leader = shown[0].cause.id;
   return {
     ranked: shown,
-    order: repairOrder(kb, conclusion.belief, openGroups(kb, given(session)), least),
+    order: repairOrder(kb, conclusion.belief, openGroups(kb, given(session)), least).filter((c) => !conclusion.tried.includes(c)),
     pairs: likelySets(conclusion.belief).filter(([set, p]) => set.length === 2 && p >= LEAST_SHOWN),
     outside: leader === kb.settings.outside_cause,
     designed: leader === kb.settings.designed_cause,
@@ -51,7 +51,8 @@ function whyThisCheck(kb, conclusion) {
   if (!gain) return [];
   const table = conclusion.belief.network.tables.get(gain.option.finding);
   return table.states.map((state, k) => {
-    const after = updated(conclusion.belief, table, evidenceWeight(table, state, kb.settings.slip));
+    const before = conclusion.heard.get(table.id);
+    const after = absorb(conclusion.belief, { finding: table.id, state }, kb.settings.slip, before);
     return { state, probability: gain.chances[k], leaders: ranked(after).slice(0, 2) };
   });
 }
