@@ -1,7 +1,7 @@
 """Which part of the tree goes on the paper.
 
 An answer the card follows leads to another step, or names a cause. It names one where the live tool would conclude,
-or where the leading cause stands out (summary.STANDS_OUT) although the tool would ask on: then the cause's own test
+or where the leading cause stands out (`STANDS_OUT`) although the tool would ask on: then the cause's own test
 decides, and a number to call stands beside it for when it does not. The questions of every visit come before that.
 
 The rule for using the space has two halves. First the tree is explored: of all answers not looked into yet, the one
@@ -28,8 +28,8 @@ from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass, field
 
 from diagnose.cards.grow import Branch, Grower, Node, Path
-from diagnose.session.summary import STANDS_OUT
 
+STANDS_OUT = 0.30  # chance from which paper names a cause
 LEAST_OWN = 0.03  # of all visits with this complaint
 EXPLORED = 45  # steps
 MOST_REFUSED = 20  # causes in a row that no longer fit, after which the paper counts as full

@@ -34,7 +34,8 @@ class Settings:
     `careless_slip` is the chance of a wrong answer on a visit whose answers cannot be trusted; from `misfit_at` on
     (natural logarithm of the factor by which that explains the answers better) people are told so.
     `botched_repair` is the chance that a remedy for the right cause does not take. After `most_failed` remedies that
-    did not end the trouble the tool says that it knows no further.
+    did not end the trouble the tool says that it knows no further. From `act_at` on a cause is likely enough to be
+    mended.
     """
 
     opening: Words
@@ -52,6 +53,7 @@ class Settings:
     misfit_at: float
     botched_repair: float
     most_failed: int = 3
+    act_at: float = 0.3
     specialist_minutes: float
     conclude_at: float
     least_bits_per_minute: float

@@ -10,7 +10,7 @@ from diagnose.present.figures import minutes, percent, weight
 from diagnose.present.reasons import seen_says
 from diagnose.present.strip import Strip, known_of
 from diagnose.session.state import Session
-from diagnose.session.summary import NOTICEABLE_DECIBANS, STANDS_OUT, Ranked, Summary, summarise
+from diagnose.session.summary import NOTICEABLE_DECIBANS, Ranked, Summary, summarise
 from diagnose.session.wording import likely_says, who_says, why_says
 from diagnose.words import say
 
@@ -107,7 +107,7 @@ def _notes(session: Session, summary: Summary) -> tuple[str, ...]:
     found = {
         "nothing_fits": summary.outside,
         "designed": summary.designed,
-        "nothing_stands_out": summary.ranked[0].probability < STANDS_OUT,
+        "nothing_stands_out": not summary.stands_out,
         "not_for_caller": session.setup.role == "help_desk",
     }
     return tuple(say(f"present.{name}") for name, holds in found.items() if holds)

@@ -5,7 +5,7 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.reasons import seen_says
 from diagnose.present.record import Evidence, RecordedCause, Version
 from diagnose.session.state import Session
-from diagnose.session.summary import STANDS_OUT, Ranked, Summary
+from diagnose.session.summary import Ranked, Summary
 from diagnose.session.wording import likely_says
 from diagnose.words import say
 
@@ -27,7 +27,7 @@ def _found(summary: Summary) -> str:
         return say("report.nothing_fits")
     if summary.designed:
         return say("report.designed")
-    if leader.probability < STANDS_OUT:
+    if not summary.stands_out:
         return say("report.no_cause_stands_out")
     return say("report.most_likely", cause=leader.cause.says, likely=likely_says(leader.probability))
 
@@ -36,7 +36,7 @@ def causes(kb: KnowledgeBase, session: Session, summary: Summary, version: Versi
     """The ranked causes; a customer is told the first few, and none once it is mended or while none stands out."""
     if version == "full":
         return tuple(_in_full(kb, session, ranked) for ranked in summary.ranked)
-    guess = summary.ranked[0].probability < STANDS_OUT
+    guess = not summary.stands_out
     return () if guess or session.mended else tuple(map(_in_short, summary.ranked[:CUSTOMER_CAUSES]))
 
 

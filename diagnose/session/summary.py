@@ -13,7 +13,6 @@ SHOWN_CAUSES = 5
 FIRST_SHOWN = 3  # these with LEAST_OF_FIRST; beyond them only causes with LEAST_SHOWN
 LEAST_OF_FIRST = 0.01
 LEAST_SHOWN = 0.02
-STANDS_OUT = 0.30
 NOTICEABLE_DECIBANS = 1.0  # about the smallest change a person notices (Good)
 
 
@@ -30,13 +29,17 @@ class Ranked:
 
 @dataclass(frozen=True, slots=True)
 class Summary:
-    """`order` is the order in which remedies are worth trying; `outside` when nothing listed fits."""
+    """`order` is the order in which remedies are worth trying; `outside` when nothing listed fits.
+
+    `stands_out`: the leading cause is likely enough to act on.
+    """
 
     ranked: tuple[Ranked, ...]
     order: tuple[str, ...]
     pairs: tuple[tuple[tuple[str, ...], float], ...]
     outside: bool
     designed: bool
+    stands_out: bool
 
 
 def summarise(reasoner: Reasoner, session: Session, conclusion: Conclusion, most: int = SHOWN_CAUSES) -> Summary:
@@ -46,15 +49,22 @@ def summarise(reasoner: Reasoner, session: Session, conclusion: Conclusion, most
     least = max(LEAST_OF_FIRST, min(LEAST_SHOWN, leaders[:FIRST_SHOWN][-1][1]))
     shown = leaders[:1] + [(cause, p) for cause, p in leaders[1:] if p >= least]
     ranked = tuple(_ranked(kb, conclusion, cause, p) for cause, p in shown)
-    order = [
-        c
-        for c in repair_order(kb, conclusion.belief, open_groups(kb, session.given), least)
-        if c not in conclusion.tried
-    ]
+    order = _order(kb, conclusion, open_groups(kb, session.given), least)
     leader = ranked[0].cause.id
     pairs = tuple(s for s in conclusion.belief.sets() if len(s[0]) == 2 and s[1] >= LEAST_SHOWN)
     outside, designed = leader == kb.settings.outside_cause, leader == kb.settings.designed_cause
-    return Summary(ranked, tuple(order), pairs, outside, designed)
+    stands_out = ranked[0].probability >= kb.settings.act_at
+    return Summary(ranked, order, pairs, outside, designed, stands_out)
+
+
+def _order(kb: KnowledgeBase, conclusion: Conclusion, opened: frozenset[str], least: float) -> tuple[str, ...]:
+    """The remedies worth trying: those likely enough to act on first, and none where none is.
+
+    What was repaired in vain comes again only when something was looked at that shows whether the repair worked.
+    """
+    found = [c for c in repair_order(kb, conclusion.belief, opened, least) if c not in conclusion.tried]
+    likely = [c for c in found if conclusion.belief.probability(c) >= kb.settings.act_at]
+    return (*likely, *(c for c in found if c not in likely)) if likely else ()
 
 
 def _ranked(kb: KnowledgeBase, conclusion: Conclusion, cause: str, probability: float) -> Ranked:

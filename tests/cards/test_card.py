@@ -7,11 +7,10 @@ import pytest
 
 from diagnose.cards.card import Card, PrintedBranch
 from diagnose.cards.limits import Wording
-from diagnose.cards.plan import LEAST_OWN, Plan, names_a_cause
+from diagnose.cards.plan import LEAST_OWN, STANDS_OUT, Plan, names_a_cause
 from diagnose.model.told import cautions_for, remedy_cautions
 from diagnose.model.visit import Setup
 from diagnose.report.card_page import lay_out
-from diagnose.session.summary import STANDS_OUT
 from diagnose.store.profiles import profile_facts
 from diagnose.words import say
 from tests import shipped

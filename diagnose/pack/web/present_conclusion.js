@@ -29,7 +29,7 @@ function notesOf(session, summary) {
   const found = {
     nothing_fits: summary.outside,
     designed: summary.designed,
-    nothing_stands_out: summary.ranked[0].probability < STANDS_OUT,
+    nothing_stands_out: !summary.standsOut,
     not_for_caller: session.setup.role === "help_desk",
   };
   return Object.keys(found).filter((name) => found[name]).map((name) => say(`present.${name}`));

@@ -4,7 +4,6 @@ const SHOWN_CAUSES = 5;
 const FIRST_SHOWN = 3; // these with LEAST_OF_FIRST; beyond them only causes with LEAST_SHOWN
 const LEAST_OF_FIRST = 0.01;
 const LEAST_SHOWN = 0.02;
-const STANDS_OUT = 0.3;
 const NOTICEABLE_DECIBANS = 1;
 const LIKELY = [[0.93, "almost_certain"], [0.5, "likely"], [0.2, "less_likely"], [0, "unlikely"]];
 
@@ -27,11 +26,20 @@ function summarise(kb, session, conclusion) {
   const leader = shown[0].cause.id;
   return {
     ranked: shown,
-    order: repairOrder(kb, conclusion.belief, openGroups(kb, given(session)), least).filter((c) => !conclusion.tried.includes(c)),
+    order: remediesInOrder(kb, conclusion, openGroups(kb, given(session)), least),
     pairs: likelySets(conclusion.belief).filter(([set, p]) => set.length === 2 && p >= LEAST_SHOWN),
     outside: leader === kb.settings.outside_cause,
     designed: leader === kb.settings.designed_cause,
+    standsOut: shown[0].probability >= kb.settings.act_at,
   };
+}
+
+// The remedies worth trying: those likely enough to act on first, and none where none is. What was repaired in vain
+// comes again only when something was looked at that shows whether the repair worked.
+function remediesInOrder(kb, { belief, tried }, opened, least) {
+  const found = repairOrder(kb, belief, opened, least).filter((c) => !tried.includes(c));
+  const likely = found.filter((c) => probabilityOf(belief, c) >= kb.settings.act_at);
+  return likely.length ? [...likely, ...found.filter((c) => !likely.includes(c))] : [];
 }
 
 // `evidence` against its nearest rival, strongest first, in decibans (Good 1950).
