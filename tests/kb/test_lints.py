@@ -17,7 +17,7 @@ CAUSES: list[Case] = [
     ("[loop]\n    common", "[lop]\n    common", "lop]", "kind or trait of sensor 'lop' is not defined"),
     ("it holds twice\n    source: src", "it holds twice\n    source: srcc", "srcc", "source 'srcc' is not defined"),
     ("proof: it holds twice", "proof: it holds twice\n    cautions: [nope]", "nope", "caution 'nope' is not defined"),
-    ("proof: it holds twice", "proof: it holds twice\n    inseparable_from: {nope: so}", "nope", "cause 'nope' is not defined"),
+    ("it holds twice", "it holds twice\n    inseparable_from: {nope: so}", "nope", "cause 'nope' is not defined"),
     ("10, access: box", "10, access: bx", "access: bx", "access group 'bx' is not defined"),
     ("box, tools: [meter]", "box, tools: [metre]", "metre", "tool 'metre' is not defined"),
     ("cautions: [moving], touches", "cautions: [nope], touches", "nope", "caution 'nope' is not defined"),
