@@ -77,7 +77,7 @@ def order(kb: KnowledgeBase) -> Found:
                     ("effects", effect.id),
                     say("knowledge.goes_back", to=to, link=effect.link),
                 )
-        if effect.id in _reached(effect, kb):
+        if effect.id in reached(effect, kb):
             yield ("effects", effect.id), say("knowledge.brings_itself", effect=effect.id)
 
 
@@ -86,7 +86,7 @@ def _further(effect: Effect, kb: KnowledgeBase) -> Iterator[str]:
     return (to for brings in (effect.brings, *gives) for to in brings if to in kb.effects)
 
 
-def _reached(effect: Effect, kb: KnowledgeBase) -> set[str]:
+def reached(effect: Effect, kb: KnowledgeBase) -> set[str]:
     found, open_ = set[str](), list(_further(effect, kb))
     while open_:
         if (to := open_.pop()) not in found:

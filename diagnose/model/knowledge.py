@@ -69,6 +69,7 @@ class Effect:
     `hides`: at these links nothing else shows while this is there (without supply a dirty window tells nothing).
     `rests`: in what share of visits nothing of a cause that brings it shows but what is at the same link, because the
     trouble is not there when somebody looks (it comes in rain, and it is dry); `at_rest` is there then instead.
+    `proved`: a regular expression; the proof of every cause that brings this has words of it - occasion or watch.
     `complaints` is what people notice of it; a cause that brings the effect need not repeat them. `job`: only devices
     with that job have it.
     """
@@ -83,6 +84,7 @@ class Effect:
     hides: Words = ()
     rests: float = 0.0
     at_rest: str = ""
+    proved: str = ""
     complaints: Mapping[str, str] = field(default_factory=dict)
     job: str = ""
     source: str

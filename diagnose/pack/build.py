@@ -66,7 +66,7 @@ UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Cause: ("inseparable_from", "of"),
     model.Check: ("finding", "of", "each"),  # the finding is found again by its id
     model.Finding: ("source", "others"),
-    model.Effect: ("says", "source", "job"),
+    model.Effect: ("says", "source", "job", "proved"),
     model.Calculation: ("says", "source", "of"),
     model.Rule: ("of", "elsewhere"),
     named.Link: ("says",),

@@ -65,7 +65,7 @@ causes:
     signs: {lamp: {out: probable}, volts: {low: 0.4}}
     test: pull it
     remedy: {steps: [tighten it], minutes: 10, access: box, tools: [meter], cautions: [moving], touches: [supply]}
-    proof: it holds
+    proof: it holds twice
     source: src
   other:
     says: something else
@@ -76,7 +76,7 @@ causes:
     signs: {lamp: {out: 0.2}}
     test: none
     remedy: {steps: [call the specialist], minutes: 10}
-    proof: the specialist says so
+    proof: the specialist says so once
     source: src
 checks:
   made_safe:

@@ -42,7 +42,7 @@ causes:
       some: {share: 0.2, brings: {held: probable}}
     test: look
     remedy: {steps: [put it in], minutes: 1}
-    proof: it is in
+    proof: it is in 3 times
     source: src
 """
 GOOD = {**FILES, "chain.yaml": CHAIN}
@@ -79,6 +79,32 @@ def test_one_thing_wrong_on_the_chain_gives_a_problem_there(case: tuple[str, str
     found = problems({**FILES, "chain.yaml": bad})
     assert any(re.search(says, p.says) and p.line == line_of(bad, mark) for p in found), found
     assert all(p.file == "chain.yaml" for p in found), found
+
+
+RESTS = "says: no supply\n    rests: 0.6\n    proved: 'rain|wet'\n"
+IN_RAIN = CHAIN.replace("says: no supply\n", RESTS).replace("3 times", "3 times in rain")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "mark", "says"),
+    [
+        ("in rain", "in sun", "proof:", r"brings 'unpowered', which is often not there.*rain\|wet"),
+        ("    proved: 'rain|wet'\n", "", "^  unpowered", "say in 'proved' by which words"),
+        ("'rain|wet'", "'rain|('", "proved:", r"rain\|\("),
+    ],
+)
+def test_a_proof_names_the_occasion_of_what_is_often_not_there(old: str, new: str, mark: str, says: str) -> None:
+    assert IN_RAIN.count(old) == 1 and problems({**FILES, "chain.yaml": IN_RAIN}) == []
+    bad = IN_RAIN.replace(old, new)
+    found = problems({**FILES, "chain.yaml": bad})
+    assert [(p.line, bool(re.search(says, p.says))) for p in found] == [(line_of(bad, mark), True)]
+
+
+def test_the_occasion_is_owed_through_an_effect_that_another_brings() -> None:
+    resting = "says: released\n    rests: 0.6\n    proved: 'rain|wet'\n"
+    bad = CHAIN.replace("says: released\n", resting)
+    found = problems({**FILES, "chain.yaml": bad})
+    assert [p.line for p in found] == [line_of(bad, "proof:")]
 
 
 def test_a_good_chain_is_fine() -> None:
