@@ -21,10 +21,10 @@ function wholeState(reasoner, session, thorough) {
   };
 }
 
-function sessionState({ site, outcome: end, reason, repairs, ticks, carried, attempts, answers }) {
+function sessionState({ site, by, end, earlier, notes, repairs, ticks, carried, attempts, answers }) {
   return {
-    site, outcome: end, reason,
-    repairs: repairs.map((r) => [r.cause, r.note, r.proof, r.reading, r.by]),
+    site, by, end, earlier, notes, outcome: end.outcome, reason: end.reason,
+    repairs: repairs.map((r) => [r.cause, r.note, r.proof, r.reading, r.by, r.name]),
     ticks: ticks.map((t) => [t.item, t.result, t.reading]),
     carried: carried.map((a) => a.check),
     replaced: [...carried, ...answers].map((a) => a.replaced),
@@ -95,7 +95,7 @@ function everyRecord(reasoner, session, told) {
     result: resultOf(kb, session, conclusion, told),
     next: nextOf(kb, session, conclusion),
     owed: owedOf(kb, session),
-    ending: session.outcome ? endingOf(kb, session) : null,
+    ending: session.end.outcome ? endingOf(kb, session, openItems(kb, session)) : null,
     sheet: sheetOf(reasoner, session, conclusion),
   };
 }
