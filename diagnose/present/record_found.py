@@ -1,4 +1,4 @@
-"""What a visit came to, in a sentence that nothing else in its record contradicts; what was ruled out, and by what."""
+"""What a visit came to, in a sentence that nothing in its record contradicts; what was ruled out, and by what."""
 
 from diagnose.core.explain import weights
 from diagnose.core.reason import Conclusion

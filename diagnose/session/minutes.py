@@ -27,7 +27,7 @@ def spent(kb: KnowledgeBase, session: Session) -> float:
     answers = [a for a in _given(session) if a.check in kb.checks]
     made = [kb.checks[a.check] for a in answers if a.says_something]
     causes = [kb.causes[r.cause] for r in session.repairs]
-    opened = {c.access for c in made} | {c.remedy.access for c in causes}
+    opened = dict.fromkeys((*(c.access for c in made), *(c.remedy.access for c in causes)))
     proofs = [c.proof_minutes for c, r in zip(causes, session.repairs, strict=True) if r.proof != "pending"]
     return (
         len(answers) * kb.settings.asking_minutes

@@ -6,6 +6,7 @@ from typing import Protocol
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.present.conclusion import Result, result_of
 from diagnose.present.ending import ending_of
+from diagnose.present.minutes import took_says
 from diagnose.present.sheet import sheet_of
 from diagnose.present.taken_back import taken_back
 from diagnose.session.events import Event, Reopen
@@ -153,6 +154,7 @@ class After:
         session, reasoner = self._visit.session, self._visit.reasoner
         ending = ending_of(reasoner.kb, session)
         draw_ending(self._screen, ending)
+        self._screen.line(took_says(reasoner.kb, session), "dim")
         if ending.sheet:
             draw_sheet(self._screen, sheet_of(reasoner, session, conclude(reasoner, session)))
         while True:

@@ -9,6 +9,7 @@ from diagnose.errors import AnswerError, SessionError, VisitError
 from diagnose.model.knowledge import Check
 from diagnose.present.answers import answers_of
 from diagnose.present.cautions import of_visit, raised, told_before
+from diagnose.present.minutes import time_says
 from diagnose.present.notices import doubts_of, lost_of, orders_of
 from diagnose.present.question import Question, help_of, question_of
 from diagnose.present.reasons import likely_of, why_of, workings_of
@@ -72,6 +73,7 @@ class Visit:
         if self.session.concluded or not conclusion.next.check:
             return self._end(conclusion)
         self._chain(conclusion)
+        self._time(conclusion)
         check = self.reasoner.kb.checks[conclusion.next.check]
         self._draw_check(check)
         self._ask(check, conclusion)
@@ -122,6 +124,10 @@ class Visit:
         strips = known_of(self.reasoner.kb, self.session, conclusion)
         draw.draw_strips(self.screen, (strip for strip in strips if strip.says not in self._strips))
         self._strips = frozenset(strip.says for strip in strips)
+
+    def _time(self, conclusion: Conclusion) -> None:
+        """Minutes so far and to come."""
+        self.screen.line(time_says(self.reasoner.kb, self.session, conclusion), "dim")
 
     def _ask(self, check: Check, conclusion: Conclusion) -> None:
         """Read lines until one is an answer or changes the session; Enter keeps an answer that is being changed."""
@@ -272,6 +278,7 @@ class Visit:
         else:
             draw.draw_orders(self.screen, orders_of(self.reasoner.kb, conclusion), self._orders)
             self._after.show(conclusion)
+        self._time(conclusion)
         for event in due(self.session, conclusion):
             self.send(event)
         while True:

@@ -135,8 +135,8 @@ _OTHERS: tuple[_Other, ...] = (
 
 def _close(rng: random.Random) -> e.Close:
     words, days = ("why not", "why not", ""), ("2026-12-03", "2026-12-03", "2026-02-30", "soon", "0000-01-01", "")
-    said = [rng.choice(words), rng.choice(words), rng.choice(("maker", "network", "")), rng.choice(days)]
-    return e.Close(rng.choice(ENDS), *said, rng.choice(words))
+    reason, by, to, meanwhile = rng.choice(words), rng.choice(words), rng.choice(("maker", "")), rng.choice(words)
+    return e.Close(rng.choice(ENDS), reason, by, to, rng.choice(days), meanwhile)
 
 
 def _licensed(kb: KnowledgeBase, rng: random.Random) -> str:

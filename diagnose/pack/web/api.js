@@ -79,6 +79,7 @@ function everyRecord(reasoner, session, told) {
   const check = kb.checks.get(conclusion.next.check);
   return {
     about: aboutOf(kb, session),
+    time: timeSays(kb, session, conclusion),
     answers: answersOfVisit(kb, session, conclusion, session.answers.map((a) => a.check)),
     question: check ? questionOf(kb, session, check) : null,
     help: check ? helpOf(kb, session, check) : null,

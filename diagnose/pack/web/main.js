@@ -108,6 +108,7 @@ function visitView(app) {
     stopWorkView(app.kb, visit),
     visitTroubles(app, visit),
     noticesView(app, visit),
+    h("p", { class: "small" }, timeSays(app.kb, visit.session, visit.conclusion)),
     stageView(app, visit),
     visitActions(app, visit),
     explanations(app, visit),

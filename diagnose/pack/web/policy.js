@@ -15,7 +15,7 @@ function lookAhead(belief, options, repair, specialist, slip) {
   const price = options.length > 1 ? bitPrice(near.marginals, repair, specialist, now) : 0; // the last has no later
   const gainsOf = (some) => some.map((option) => gainOf(near, option, { repair, specialist, slip, now, price, order }));
   const best = gainsOf(options.length > CLOSELY ? telling(belief, options) : options);
-  return { options, best, get gains() { return options.length > CLOSELY ? gainsOf(options) : best; } };
+  return { now, options, best, get gains() { return options.length > CLOSELY ? gainsOf(options) : best; } };
 }
 
 function telling(belief, options) {
