@@ -29,9 +29,11 @@ def run(args: argparse.Namespace) -> int:
     path = visit_of(args)
     found = read(path)
     reasoner, session = salvaged(reasoner, path, found, screen.line)
-    customer, full = records(reasoner, session, conclude(reasoner, session), times_of(found.events, found.times))
+    customer, full = records(
+        reasoner, session, conclude(reasoner, session), times_of(found.events, found.times), path.stem
+    )
     wanted = [ending for ending in DRAWERS if getattr(args, ending)] or ["html", "json"]
     formats = {ending: DRAWERS[ending] for ending in wanted}
     for written in write(customer, None if args.customer else full, Path(args.output), path.stem, formats):
-        screen.line(str(written))
+        screen.line(say("cli.record_written", path=written.resolve()))
     return 0

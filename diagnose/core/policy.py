@@ -107,7 +107,7 @@ class Ahead:
         return self.costs.repair[self.near.causes]
 
     @cached_property
-    def _now(self) -> float:
+    def now(self) -> float:
         """Minutes to a proven repair without any further check."""
         return float(expected_cost(self.near.marginals[None, 1:], self._repair, self.costs.specialist)[0])
 
@@ -121,7 +121,7 @@ class Ahead:
     def _bit_price(self) -> float:
         """Minutes that knowing the cause outright would save, per bit that is still open."""
         known = float(self._shares @ np.minimum(self._repair, self.costs.specialist))
-        return max(0.0, self._now - known) / max(float(-self._shares @ np.log2(self._shares)), 1e-6)
+        return max(0.0, self.now - known) / max(float(-self._shares @ np.log2(self._shares)), 1e-6)
 
     def _gains(self, options: Sequence[Option], price: float) -> list[Gain]:
         first, joint = self.near.heard([o.finding for o in options], self.slip)
@@ -130,7 +130,7 @@ class Ahead:
         chance = sums / np.repeat(np.add.reduceat(sums, first), sizes)  # whole without the unlikely too
         causes = np.maximum(joint[:, 1:], TINY)
         after = expected_cost(causes, self._repair, self.costs.specialist)
-        saves = self._now - np.add.reduceat(chance * after, first)
+        saves = self.now - np.add.reduceat(chance * after, first)
         bits = np.maximum(np.add.reduceat(chance * self._surprise(causes), first), 0.0)
         chances = [tuple(each.tolist()) for each in np.split(chance, first[1:])]
         promised = zip(options, saves.tolist(), bits.tolist(), chances, strict=True)

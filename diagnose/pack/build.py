@@ -24,11 +24,13 @@ from diagnose.model.named import RANKS
 from diagnose.model.profile import PROFILE_FACTS, Profile
 from diagnose.pack.page import script_text
 from diagnose.present.cautions import general
-from diagnose.session.events import gear_to_plain
+from diagnose.session.closing import RECEIVERS
+from diagnose.session.events import gear_to_plain, to_plain
 from diagnose.session.gear_words import gear_says
 from diagnose.session.grounds import DOERS
-from diagnose.session.law import ENDING, LAW, UNFIT
+from diagnose.session.law import ASKED, ENDING, FULL, LAW, NEEDED, UNFIT
 from diagnose.session.profile_facts import LAMP
+from diagnose.session.state import SERVING, NoteKind
 from diagnose.words import spoken
 
 KINDS: Mapping[str, type[Any]] = {
@@ -194,6 +196,12 @@ def law() -> dict[str, Any]:
         "unfit": UNFIT,
         "ranks": RANKS,
         "doers": DOERS,
+        "asked": ASKED,
+        "needed": NEEDED,
+        "full": to_plain(FULL),
+        "receivers": RECEIVERS,
+        "serving": SERVING,
+        "notes": get_args(NoteKind),
     }
 
 

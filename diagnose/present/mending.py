@@ -1,17 +1,18 @@
-"""What comes after a conclusion: who repaired what, the proof that is owed, return to service, how the visit ends."""
+"""What comes after a conclusion: who repaired what, the proof that is owed, return to service."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Cause, KnowledgeBase
+from diagnose.present.ending import WayToEnd, ways_to_end
 from diagnose.present.figures import minutes
-from diagnose.session.checklist import checklist, open_items, touched_protection
+from diagnose.session.checklist import checklist, open_items
 from diagnose.session.events import Repaired
-from diagnose.session.law import doers, endings, may_follow, refusal
+from diagnose.session.law import doers, may_follow, refusal
 from diagnose.session.state import Session, Tick
 from diagnose.session.summary import summarise
-from diagnose.session.wording import done_by_says, ending_says
+from diagnose.session.wording import done_by_says
 from diagnose.words import say
 
 
@@ -56,33 +57,20 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class NextStep:
-    """What may come after a conclusion. `endings`: how it may end, '' or why not; `follow` the same for events.
+    """What may come after a conclusion. `follow`: per kind of event '' or why not; `ways` in which it may end.
 
-    `proved` is the cause whose repair was proved good last, '' while none was; `prover` asks who proves the
-    protective function on site, '' where nobody has to be named.
+    `proved` is the cause whose repair was proved good last, '' while none was.
     """
 
     candidates: tuple[Candidate, ...]
     lines: tuple[Line, ...]
-    endings: Mapping[str, str]
     follow: Mapping[str, str]
     proved: str
-    prover: str
+    ways: tuple[WayToEnd, ...]
 
     @property
     def still_open(self) -> tuple[Line, ...]:
         return tuple(line for line in self.lines if line.open)
-
-
-@dataclass(frozen=True, slots=True)
-class Ending:
-    """How the visit ended; `tag` and `still_open` where the gate stays out of service."""
-
-    outcome: str
-    says: str
-    reason: str
-    tag: str
-    still_open: tuple[str, ...]
 
 
 def next_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> NextStep:
@@ -91,10 +79,9 @@ def next_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> Nex
     return NextStep(
         candidates=candidates_of(reasoner, session, conclusion),
         lines=lines_of(kb, session),
-        endings=endings(kb, session),
         follow=may_follow(kb, session),
         proved=kb.causes[mended.cause].says if mended else "",
-        prover=prover_of(kb, session),
+        ways=ways_to_end(kb, session),
     )
 
 
@@ -110,11 +97,6 @@ def _candidate(kb: KnowledgeBase, session: Session, cause: Cause) -> Candidate:
     by = may[0] if may else ""
     warning = say("present.hides_fault_note") if cause.remedy.hides_fault else ""
     return Candidate(cause.id, cause.says, by, done_by_says(by), no.says if no and not may else "", warning)
-
-
-def prover_of(kb: KnowledgeBase, session: Session) -> str:
-    """Asks who proves the protective function on site; '' where nobody has to be named."""
-    return say("present.who_proves") if touched_protection(kb, session) else ""
 
 
 def owed_of(kb: KnowledgeBase, session: Session) -> Owed | None:
@@ -136,11 +118,3 @@ def lines_of(kb: KnowledgeBase, session: Session) -> tuple[Line, ...]:
         result = say(f"present.ticked_{done or 'open'}")
         lines.append(Line(item.id, item.says, item.why, item.protective, done, result, tick.reading, item.id in left))
     return tuple(lines)
-
-
-def ending_of(kb: KnowledgeBase, session: Session) -> Ending:
-    """How the visit ended."""
-    out = session.outcome == "left_out"
-    tag = say("present.out_of_service_tag", reason=session.reason) if out else ""
-    still = tuple(item.says for item in open_items(kb, session)) if out else ()
-    return Ending(session.outcome, ending_says(session.outcome), session.reason, tag, still)

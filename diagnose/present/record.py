@@ -19,22 +19,25 @@ class HandOver:
 
 @dataclass(frozen=True, slots=True)
 class Times:
-    """When the visit began and when it was last worked on, in words; and who took it over when."""
+    """When the visit began, was last worked on and ended last, in words; and who took it over when."""
 
     began: str
     ended: str
     hand_overs: tuple[HandOver, ...] = ()
+    closed: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class RecordedOrder:
-    """A stop-work order: whom to tell, what the tag says, and how it stands."""
+    """A stop-work order: whom to tell, what the tag says, and how it stands. `lifted`: by the return to service."""
 
     says: str
+    short: str
     tell: str
     tag: str
     confirmed: bool
     state: str
+    lifted: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,7 +87,7 @@ class RecordedCause:
 
 @dataclass(frozen=True, slots=True)
 class RecordedRepair:
-    """One repair, what was to prove it, and what the proof showed."""
+    """One repair, what was to prove it, and what the proof showed. `proved`: pending, passed or failed."""
 
     says: str
     note: str
@@ -92,6 +95,23 @@ class RecordedRepair:
     result: str
     reading: str
     passed: bool
+    proved: str = "pending"
+
+
+@dataclass(frozen=True, slots=True)
+class RuledOut:
+    """A cause that was worth thinking of at the start, and what spoke against it most."""
+
+    says: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class RecordedEnd:
+    """How the visit had ended before it was opened again or taken over: in a sentence, and what was said then."""
+
+    says: str
+    facts: tuple[tuple[str, str], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +138,9 @@ class Proven:
 class Record:
     """The record of one visit. `serving`: the gate is in use again.
 
-    `people` says who did how much; `explain` what the mended cause is; `strips` how the signal chain stands.
+    `visit` is its number, `minutes` what it took. `people` says who did which part; `facts` what was said at its end,
+    `earlier` how it had ended before; `notes` and `corrections` are people's own words; `aside`: answers about
+    devices that are not named any more. `explain` what the mended cause is; `strips` how the signal chain stands.
     `profile` and `knowledge` are empty for customers, `suspects` and `strips` too once the trouble is mended.
     """
 
@@ -148,3 +170,11 @@ class Record:
     signatures: tuple[str, ...]
     knowledge: str
     program: str
+    visit: str = ""
+    minutes: str = ""
+    ruled_out: tuple[RuledOut, ...] = ()
+    facts: tuple[tuple[str, str], ...] = ()
+    earlier: tuple[RecordedEnd, ...] = ()
+    notes: tuple[str, ...] = ()
+    corrections: tuple[str, ...] = ()
+    aside: tuple[str, ...] = ()

@@ -1,6 +1,5 @@
-"""The conclusion in one sentence, and the ranked causes with what speaks for and against them."""
+"""The ranked causes with what speaks for and against them."""
 
-from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.reasons import seen_says
 from diagnose.present.record import Evidence, RecordedCause, Version
@@ -12,32 +11,13 @@ from diagnose.words import say
 CUSTOMER_CAUSES = 3
 
 
-def conclusion_says(kb: KnowledgeBase, session: Session, conclusion: Conclusion, summary: Summary) -> str:
-    """What the visit came to."""
-    if session.mended:
-        return say("report.found_and_mended", cause=kb.causes[session.mended.cause].says)
-    found = _found(summary)
-    early = conclusion.next.check and not session.concluded
-    return say("report.not_concluded_yet", found=found) if early else found
-
-
-def _found(summary: Summary) -> str:
-    leader = summary.ranked[0]
-    if summary.outside:
-        return say("report.nothing_fits")
-    if summary.designed:
-        return say("report.designed")
-    if not summary.stands_out:
-        return say("report.no_cause_stands_out")
-    return say("report.most_likely", cause=leader.cause.says, likely=likely_says(leader.probability))
-
-
 def causes(kb: KnowledgeBase, session: Session, summary: Summary, version: Version) -> tuple[RecordedCause, ...]:
     """The ranked causes; a customer is told the first few, and none once it is mended or while none stands out."""
     if version == "full":
         return tuple(_in_full(kb, session, ranked) for ranked in summary.ranked)
     guess = not summary.stands_out
-    return () if guess or session.mended else tuple(map(_in_short, summary.ranked[:CUSTOMER_CAUSES]))
+    settled = session.mended or session.outcome == "nothing_wrong"
+    return () if guess or settled else tuple(map(_in_short, summary.ranked[:CUSTOMER_CAUSES]))
 
 
 def _in_short(ranked: Ranked) -> RecordedCause:

@@ -1,34 +1,37 @@
 """Session and conclusion -> the record of a visit, for the customer and in full."""
 
-from collections import Counter
-from collections.abc import Iterable
-
 from diagnose import __version__
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.core.stage import SAFE
 from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.model.told import cautions_for, remedy_cautions
-from diagnose.present.answers import role_says
+from diagnose.present.answers import answers_of, role_says
 from diagnose.present.clean import LONGEST_NAME, clean, cleaned
+from diagnose.present.ending import facts_of
 from diagnose.present.mending import lines_of
+from diagnose.present.minutes import took_says
 from diagnose.present.profile import fact_of
 from diagnose.present.record import Proven, Record, RecordedOrder, RecordedRepair, Times, Version
-from diagnose.present.record_causes import causes, conclusion_says
+from diagnose.present.record_causes import causes
+from diagnose.present.record_found import conclusion_says, ruled_out
+from diagnose.present.record_people import earlier_ends, mender, named, notes, people
 from diagnose.present.record_stages import Lap, capital, compared, laps, stages
 from diagnose.present.strip import known_of
 from diagnose.session.checklist import open_items, ordered
 from diagnose.session.gear_words import device_says
-from diagnose.session.state import Repair, Session
+from diagnose.session.state import SERVING, Repair, Session
 from diagnose.session.summary import summarise
-from diagnose.session.wording import answer_says, by_says, done_by_says, ending_says, who_says
+from diagnose.session.wording import answer_says, by_says, ending_says, who_says
 from diagnose.words import say
 
 
-def records(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: Times) -> tuple[Record, Record]:
-    """The customer's record and the full one."""
+def records(
+    reasoner: Reasoner, session: Session, conclusion: Conclusion, times: Times, name: str = ""
+) -> tuple[Record, Record]:
+    """The customer's record and the full one; `name` is the number of the visit."""
     return (
-        build(reasoner, session, conclusion, times, "customer"),
-        build(reasoner, session, conclusion, times, "full"),
+        build(reasoner, session, conclusion, times, "customer", name),
+        build(reasoner, session, conclusion, times, "full", name),
     )
 
 
@@ -38,18 +41,20 @@ def sensors_of(kb: KnowledgeBase, session: Session) -> tuple[str, ...]:
     return named or tuple(kb.devices[d] for d in session.setup.devices)
 
 
-def build(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: Times, version: Version) -> Record:
+def build(
+    reasoner: Reasoner, session: Session, conclusion: Conclusion, times: Times, version: Version, name: str = ""
+) -> Record:
     """One version of the record; every text in it is harmless to print."""
     kb, full = reasoner.kb, version == "full"
     all_laps, summary = laps(reasoner, session, conclusion), summarise(reasoner, session, conclusion)
-    orders, mended = _orders(kb, session, all_laps), session.mended
+    orders, mended = _orders(kb, session, all_laps, times), session.mended
     return cleaned(
         Record(
             version=version,
             site=clean(session.site, LONGEST_NAME),
             times=times,
             role=role_says(session),
-            people=_people(all_laps),
+            people=people(session),
             sensors=sensors_of(kb, session),
             profile=tuple(fact_of(*fact) for fact in session.setup.profile.items()) if full else (),
             complaint=kb.complaints[session.complaint].says,
@@ -60,33 +65,43 @@ def build(reasoner: Reasoner, session: Session, conclusion: Conclusion, times: T
             strips=tuple(s.says for s in known_of(kb, session, conclusion)) if full or not mended else (),
             suspects=causes(kb, session, summary, version),
             repairs=_repairs(kb, session),
-            compared=compared(kb, session, all_laps, version),
+            compared=compared(kb, all_laps, version),
             stages=stages(kb, session, all_laps, version),
             checklist=_checklist(kb, session),
             left=_left(kb, session, orders),
             outcome=ending_says(session.outcome) if session.outcome else say("report.visit_open"),
-            serving=session.outcome in ("in_service", "solved_on_phone"),
+            serving=session.outcome in SERVING,
             reason=session.reason,
+            facts=facts_of(session.end),
             cautions=_cautions(kb, session, all_laps),
             signatures=_signatures(kb, session, orders),
             knowledge=_knowledge(kb, session) if full else "",
             program=f"gate-diagnose {__version__}",
+            visit=clean(name, LONGEST_NAME),
+            minutes=took_says(kb, session),
+            ruled_out=ruled_out(kb, conclusion) if full else (),
+            earlier=earlier_ends(session),
+            notes=notes(session, "remark"),
+            corrections=notes(session, "correction"),
+            aside=answers_of(kb, session, conclusion).aside,
         )
     )
 
 
-def _people(all_laps: Iterable[Lap]) -> tuple[str, ...]:
-    given = (a for lap in all_laps for a in lap.answers if a.says_something)
-    counts = Counter(clean(by_says(a.by), LONGEST_NAME) or say("report.no_name") for a in given)
-    return tuple(say("report.checks_by", name=name, n=number) for name, number in counts.items())
-
-
-def _orders(kb: KnowledgeBase, session: Session, all_laps: tuple[Lap, ...]) -> tuple[RecordedOrder, ...]:
+def _orders(
+    kb: KnowledgeBase, session: Session, all_laps: tuple[Lap, ...], times: Times
+) -> tuple[RecordedOrder, ...]:
     found = []
     for name in ordered(kb, session):
         caution = kb.cautions[name]
         confirmed, state = _order_state(kb, session, name, all_laps)
-        found.append(RecordedOrder(caution.says, caution.tell, caution.tag, confirmed, state))
+        lifted = session.outcome in SERVING
+        if lifted:  # every line of the checklist was proved for it
+            state = say("report.lifted", by=named(session.by), at=times.closed or times.ended, before=state)
+        short = capital(caution.short)
+        found.append(
+            RecordedOrder(caution.says, short, caution.tell, caution.tag, confirmed or lifted, state, lifted)
+        )
     return tuple(found)
 
 
@@ -106,9 +121,11 @@ def _repairs(kb: KnowledgeBase, session: Session) -> tuple[RecordedRepair, ...]:
 
 
 def _mended(cause: Cause, repair: Repair) -> RecordedRepair:
-    note = "; ".join(filter(None, (done_by_says(repair.by), repair.note)))
+    note = "; ".join(filter(None, (mender(repair), repair.note)))
     result = say(f"present.proof_{repair.proof}")
-    return RecordedRepair(cause.says, note, cause.proof, result, repair.reading, repair.proof == "passed")
+    return RecordedRepair(
+        cause.says, note, cause.proof, result, repair.reading, repair.proof == "passed", repair.proof
+    )
 
 
 def _checklist(kb: KnowledgeBase, session: Session) -> tuple[Proven, ...]:

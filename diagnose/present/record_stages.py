@@ -5,10 +5,10 @@ from dataclasses import dataclass, replace
 from diagnose.core.facts import fact_name
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Calculation, Check, KnowledgeBase
-from diagnose.model.visit import Answer
+from diagnose.model.visit import CALLER, Answer, Role
 from diagnose.present.clean import LONGEST_NAME, clean
 from diagnose.present.record import Checked, Compared, RecordedStage, Version
-from diagnose.session.session import BY_CALLER, BY_TECHNICIAN, conclude
+from diagnose.session.session import BY_TECHNICIAN, conclude
 from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text, by_says, earlier_says
 from diagnose.words import say
@@ -42,8 +42,7 @@ def stages(
 ) -> tuple[RecordedStage, ...]:
     """Every lap in which something was checked, in words."""
     found = [
-        RecordedStage(_title(kb, session, number), _checks(kb, session, lap, version))
-        for number, lap in enumerate(all_laps)
+        RecordedStage(_title(kb, session, number), _checks(kb, lap, version)) for number, lap in enumerate(all_laps)
     ]
     return tuple(stage for stage in found if stage.checks)
 
@@ -56,10 +55,10 @@ def _title(kb: KnowledgeBase, session: Session, number: int) -> str:
     return say("report.after_repair", number=number) if number else say("report.on_this_visit")
 
 
-def _checks(kb: KnowledgeBase, session: Session, lap: Lap, version: Version) -> tuple[Checked, ...]:
+def _checks(kb: KnowledgeBase, lap: Lap, version: Version) -> tuple[Checked, ...]:
     held_against = _limits(kb, lap)
     return tuple(
-        _checked(kb.checks[a.check], a, session, version, a.check not in lap.conclusion.stale, held_against)
+        _checked(kb.checks[a.check], a, version, a.check not in lap.conclusion.stale, held_against)
         for a in lap.answers
         if a.check in kb.checks and (version == "full" or (a.says_something and a.check not in lap.conclusion.stale))
     )
@@ -68,33 +67,34 @@ def _checks(kb: KnowledgeBase, session: Session, lap: Lap, version: Version) -> 
 def _checked(
     check: Check,
     answer: Answer,
-    session: Session,
     version: Version,
     counted: bool,
     held_against: dict[str, tuple[str, ...]],
 ) -> Checked:
-    asked, said = in_words(check, answer, session, version)
+    asked, said = in_words(check, answer, version)
     limits = held_against.get(check.id, ())
     if version == "full" and check.kind == "quantity" and check.finding and not limits:
         limits = (say("report.wanted", good=check.good),)
     by = clean(by_says(answer.by), LONGEST_NAME) if answer.by != BY_TECHNICIAN else ""
-    return Checked(asked, said, limits, by, answer.note, _replaced(check, answer, session, version), counted)
+    return Checked(asked, said, limits, by, answer.note, _replaced(check, answer, version), counted)
 
 
-def in_words(check: Check, answer: Answer, session: Session, version: Version) -> tuple[str, str]:
+def in_words(check: Check, answer: Answer, version: Version) -> tuple[str, str]:
     """What was asked and answered: as it was put on the visit, or for a customer by what it is about."""
     if version == "full":
-        role = "help_desk" if answer.by == BY_CALLER else session.setup.role
+        role: Role = "help_desk" if answer.from_caller else "technician"
         return ask_text(check, role), answer_says(check, answer, role)
     if check.finding:
         return capital(check.finding.says), answer_says(check, answer, "technician")
     return ask_text(check, "help_desk"), answer_says(check, answer, "help_desk")
 
 
-def _replaced(check: Check, answer: Answer, session: Session, version: Version) -> str:
+def _replaced(check: Check, answer: Answer, version: Version) -> str:
     if version != "full" or answer.replaced is None:
         return ""
-    return earlier_says(check, answer.replaced, session.setup.role)
+    return earlier_says(
+        check, answer.replaced, "help_desk" if answer.replaced.by.startswith(CALLER) else "technician"
+    )
 
 
 def capital(text: str) -> str:
@@ -117,9 +117,7 @@ def _arithmetic(calculation: Calculation, says: str) -> str:
     return say("report.arithmetic", calculation=capital(calculation.says.rstrip(".")), says=says.replace("_", " "))
 
 
-def compared(
-    kb: KnowledgeBase, session: Session, all_laps: tuple[Lap, ...], version: Version
-) -> tuple[Compared, ...]:
+def compared(kb: KnowledgeBase, all_laps: tuple[Lap, ...], version: Version) -> tuple[Compared, ...]:
     """Checks that were answered both before a repair and after it."""
     said: dict[str, list[Answer]] = {}
     for answer in (a for lap in all_laps for a in lap.answers if a.says_something and a.check in kb.checks):
@@ -127,7 +125,7 @@ def compared(
     found = []
     for name, answers in said.items():
         if len(answers) > 1:
-            asked, before = in_words(kb.checks[name], answers[0], session, version)
-            _, now = in_words(kb.checks[name], answers[-1], session, version)
+            asked, before = in_words(kb.checks[name], answers[0], version)
+            _, now = in_words(kb.checks[name], answers[-1], version)
             found.append(Compared(asked, before, now))
     return tuple(found)

@@ -5,7 +5,7 @@ from datetime import datetime, tzinfo
 
 from diagnose.present.clean import LONGEST_NAME, clean
 from diagnose.present.record import HandOver, Times
-from diagnose.session.events import Event, TakeOver
+from diagnose.session.events import Close, Event, TakeOver
 from diagnose.words import say
 
 
@@ -17,7 +17,8 @@ def times_of(events: Sequence[Event], times: Sequence[str], zone: tzinfo | None 
         if isinstance(event, TakeOver)
     ]
     first, last = (times[0], times[-1]) if times else ("", "")
-    return Times(in_words(first, zone), in_words(last, zone), tuple(took))
+    closed = [at for event, at in zip(events, times, strict=True) if isinstance(event, Close)][-1:]
+    return Times(in_words(first, zone), in_words(last, zone), tuple(took), *(in_words(at, zone) for at in closed))
 
 
 def in_words(at: str, zone: tzinfo | None = None) -> str:

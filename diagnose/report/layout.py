@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from diagnose.present.record import Checked, Proven, Record, RecordedOrder, RecordedRepair, RecordedStage
+from diagnose.present.record import Checked, Proven, Record, RecordedEnd, RecordedOrder, RecordedRepair, RecordedStage
 from diagnose.report.evidence import causes
 from diagnose.report.parts import Alarm, Block, Bullets, Cell, Facts, Heading, Lines, Section, Table, Text
 from diagnose.words import say
@@ -30,13 +30,19 @@ def lay_out(record: Record) -> RecordPage:
     """Every part of the record that has something to say, in reading order."""
     parts: tuple[tuple[str, tuple[Block, ...]], ...] = (
         ("stop_work", tuple(map(_order, record.orders))),
+        ("put_right", (Bullets(record.corrections),) if record.corrections else ()),
         ("the_visit", (Facts(_visit(record)),)),
         ("what_was_found", _found(record)),
-        ("what_was_mended", _repairs(record)),
+        ("what_was_mended", _repairs(record, "passed")),
+        ("mended_not_proved", _repairs(record, "pending")),
+        ("tried_without_success", _repairs(record, "failed")),
+        ("ruled_out", _ruled_out(record)),
         ("before_and_after", _compared(record)),
         ("what_was_checked", tuple(block for stage in record.stages for block in _stage(stage))),
         ("proved_before_service", _checklist(record)),
         ("still_to_do", (Bullets(record.left),) if record.left else ()),
+        ("also_noted", (Bullets(record.notes),) if record.notes else ()),
+        ("put_aside", (Bullets(record.aside),) if record.aside else ()),
         ("cautions_that_applied", (Bullets(record.cautions),) if record.cautions else ()),
         ("about_this_record", _about(record)),
         ("signatures", (Lines(record.signatures),)),
@@ -45,7 +51,7 @@ def lay_out(record: Record) -> RecordPage:
         title=say(f"report.title_{record.version}"),
         subtitle=_subtitle(record),
         banner=record.outcome,
-        reason=record.reason,
+        reason="; ".join(say("present.seen", finding=label, state=text) for label, text in record.facts),
         tone="good" if record.serving else "bad",
         sections=tuple(Section(say(f"report.{part}"), blocks) for part, blocks in parts if blocks),
         footer=record.program,
@@ -57,7 +63,10 @@ def _subtitle(record: Record) -> str:
     return ", ".join(filter(None, (record.site or say("report.site_not_named"), when)))
 
 
-def _order(order: RecordedOrder) -> Alarm:
+def _order(order: RecordedOrder) -> Block:
+    """In full while it stands; in a line once the gate is back in service."""
+    if order.lifted:
+        return Text(say("report.was_ordered", short=order.short, state=order.state))
     told = (("report.state", order.state), ("report.to_be_told", order.tell), ("report.on_the_tag", order.tag))
     return Alarm(order.says, _rows(told), order.confirmed)
 
@@ -72,12 +81,15 @@ def _visit(record: Record) -> tuple[tuple[str, str], ...]:
     words = say("report.quoted", words=record.words) if record.words else ""
     return _rows(
         (
+            ("report.visit_number", record.visit),
             ("present.site", record.site or say("report.not_named")),
             ("report.began", times.began),
             ("report.last_worked_on", times.ended),
             ("report.carried_out_by", record.role),
             *(("report.taken_over", ", ".join(filter(None, (h.at, h.by, h.role)))) for h in times.hand_overs),
-            ("report.who_checked", "; ".join(record.people)),
+            *(("report.ended_before", _ended(end)) for end in record.earlier),
+            ("report.who_did_what", "; ".join(record.people)),
+            ("report.work", record.minutes),
             ("report.sensors", ", ".join(record.sensors) or say("report.not_said")),
             ("present.complaint", record.complaint),
             ("report.in_the_sites_words", words),
@@ -91,10 +103,22 @@ def _found(record: Record) -> tuple[Block, ...]:
     return (Text(record.conclusion, strong=True), *explain, *causes(record), *strips)
 
 
-def _repairs(record: Record) -> tuple[Block, ...]:
-    if not record.repairs:
+def _ended(end: RecordedEnd) -> str:
+    told = (say("present.seen", finding=label, state=text) for label, text in end.facts)
+    return " ".join((end.says, "; ".join(told))).strip()
+
+
+def _ruled_out(record: Record) -> tuple[Block, ...]:
+    told = (say("report.ruled_out_by", cause=r.says, by=r.by) for r in record.ruled_out)
+    return (Bullets(tuple(told)),) if record.ruled_out else ()
+
+
+def _repairs(record: Record, proved: str) -> tuple[Block, ...]:
+    """The repairs whose proof passed, failed or is still owed; each keeps its number on the visit."""
+    numbered = enumerate(record.repairs, start=1)
+    rows = tuple(_repair(number, repair) for number, repair in numbered if repair.proved == proved)
+    if not rows:
         return ()
-    rows = tuple(_repair(number, repair) for number, repair in enumerate(record.repairs, start=1))
     return (Table(_head("repair", "its_proof", "result"), rows, (4, 4, 3)),)
 
 

@@ -17,7 +17,7 @@ Doer = Literal["", "technician"]
 class Begin:
     """Opens the visit: who, where, what is complained of, in whose words, and from which knowledge.
 
-    `id` is the same in every copy of the visit, wherever it is handed over to.
+    `id` is the same in every copy of the visit, wherever it is handed over to. `by` names whoever has the visit.
     """
 
     setup: Setup
@@ -26,6 +26,7 @@ class Begin:
     site: str = ""
     digest: str = ""
     id: str = ""
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,11 +65,13 @@ class AskOn:
 
 @dataclass(frozen=True, slots=True)
 class Repaired:
-    """The remedy for a cause was carried out. `by` names who did it, where that was not whoever has the visit."""
+    """The remedy for a cause was carried out. `by` says who did it, where that was not whoever has the visit, and
+    `name` what that person is called."""
 
     cause: str
     note: str = ""
     by: str = ""
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,10 +98,27 @@ class Ticked:
 
 @dataclass(frozen=True, slots=True)
 class Close:
-    """End of the visit: in_service, left_out, solved_on_phone or dispatched."""
+    """End of the visit. `by`, `to`, `due` and `meanwhile` as the ending asks for them: see law.ASKED."""
 
     outcome: str
     reason: str = ""
+    by: str = ""
+    to: str = ""
+    due: str = ""
+    meanwhile: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Reopen:
+    """An ended visit goes on: what was proved for its return to service is proved anew."""
+
+
+@dataclass(frozen=True, slots=True)
+class Noted:
+    """Something for the record: a remark, or a correction of what it says."""
+
+    text: str
+    kind: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,6 +153,8 @@ Event = (
     | AnotherFault
     | Ticked
     | Close
+    | Reopen
+    | Noted
     | TakeOver
     | Named
 )
@@ -148,6 +170,8 @@ NAMES: Mapping[str, type[Any]] = {
     "another_fault": AnotherFault,
     "ticked": Ticked,
     "close": Close,
+    "reopen": Reopen,
+    "noted": Noted,
     "take_over": TakeOver,
     "named": Named,
 }

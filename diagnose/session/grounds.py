@@ -1,8 +1,8 @@
 """The single conditions that events have to meet, each with what refuses an event that does not meet it."""
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Iterable, Mapping
 from functools import partial
-from typing import Any, get_args
+from typing import get_args
 
 from diagnose.calc.units import format_reading
 from diagnose.core.ground import ground
@@ -13,26 +13,24 @@ from diagnose.kb.domain import answers_of
 from diagnose.model.gear import LONGEST, MOST, Gear, key_of
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import NO_ANSWER, Value
-from diagnose.session.checklist import open_items, ordered, touched_protection
+from diagnose.session.closing import CLOSING, Found, Ground
 from diagnose.session.events import (
     AskOn,
     Begin,
-    Close,
     Complain,
     Doer,
     Event,
     Named,
+    Noted,
     Repaired,
     Reply,
     TakeOver,
     Ticked,
 )
-from diagnose.session.refusals import Refusal, refused
+from diagnose.session.refusals import refused
 from diagnose.session.regear import moving
-from diagnose.session.state import Outcome, Result, Session
+from diagnose.session.state import NoteKind, Result, Session
 
-Found = Refusal | None
-ENDS = tuple(o for o in get_args(Outcome) if o)
 DOERS = tuple(d for d in get_args(Doer) if d)
 
 
@@ -165,52 +163,12 @@ def ticked_at_gate(_: KnowledgeBase, session: Session, event: Ticked) -> Found:
     return refused("ticked_from_afar") if session.setup.role == "help_desk" else None
 
 
-def known_ending(_: KnowledgeBase, session: Session, event: Close) -> Found:
+def known_note(_: KnowledgeBase, session: Session, event: Noted) -> Found:
     del session
-    return None if event.outcome in ENDS else refused("no_ending", known=", ".join(ENDS), name=repr(event.outcome))
+    fits = event.kind in get_args(NoteKind) and event.text.strip()
+    return None if fits else refused("no_note", known=", ".join(get_args(NoteKind)))
 
 
-def reason_given(_: KnowledgeBase, session: Session, event: Close) -> Found:
-    del session
-    return None if event.reason.strip() else refused("no_reason")
-
-
-def repair_proved(kb: KnowledgeBase, session: Session, event: Close) -> Found:
-    del event
-    return refused("not_proved", name=kb.causes[session.pending.cause].says) if session.pending else None
-
-
-def at_gate(_: KnowledgeBase, session: Session, event: Close) -> Found:
-    del event
-    return refused("not_at_gate") if session.setup.role == "help_desk" else None
-
-
-def everything_proved(kb: KnowledgeBase, session: Session, event: Close) -> Found:
-    del event
-    left = open_items(kb, session)
-    return refused("still_open", name=left[0].says) if left else None
-
-
-def on_phone(_: KnowledgeBase, session: Session, event: Close) -> Found:
-    del event
-    return None if session.setup.role == "help_desk" else refused("not_on_phone")
-
-
-def no_order(kb: KnowledgeBase, session: Session, event: Close) -> Found:
-    del event
-    return refused("order_stands") if ordered(kb, session) else None
-
-
-def something_proved(_: KnowledgeBase, session: Session, event: Close) -> Found:
-    del event
-    return None if any(r.proof == "passed" for r in session.repairs) else refused("nothing_proved")
-
-
-def prover_named(kb: KnowledgeBase, session: Session, event: Close) -> Found:
-    return refused("no_prover") if touched_protection(kb, session) and not event.reason.strip() else None
-
-
-Ground = Callable[[KnowledgeBase, Any, Any], Found]
 GROUNDS: Mapping[str, Ground] = {
     "known_complaint": known_complaint,
     "known_devices": known_devices,
@@ -227,13 +185,6 @@ GROUNDS: Mapping[str, Ground] = {
     "proved_good": proved_good,
     "known_tick": known_tick,
     "ticked_at_gate": ticked_at_gate,
-    "known_ending": known_ending,
-    "reason_given": reason_given,
-    "repair_proved": repair_proved,
-    "at_gate": at_gate,
-    "everything_proved": everything_proved,
-    "on_phone": on_phone,
-    "no_order": no_order,
-    "something_proved": something_proved,
-    "prover_named": prover_named,
+    "known_note": known_note,
+    **CLOSING,
 }

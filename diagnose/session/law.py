@@ -5,13 +5,14 @@ offer, and hold no rule themselves.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.session.events import Close, Conclude, Doer, Event, Repaired, Reply, word_of
-from diagnose.session.grounds import DOERS, ENDS, GROUNDS
+from diagnose.session.closing import ENDS, RECEIVERS
+from diagnose.session.events import AnotherFault, AskOn, Back, Close, Conclude, Doer, Event, Repaired, Reply, word_of
+from diagnose.session.grounds import DOERS, GROUNDS
 from diagnose.session.refusals import Refusal, refused
 from diagnose.session.state import Session
 
@@ -51,16 +52,39 @@ LAW: Mapping[str, EventLaw] = {
     "proved":        EventLaw(_NONE, "no_proof_due", "", "closed"),
     "another_fault": EventLaw(_NONE, "", "owed", "closed", visit=("proved_good",)),
     "ticked":        EventLaw(_NONE, "", "owed", "closed", visit=("ticked_at_gate",), event=("known_tick",)),
-    "close":         EventLaw(_NONE, "", "", "closed", event=("known_ending",)),
+    "close":         EventLaw(_NONE, "", "", "closed", event=("known_ending",), kept=("protection_owed",)),
+    "reopen":        EventLaw(_NONE, "not_closed", "not_closed", ""),
+    "noted":         EventLaw(_NONE, "", "", "", event=("known_note",)),
     "named":         EventLaw(_NONE, "", "", "closed", event=("known_gear", "one_each", "repaired_stay")),
     "take_over":     EventLaw(_NONE, "", "", "", event=("known_devices",)),
 }  # fmt: skip
 ENDING: Mapping[str, tuple[str, ...]] = {  # what more has to hold for each way to end
     "in_service": ("repair_proved", "at_gate", "everything_proved"),
+    "solved_on_phone": ("repair_proved", "on_phone", "no_order", "something_proved", "protection_untouched"),
+    "proof_owed": ("repair_proved", "on_phone", "no_order", "something_proved", "protection_touched",
+                   "prover_named", "due_named", "meanwhile_named"),
     "left_out": ("reason_given",),
-    "solved_on_phone": ("repair_proved", "on_phone", "no_order", "something_proved", "prover_named"),
     "dispatched": ("reason_given",),
+    "nothing_wrong": ("reason_given", "repair_proved", "nothing_mended", "nothing_owed"),
+    "passed_on": ("receiver_known", "reason_given"),
+}  # fmt: skip
+ASKED: Mapping[str, tuple[str, ...]] = {  # what is asked for each way to end
+    "in_service": ("by",),
+    "solved_on_phone": (),
+    "proof_owed": ("by", "due", "meanwhile"),
+    "left_out": ("reason", "meanwhile", "by"),
+    "dispatched": ("reason", "meanwhile"),
+    "nothing_wrong": ("reason",),
+    "passed_on": ("to", "reason", "meanwhile"),
 }
+NEEDED: Mapping[str, str] = {  # what may not be left out, by the ground that says so
+    "reason_given": "reason",
+    "prover_named": "by",
+    "due_named": "due",
+    "meanwhile_named": "meanwhile",
+    "receiver_known": "to",
+}
+FULL = Close("", "-", "-", RECEIVERS[0], "2000-01-01", "-")  # with everything that any ending asks for
 UNFIT = ("no_check", "no_option", "no_reading")  # an answer that other knowledge had
 
 
@@ -101,8 +125,35 @@ def barred_now(kb: KnowledgeBase, session: Session, check: str) -> str:
 
 def endings(kb: KnowledgeBase, session: Session) -> Mapping[str, str]:
     """For every way to end: '' where the visit may end so once a reason is given, else why it may not."""
-    judged = {end: refusal(kb, session, Close(end, "a reason")) for end in ENDS}
+    judged = {end: refusal(kb, session, replace(FULL, outcome=end)) for end in ENDS}
     return {end: no.says if no else "" for end, no in judged.items()}
+
+
+def needed(outcome: str) -> frozenset[str]:
+    """What has to be said for the visit to end so."""
+    return frozenset(NEEDED[ground] for ground in ENDING[outcome] if ground in NEEDED)
+
+
+def asked(session: Session, outcome: str) -> tuple[str, ...]:
+    """What to ask for the visit to end so; a name only where none is known or another one is needed."""
+    known = session.by and "by" not in needed(outcome)
+    return tuple(name for name in ASKED[outcome] if name != "by" or not known)
+
+
+def provable(kb: KnowledgeBase, session: Session, outcome: str) -> bool:
+    """Whether lines of the checklist are all that keeps the visit from ending so, and can be proved now."""
+    no = refusal(kb, session, replace(FULL, outcome=outcome))
+    return no is not None and no.key == "still_open" and not may_follow(kb, session)["ticked"]
+
+
+def more(session: Session) -> AskOn | AnotherFault:
+    """What to go on asking means: after a repair that was proved good, something else must be wrong."""
+    return AnotherFault() if session.mended else AskOn()
+
+
+def back(session: Session) -> Back | Conclude:
+    """What to go back means: from a question that was wanted after a conclusion, to that conclusion."""
+    return Conclude() if session.insist and place_of(session) == "open" else Back()
 
 
 def doers(kb: KnowledgeBase, session: Session, cause: str) -> tuple[Doer, ...]:

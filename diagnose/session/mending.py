@@ -1,4 +1,4 @@
-"""Repair, proof, return to service and closing: what events that the law has let pass make of a visit."""
+"""Repair, proof and return to service: what events that the law has let pass make of a visit."""
 
 from dataclasses import replace
 from typing import cast
@@ -6,27 +6,28 @@ from typing import cast
 from diagnose.core.stage import touched_by
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Answer, Attempt
-from diagnose.session.events import Close, Proved, Repaired, Ticked
+from diagnose.session.events import Proved, Repaired, Ticked
 from diagnose.session.state import Repair, Result, Session, Tick
 
 
 def repaired(session: Session, event: Repaired) -> Session:
     """A remedy was carried out; its proof is owed next."""
-    repair = Repair(event.cause, event.note, by=event.by)
-    return _marked(session, repairs=(*session.repairs, repair), concluded=True)
+    name = event.name or ("" if event.by else session.by)
+    repair = Repair(event.cause, event.note, by=event.by, name=name)
+    return marked(session, repairs=(*session.repairs, repair), concluded=True)
 
 
 def proved(kb: KnowledgeBase, session: Session, event: Proved) -> Session:
     """The proof of the last repair passed, or failed: then what is left is reasoned about anew."""
     *before, repair = session.repairs
     done = replace(repair, proof="passed" if event.passed else "failed", reading=event.reading)
-    session = _marked(session, repairs=(*before, done))
+    session = marked(session, repairs=(*before, done))
     return session if event.passed else _next_stage(kb, session, repair.cause, surely_mended=False)
 
 
 def another_fault(kb: KnowledgeBase, session: Session) -> Session:
     """The last repair was good, but something is still wrong."""
-    return _next_stage(kb, _marked(session), session.repairs[-1].cause, surely_mended=True)
+    return _next_stage(kb, marked(session), session.repairs[-1].cause, surely_mended=True)
 
 
 def _next_stage(kb: KnowledgeBase, session: Session, cause: str, surely_mended: bool) -> Session:
@@ -45,14 +46,9 @@ def still_holds(kb: KnowledgeBase, answer: Answer, cause: str) -> bool:
 def ticked(session: Session, event: Ticked) -> Session:
     """One line of the checklist; a second tick of the same item replaces the first."""
     others = tuple(t for t in session.ticks if t.item != event.item)
-    return _marked(session, ticks=(*others, Tick(event.item, cast(Result, event.result), event.reading)))
+    return marked(session, ticks=(*others, Tick(event.item, cast(Result, event.result), event.reading)))
 
 
-def closed(session: Session, event: Close) -> Session:
-    """The end of the visit."""
-    return _marked(session, outcome=event.outcome, reason=event.reason, concluded=True)
-
-
-def _marked(session: Session, **changes: object) -> Session:
+def marked(session: Session, **changes: object) -> Session:
     following: Session = replace(session, **changes, previous=session)  # type: ignore[arg-type]
     return replace(following, mark=len(following.answers))

@@ -8,7 +8,7 @@ from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import SessionError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import CALLER, Answer, Earlier
-from diagnose.session import mending, regear
+from diagnose.session import ending, mending, regear
 from diagnose.session.events import (
     AnotherFault,
     AskOn,
@@ -19,7 +19,9 @@ from diagnose.session.events import (
     Conclude,
     Event,
     Named,
+    Noted,
     Proved,
+    Reopen,
     Repaired,
     Reply,
     TakeOver,
@@ -51,7 +53,8 @@ def kb_of(kb: KnowledgeBase, session: Session | None) -> KnowledgeBase:
 def _after(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
     """The session after an event that may follow."""
     if isinstance(event, Begin):
-        return Session(regear.geared(event.setup), event.complaint, event.words, event.site, event.digest, event.id)
+        setup = regear.geared(event.setup)
+        return Session(setup, event.complaint, event.words, event.site, event.digest, event.id, by=event.by.strip())
     assert session is not None
     match event:
         case Reply():
@@ -64,16 +67,15 @@ def _after(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
             return replace(session, concluded=True, insist=False)
         case AskOn():
             return replace(session, concluded=False, insist=True)
-        case TakeOver():
-            setup = regear.geared(event.setup, session.setup.gear)
-            return replace(session, setup=setup, concluded=False, outcome="", reason="")
         case Named():
             return regear.regeared(kb, session, event)
+        case Close() | Reopen() | TakeOver() | Noted():
+            return ending.ended(session, event)
         case _:
             return _mend(kb, session, event)
 
 
-def _mend(kb: KnowledgeBase, session: Session, event: Repaired | Proved | AnotherFault | Ticked | Close) -> Session:
+def _mend(kb: KnowledgeBase, session: Session, event: Repaired | Proved | AnotherFault | Ticked) -> Session:
     match event:
         case Repaired():
             return mending.repaired(session, event)
@@ -83,17 +85,15 @@ def _mend(kb: KnowledgeBase, session: Session, event: Repaired | Proved | Anothe
             return mending.another_fault(kb, session)
         case Ticked():
             return mending.ticked(session, event)
-        case Close():
-            return mending.closed(session, event)
 
 
 def _back(session: Session) -> Session:
     """Without the last answer; or as it was before the last step of mending, when no answer came since.
 
-    Whoever has the visit now keeps it: going back over a hand-over gives nobody another's licence.
+    Whoever has the visit now keeps it: going back over a hand-over gives nobody another's licence. Notes stay.
     """
     if session.previous is not None and len(session.answers) <= session.mark:
-        return replace(session.previous, setup=session.setup)
+        return replace(session.previous, setup=session.setup, by=session.by, notes=session.notes)
     return replace(session, answers=session.answers[:-1], concluded=False)
 
 
@@ -186,10 +186,17 @@ def require_devices(kb: KnowledgeBase, devices: Iterable[str]) -> None:
 def _placed(session: Session, event: Reply) -> Session:
     """The answer at the end, also when it replaces one: order says what was known when 'made safe' was said."""
     before = session.answer(event.check)
-    by = event.by or (BY_CALLER if session.setup.role == "help_desk" else BY_TECHNICIAN)
+    by = event.by or _answering(session)
     differs = before and before.by != by and before.value != event.value
     replaced = Earlier(before.value, before.by) if before and differs else before.replaced if before else None
     answer = Answer(event.check, event.value, event.sure, by, event.note, replaced)
     others = tuple(a for a in session.answers if a.check != event.check)
     carried = tuple(a for a in session.carried if a.check != event.check)
     return replace(session, answers=(*others, answer), carried=carried, concluded=False, insist=False)
+
+
+def _answering(session: Session) -> str:
+    """Who answers, where the answer itself does not say."""
+    if session.setup.role == "help_desk":
+        return BY_CALLER
+    return session.by if session.by and not session.by.startswith(BY_CALLER) else BY_TECHNICIAN

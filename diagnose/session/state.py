@@ -7,20 +7,35 @@ from diagnose.model.visit import Answer, Attempt, Setup
 
 Proof = Literal["pending", "passed", "failed"]
 Result = Literal["pass", "fail", "na"]
-Outcome = Literal["", "in_service", "left_out", "solved_on_phone", "dispatched"]
+Outcome = Literal[
+    "", "in_service", "solved_on_phone", "proof_owed", "left_out", "dispatched", "nothing_wrong", "passed_on"
+]
+SERVING: tuple[Outcome, ...] = ("in_service", "solved_on_phone", "nothing_wrong")  # the gate is in use after these
+Receiver = Literal["maker", "network", "electrician"]
+NoteKind = Literal["remark", "correction"]
 
 
 @dataclass(frozen=True, slots=True)
 class Repair:
     """A remedy that was carried out, and what its proof said. `reading` is the number or look that decided.
 
-    `by` names who did it, where that was not whoever has the visit.
+    `by` says who did it, where that was not whoever has the visit; `name` what that person is called.
     """
 
     cause: str
     note: str = ""
     proof: Proof = "pending"
     reading: str = ""
+    by: str = ""
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """What somebody wants on the record in their own words. A correction mends what the record says otherwise."""
+
+    text: str
+    kind: NoteKind
     by: str = ""
 
 
@@ -34,6 +49,23 @@ class Tick:
 
 
 @dataclass(frozen=True, slots=True)
+class Ended:
+    """How a visit ended, the last time or before it was opened again.
+
+    `by`: who mended it, or who is to prove it, by name; `to`: to whom it was given; `due`: the day by which it has to
+    be proved; `meanwhile`: what keeps people safe until then. `ticks`: what had been proved for it.
+    """
+
+    outcome: Outcome = ""
+    reason: str = ""
+    by: str = ""
+    to: str = ""
+    due: str = ""
+    meanwhile: str = ""
+    ticks: tuple[Tick, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Session:
     """A visit so far; what follows from the answers is recomputed.
 
@@ -41,6 +73,7 @@ class Session:
     hold; what a repair made obsolete is kept in `attempts`, with the repair, but no longer counts as present.
     `aside`: answers about devices that are not named any more; they count again once these are.
     `concluded` once the user asked for it; `insist` while the user wants one more check than pays.
+    `by` names whoever has the visit; `end` is how it ended, `earlier` how it had ended each time before that.
     `previous` is the session before the last step of mending, and `mark` how many answers it left: Back needs both.
     """
 
@@ -58,10 +91,20 @@ class Session:
     attempts: tuple[Attempt, ...] = ()
     repairs: tuple[Repair, ...] = ()
     ticks: tuple[Tick, ...] = ()
-    outcome: Outcome = ""
-    reason: str = ""
+    by: str = ""
+    end: Ended = Ended()
+    earlier: tuple[Ended, ...] = ()
+    notes: tuple[Note, ...] = ()
     previous: "Session | None" = field(default=None, repr=False, compare=False)
     mark: int = 0
+
+    @property
+    def outcome(self) -> Outcome:
+        return self.end.outcome
+
+    @property
+    def reason(self) -> str:
+        return self.end.reason
 
     @property
     def given(self) -> tuple[Answer, ...]:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 
 from diagnose.model.gear import plain
 from diagnose.model.history import State, VisitEnd, VisitRecord
-from diagnose.session.state import Session
+from diagnose.session.state import SERVING, Session
 
 
 def visit_record(name: str, session: Session, times: Sequence[str]) -> VisitRecord:
@@ -12,11 +12,12 @@ def visit_record(name: str, session: Session, times: Sequence[str]) -> VisitReco
 
     `name` identifies visits from before they carried an id of their own.
     """
-    state: State = "finished" if session.outcome else "concluded" if session.concluded else "open"
+    over = session.outcome not in ("", "proof_owed")  # a proof that is owed keeps the visit open
+    state: State = "finished" if over else "concluded" if session.concluded else "open"
     return VisitRecord(
         id=session.id or name,
         began=times[0],
-        ended=times[-1] if session.outcome else "",
+        ended=times[-1] if over else "",
         changed=times[-1],
         site=session.site,
         devices=session.setup.devices,
@@ -37,6 +38,6 @@ def _outcome(session: Session) -> VisitEnd:
         causes=tuple(dict.fromkeys(plain(r.cause) for r in good)),
         remedy="; ".join(r.note for r in good if r.note),
         proof_passed=bool(good) and not session.pending,
-        in_service=session.outcome in ("in_service", "solved_on_phone"),
+        in_service=session.outcome in SERVING,
         note=session.reason,
     )

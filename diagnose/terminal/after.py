@@ -5,14 +5,19 @@ from typing import Protocol
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.present.conclusion import Result, result_of
-from diagnose.present.mending import ending_of
+from diagnose.present.ending import ending_of
+from diagnose.present.minutes import took_says
 from diagnose.present.sheet import sheet_of
-from diagnose.session.events import AskOn, Event
+from diagnose.present.taken_back import taken_back
+from diagnose.session.events import Event, Reopen
+from diagnose.session.law import back, more
 from diagnose.session.parse import number_of
 from diagnose.session.session import conclude
 from diagnose.session.state import Session
 from diagnose.terminal import draw
-from diagnose.terminal.ask import Asker
+from diagnose.terminal.ask import Asker, GoBack
+from diagnose.terminal.beside import note_in, take_over_in
+from diagnose.terminal.commands import ENDED, EVERY, command_in, word, words
 from diagnose.terminal.mend import Mender, draw_ending, draw_sheet
 from diagnose.terminal.result import draw_conclusion, draw_order, draw_suspect
 from diagnose.terminal.screen import Screen
@@ -65,7 +70,7 @@ class After:
             "repaired": lambda: self._mender.repaired(visit.session, conclusion),
             "close": lambda: self._mender.close(lambda: visit.session),
             "sheet": lambda: self._sheet(conclusion),
-            "more": lambda: visit.send(AskOn()),
+            "more": self._more,
             "help": self._help,
             "": self._unknown,
         }
@@ -91,23 +96,89 @@ class After:
         return False
 
     def _help(self) -> bool:
-        draw.draw_commands(self._screen, after=True)
+        draw.draw_commands(self._screen, EVERY)
         return False
 
     def _unknown(self) -> bool:
         self._screen.line(say("terminal.none_of_these"))
         return False
 
+    def _more(self) -> bool:
+        """Go on asking; after a proved repair only where something is still wrong."""
+        visit = self._visit
+        if not visit.session.concluded:
+            self._screen.line(say("terminal.asking_already", conclude=word("conclude")))
+            return False
+        agreed = not visit.session.mended or visit.asker.agreed(say("present.still_wrong"))
+        return agreed and visit.send(more(visit.session))
+
+    def back(self) -> bool:
+        """One step back, and what it took back."""
+        before, visit = self._visit.session, self._visit
+        sent = visit.send(back(before))
+        if sent and (says := taken_back(visit.reasoner.kb, before, visit.session)):
+            self._screen.line(says)
+        return sent
+
+    def note(self, command: str, text: str) -> None:
+        """Something for the record; the visit stays where it is."""
+        event = note_in(command, text, self._visit.asker)
+        if event and self._visit.send(event):
+            self._screen.line(say("terminal.noted"))
+
+    def take_over(self) -> bool:
+        """A technician goes on here."""
+        event = take_over_in(self._visit.session, self._visit.asker)
+        return event is not None and self._visit.send(event)
+
     def prove(self) -> bool:
         """The proof that is owed comes before anything else; left open, the visit stops here."""
-        if not self._mender.proof(self._visit.session):
-            return False
-        self._mender.after_passed(self._visit.session)
+        visit = self._visit
+        try:
+            match self._mender.proof(visit.session):
+                case "":
+                    self._screen.line(say("terminal.proof_waits"))
+                    return False
+                case "close":
+                    self._mender.close(lambda: visit.session)
+                case "note":
+                    self.note("note", "")
+                case _:
+                    self._mender.after_passed(visit.session)
+        except GoBack:
+            self.back()
         return True
 
-    def closed(self) -> None:
-        """How the visit ended; the sheet where somebody is sent."""
+    def closed(self) -> bool:
+        """How the visit ended, the sheet where somebody goes, and what may follow; True when it goes on."""
         session, reasoner = self._visit.session, self._visit.reasoner
-        draw_ending(self._screen, ending_of(reasoner.kb, session))
-        if session.outcome == "dispatched":
+        ending = ending_of(reasoner.kb, session)
+        draw_ending(self._screen, ending)
+        self._screen.line(took_says(reasoner.kb, session), "dim")
+        if ending.sheet:
             draw_sheet(self._screen, sheet_of(reasoner, session, conclude(reasoner, session)))
+        while True:
+            self._screen.line()
+            self._screen.line(say("terminal.at_ended", **{command: word(command) for command in ENDED}))
+            command, rest = command_in(typed := self._visit.asker.line(words(ENDED)), ENDED)
+            if not typed:
+                return False
+            try:
+                if self._follow(command, rest):
+                    return True
+            except GoBack:
+                self._screen.line(say("terminal.went_back"))
+
+    def _follow(self, command: str, rest: str) -> bool:
+        """What may follow the end; True when the session changed."""
+        visit = self._visit
+        match command:
+            case "reopen":
+                return visit.send(Reopen())
+            case "help":
+                draw.draw_commands(self._screen, ENDED)
+                return False
+            case "":
+                return self._unknown()
+            case _:
+                return self.carry_out(command, rest, conclude(visit.reasoner, visit.session))

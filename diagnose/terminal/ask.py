@@ -8,7 +8,7 @@ from diagnose.terminal.reader import LONGEST_LINE, Check, Reader
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 
-OPENING = ("help", "back", "leave")  # commands before the first check
+ALWAYS = ("help", "back", "leave")  # commands at every prompt
 
 
 class Leave(Exception):
@@ -42,11 +42,12 @@ class Asker:
                 return typed
             self.screen.line(say("terminal.too_long", most=f"{LONGEST_LINE:,}"))
 
-    def opening_line(self, known: Sequence[str], hint: str) -> str:
-        """One line before the first check, where only help, back and leave are commands. Raises Leave, GoBack."""
+    def said(self, hint: str = "", known: Sequence[str] = (), topic: str = "") -> str:
+        """One line of anything, where only help, back and leave are commands. Raises Leave, GoBack."""
+        hint = hint or say("terminal.own_words_help")
         while True:
-            typed = self.line([*known, *words(OPENING)])
-            command, _ = command_in(typed, OPENING)
+            typed = self.line([*known, *words(ALWAYS)], topic=topic)
+            command, _ = command_in(typed, ALWAYS)
             if command == "leave":
                 raise Leave
             if command == "back":
@@ -59,22 +60,26 @@ class Asker:
         """The id of one of the numbered options, by its number or its id. Raises Leave, GoBack."""
         self.screen.numbered(options.values())
         while True:
-            typed = self.opening_line(list(options), hint).casefold()
+            typed = self.said(hint, list(options)).casefold()
             if typed in options:
                 return typed
             if number := number_of(typed, len(options)):
                 return list(options)[number - 1]
             self.screen.line(say("terminal.number_please", most=len(options)))
 
-    def decided(self, topic: str = "") -> str:
-        """'yes', 'no', or '' for Enter; anything else is asked again. Raises Leave."""
-        while typed := self.line([say("session.yes"), say("session.no")], topic=topic):
-            if decided := yes_or_no(typed):
+    def decided(self, topic: str = "", others: Sequence[str] = ()) -> str:
+        """'yes', 'no', '' for Enter, or one of the `others`, which are commands; anything else is asked again.
+
+        Raises Leave, GoBack.
+        """
+        known = [say("session.yes"), say("session.no"), *words(others)]
+        while typed := self.said(say("terminal.yes_or_no"), known, topic):
+            if decided := yes_or_no(typed) or command_in(typed, others)[0]:
                 return decided
             self.screen.line(say("terminal.yes_or_no"))
         return ""
 
     def agreed(self, question: str, topic: str = "") -> bool:
-        """Whether the person says yes. Raises Leave."""
+        """Whether the person says yes. Raises Leave, GoBack."""
         self.screen.line(say("terminal.ask_yes_no", question=question))
         return self.decided(topic) == "yes"

@@ -53,7 +53,7 @@ def _devices(kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
     if draft.setup.gear:
         ask.screen.hanging(f"{say('terminal.gear_before')} ", gear_says(kb, draft.setup.gear))
     while True:
-        typed = ask.opening_line(list(kb.devices), say("terminal.sensors_help"))
+        typed = ask.said(say("terminal.sensors_help"), list(kb.devices))
         if not typed and draft.setup.gear:
             return replace(draft, setup=geared(draft.setup))
         words = [] if typed == "?" else [word for word in re.split(SPACES, typed) if word]
@@ -79,19 +79,20 @@ def _named(word: str, devices: Mapping[str, str]) -> str:
 
 
 def _complaint(kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
-    complaint, words = ask_complaint(kb, ask)
+    complaint, words = ask_complaint(kb, ask, draft.words)
     return replace(draft, complaint=complaint, words=words)
 
 
-def ask_complaint(kb: KnowledgeBase, ask: Asker) -> tuple[str, str]:
-    """(complaint id, the words it was said in or ''). Raises Leave, GoBack."""
+def ask_complaint(kb: KnowledgeBase, ask: Asker, said: str = "") -> tuple[str, str]:
+    """(complaint id, the words it was said in or ''); `said` are words that came before. Raises Leave, GoBack."""
     names, words = by_commonness(kb), ""
     ask.screen.line()
     ask.screen.line(say("terminal.what_is_wrong"), "bold")
-    ask.screen.numbered(kb.complaints[n].says for n in names)
-    ask.screen.line(say("terminal.say_it"), "bold")
+    if not said:
+        ask.screen.numbered(kb.complaints[n].says for n in names)
+        ask.screen.line(say("terminal.say_it"), "bold")
     while True:
-        typed = ask.opening_line(names, say("terminal.complaint_help"))
+        typed, said = said or ask.said(say("terminal.complaint_help"), names), ""
         if chosen := _picked(typed, names):
             ask.screen.hanging("   = ", kb.complaints[chosen].says)
             return chosen, words

@@ -110,7 +110,7 @@ def _ask(screen: Screen, asker: Asker, parameter: CalculatorInput) -> Pairs:
 
 def _one(asker: Asker, parameter: CalculatorInput) -> str:
     """A text that can be read, or '' when it is not known. Raises AnswerError, Leave, GoBack."""
-    typed = asker.opening_line([], f"{_question(parameter)}.")
+    typed = asker.said(f"{_question(parameter)}.")
     return typed if typed and read_one(parameter, typed) is not None else ""
 
 

@@ -21,7 +21,11 @@ COMMANDS = (
     "leave",
 )
 AFTER = ("remedy", "repaired", "close", "sheet", "more")  # what a conclusion offers besides
-WITH_MORE = ("change", "gear", "remedy")  # a number may follow
+BESIDE = ("note", "correct", "takeover")
+UNLESS_ANSWER = (*AFTER, *BESIDE)  # at a question these are taken where they are no answer to it
+EVERY = (*AFTER, *COMMANDS, *BESIDE)
+ENDED = ("reopen", "takeover", "back", "note", "correct", "sheet", "likely", "answers", "cautions", "help", "leave")
+WITH_MORE = ("change", "gear", "remedy", "note", "correct")  # a number or words may follow
 
 
 def word(command: str) -> str:

@@ -13,7 +13,7 @@ from diagnose.present.reasons import Likely, Why, Workings
 from diagnose.present.strip import Strip
 from diagnose.session.parse import Parsed
 from diagnose.session.wording import answer_says
-from diagnose.terminal.commands import AFTER, COMMANDS, WITHOUT_ANSWER, told, word
+from diagnose.terminal.commands import COMMANDS, EVERY, UNLESS_ANSWER, WITHOUT_ANSWER, told, word
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 
@@ -78,17 +78,17 @@ def draw_help(screen: Screen, told: Help) -> None:
     screen.line(say("terminal.help_again", help=word("help")))
 
 
-def draw_commands(screen: Screen, after: bool = False) -> None:
-    """Every word that can be typed; `after` a conclusion with what it offers, and without 'don't know'."""
+def draw_commands(screen: Screen, commands: Iterable[str] = (*WITHOUT_ANSWER, *COMMANDS, *UNLESS_ANSWER)) -> None:
+    """Every word that can be typed; at a question all of them."""
     screen.heading(say("terminal.you_can_type"))
-    for typed, says in told((*AFTER, *COMMANDS) if after else (*WITHOUT_ANSWER, *COMMANDS)):
+    for typed, says in told(commands):
         screen.hanging(f"  {typed:8} ", says)
 
 
 def draw_at_end(screen: Screen) -> None:
     """What may be typed after a conclusion."""
     screen.line()
-    screen.line(say("terminal.at_end", **{command: word(command) for command in (*AFTER, *COMMANDS)}))
+    screen.line(say("terminal.at_end", **{command: word(command) for command in EVERY}))
 
 
 def draw_understood(screen: Screen, role: Role, check: Check, parsed: Parsed) -> None:

@@ -34,7 +34,7 @@ def named_in(typed: str, reasoner: Reasoner, session: Session, ask: Asker) -> Na
     if not typed:
         ask.screen.hanging(f"{say('terminal.gear_now')} ", gear_says(kb, gear) or say("present.not_known"))
         ask.screen.line(say("terminal.gear_ask"))
-        typed = ask.line()
+        typed = ask.said()
     if not typed:
         return None
     line = f"{gear_says(kb, gear)}, {typed[1:]}" if typed.startswith("+") and gear else typed.removeprefix("+")
@@ -53,6 +53,6 @@ def _placed(kb: KnowledgeBase, session: Session, event: Named, ask: Asker) -> Na
             continue
         ask.screen.line(say("terminal.gear_meant", device=former.get(key) or say("present.the_sensor")), "bold")
         ask.screen.numbered(d.name for d in free)
-        if number := number_of(ask.line(), len(free)):
+        if number := number_of(ask.said(), len(free)):
             event = replace(event, became={**event.became, key: free[number - 1].key})
     return event

@@ -4,13 +4,15 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from diagnose.core.reason import Conclusion, Reasoner
-from diagnose.present.mending import Candidate, Ending, Line, candidates_of, lines_of, owed_of, prover_of
+from diagnose.present.ending import Asked, Ending, WayToEnd, ways_to_end
+from diagnose.present.mending import Candidate, Line, candidates_of, lines_of, owed_of
 from diagnose.present.sheet import Sheet
 from diagnose.session.events import AnotherFault, Close, Event, Proved, Repaired, Ticked
 from diagnose.session.law import endings, may_follow, refusal
 from diagnose.session.parse import number_of, spoken_for
 from diagnose.session.state import Session
 from diagnose.terminal.ask import Asker
+from diagnose.terminal.commands import word
 from diagnose.terminal.draw import bullets
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
@@ -31,7 +33,7 @@ class Mender:
         candidates = candidates_of(self._reasoner, session, conclusion)
         self._screen.line(f"{say('present.which_remedy')} {say('terminal.enter_none')}", "bold")
         self._screen.numbered(c.says for c in candidates)
-        number = number_of(self._asker.line(), len(candidates))
+        number = number_of(self._asker.said(), len(candidates))
         if not number:
             self._screen.line(say("terminal.no_repair"))
             return False
@@ -44,31 +46,30 @@ class Mender:
         if refusal(self.kb, session, repair):
             return self._send(repair)
         self._screen.line(f"{say('present.what_was_done')} {say('terminal.enter_as_listed')}")
-        return self._send(replace(repair, note=self._asker.line()))
+        return self._send(replace(repair, note=self._asker.said()))
 
     def _doer(self, chosen: Candidate) -> str:
         """Who carried it out; asked where it cannot have been whoever has the visit, but can have been another."""
         asked = chosen.by and self._asker.agreed(say("terminal.is_it_so", says=chosen.by_says))
         return chosen.by if asked else ""
 
-    def proof(self, session: Session) -> bool:
-        """Ask for the proof that is owed. False when it stays owed."""
+    def proof(self, session: Session) -> str:
+        """Ask for the proof that is owed. 'yes' or 'no' once it was noted; else the command that was typed, or ''."""
         owed = owed_of(self.kb, session)
-        if owed is None:
-            return False
+        assert owed
         self._screen.heading(say("present.proof_of_repair"))
         self._screen.line(owed.proof)
         self._screen.line(say("terminal.proof_passed", minutes=owed.minutes), "bold")
-        decided = self._asker.decided()
-        if not decided:
-            self._screen.line(say("terminal.proof_waits"))
-            return False
+        self._screen.line(say("terminal.and_end_it", close=word("close"), note=word("note")))
+        decided = self._asker.decided(others=("close", "note"))
+        if decided not in ("yes", "no"):
+            return decided
         self._screen.line(say("present.what_was_seen"))
         passed = decided == "yes"
-        sent = self._send(Proved(passed, self._asker.line()))
+        sent = self._send(Proved(passed, self._asker.said()))
         if sent and not passed:
             self._screen.line(say("terminal.proof_failed"))
-        return sent
+        return decided if sent else ""
 
     def after_passed(self, session: Session) -> bool:
         """A repair was proved good: is anything still wrong? True when the search goes on."""
@@ -79,13 +80,37 @@ class Mender:
         return False
 
     def close(self, session: Callable[[], Session]) -> bool:
-        """Return to service, or the end of a call. True when the visit is closed."""
-        if session().setup.role == "help_desk":
-            return self._close_call(session())
-        while left := self._lines(session()):
-            if not self._tick(left[0], len(left)):
-                break
-        return self._close_visit(session())
+        """How the visit ends, chosen from all the ways it may. True when it has ended."""
+        while True:
+            ways = [way for way in ways_to_end(self.kb, session()) if way.offered]
+            self._screen.line(f"{say('present.how_it_ends')} {say('terminal.decide_later')}", "bold")
+            self._screen.numbered(way.says for way in ways)
+            number = number_of(self._asker.said(say("terminal.number_please", most=len(ways))), len(ways))
+            if not number:
+                return False
+            if self._ended(session, ways[number - 1]):
+                return True
+
+    def _ended(self, session: Callable[[], Session], way: WayToEnd) -> bool:
+        """Prove what is to be proved for it, ask what is asked, and end; False where it cannot end so yet."""
+        if way.prove:
+            while left := self._lines(session()):
+                if not self._tick(left[0], len(left)):
+                    break
+        if why := endings(self.kb, session())[way.outcome]:
+            self._screen.line(say("terminal.not_in_service", why=why), "bold")
+            return False
+        said = {asked.name: self._asked(asked) for asked in way.asked}
+        return self._send(Close(way.outcome, **said))
+
+    def _asked(self, asked: Asked) -> str:
+        """What is said to one question of an end; a choice by its number."""
+        self._screen.line(asked.says if asked.needed else say("terminal.asked_at_end", says=asked.says))
+        if not asked.options:
+            return self._asker.said()
+        self._screen.numbered(asked.options.values())
+        number = number_of(self._asker.said(), len(asked.options))
+        return [*asked.options][number - 1] if number else ""
 
     def _lines(self, session: Session) -> Sequence[Line]:
         return [line for line in lines_of(self.kb, session) if line.open]
@@ -97,40 +122,13 @@ class Mender:
         self._screen.line(line.says)
         self._screen.line(f"({line.why})", "dim")
         self._screen.line(say("terminal.tick_help"))
-        typed, _, reading = self._asker.line([say(f"terminal.tick_{r}") for r in RESULTS]).partition(" ")
+        typed, _, reading = self._asker.said(known=[say(f"terminal.tick_{r}") for r in RESULTS]).partition(" ")
         result = next((r for r in RESULTS if typed.casefold() in spoken_for(f"terminal.words_{r}")), "")
         if not result:
             if typed:
                 self._screen.line(say("terminal.no_tick"))
             return False
         return self._send(Ticked(line.item, result, reading.strip())) and result != "fail"
-
-    def _close_visit(self, session: Session) -> bool:
-        if why := endings(self.kb, session)["in_service"]:
-            self._screen.line(say("terminal.not_in_service", why=why), "bold")
-        else:
-            self._screen.line(say("terminal.in_service"), "bold")
-            decided = self._asker.decided()
-            if decided != "no":
-                return bool(decided) and self._send(Close("in_service"))
-        self._screen.line(say("terminal.leave_out"))
-        reason = self._asker.line()
-        return bool(reason) and self._send(Close("left_out", reason))
-
-    def _close_call(self, session: Session) -> bool:
-        solved = not endings(self.kb, session)["solved_on_phone"]
-        if solved and self._asker.agreed(say("terminal.solved")):
-            return self._send(Close("solved_on_phone", self._who_proves(session)))
-        self._screen.line(say("terminal.send_somebody"))
-        reason = self._asker.line()
-        return bool(reason) and self._send(Close("dispatched", reason))
-
-    def _who_proves(self, session: Session) -> str:
-        """What a caller must not do: the protective function is proved by somebody on site."""
-        if not (asks := prover_of(self.kb, session)):
-            return ""
-        self._screen.line(asks)
-        return self._asker.line()
 
 
 def draw_sheet(screen: Screen, sheet: Sheet) -> None:
@@ -158,8 +156,9 @@ def draw_ending(screen: Screen, ending: Ending) -> None:
     """How the visit ended; the tag where the gate stays out of service."""
     screen.line()
     screen.line(ending.says, "bold")
-    for label, text in (("reason", ending.reason), ("tag", ending.tag)):
-        if text:
-            screen.pair(say(f"present.{label}"), text)
+    for label, text in ending.facts:
+        screen.pair(label, text)
+    if ending.tag:
+        screen.pair(say("present.tag"), ending.tag)
     for says in ending.still_open:
         screen.hanging(" - ", f"{say('present.still_open')}: {says}")

@@ -9,11 +9,12 @@ from diagnose.errors import AnswerError, SessionError, VisitError
 from diagnose.model.knowledge import Check
 from diagnose.present.answers import answers_of
 from diagnose.present.cautions import of_visit, raised, told_before
+from diagnose.present.minutes import time_says
 from diagnose.present.notices import doubts_of, lost_of, orders_of
 from diagnose.present.question import Question, help_of, question_of
 from diagnose.present.reasons import likely_of, why_of, workings_of
 from diagnose.present.strip import known_of, strips_of
-from diagnose.session.events import Back, Complain, Conclude, Event, Reply
+from diagnose.session.events import Complain, Conclude, Event, Reply
 from diagnose.session.law import due
 from diagnose.session.parse import Parsed, number_of, options_of, parse_answer
 from diagnose.session.session import conclude, step
@@ -21,7 +22,7 @@ from diagnose.session.state import Session
 from diagnose.terminal import draw
 from diagnose.terminal.ask import Asker, GoBack, Leave
 from diagnose.terminal.begin import ask_complaint
-from diagnose.terminal.commands import AFTER, COMMANDS, command_in, word, words
+from diagnose.terminal.commands import EVERY, UNLESS_ANSWER, command_in, words
 from diagnose.terminal.gear import named_in
 from diagnose.terminal.reader import Reader
 from diagnose.terminal.screen import Screen
@@ -64,8 +65,7 @@ class Visit:
 
     def _one_step(self) -> bool:
         if self.session.outcome:
-            self._after.closed()
-            return False
+            return self._after.closed()
         if self.session.pending:
             return self._after.prove()
         conclusion = conclude(self.reasoner, self.session)
@@ -73,6 +73,7 @@ class Visit:
         if self.session.concluded or not conclusion.next.check:
             return self._end(conclusion)
         self._chain(conclusion)
+        self._time(conclusion)
         check = self.reasoner.kb.checks[conclusion.next.check]
         self._draw_check(check)
         self._ask(check, conclusion)
@@ -124,15 +125,19 @@ class Visit:
         draw.draw_strips(self.screen, (strip for strip in strips if strip.says not in self._strips))
         self._strips = frozenset(strip.says for strip in strips)
 
+    def _time(self, conclusion: Conclusion) -> None:
+        """Minutes so far and to come."""
+        self.screen.line(time_says(self.reasoner.kb, self.session, conclusion), "dim")
+
     def _ask(self, check: Check, conclusion: Conclusion) -> None:
         """Read lines until one is an answer or changes the session; Enter keeps an answer that is being changed."""
-        known = [*options_of(check), *words(COMMANDS)]
+        known = [*options_of(check), *words(EVERY)]
         changing = self.session.answer(check.id) if check.id != conclusion.next.check else None
         helped = False
         while True:
             self._remind(check)
             typed = self.asker.line(known, lambda text: self._readable(check, text), check.id)
-            command, rest = command_in(typed)
+            command, _ = command_in(typed)
             if changing and not typed:
                 return
             if not typed:
@@ -142,11 +147,19 @@ class Visit:
                 helped = not helped
             elif command == "why" and changing:
                 self.screen.line(say("terminal.changing"))
-            elif command:
-                if self.command(command, rest, conclusion, check.id):
-                    return
-            elif self._answered(check, typed):
+            elif self._took(check, typed, conclusion):
                 return
+
+    def _took(self, check: Check, typed: str, conclusion: Conclusion) -> bool:
+        """Whether a command or an answer changed the session; to go back at a question within it changes nothing."""
+        command, rest = command_in(typed)
+        try:
+            if command:
+                return self.command(command, rest, conclusion, check.id)
+            return self._answered(check, typed, conclusion)
+        except GoBack:
+            self.screen.line(say("terminal.went_back"))
+            return False
 
     def _help(self, check: Check, helped: bool) -> None:
         if helped:
@@ -155,16 +168,17 @@ class Visit:
             draw.draw_help(self.screen, help_of(self.reasoner.kb, self.session, check))
 
     def _readable(self, check: Check, text: str) -> bool:
-        return bool(command_in(text)[0] or parse_answer(check, text))
+        return bool(command_in(text, EVERY)[0] or parse_answer(check, text))
 
-    def _answered(self, check: Check, typed: str) -> bool:
+    def _answered(self, check: Check, typed: str, conclusion: Conclusion) -> bool:
         """Take a line as an answer, say back what was understood, and save it; False to ask again."""
         try:
             parsed = parse_answer(check, typed)
         except AnswerError as error:
-            after, _ = command_in(typed, AFTER)
-            told = say("terminal.after_only", word=word(after), conclude=word("conclude")) if after else ""
-            self.screen.line(told or say("terminal.not_understood", why=error))
+            command, rest = command_in(typed, UNLESS_ANSWER)
+            if command:
+                return self._after.carry_out(command, rest, conclusion)
+            self.screen.line(say("terminal.not_understood", why=error))
             return False
         draw.draw_understood(self.screen, self.session.setup.role, check, parsed)
         return self._accepted(parsed, check.id) and self.send(Reply(check.id, parsed.value, parsed.sure))
@@ -190,7 +204,11 @@ class Visit:
         """Carry out a command; True when the session changed or must be drawn again."""
         match command:
             case "back":
-                return self.send(Back())
+                return self._after.back()
+            case "note" | "correct":
+                self._after.note(command, rest)
+            case "takeover":
+                return self._after.take_over()
             case "change":
                 return self._change(rest, conclusion, topic)
             case "gear":
@@ -232,7 +250,7 @@ class Visit:
         if not which:
             draw.draw_answers(self.screen, answers_of(self.reasoner.kb, self.session, conclusion))
             self.screen.line(say("terminal.change_which"))
-            which = self.asker.line(topic=topic)
+            which = self.asker.said(topic=topic)
         if which == "0":
             return self._change_complaint()
         if not (number := number_of(which, len(self.session.given))):
@@ -255,16 +273,28 @@ class Visit:
 
     def _end(self, conclusion: Conclusion) -> bool:
         """Show the conclusion, once, and what may follow it; True when the person wants to go on."""
-        if not self.session.mended:
+        if mended := self.session.mended:
+            self.screen.line(say("terminal.mended_now", cause=self.reasoner.kb.causes[mended.cause].says), "bold")
+        else:
             draw.draw_orders(self.screen, orders_of(self.reasoner.kb, conclusion), self._orders)
             self._after.show(conclusion)
+        self._time(conclusion)
         for event in due(self.session, conclusion):
             self.send(event)
         while True:
             draw.draw_at_end(self.screen)
-            typed = self.asker.line(words((*AFTER, *COMMANDS)))
-            command, rest = command_in(typed, (*AFTER, *COMMANDS))
+            typed = self.asker.line(words(EVERY))
+            command, rest = command_in(typed, EVERY)
             if not typed or command == "conclude":
                 return False
-            if self._after.carry_out(command, rest, conclusion):
+            if self._carried_out(command, rest, conclusion):
                 return True
+
+    def _carried_out(self, command: str, rest: str, conclusion: Conclusion) -> bool:
+        """What may follow a conclusion; to go back at a question within it changes nothing."""
+        before = self.session
+        try:
+            return self._after.carry_out(command, rest, conclusion)
+        except GoBack:
+            self.screen.line(say("terminal.went_back"))
+            return self.session != before

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Answer, Role
+from diagnose.session.closing import ENDS
 from diagnose.session.events import (
     AnotherFault,
     AskOn,
@@ -13,13 +14,14 @@ from diagnose.session.events import (
     Complain,
     Conclude,
     Event,
+    Noted,
     Proved,
+    Reopen,
     Repaired,
     Reply,
     TakeOver,
     Ticked,
 )
-from diagnose.session.grounds import ENDS
 from diagnose.session.wording import answer_says, ask_text, ending_says
 from diagnose.web.visits import Opened
 from diagnose.words import say
@@ -30,6 +32,8 @@ _STEPS: Mapping[type[Event], str] = {
     AskOn: "asked_more",
     AnotherFault: "another_fault",
     TakeOver: "taken_over",
+    Reopen: "reopened",
+    Noted: "noted",
 }
 
 

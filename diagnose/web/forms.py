@@ -1,7 +1,7 @@
 """What a form said -> an event of the session core. Nothing here knows about requests or files."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from diagnose.errors import AnswerError, SessionError
 from diagnose.model.gear import Gear
@@ -16,9 +16,12 @@ from diagnose.session.events import (
     Conclude,
     Event,
     Named,
+    Noted,
     Proved,
+    Reopen,
     Repaired,
     Reply,
+    TakeOver,
     Ticked,
 )
 from diagnose.session.gear_words import read_gear
@@ -136,6 +139,19 @@ def _named(sent: _Sent) -> Event:
     return event
 
 
+def _close(sent: _Sent) -> Event:
+    said = {name: sent.text(name) for name in ("reason", "by", "to", "due", "meanwhile")}
+    return Close(sent.form.get("outcome", ""), **said)
+
+
+def _take_over(sent: _Sent) -> Event:
+    """A technician goes on with the visit on this machine."""
+    if not (name := sent.text("by")):
+        raise SessionError(say("web.takes_over_name"))
+    licensed = bool(sent.form.get("electrician"))
+    return TakeOver(replace(sent.session.setup, role="technician", electrician=licensed, tools=None), name)
+
+
 _EVENTS: Mapping[str, Callable[[_Sent], Event]] = {
     "reply": _reply,
     "back": lambda _: Back(),
@@ -147,5 +163,8 @@ _EVENTS: Mapping[str, Callable[[_Sent], Event]] = {
     "another_fault": lambda _: AnotherFault(),
     "ticked": lambda sent: Ticked(sent.form.get("item", ""), sent.form.get("result", ""), sent.text("reading")),
     "named": _named,
-    "close": lambda sent: Close(sent.form.get("outcome", ""), sent.text("reason")),
+    "close": _close,
+    "reopen": lambda _: Reopen(),
+    "noted": lambda sent: Noted(sent.text("text"), sent.form.get("kind", "remark")),
+    "take_over": _take_over,
 }

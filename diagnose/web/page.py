@@ -7,6 +7,7 @@ from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.answers import About, Answers, about, answers_of
 from diagnose.present.cautions import SaidCaution, of_visit, raised_last, told_before
+from diagnose.present.minutes import time_says
 from diagnose.present.notices import Doubt, Order, doubts_of, orders_of
 from diagnose.present.reasons import Likely, likely_of
 from diagnose.present.strip import Strip, known_of
@@ -32,6 +33,7 @@ class Page:
     answers: Answers
     likely: tuple[Likely, ...]
     strips: tuple[Strip, ...]
+    time: str
     follow: Mapping[str, str]
 
     @property
@@ -56,6 +58,7 @@ def page_of(reasoner: Reasoner, opened: Opened, conclusion: Conclusion) -> Page:
         answers=answers_of(kb, session, conclusion, opened.looked_at),
         likely=likely_of(kb, conclusion),
         strips=known_of(kb, session, conclusion),
+        time=time_says(kb, session, conclusion),
         follow=may_follow(kb, session),
     )
 

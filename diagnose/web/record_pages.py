@@ -48,7 +48,7 @@ def record(context: PageContext, ask: Ask) -> Response:
         raise VisitError(say("web.no_record"))
     kind, draw = drawer
     conclusion, times = context.visits.conclude(opened), times_of(opened.found.events, opened.found.times)
-    body = draw(build(opened.reasoner, opened.session, conclusion, times, version))
+    body = draw(build(opened.reasoner, opened.session, conclusion, times, version, opened.name))
     file = f"{opened.name}-{version}.{ask.path['ending']}"
     how = "inline" if ask.path["ending"] == "html" else "attachment"
     headers = {"Content-Security-Policy": RECORD_POLICY, "Content-Disposition": _named(how, file)}

@@ -10,7 +10,8 @@ from diagnose.errors import SessionError, VisitError
 from diagnose.model.knowledge import Check
 from diagnose.present.cautions import told_before
 from diagnose.present.conclusion import result_of
-from diagnose.present.mending import ending_of, next_of, owed_of
+from diagnose.present.ending import ending_of, ways_to_end
+from diagnose.present.mending import next_of, owed_of
 from diagnose.present.question import help_of, question_of
 from diagnose.present.reasons import why_of, workings_of
 from diagnose.present.sheet import sheet_of
@@ -51,7 +52,15 @@ def _visit_page(context: PageContext, ask: Ask, opened: Opened, said: Said) -> R
         return _ended(context, ask, opened, conclusion, said)
     if owed := owed_of(opened.reasoner.kb, session):
         page = page_of(opened.reasoner, opened, conclusion)
-        return context.page(ask, "proof.html", said.status, page=page, said=said, owed=owed)
+        return context.page(
+            ask,
+            "proof.html",
+            said.status,
+            page=page,
+            said=said,
+            owed=owed,
+            ways=ways_to_end(opened.reasoner.kb, session),
+        )
     if session.concluded or not conclusion.next.check:
         return _concluded(context, ask, opened, conclusion, said)
     check = opened.reasoner.kb.checks[conclusion.next.check]
@@ -66,7 +75,7 @@ def _ended(context: PageContext, ask: Ask, opened: Opened, conclusion: Conclusio
         said.status,
         page=page_of(reasoner, opened, conclusion),
         ending=ending_of(opened.reasoner.kb, session),
-        sheet=sheet_of(reasoner, session, conclusion) if session.outcome == "dispatched" else None,
+        sheet=sheet_of(reasoner, session, conclusion) if ending_of(reasoner.kb, session).sheet else None,
         said=said,
     )
 

@@ -9,7 +9,8 @@ from typing import Any
 from playwright.sync_api import Page
 
 from diagnose.core.reason import Conclusion, Reasoner
-from diagnose.present import answers, cautions, conclusion, mending, notices, question, reasons, sheet, strip
+from diagnose.present import answers, cautions, conclusion, ending, mending, notices, question, reasons, sheet, strip
+from diagnose.present.minutes import time_says
 from diagnose.session.events import Event, to_plain
 from diagnose.session.session import conclude
 from diagnose.session.state import Session
@@ -42,6 +43,7 @@ def presented_here(reasoner: Reasoner, session: Session, told: Sequence[str]) ->
     looked_at = [a.check for a in session.answers]
     return {
         "about": plain(answers.about(kb, session)),
+        "time": time_says(kb, session, found),
         "answers": plain(answers.answers_of(kb, session, found, looked_at)),
         "question": plain(question.question_of(kb, session, check)) if check else None,
         "help": plain(question.help_of(kb, session, check)) if check else None,
@@ -58,7 +60,7 @@ def presented_here(reasoner: Reasoner, session: Session, told: Sequence[str]) ->
         "result": plain(conclusion.result_of(reasoner, session, found, told)),
         "next": plain(mending.next_of(reasoner, session, found)),
         "owed": plain(mending.owed_of(kb, session)),
-        "ending": plain(mending.ending_of(kb, session)) if session.outcome else None,
+        "ending": plain(ending.ending_of(kb, session)) if session.outcome else None,
         "sheet": plain(sheet.sheet_of(reasoner, session, found)),
     }
 
@@ -73,7 +75,8 @@ def plain(value: Any) -> Any:
 
 
 def _options(record: Any) -> dict[str, Any]:
-    return {"options": [list(p) for p in record.options.items()]} if isinstance(record, question.Question) else {}
+    ordered = isinstance(record, question.Question | ending.Asked)
+    return {"options": [list(p) for p in record.options.items()]} if ordered else {}
 
 
 def clear_cut(found: Conclusion) -> bool:

@@ -49,9 +49,13 @@ def state(reasoner: Reasoner, session: Session, thorough: bool) -> dict[str, Any
 def _session(session: Session) -> dict[str, Any]:
     return {
         "site": session.site,
+        "by": session.by,
+        "end": asdict(session.end),
+        "earlier": [asdict(e) for e in session.earlier],
+        "notes": [asdict(n) for n in session.notes],
         "outcome": session.outcome,
         "reason": session.reason,
-        "repairs": [[r.cause, r.note, r.proof, r.reading, r.by] for r in session.repairs],
+        "repairs": [[r.cause, r.note, r.proof, r.reading, r.by, r.name] for r in session.repairs],
         "ticks": [[t.item, t.result, t.reading] for t in session.ticks],
         "carried": [a.check for a in session.carried],
         "replaced": [a.replaced and asdict(a.replaced) for a in session.given],

@@ -13,6 +13,7 @@ from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.profile import PROFILE_FACTS
 from diagnose.model.visit import NO_ANSWER, Setup, Value
 from diagnose.session import events as e
+from diagnose.session.closing import ENDS
 from diagnose.session.regear import geared
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
@@ -124,9 +125,18 @@ _OTHERS: tuple[_Other, ...] = (
     lambda kb, session, _r, rng: _reply(rng.choice(_guarded(kb, session)), rng),
     lambda *_: e.AnotherFault(),
     lambda kb, *rest: e.Ticked(rest[-1].choice([*kb.proofs]), rest[-1].choice(("pass", "fail", "na", "x")), "seen"),
-    lambda *rest: e.Close(rest[-1].choice(("in_service", "left_out", "solved_on_phone", "dispatched")), "why not"),
+    lambda *rest: _close(rest[-1]),
+    lambda *rest: _close(rest[-1]),
+    lambda *_: e.Reopen(),
+    lambda *rest: e.Noted(rest[-1].choice(WORDS), rest[-1].choice(("remark", "correction", "gossip"))),
     lambda _kb, session, _r, rng: e.TakeOver(_taker(session, rng), rng.choice(WORDS)),
 )
+
+
+def _close(rng: random.Random) -> e.Close:
+    words, days = ("why not", "why not", ""), ("2026-12-03", "2026-12-03", "2026-02-30", "soon", "0000-01-01", "")
+    reason, by, to, meanwhile = rng.choice(words), rng.choice(words), rng.choice(("maker", "")), rng.choice(words)
+    return e.Close(rng.choice(ENDS), reason, by, to, rng.choice(days), meanwhile)
 
 
 def _licensed(kb: KnowledgeBase, rng: random.Random) -> str:

@@ -130,7 +130,7 @@ def test_checks_before_and_after_a_repair_are_put_side_by_side() -> None:
 def test_repairs_come_with_their_proof_and_what_it_showed() -> None:
     first, second = whole_records()[0].repairs
     assert (first.result, first.reading, first.passed) == ("proof failed", "9.6 V at the sensor, still low", False)
-    assert second.passed and "≥ 22.9 V" in second.reading and second.note == "Box drained, gland replaced"
+    assert second.passed and "≥ 22.9 V" in second.reading and second.note == "B. Second; Box drained, gland replaced"
     assert second.proof == knowledge().causes["splice_with_water"].proof
 
 
@@ -190,7 +190,7 @@ def test_a_customers_record_has_no_weights_no_digest_and_no_internal_names() -> 
 def test_the_reason_for_leaving_a_gate_out_of_service_is_on_the_record() -> None:
     record = records_of([*opening(), *found(), Close("left_out", "part on order")])[0]
     page = lay_out(record)
-    assert (page.banner, page.reason, page.tone) == ("LEFT OUT OF SERVICE.", "part on order", "bad")
+    assert (page.banner, page.reason, page.tone) == ("LEFT OUT OF SERVICE.", "Reason: part on order", "bad")
 
 
 def test_a_visit_begun_under_other_knowledge_says_so() -> None:

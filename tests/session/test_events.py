@@ -22,7 +22,9 @@ from diagnose.session.events import (
     Conclude,
     Event,
     Named,
+    Noted,
     Proved,
+    Reopen,
     Repaired,
     Reply,
     TakeOver,
@@ -54,18 +56,20 @@ SETUPS = st.builds(
     gear=GEAR,
 )
 EACH: dict[type, st.SearchStrategy[Event]] = {
-    Begin: st.builds(Begin, SETUPS, WORDS, WORDS, WORDS, WORDS),
+    Begin: st.builds(Begin, SETUPS, WORDS, WORDS, WORDS, WORDS, WORDS),
     Reply: st.builds(Reply, WORDS, WORDS | NUMBERS | st.integers(-(10**18), 10**18), st.booleans(), WORDS, WORDS),
     Back: st.just(Back()),
     Complain: st.builds(Complain, WORDS),
     Conclude: st.just(Conclude()),
     Named: st.builds(Named, GEAR, st.dictionaries(WORDS, WORDS, max_size=2)),
     AskOn: st.just(AskOn()),
-    Repaired: st.builds(Repaired, WORDS, WORDS, st.sampled_from(["", "technician"])),
+    Repaired: st.builds(Repaired, WORDS, WORDS, st.sampled_from(["", "technician"]), WORDS),
     Proved: st.builds(Proved, st.booleans(), WORDS),
     AnotherFault: st.just(AnotherFault()),
     Ticked: st.builds(Ticked, WORDS, WORDS, WORDS),
-    Close: st.builds(Close, WORDS, WORDS),
+    Close: st.builds(Close, WORDS, WORDS, WORDS, WORDS, WORDS, WORDS),
+    Reopen: st.just(Reopen()),
+    Noted: st.builds(Noted, WORDS, WORDS),
     TakeOver: st.builds(TakeOver, SETUPS, WORDS),
 }
 EVENTS = st.one_of(*EACH.values())

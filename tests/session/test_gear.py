@@ -15,7 +15,7 @@ from diagnose.session.events import AnotherFault, Back, Begin, Event, Named, Pro
 from diagnose.session.gear_words import gear_says, read_gear
 from diagnose.session.regear import left_over, with_papers
 from diagnose.session.session import conclude, replay, salvage, step
-from diagnose.session.state import Session
+from diagnose.session.state import Ended, Session
 from diagnose.session.visit_record import visit_record
 from tests.shipped import knowledge, quick
 
@@ -202,7 +202,7 @@ def test_a_repaired_device_keeps_its_place_and_its_cause() -> None:
 
 
 def test_history_counts_the_cause_whichever_device_it_was_at() -> None:
-    done = replace(visit(Repaired(f"window_dirty@{LASER.key}"), Proved(True)), outcome="left_out")
+    done = replace(visit(Repaired(f"window_dirty@{LASER.key}"), Proved(True)), end=Ended("left_out"))
     kept = visit_record("x", done, ["2026-01-01T00:00:00+00:00"]).outcome
     assert kept and kept.causes == ("window_dirty",)
 

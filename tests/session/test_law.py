@@ -15,10 +15,23 @@ from diagnose.errors import SessionError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import NO_ANSWER, Setup
 from diagnose.session import events as e
+from diagnose.session.closing import ENDS
 from diagnose.session.grounds import GROUNDS
-from diagnose.session.law import ENDING, LAW, barred_now, doers, due, endings, may_follow, place_of, refusal
+from diagnose.session.law import (
+    ASKED,
+    ENDING,
+    LAW,
+    barred_now,
+    doers,
+    due,
+    endings,
+    may_follow,
+    needed,
+    place_of,
+    refusal,
+)
 from diagnose.session.session import conclude, replay, salvage, step
-from diagnose.session.state import Session
+from diagnose.session.state import Repair, Session
 from diagnose.words import say, spoken
 from tests.build import ALWAYS, BRIDGES, COVERS, cause, check, knowledge, proofs
 from tests.build import rule as kb_rule
@@ -59,6 +72,7 @@ KB = small()
 REASONER = Remembering(KB, partial(fixpoint, KB))
 NAMED = ("", "technician", "electrician")
 WORDS = st.sampled_from(["", "why"])
+DAYS = st.sampled_from(["", "2026-12-03", "tomorrow"])
 REPLIES = st.builds(
     e.Reply, st.sampled_from([c for c in KB.checks if c != "made_safe"]), st.sampled_from([*NO, *NO_ANSWER])
 )
@@ -68,10 +82,11 @@ EVENTS: st.SearchStrategy[e.Event] = st.one_of(
     st.builds(e.Repaired, st.sampled_from([*KB.causes]), WORDS, st.sampled_from(NAMED)),
     st.builds(e.Proved, st.booleans()),
     st.builds(e.Ticked, st.sampled_from([*KB.proofs]), st.sampled_from(["pass", "fail", "na"]), WORDS),
-    st.builds(e.Close, st.sampled_from([*ENDING]), WORDS),
+    st.builds(e.Close, st.sampled_from([*ENDING]), WORDS, WORDS, st.sampled_from(["", "maker"]), DAYS, WORDS),
+    st.builds(e.Noted, WORDS, st.sampled_from(["remark", "correction", "gossip"])),
     st.builds(e.TakeOver, st.sampled_from(SETUPS)),
     st.builds(e.Complain, st.sampled_from(["stuck", "ghost", "gone"])),
-    st.sampled_from([e.Back(), e.Back(), e.Conclude(), e.AskOn(), e.AnotherFault()]),
+    st.sampled_from([e.Back(), e.Back(), e.Conclude(), e.AskOn(), e.AnotherFault(), e.Reopen()]),
 )
 
 
@@ -111,7 +126,7 @@ class AnyVisit(RuleBasedStateMachine):
             assert self.front.session == before
             return
         assert not offered, "what may not follow, whatever it says, followed"
-        assert not owed or isinstance(event, e.Proved | e.Back | e.Close | e.TakeOver)
+        assert not owed or isinstance(event, e.Proved | e.Back | e.Close | e.TakeOver | e.Reopen | e.Noted)
         self.judged(before, event)
         if isinstance(event, e.TakeOver):
             self.holder = event.setup
@@ -137,19 +152,29 @@ class AnyVisit(RuleBasedStateMachine):
                 assert event.check != "run" or not (gap and gap.value == "yes")
             case e.Close(outcome="in_service"):
                 assert self.rank > 0 and self.all_proved(before)
-            case e.Close(outcome="solved_on_phone"):
-                assert self.rank == 0 and not any(a.check == "gap" and a.value == "yes" for a in every_answer(before))
+            case e.Close(outcome="solved_on_phone" | "proof_owed"):
+                assert self.rank == 0 and not stopped(before)
                 assert any(r.proof == "passed" for r in before.repairs) and before.repairs[-1].proof != "pending"
+                touched = any(KB.proofs[t].protective for r in before.repairs for t in touches(r))
+                assert touched == (event.outcome == "proof_owed")
+                assert not touched or (event.by and event.due == "2026-12-03" and event.meanwhile)
+            case e.Close(outcome="nothing_wrong"):
+                assert event.reason and not any(r.proof != "failed" for r in before.repairs)
+                assert not stopped(before) or (self.rank > 0 and self.all_proved(before))
             case e.Close():
-                assert event.reason
+                assert event.reason and (event.outcome != "passed_on" or event.to == "maker")
+            case e.Reopen() | e.TakeOver():
+                after = self.front.session
+                assert not after.outcome and (not before.outcome or not after.ticks)
+                ended = [*before.earlier, *([before.end] if before.outcome else [])]
+                assert [replace(x, ticks=()) for x in after.earlier] == [replace(x, ticks=()) for x in ended]
             case e.Ticked():
                 assert self.rank > 0
 
     def all_proved(self, before: Session) -> bool:
         done = {t.item for t in before.ticks if t.result == "pass" or (t.result == "na" and t.reading)}
-        stopped = any(a.check == "gap" and a.value == "yes" for a in every_answer(before))
-        due = {"protective_zone"} if before.repairs or stopped else set()
-        touched = {t for r in before.repairs for t in KB.causes[r.cause].remedy.touches}
+        due = {"protective_zone"} if before.repairs or stopped(before) else set()
+        touched = {t for r in before.repairs for t in touches(r)}
         return (due | touched) <= done and not any(r.proof == "pending" for r in before.repairs)
 
     @invariant()
@@ -168,6 +193,14 @@ class AnyVisit(RuleBasedStateMachine):
         assert salvage(KB, [self.opening, *self.front.saved]) == (self.front.session, ())
 
 
+def stopped(session: Session) -> bool:
+    return any(a.check == "gap" and a.value == "yes" for a in every_answer(session))
+
+
+def touches(repair: Repair) -> tuple[str, ...]:
+    return KB.causes[repair.cause].remedy.touches
+
+
 def every_answer(session: Session) -> tuple[Any, ...]:
     return (*session.given, *(a for t in session.attempts for a in (*t.carried, *t.answers)))
 
@@ -181,6 +214,8 @@ def test_the_table_is_whole() -> None:
     assert set(LAW) == {*e.NAMES}
     named = {g for row in rows for g in (*row.visit, *row.event)} | {g for more in ENDING.values() for g in more}
     assert named == set(GROUNDS)
+    assert set(ENDING) == set(ASKED) == {*ENDS}
+    assert all(needed(end) <= {*ASKED[end]} for end in ENDING)
     keys = {k for row in rows for k in (row.before, row.open, row.owed, row.closed, *row.kept) if k}
     assert {f"session.{key}" for key in keys} <= set(spoken().texts)
 
@@ -225,8 +260,8 @@ def test_an_order_keeps_the_gate_still_after_a_repair_that_failed() -> None:
 def test_while_a_proof_is_owed_the_gate_can_still_be_left_and_the_visit_handed_over() -> None:
     session = visit(e.Repaired("wire"))
     open_words = {word for word, why in may_follow(KB, session).items() if not why}
-    assert open_words == {"proved", "back", "close", "take_over", "named"}
-    assert {end for end, why in endings(KB, session).items() if not why} == {"left_out", "dispatched"}
+    assert open_words == {"proved", "back", "close", "take_over", "named", "noted"}
+    assert {end for end, why in endings(KB, session).items() if not why} == {"left_out", "dispatched", "passed_on"}
     assert step(KB, session, e.Close("left_out", "no part")).pending
 
 

@@ -11,7 +11,7 @@ from diagnose.model.visit import Earlier, Setup
 from diagnose.session.checklist import open_items, ordered
 from diagnose.session.events import Reply, TakeOver
 from diagnose.session.mending import still_holds
-from diagnose.session.session import BY_CALLER, BY_TECHNICIAN, step
+from diagnose.session.session import BY_CALLER, step
 from diagnose.session.state import Session
 from diagnose.terminal.replay import TRANSCRIPT_WIDTH, ScriptPlayer
 from diagnose.terminal.screen import Screen
@@ -21,7 +21,7 @@ from tests.terminal.typed import play
 STEADY = f"off, nothing lit [replaces: {knowledge().checks['power_lamp'].options['steady']} (caller, by eye)]"
 DEMOS = Path(__file__).parents[2] / "transcripts_demo"
 GOLDEN: dict[str, tuple[str, list[tuple[str, str]]]] = {
-    "call_solved_on_the_phone": ("solved_on_phone", [("photo_eye_web", "passed")]),
+    "call_solved_on_the_phone": ("proof_owed", [("photo_eye_web", "passed")]),
     "call_handed_over_wrong_answer": ("in_service", [("low_voltage_fuse_blown", "passed")]),
     "failed_first_remedy": ("in_service", [("window_wet_drops", "failed"), ("junction_box_wet", "passed")]),
     "two_faults": ("in_service", [("object_put_in_area", "passed"), ("auto_close_off", "passed")]),
@@ -71,13 +71,14 @@ def test_answers_tell_whose_they_are_when_somebody_else_gave_them_and_what_they_
     assert STEADY in text
     again = play("answers", session=step(kb, play("change 1", "off", session=there).session, TakeOver(call.setup)))
     plain = knowledge().checks["power_lamp"].caller_options["steady"]
-    assert f"[technician; replaces: {plain} (caller, by eye)]" in again.flat()
+    assert f"[van 2; replaces: {plain} (caller, by eye)]" in again.flat()
 
 
 def test_a_caller_s_wrong_answer_is_replaced_and_the_record_says_whose_it_was() -> None:
     session, _, text = ended("call_handed_over_wrong_answer")
     lamp = session.answer("power_lamp")
-    assert lamp and (lamp.value, lamp.by, lamp.replaced) == ("off", BY_TECHNICIAN, Earlier("steady", BY_CALLER))
+    van = "technician in the van"
+    assert lamp and (lamp.value, lamp.by, lamp.replaced) == ("off", van, Earlier("steady", BY_CALLER))
     assert STEADY in " ".join(text.split())
 
 

@@ -272,8 +272,9 @@ def flat_cautions(text: str) -> str:
     return " ".join(text.split()).replace("CAUTION ", "")
 
 
-def test_what_comes_after_a_conclusion_is_explained_where_it_is_typed_too_early() -> None:
-    assert "'repaired' comes after a conclusion; 'conclude' concludes now." in play("repaired").flat()
+def test_what_a_conclusion_offers_is_taken_at_a_question_where_it_is_no_answer() -> None:
+    assert "Which remedy was carried out?" in play("repaired").flat()
+    assert "Questions go on here" in play("more").flat()
 
 
 def test_a_question_for_yes_or_no_is_asked_again_at_anything_else() -> None:

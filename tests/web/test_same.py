@@ -24,9 +24,12 @@ from diagnose.session.events import (
     Complain,
     Conclude,
     Event,
+    Noted,
     Proved,
+    Reopen,
     Repaired,
     Reply,
+    TakeOver,
     Ticked,
 )
 from diagnose.session.law import due
@@ -66,9 +69,20 @@ def sent(shown: Tab, event: Event) -> None:
             shown.send(form, result=event.result, reading=event.reading)
         case Close():
             form = next(f for f in shown.forms() if f.fields.get("outcome") == event.outcome)
-            shown.send(form, reason=event.reason)
+            said = {"reason": event.reason, "by": event.by, "to": event.to, "due": event.due}
+            shown.send(form, meanwhile=event.meanwhile, **said)
+        case Noted():
+            shown.do("noted", text=event.text, kind=event.kind)
+        case TakeOver():
+            shown.do("take_over", by=event.by, **({"electrician": "1"} if event.setup.electrician else {}))
         case _:
-            names = {Back: "back", Conclude: "conclude", AskOn: "ask_on", AnotherFault: "another_fault"}
+            names = {
+                Back: "back",
+                Conclude: "conclude",
+                AskOn: "ask_on",
+                AnotherFault: "another_fault",
+                Reopen: "reopen",
+            }
             shown.do(names[type(event)])
 
 
@@ -84,9 +98,10 @@ def possible(session: Session, conclusion: Conclusion) -> Iterator[Event]:
     """Everything a person could do now, by the session core's own rules and not by what a page offers."""
     kb = knowledge()
     if session.outcome:
-        yield Back()
+        there = replace(session.setup, role="technician", electrician=True, tools=None)
+        yield from (Back(), Reopen(), Noted("lost remotes", "remark"), TakeOver(there, "Ben"))
     elif session.pending:
-        yield from (Proved(True, "seen to work"), Proved(False, ""), Back())
+        yield from (Proved(True, "seen to work"), Proved(False, ""), Back(), Close("left_out", "no part"))
     elif session.concluded:
         yield from (
             Repaired(c, "", by)
@@ -97,8 +112,11 @@ def possible(session: Session, conclusion: Conclusion) -> Iterator[Event]:
         here = session.setup.role == "technician"
         lines = checklist(kb, session) if here else []
         yield from (Ticked(i.id, r, "12.1 V") for i in lines for r in ("pass", "fail", "na"))
-        yield Close("left_out" if here else "dispatched", "no spare part")
-        yield from (AskOn() for _ in "x" if conclusion.next.check or conclusion.gains)
+        yield Close("left_out" if here else "dispatched", "no spare part", meanwhile="shut")
+        yield Close("passed_on", "no start", to="maker")
+        yield from (Noted("it was the left leaf", "correction"), TakeOver(session.setup, "Ben") if here else Back())
+        wanted = (conclusion.next.check or conclusion.gains) and not session.mended
+        yield from (AskOn() for _ in "x" if wanted)
         yield from (AnotherFault() for _ in "x" if session.mended)
     else:
         yield from replies(conclusion.next.check)

@@ -61,16 +61,16 @@ KEPT = ("zebra", "diagnose", "resume")
 def test_a_repair_its_proof_and_the_return_to_service(pseudo_kb: KnowledgeBase) -> None:
     yes, passed = spoken_for("session.words_yes")[0], spoken_for("terminal.words_pass")[0]
     mended = [word("repaired"), "1", "7", word("help"), yes, "7", spoken_for("session.words_no")[0]]
-    lines = ["2", "2", *["?"] * 3, word("conclude"), *mended, word("close"), *[passed] * 30, yes]
+    lines = ["2", "2", *["?"] * 3, word("conclude"), *mended, word("close"), "1", *[passed] * 30]
     ended, text = visit(pseudo_kb, begun(pseudo_kb, Setup(electrician=True)), lines)
     assert ended.outcome == "in_service" and ended.ticks
     assert plain_words(text) == []
 
 
-@pytest.mark.parametrize("outcome", ["left_out", "dispatched"])
-def test_other_ends(pseudo_kb: KnowledgeBase, outcome: str) -> None:
+@pytest.mark.parametrize(("number", "outcome"), [(2, "left_out"), (2, "dispatched")])
+def test_other_ends(pseudo_kb: KnowledgeBase, number: int, outcome: str) -> None:
     role: Literal["help_desk", "technician"] = "help_desk" if outcome == "dispatched" else "technician"
-    lines = ["2", "3", word("conclude"), word("close"), *[""] * (outcome == "left_out"), "7"]
+    lines = ["2", "3", word("conclude"), word("close"), "", word("close"), str(number), "7", "7", "7"]
     ended, text = visit(pseudo_kb, begun(pseudo_kb, Setup(role)), lines)
     assert ended.outcome == outcome
     assert plain_words(text) == []

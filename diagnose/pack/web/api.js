@@ -21,10 +21,10 @@ function wholeState(reasoner, session, thorough) {
   };
 }
 
-function sessionState({ site, outcome: end, reason, repairs, ticks, carried, attempts, answers }) {
+function sessionState({ site, by, end, earlier, notes, repairs, ticks, carried, attempts, answers }) {
   return {
-    site, outcome: end, reason,
-    repairs: repairs.map((r) => [r.cause, r.note, r.proof, r.reading, r.by]),
+    site, by, end, earlier, notes, outcome: end.outcome, reason: end.reason,
+    repairs: repairs.map((r) => [r.cause, r.note, r.proof, r.reading, r.by, r.name]),
     ticks: ticks.map((t) => [t.item, t.result, t.reading]),
     carried: carried.map((a) => a.check),
     replaced: [...carried, ...answers].map((a) => a.replaced),
@@ -79,6 +79,7 @@ function everyRecord(reasoner, session, told) {
   const check = kb.checks.get(conclusion.next.check);
   return {
     about: aboutOf(kb, session),
+    time: timeSays(kb, session, conclusion),
     answers: answersOfVisit(kb, session, conclusion, session.answers.map((a) => a.check)),
     question: check ? questionOf(kb, session, check) : null,
     help: check ? helpOf(kb, session, check) : null,
@@ -95,7 +96,7 @@ function everyRecord(reasoner, session, told) {
     result: resultOf(kb, session, conclusion, told),
     next: nextOf(kb, session, conclusion),
     owed: owedOf(kb, session),
-    ending: session.outcome ? endingOf(kb, session) : null,
+    ending: session.end.outcome ? endingOf(kb, session, openItems(kb, session)) : null,
     sheet: sheetOf(reasoner, session, conclusion),
   };
 }

@@ -52,9 +52,26 @@ const GROUNDS = {
   on_phone: (kb, { setup }) => refusedIf(setup.role !== "help_desk", kb, "not_on_phone"),
   no_order: (kb, session) => refusedIf(orderedStops(kb, session).length, kb, "order_stands"),
   something_proved: (kb, { repairs }) => refusedIf(!repairs.some((r) => r.proof === "passed"), kb, "nothing_proved"),
-  prover_named: (kb, session, { reason = "" }) =>
-    refusedIf(touchedProtection(kb, session) && !squeezed(reason), kb, "no_prover"),
+  protection_untouched: (kb, session) => refusedIf(touchedProtection(kb, session), kb, "protection_owed"),
+  protection_touched: (kb, session) => refusedIf(!touchedProtection(kb, session), kb, "no_protection_touched"),
+  prover_named: (kb, _, { by = "" }) => refusedIf(!squeezed(by), kb, "no_prover"),
+  due_named: (kb, _, { due = "" }) => refusedIf(!isDay(due), kb, "no_due"),
+  meanwhile_named: (kb, _, { meanwhile = "" }) => refusedIf(!squeezed(meanwhile), kb, "no_meanwhile"),
+  receiver_known: (kb, _, { to = "" }) => refusedIf(!kb.law.receivers.includes(to), kb, "no_receiver",
+    { known: kb.law.receivers.join(", ") }),
+  nothing_mended: (kb, { repairs }) => refusedIf(repairs.some((r) => r.proof === "passed"), kb, "was_mended"),
+  nothing_owed: (kb, session) =>
+    GROUNDS[session.setup.role === "help_desk" ? "no_order" : "everything_proved"](kb, session),
+  known_note: (kb, _, { text, kind }) => refusedIf(!kb.law.notes.includes(kind) || !squeezed(text), kb, "no_note",
+    { known: kb.law.notes.join(", ") }),
 };
+
+// Whether this is a day as 2026-12-03.
+function isDay(text) {
+  const day = new Date(`${text}T00:00:00Z`);
+  return /^[0-9]{4}-[0-9]{2}-[0-9]{2}$/.test(text) && text >= "0001" && !Number.isNaN(day.getTime())
+    && day.toISOString().startsWith(text);
+}
 
 function unknownDevice(kb, devices) {
   const wrong = devices.find((d) => !kb.devices.has(d));

@@ -65,17 +65,20 @@ function readLine(line, number) {
 const withoutSum = (line) => line.replace(/,"sum":"[0-9a-f]{12}"(?=(?:,"v":[0-9]+)?\}$)/, "");
 
 const EVENT_FIELDS = {
-  begin: { setup: "setup", complaint: "string", words: "string?", site: "string?", digest: "string?", id: "string?" },
+  begin: { setup: "setup", complaint: "string", words: "string?", site: "string?", digest: "string?", id: "string?",
+    by: "string?" },
   reply: { check: "string", value: "value", sure: "boolean?", by: "string?", note: "string?" },
   back: {},
   complain: { complaint: "string" },
   conclude: {},
   ask_on: {},
-  repaired: { cause: "string", note: "string?", by: "string?" },
+  repaired: { cause: "string", note: "string?", by: "string?", name: "string?" },
   proved: { passed: "boolean", reading: "string?" },
   another_fault: {},
   ticked: { item: "string", result: "string", reading: "string?" },
-  close: { outcome: "string", reason: "string?" },
+  close: { outcome: "string", reason: "string?", by: "string?", to: "string?", due: "string?", meanwhile: "string?" },
+  reopen: {},
+  noted: { text: "string", kind: "string" },
   take_over: { setup: "setup", by: "string?" },
   named: { gear: "gear", became: "keys?" },
 };

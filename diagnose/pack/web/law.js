@@ -8,7 +8,7 @@ const refused = (kb, key, named = {}) => new Refusal(key, say(`session.${key}`, 
 
 function placeOfVisit(session) {
   if (!session) return "before";
-  if (session.outcome) return "closed";
+  if (session.end.outcome) return "closed";
   return pendingRepair(session) ? "owed" : "open";
 }
 
@@ -44,9 +44,32 @@ function barredNow(kb, session, check) {
 
 // For every way to end: '' where the visit may end so once a reason is given, else why it may not.
 function endingsOf(kb, session) {
-  const why = (outcome) => refusal(kb, session, { event: "close", outcome, reason: "-" })?.says ?? "";
+  const why = (outcome) => refusal(kb, session, { ...kb.law.full, outcome })?.says ?? "";
   return Object.fromEntries(Object.keys(kb.law.endings).map((outcome) => [outcome, why(outcome)]));
 }
+
+// What has to be said for the visit to end so.
+function neededFor(kb, outcome) {
+  return kb.law.endings[outcome].map((ground) => own(kb.law.needed, ground)).filter(Boolean);
+}
+
+// What to ask for it; a name only where none is known or another one is needed.
+function askedFor(kb, session, outcome) {
+  const known = session.by && !neededFor(kb, outcome).includes("by");
+  return kb.law.asked[outcome].filter((name) => name !== "by" || !known);
+}
+
+// Whether lines of the checklist are all that keeps the visit from ending so, and can be proved now.
+function provable(kb, session, outcome) {
+  const no = refusal(kb, session, { ...kb.law.full, outcome });
+  return no?.key === "still_open" && !mayFollow(kb, session).ticked;
+}
+
+// What to go on asking means: after a repair that was proved good, something else must be wrong.
+const moreOf = (session) => ({ event: mendedRepair(session) ? "another_fault" : "ask_on" });
+
+// What to go back means: from a question that was wanted after a conclusion, to that conclusion.
+const backOf = (session) => ({ event: session.insist && placeOfVisit(session) === "open" ? "conclude" : "back" });
 
 // Who may have carried out the remedy: '' whoever has the visit; the others have to be named.
 function doersOf(kb, session, cause) {

@@ -108,9 +108,11 @@ function visitView(app) {
     stopWorkView(app.kb, visit),
     visitTroubles(app, visit),
     noticesView(app, visit),
+    h("p", { class: "small" }, timeSays(app.kb, visit.session, visit.conclusion)),
     stageView(app, visit),
     visitActions(app, visit),
     explanations(app, visit),
+    fold("note", say("page.note_it"), () => noteForm(app)),
     fold("hand", say("page.hand_over"), () => handOverView(app, visit)),
     h("p", { class: "small" }, [about.site, about.complaint, about.gear, about.role].filter(Boolean).join(" · ")),
   ];
@@ -125,7 +127,7 @@ function visitTroubles(app, { session, damage, told }) {
 // One thing at a time: closed, a proof that is owed, an answer being changed, the next question, or the end.
 function stageView(app, visit) {
   const { session, conclusion } = visit;
-  if (session.outcome) return closedView(app, visit);
+  if (session.end.outcome) return closedView(app, visit);
   if (pendingRepair(session)) return proofView(app, visit);
   if (app.changing) return questionView(app, visit, app.kb.checks.get(app.changing), true);
   if (!session.concluded && conclusion.next.check) {
@@ -139,7 +141,8 @@ function visitActions(app, { session }) {
   const follow = mayFollow(app.kb, session);
   const asking = !session.concluded && !follow.conclude;
   return h("div", { class: "row", role: "group", "aria-label": say("page.visit") },
-    !follow.back && button(say("page.back"), () => app.send({ event: "back" })),
+    !follow.back && button(say("page.back"), () => app.send(backOf(session))),
+    !follow.reopen && button(say("page.reopen"), () => app.send({ event: "reopen" })),
     asking && button(say("page.conclude"), () => app.send({ event: "conclude" })));
 }
 

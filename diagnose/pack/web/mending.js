@@ -1,4 +1,4 @@
-// Repair, proof, return to service and closing: what events that the law has let pass make of a visit.
+// Repair, proof and return to service: what events that the law has let pass make of a visit.
 
 // Marked, so that Back returns to the session before this step.
 function marked(session, changes) {
@@ -6,8 +6,8 @@ function marked(session, changes) {
   return { ...following, mark: following.answers.length };
 }
 
-function repaired(_kb, session, { cause, note = "", by = "" }) {
-  const repair = { cause, note, proof: "pending", reading: "", by };
+function repaired(_kb, session, { cause, note = "", by = "", name = "" }) {
+  const repair = { cause, note, proof: "pending", reading: "", by, name: name || (by ? "" : session.by) };
   return marked(session, { repairs: [...session.repairs, repair], concluded: true });
 }
 
@@ -38,8 +38,4 @@ const stillHolds = (kb, answer, cause) => kb.checks.has(answer.check) && !touche
 function ticked(_kb, session, { item, result, reading = "" }) {
   const others = session.ticks.filter((t) => t.item !== item);
   return marked(session, { ticks: [...others, { item, result, reading }] });
-}
-
-function closed(_kb, session, { outcome, reason = "" }) {
-  return marked(session, { outcome, reason, concluded: true });
 }

@@ -16,7 +16,7 @@ function lookAhead(belief, heard, options, repair, specialist, slip) {
   const gainsOf = (some) => some.map((option) => gainOf(near, option, { repair, specialist, slip, now, price, order }));
   const best = gainsOf(options.length > CLOSELY ? telling(belief, options) : options);
   const of = (wanted) => gainsOf(options.filter((o) => wanted(o.check)));
-  return { options, best, of, get gains() { return options.length > CLOSELY ? gainsOf(options) : best; } };
+  return { now, options, best, of, get gains() { return options.length > CLOSELY ? gainsOf(options) : best; } };
 }
 
 function telling(belief, options) {

@@ -1,14 +1,13 @@
-// What comes after a conclusion: who repaired what, the proof that is owed, return to service, how the visit ends.
+// What comes after a conclusion: who repaired what, the proof that is owed, return to service.
 
 function nextOf(kb, session, conclusion) {
   const mended = mendedRepair(session);
   return {
     candidates: candidatesOf(kb, session, conclusion),
     lines: linesOf(kb, session),
-    endings: endingsOf(kb, session),
     follow: mayFollow(kb, session),
     proved: mended ? kb.causes.get(mended.cause).says : "",
-    prover: touchedProtection(kb, session) ? say("present.who_proves") : "",
+    ways: waysToEnd(kb, session),
   };
 }
 
@@ -47,15 +46,3 @@ function linesOf(kb, session) {
 }
 
 const stillOpen = ({ lines }) => lines.filter((line) => line.open);
-
-// How the visit ended.
-function endingOf(kb, session) {
-  const out = session.outcome === "left_out";
-  return {
-    outcome: session.outcome,
-    says: say(`session.ended_${session.outcome}`),
-    reason: session.reason,
-    tag: out ? say("present.out_of_service_tag", { reason: session.reason }) : "",
-    still_open: out ? openItems(kb, session).map((item) => item.says) : [],
-  };
-}

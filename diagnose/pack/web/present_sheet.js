@@ -6,7 +6,7 @@ function sheetOf(reasoner, session, conclusion) {
   const says = (table) => (id) => kb[table].get(id).says;
   return {
     about: aboutOf(kb, session),
-    reason: session.reason,
+    reason: session.end.reason,
     orders: found.stopWork.map((o) => [kb.cautions.get(o).says, kb.cautions.get(o).tag]),
     answers: answeredSays(kb, session),
     causes: found.causes.map(([c, p]) => `${kb.causes.get(c).says} (${percent(p)})`),

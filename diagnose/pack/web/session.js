@@ -1,9 +1,10 @@
 // One visit as a value that is never changed in place, and the one transition function. Events are in the plain form
 // of the visit file. Throws SessionError, and changes nothing, when an event is not allowed.
 
+const NOT_ENDED = { outcome: "", reason: "", by: "", to: "", due: "", meanwhile: "", ticks: [] };
 const FRESH = {
   words: "", site: "", digest: "", id: "", answers: [], concluded: false, insist: false, carried: [], attempts: [],
-  repairs: [], ticks: [], outcome: "", reason: "", previous: null, mark: 0,
+  repairs: [], ticks: [], by: "", end: NOT_ENDED, earlier: [], notes: [], previous: null, mark: 0,
 };
 const given = (session) => [...session.carried, ...session.answers];
 const answerTo = (session, check) => given(session).find((a) => a.check === check) ?? null;
@@ -33,27 +34,30 @@ const TRANSITIONS = {
   complain: (_kb, session, { complaint }) => ({ ...session, complaint, concluded: false }),
   conclude: (_kb, session) => ({ ...session, concluded: true, insist: false }),
   ask_on: (_kb, session) => ({ ...session, concluded: false, insist: true }),
-  take_over: (_kb, session, { setup }) =>
-    ({ ...session, setup: takenSetup(session, setup), concluded: false, outcome: "", reason: "" }),
+  take_over: (_kb, session, { setup, by = "" }) =>
+    ({ ...unended(session), setup: takenSetup(session, setup), by, concluded: false }),
   named: (_kb, session) => ({ ...session, concluded: false, insist: false }), // the same devices: requireGear
   repaired: (...given) => repaired(...given),
   proved: (...given) => proved(...given),
   another_fault: (...given) => anotherFault(...given),
   ticked: (...given) => ticked(...given),
   close: (...given) => closed(...given),
+  reopen: (...given) => reopened(...given),
+  noted: (...given) => noted(...given),
 };
 
 // Without the last answer; or as it was before the last step of mending, when no answer came since. Whoever has the
-// visit now keeps it: going back over a hand-over gives nobody another's licence.
+// visit now keeps it: going back over a hand-over gives nobody another's licence. Notes stay.
 function takenBack(session) {
   if (session.previous && session.answers.length <= session.mark) {
-    return { ...session.previous, setup: session.setup };
+    const { setup, by, notes } = session;
+    return { ...session.previous, setup, by, notes };
   }
   return { ...session, answers: session.answers.slice(0, -1), concluded: false };
 }
 
-function begun({ setup, complaint, words = "", site = "", digest = "", id = "" }) {
-  return { ...FRESH, setup: setupOf(setup), complaint, words, site, digest, id };
+function begun({ setup, complaint, words = "", site = "", digest = "", id = "", by = "" }) {
+  return { ...FRESH, setup: setupOf(setup), complaint, words, site, digest, id, by: squeezed(by) };
 }
 
 function setupOf({ role, electrician = false, tools = null, devices = [], profile = {}, gear = [] }) {
@@ -69,13 +73,19 @@ function takenSetup(session, setup) {
 // The answer at the end, also when it replaces one: order says what was known when 'made safe' was said.
 function placed(session, event) {
   const before = answerTo(session, event.check);
-  const by = event.by || (session.setup.role === "help_desk" ? "caller" : "technician");
+  const by = event.by || answering(session);
   const differs = before && before.by !== by && before.value !== event.value;
   const replaced = differs ? { value: before.value, by: before.by } : before?.replaced ?? null;
   const { check, value, sure = true, note = "" } = event;
   const others = (answers) => answers.filter((a) => a.check !== check);
   const answers = [...others(session.answers), { check, value, sure, by, note, replaced }];
   return { ...session, answers, carried: others(session.carried), concluded: false, insist: false };
+}
+
+// Who answers, where the answer itself does not say.
+function answering({ setup, by }) {
+  if (setup.role === "help_desk") return "caller";
+  return by && !by.startsWith("caller") ? by : "technician";
 }
 
 // Fold a file of other knowledge or of an earlier law, and tell what was left out of it, and what only kept. Answers

@@ -43,13 +43,13 @@ function answersView(app, { session, conclusion }) {
   return [
     pair(say("present.complaint"), complaint),
     session.words && pair(say("present.own_words"), session.words),
-    !session.outcome && complaintChange(app, session),
+    !session.end.outcome && complaintChange(app, session),
     rows.length ? list(rows.map((row) => answerRow(app, session, row)), "ol") : h("p", {}, say("present.no_answers")),
     computedView(computed),
   ];
 }
 
-function answerRow(app, { outcome: ended }, { check, asked, said, origin, counted }) {
+function answerRow(app, { end: { outcome: ended } }, { check, asked, said, origin, counted }) {
   const marks = [origin && ` [${origin}]`, !counted && ` (${say("present.not_counted")})`].filter(Boolean).join("");
   return [`${say("present.answered", { asked, said })}${marks} `,
     !ended && button(say("page.change"), () => app.change(check), { "aria-label": `${say("page.change")}: ${asked}` })];

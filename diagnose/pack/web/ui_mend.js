@@ -5,9 +5,10 @@ function afterResult(app, { session, conclusion }) {
   return h("section", { "aria-label": say("page.what_next") },
     h("h2", {}, say("page.what_next")),
     next.follow.ask_on ? h("p", {}, next.follow.ask_on)
-      : button(say("page.ask_more"), () => app.send({ event: "ask_on" })),
+      : !next.proved && button(say("page.ask_more"), () => app.send(moreOf(session))),
     repairForm(app, session, next.candidates),
-    session.setup.role === "help_desk" ? endOfCall(app, next) : returnToService(app, session, next),
+    session.setup.role !== "help_desk" && returnToService(app, session, next),
+    waysView(app, next.ways),
     fold("sheet", say("present.sheet"), () => sheetView(sheetOf(app.reasoner, session, conclusion))));
 }
 
@@ -46,7 +47,8 @@ function proofView(app, { session }) {
     h("p", {}, say("page.proof_needed")),
     reading.row,
     h("div", { class: "row" },
-      button(say("page.proof_passed"), send(true), { class: "main" }), button(say("page.proof_failed"), send(false))))];
+      button(say("page.proof_passed"), send(true), { class: "main" }), button(say("page.proof_failed"), send(false)))),
+  fold("unproved", say("page.end_without"), () => waysView(app, waysToEnd(app.kb, session)))];
 }
 
 function provedView(app, visit) {
@@ -58,13 +60,10 @@ function provedView(app, visit) {
 }
 
 function returnToService(app, session, next) {
-  const inService = () => app.send({ event: "close", outcome: "in_service" });
   return h("details", { open: session.ticks.length > 0 || session.repairs.length > 0 },
     h("summary", {}, say("present.return_to_service")),
     next.lines.length ? next.lines.map((line) => lineForm(app, line)) : h("p", {}, say("page.nothing_to_prove")),
-    next.endings.in_service ? h("p", {}, say("present.lines_to_go", { n: stillOpen(next).length }))
-      : button(say("page.in_service"), inService, { class: "main due" }),
-    reasonForm(app, "left_out", say("page.why_left_out"), say("page.leave_out")));
+    stillOpen(next).length > 0 && h("p", {}, say("present.lines_to_go", { n: stillOpen(next).length })));
 }
 
 function lineForm(app, { item, says, why, protective, done, reading: seen, open }) {
@@ -81,17 +80,38 @@ function lineForm(app, { item, says, why, protective, done, reading: seen, open 
       button(say(`page.tick_${result}`), send(result), { "aria-pressed": String(done === result) }))));
 }
 
-function reasonForm(app, outcomeWord, asks, says) {
-  const reason = field(asks);
-  return form(() => app.send({ event: "close", outcome: outcomeWord, reason: typedIn(reason.input) }),
-    reason.row, h("button", { type: "submit" }, says));
+// How the visit ends: every way that is possible now, each with what is asked for it.
+function waysView(app, ways) {
+  return h("section", { "aria-label": say("present.how_it_ends") },
+    h("h3", {}, say("present.how_it_ends")),
+    ways.filter((way) => !way.refused || way.prove).map((way) => wayForm(app, way)));
 }
 
-function endOfCall(app, { endings, prover }) {
-  const proven = !endings.solved_on_phone;
-  return h("details", { open: proven }, h("summary", {}, say("page.end_of_call")),
-    proven && reasonForm(app, "solved_on_phone", prover || say("page.for_the_record"), say("page.solved_on_phone")),
-    reasonForm(app, "dispatched", say("page.why_send"), say("page.send")));
+function wayForm(app, { outcome, says, refused, asked, prove }) {
+  if (prove) return h("p", {}, `${says}: ${refused}`);
+  const fields = asked.map((each) => [each.name, endField(each)]);
+  const send = () => app.send({
+    event: "close", outcome, ...Object.fromEntries(fields.map(([name, { input }]) => [name, typedIn(input)])),
+  });
+  const made = form(send, fields.map(([, { row }]) => row),
+    h("button", { type: "submit", class: outcome === "in_service" ? "main due" : "" }, say("page.end_so")));
+  return h("details", { open: outcome === "in_service" }, h("summary", {}, says), made);
+}
+
+function endField({ name, says, needed, options }) {
+  if (options.size) return select(says, [...options]);
+  return field(needed ? says : `${says} (${say("page.may_stay_empty")})`, name === "due" ? { type: "date" } : {});
+}
+
+// Something for the record in a person's own words.
+function noteForm(app) {
+  const text = field(say("page.note_text"));
+  const corrects = choice("checkbox", "corrects", "correction", say("page.note_corrects"));
+  const send = () => {
+    const kind = corrects.querySelector("input").checked ? "correction" : "remark";
+    if (app.send({ event: "noted", text: typedIn(text.input), kind })) app.say(say("page.noted"));
+  };
+  return form(send, text.row, corrects, h("button", { type: "submit" }, say("page.note_down")));
 }
 
 function sheetView({ about, reason, orders, answers, causes, bring, first_checks: checks, access, cautions, strips }) {
@@ -113,11 +133,11 @@ function sheetView({ about, reason, orders, answers, causes, bring, first_checks
 }
 
 function closedView(app, { session, conclusion }) {
-  const ending = endingOf(app.kb, session);
+  const ending = endingOf(app.kb, session, openItems(app.kb, session));
   return [h("section", { class: "card", "aria-labelledby": "top" },
     h("h2", { id: "top", tabindex: "-1" }, ending.says),
-    ending.reason && pair(say("present.reason"), ending.reason),
+    ending.facts.map(([label, text]) => pair(label, text)),
     ending.tag && pair(say("present.tag"), ending.tag),
     ending.still_open.map((says) => pair(say("present.still_open"), says)),
-    ending.outcome === "dispatched" && sheetView(sheetOf(app.reasoner, session, conclusion)))];
+    ending.sheet && sheetView(sheetOf(app.reasoner, session, conclusion)))];
 }

@@ -2,7 +2,7 @@
 
 // Every stop-work order that rules raised, before everything else.
 function stopWorkView(kb, { conclusion, session }) {
-  const ended = session.outcome === "in_service";
+  const ended = session.end.outcome === "in_service";
   return ordersOf(kb, conclusion).map(({ says, short, tell, tag, confirmed }) => {
     if (confirmed && ended) return h("p", { class: "stop closed" }, say("present.was_given", { short }));
     if (confirmed) return h("p", { class: "stop standing" }, h("b", {}, say("present.still_stands", { short })));

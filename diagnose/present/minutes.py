@@ -1,0 +1,21 @@
+"""How long the visit has taken and what is expected to come, in one line."""
+
+from diagnose.core.reason import Conclusion
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.present.figures import rounded
+from diagnose.session.minutes import minutes_of, spent
+from diagnose.session.state import Session
+from diagnose.words import say
+
+
+def time_says(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> str:
+    """'About 12 min so far, about 40 min to come.'"""
+    found = minutes_of(kb, session, conclusion)
+    if not found.to_come:
+        return took_says(kb, session)
+    return say("present.time", spent=rounded(found.spent), left=rounded(found.to_come))
+
+
+def took_says(kb: KnowledgeBase, session: Session) -> str:
+    """'About 12 min in all.'"""
+    return say("present.time_in_all", spent=rounded(spent(kb, session)))
