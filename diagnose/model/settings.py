@@ -34,6 +34,8 @@ class Settings:
     `careless_slip` is the chance of a wrong answer on a visit whose answers cannot be trusted; from `misfit_at` on
     (natural logarithm of the factor by which that explains the answers better) people are told so.
     `botched_repair` is the chance that a remedy for the right cause does not take.
+    `caller_before` and `caller_after` are the cautions around every work that brings a caller's hands near the gate;
+    `meanwhile` those that hold until somebody comes, whatever is wrong.
     """
 
     opening: Words
@@ -53,4 +55,7 @@ class Settings:
     specialist_minutes: float
     conclude_at: float
     least_bits_per_minute: float
+    caller_before: str = ""
+    caller_after: str = ""
+    meanwhile: Words = ()
     source: str
