@@ -119,7 +119,8 @@ class Record:
     """The record of one visit. `serving`: the gate is in use again.
 
     `people` says who did how much; `explain` what the mended cause is; `strips` how the signal chain stands.
-    `profile` and `knowledge` are empty for customers, `suspects` and `strips` too once the trouble is mended.
+    `meanwhile`: what a caller was told to do until somebody comes. `profile` and `knowledge` are empty for customers,
+    `suspects` and `strips` too once the trouble is mended.
     """
 
     version: Version
@@ -140,6 +141,7 @@ class Record:
     compared: tuple[Compared, ...]
     stages: tuple[RecordedStage, ...]
     checklist: tuple[Proven, ...]
+    meanwhile: tuple[str, ...]
     left: tuple[str, ...]
     outcome: str
     serving: bool

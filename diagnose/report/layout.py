@@ -36,6 +36,7 @@ def lay_out(record: Record) -> RecordPage:
         ("before_and_after", _compared(record)),
         ("what_was_checked", tuple(block for stage in record.stages for block in _stage(stage))),
         ("proved_before_service", _checklist(record)),
+        ("until_somebody_comes", (Bullets(record.meanwhile),) if record.meanwhile else ()),
         ("still_to_do", (Bullets(record.left),) if record.left else ()),
         ("cautions_that_applied", (Bullets(record.cautions),) if record.cautions else ()),
         ("about_this_record", _about(record)),
