@@ -50,7 +50,7 @@ class Remedy:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CallerRemedy:
-    """What a caller can safely do about a cause himself; `proof` is what he can see then.
+    """What a caller can safely do about a cause himself; `proof` is what he can see then, watching so many minutes.
 
     `hands_near`: hands come near the gate, so what `settings.caller_before` and `caller_after` name is said around
     the steps. `cautions`: further ones, said before them.
@@ -59,6 +59,7 @@ class CallerRemedy:
     steps: Words
     minutes: float
     proof: str
+    proof_minutes: float = 10.0
     hands_near: bool = True
     cautions: Words = ()
 

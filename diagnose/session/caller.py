@@ -55,5 +55,5 @@ def meanwhile(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> tu
 def proof_of(cause: Cause, by: str) -> tuple[str, float]:
     """What proves the remedy and how long that takes: a caller proves only by what he can see."""
     if by == CALLER and cause.caller:
-        return cause.caller.proof, cause.caller.minutes
+        return cause.caller.proof, cause.caller.proof_minutes
     return cause.proof, cause.proof_minutes

@@ -32,5 +32,6 @@ function meanwhileOf(kb, session, conclusion) {
 
 // What proves the remedy and how long that takes: a caller proves only by what he can see.
 function proofOf(cause, by) {
-  return by === "caller" && cause.caller ? [cause.caller.proof, cause.caller.minutes] : [cause.proof, cause.proof_minutes];
+  const { proof, proof_minutes: minutes } = (by === "caller" && cause.caller) || cause;
+  return [proof, minutes];
 }
