@@ -6,6 +6,7 @@ from pathlib import Path
 
 from diagnose.errors import KnowledgeError
 from diagnose.kb import (
+    lint_callers,
     lint_causes,
     lint_checks,
     lint_dangers,
@@ -29,6 +30,7 @@ Path_ = tuple[str | int, ...]
 Lint = Callable[[KnowledgeBase], Iterator[tuple[Path_, str]]]
 LINTS: tuple[Lint, ...] = (
     *lint_causes.LINTS,
+    *lint_callers.LINTS,
     *lint_effects.LINTS,
     *lint_gear.LINTS,
     *lint_checks.LINTS,

@@ -21,10 +21,11 @@ from diagnose.words.read import ENGLISH, parsed
 FOLDER = "languages"
 TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     named.Source: ("cite",),
-    named.Caution: ("says", "short", "tell", "tag"),
+    named.Caution: ("says", "short", "tell", "tag", "meanwhile"),
     named.Access: ("says",),
-    named.Complaint: ("says", "caller_says"),
-    model.Cause: ("says", "explain", "remedy", "test", "proof"),
+    named.Complaint: ("says", "caller_says", "meanwhile"),
+    model.Cause: ("says", "explain", "remedy", "test", "proof", "caller"),
+    model.CallerRemedy: ("steps", "proof"),
     model.Remedy: ("steps", "parts"),
     model.Effect: ("says",),
     model.Check: ("ask", "ask_caller", "stand", "help", "good", "bad", "options", "caller_options"),

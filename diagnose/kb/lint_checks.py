@@ -75,11 +75,11 @@ def callers(kb: KnowledgeBase) -> Found:
             yield (*here, "who"), say("knowledge.caller_tools")
         if LOOK.search(check.ask_caller) and not check.stand:
             yield (*here, "stand"), say("knowledge.look_needs_stand")
-        if check.ask_caller != "never" and (word := _jargon(check.ask_caller, kb)):
+        if check.ask_caller != "never" and (word := jargon(check.ask_caller, kb)):
             yield (*here, "ask_caller"), say("knowledge.jargon", word=word)
 
 
-def _jargon(text: str, kb: KnowledgeBase) -> str:
+def jargon(text: str, kb: KnowledgeBase) -> str:
     """The first trade word in a text: one of every gate, or one that goes with a kind of sensor."""
     of_kinds = (
         word for kind in kb.kinds.values() for word in kind.jargon if re.search(rf"\b{re.escape(word)}\b", text)

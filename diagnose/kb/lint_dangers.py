@@ -17,11 +17,11 @@ def references(kb: KnowledgeBase) -> Found:
         yield from unknown((*here, "cautions"), danger.cautions, kb.cautions, "caution")
         yield from unknown((*here, "spared"), danger.spared, entries, "entry")
         yield from unknown((*here, "source"), [danger.source], kb.sources, "source")
-        if not _compiled(danger.words):
+        if not compiled(danger.words):
             yield (*here, "words"), say("knowledge.no_pattern", words=danger.words)
 
 
-def _compiled(words: str) -> re.Pattern[str] | None:
+def compiled(words: str) -> re.Pattern[str] | None:
     try:
         return re.compile(words, re.IGNORECASE)
     except re.error:
@@ -29,9 +29,11 @@ def _compiled(words: str) -> re.Pattern[str] | None:
 
 
 def _known(kb: KnowledgeBase) -> Iterator[tuple[DangerousWork, re.Pattern[str]]]:
-    """Every danger with its words, where they are a pattern."""
+    """Every danger of all work with its words, where they are a pattern."""
     for danger in kb.dangers.values():
-        if pattern := _compiled(danger.words):
+        if danger.callers_only:
+            continue
+        if pattern := compiled(danger.words):
             yield danger, pattern
 
 

@@ -8,14 +8,15 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Rule
-from diagnose.model.named import RANKS, Access, DangerousWork, Proof
+from diagnose.model.knowledge import CallerRemedy, Cause, Check, KnowledgeBase, Rule
+from diagnose.model.named import RANKS, Access, Caution, DangerousWork, Proof
+from diagnose.model.settings import Settings
 from diagnose.words import say
 
 Fields = Mapping[str, Any]
 Register = Mapping[str, Fields]  # 'checks.some_id' -> its fields
 FILE = "safety/register.yaml"
-ALLOWING = ("any_of", "spared")  # lists that weaken as they grow
+ALLOWING = ("any_of", "spared", "caller_steps")  # lists that weaken as they grow
 
 
 def safety_of(kb: KnowledgeBase) -> dict[str, Fields]:
@@ -23,18 +24,28 @@ def safety_of(kb: KnowledgeBase) -> dict[str, Fields]:
     found: dict[str, dict[str, Any]] = {f"checks.{c.id}": _check(c) for c in kb.checks.values()}
     found |= {f"causes.{c.id}": _cause(c) for c in kb.causes.values()}
     found |= {f"rules.{r.id}": _rule(r) for r in kb.rules.values() if r.then.stop_work or r.then.caution}
-    found |= {f"cautions.{c.id}": {"stop_work": c.stop_work} for c in kb.cautions.values()}
+    found |= {f"cautions.{c.id}": _caution(c) for c in kb.cautions.values()}
+    found |= {f"complaints.{c.id}": {"meanwhile": list(c.meanwhile)} for c in kb.complaints.values()}
     found |= {f"access.{a.id}": _access(a) for a in kb.access.values()}
     found |= {f"proofs.{p.id}": _proof(p) for p in kb.proofs.values()}
     found |= {f"dangers.{d.id}": _danger(d) for d in kb.dangers.values()}
-    settings = kb.settings
-    found["settings"] = {"opening": sorted(settings.opening), "made_safe_check": settings.made_safe_check}
+    found["settings"] = _settings(kb.settings)
     return {entry: {n: v for n, v in fields.items() if v} for entry, fields in found.items()}
 
 
 def register_text(register: Register) -> str:
     """One line an entry, so that a change can be read in a difference; only what an entry has, nothing empty."""
     return "".join(f"{entry}: {json.dumps(fields)}\n" for entry, fields in register.items())
+
+
+def _settings(settings: Settings) -> dict[str, Any]:
+    return {
+        "opening": sorted(settings.opening),
+        "made_safe_check": settings.made_safe_check,
+        "caller_before": settings.caller_before,
+        "caller_after": settings.caller_after,
+        "meanwhile": sorted(settings.meanwhile),
+    }
 
 
 def _check(check: Check) -> dict[str, Any]:
@@ -56,7 +67,19 @@ def _cause(cause: Cause) -> dict[str, Any]:
         "touches": sorted(remedy.touches),
         "hides_fault": remedy.hides_fault,
         "cautions": sorted({*cause.cautions, *remedy.cautions}),
+        "caller_steps": _caller_steps(cause.caller) if cause.caller else [],
     }
+
+
+def _caller_steps(remedy: CallerRemedy) -> list[str]:
+    """Every step with what is said before it: a step that is new, or said with less, is looked at again."""
+    before = ", ".join([*sorted(remedy.cautions), *(["hands_near"] if remedy.hands_near else [])])
+    return [f"{step} [{before}]" for step in remedy.steps]
+
+
+def _caution(caution: Caution) -> dict[str, Any]:
+    """What a caution says is for people to read; in the register stands only what a caller does under an order."""
+    return {"stop_work": caution.stop_work, "meanwhile": list(caution.meanwhile)}
 
 
 def _access(group: Access) -> dict[str, Any]:
@@ -67,6 +90,7 @@ def _danger(danger: DangerousWork) -> dict[str, Any]:
     return {
         "words": danger.words,
         "never_for_callers": danger.never_for_callers,
+        "all_work": not danger.callers_only,
         "any_of": sorted(danger.cautions),
         "spared": sorted(danger.spared),
     }
@@ -103,7 +127,7 @@ def weakened(before: Register, after: Register) -> Iterator[tuple[str, str]]:
 
 
 def _weaker(before: Fields, after: Fields) -> Iterator[str]:
-    for name in {**before, "when": {}, "spared": []}:  # what is new there weakens just as well
+    for name in {**before, "when": {}, **dict.fromkeys(ALLOWING)}:  # what is new there weakens just as well
         was, now = before.get(name), after.get(name)
         if was != now and (says := _lost(name, was, now)):
             yield says

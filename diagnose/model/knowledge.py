@@ -49,6 +49,22 @@ class Remedy:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class CallerRemedy:
+    """What a caller can safely do about a cause himself; `proof` is what he can see then, watching so many minutes.
+
+    `hands_near`: hands come near the gate, so what `settings.caller_before` and `caller_after` name is said around
+    the steps. `cautions`: further ones, said before them.
+    """
+
+    steps: Words
+    minutes: float
+    proof: str
+    proof_minutes: float = 10.0
+    hands_near: bool = True
+    cautions: Words = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Calculated:
     """Further effects that follow from a fact of the profile: `gives` maps each of its words to effects.
 
@@ -107,6 +123,7 @@ class Cause:
     `signs` gives, per finding, how often this cause alone shows each state after the first of its own account; the
     rest of the mass belongs to the first state. Then and several causes combine by noisy-MAX; strengths follow
     the net (Diez) convention: what the cause alone would show were there no leak.
+    `caller` is what a caller may do about it himself, on the phone; None where he may do nothing.
     """
 
     id: str
@@ -127,6 +144,7 @@ class Cause:
     cautions: Words = ()
     source: str
     inseparable_from: Mapping[str, str] = field(default_factory=dict)
+    caller: CallerRemedy | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

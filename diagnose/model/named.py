@@ -52,7 +52,8 @@ class Kind:
 class Caution:
     """`stop_work` cautions come before anything else and must be confirmed; `tag` is what to write on the gate.
 
-    `short` is what a stop-work order is about, in a few words, for as long as it stands.
+    `short` is what a stop-work order is about, in a few words, for as long as it stands; `meanwhile` what a caller
+    does under the order until somebody comes.
     """
 
     id: str
@@ -61,6 +62,7 @@ class Caution:
     stop_work: bool = False
     tell: str = ""
     tag: str = ""
+    meanwhile: Words = ()
     source: str
 
 
@@ -79,12 +81,13 @@ class Access:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Complaint:
-    """`comes_and_goes`: what is wrong is there only at times."""
+    """`comes_and_goes`: what is wrong is there only at times. `meanwhile`: what callers do until somebody comes."""
 
     id: str
     says: str
     caller_says: Words
     comes_and_goes: bool = False
+    meanwhile: Words = ()
     source: str
 
 
@@ -93,14 +96,16 @@ class DangerousWork:
     """Work that can hurt, known by its words: an entry whose steps have them carries one of the cautions.
 
     `words` is a regular expression in the language the knowledge is written in. Work that only an electrician may do
-    needs none. `spared`: entries where the words mean something else, and what.
+    needs none. `spared`: entries where the words mean something else, and what. `callers_only`: the words matter only
+    in what a caller does himself, where they are allowed with one of the cautions; without any they never are.
     """
 
     id: str
     words: str
-    cautions: Words
+    cautions: Words = ()
     spared: Mapping[str, str] = field(default_factory=dict)
     never_for_callers: bool = False
+    callers_only: bool = False
     source: str
 
 

@@ -36,6 +36,8 @@ class Settings:
     `botched_repair` is the chance that a remedy for the right cause does not take. After `most_failed` remedies that
     did not end the trouble the tool says that it knows no further. From `act_at` on a cause is likely enough to be
     mended.
+    `caller_before` and `caller_after` are the cautions around every work that brings a caller's hands near the gate;
+    `meanwhile` those that hold until somebody comes, whatever is wrong.
     """
 
     opening: Words
@@ -57,4 +59,7 @@ class Settings:
     specialist_minutes: float
     conclude_at: float
     least_bits_per_minute: float
+    caller_before: str = ""
+    caller_after: str = ""
+    meanwhile: Words = ()
     source: str

@@ -50,6 +50,7 @@ KINDS: Mapping[str, type[Any]] = {
 }
 PARTS = (
     model.Remedy,
+    model.CallerRemedy,
     model.Way,
     model.Calculated,
     model.Then,

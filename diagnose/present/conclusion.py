@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Cause, KnowledgeBase
+from diagnose.present.caller import ForCaller, for_caller
 from diagnose.present.cautions import Cautions, before_remedy, before_test
 from diagnose.present.figures import minutes, percent, weight
 from diagnose.present.reasons import seen_says
@@ -62,13 +63,14 @@ class Suspect:
 class Result:
     """A conclusion. `suspects` most likely first; `notes` what has to be known before acting on it.
 
-    `strips`: how the signal chain stands; `together`: two faults at once; `order` in which remedies are worth trying.
-    `statement` says what this is not.
+    `caller`: on the phone, what is for the caller; `strips`: how the signal chain stands; `together`: two faults at
+    once; `order` in which remedies are worth trying. `statement` says what this is not.
     """
 
     title: str
     why: str
     notes: tuple[str, ...]
+    caller: ForCaller | None
     suspects: tuple[Suspect, ...]
     strips: tuple[Strip, ...]
     together: tuple[str, ...]
@@ -89,6 +91,7 @@ def result_of(reasoner: Reasoner, session: Session, conclusion: Conclusion, told
         title=say("present.so_far") if unfinished else say("present.conclusion"),
         why=_why(conclusion, unfinished),
         notes=_notes(session, summary),
+        caller=for_caller(kb, session, conclusion, summary),
         suspects=tuple(suspect_of(kb, number, r, told) for number, r in ranked),
         strips=known_of(kb, session, conclusion),
         together=tuple(_together(kb, causes, p) for causes, p in summary.pairs[:MOST_PAIRS]),

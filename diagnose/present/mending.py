@@ -7,6 +7,7 @@ from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.present.ending import WayToEnd, ways_to_end
 from diagnose.present.figures import minutes
+from diagnose.session.caller import proof_of
 from diagnose.session.checklist import checklist, open_items
 from diagnose.session.events import Repaired
 from diagnose.session.law import doers, may_follow, refusal
@@ -17,17 +18,24 @@ from diagnose.words import say
 
 
 @dataclass(frozen=True, slots=True)
+class ShownDoer:
+    """Somebody who may have carried a remedy out, and what says so."""
+
+    by: str
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
 class Candidate:
     """A remedy that may have been carried out.
 
-    `by`: who may have done it, '' whoever has the visit; `by_says` asks for it; `refused`: why nobody may have;
+    `doers`: who may have done it, where it cannot have been whoever has the visit; `refused`: why nobody may have;
     `warning`: it only hides the fault.
     """
 
     cause: str
     says: str
-    by: str
-    by_says: str
+    doers: tuple[ShownDoer, ...]
     refused: str
     warning: str
 
@@ -69,6 +77,11 @@ class NextStep:
     ways: tuple[WayToEnd, ...]
 
     @property
+    def doers(self) -> tuple[ShownDoer, ...]:
+        """Everybody who may have carried one of the remedies out."""
+        return tuple(dict.fromkeys(doer for candidate in self.candidates for doer in candidate.doers))
+
+    @property
     def still_open(self) -> tuple[Line, ...]:
         return tuple(line for line in self.lines if line.open)
 
@@ -94,9 +107,9 @@ def candidates_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) 
 
 def _candidate(kb: KnowledgeBase, session: Session, cause: Cause) -> Candidate:
     may, no = doers(kb, session, cause.id), refusal(kb, session, Repaired(cause.id))
-    by = may[0] if may else ""
+    named = () if "" in may else tuple(ShownDoer(by, done_by_says(by)) for by in may)
     warning = say("present.hides_fault_note") if cause.remedy.hides_fault else ""
-    return Candidate(cause.id, cause.says, by, done_by_says(by), no.says if no and not may else "", warning)
+    return Candidate(cause.id, cause.says, named, no.says if no and not may else "", warning)
 
 
 def owed_of(kb: KnowledgeBase, session: Session) -> Owed | None:
@@ -104,7 +117,8 @@ def owed_of(kb: KnowledgeBase, session: Session) -> Owed | None:
     if session.pending is None:
         return None
     cause = kb.causes[session.pending.cause]
-    return Owed(cause.says, cause.proof, minutes(cause.proof_minutes))
+    proof, takes = proof_of(cause, session.pending.by)
+    return Owed(cause.says, proof, minutes(takes))
 
 
 def lines_of(kb: KnowledgeBase, session: Session) -> tuple[Line, ...]:

@@ -138,10 +138,11 @@ class Proven:
 class Record:
     """The record of one visit. `serving`: the gate is in use again.
 
-    `visit` is its number, `minutes` what it took. `people` says who did which part; `facts` what was said at its end,
-    `earlier` how it had ended before; `notes` and `corrections` are people's own words; `aside`: answers about
-    devices that are not named any more. `explain` what the mended cause is; `strips` how the signal chain stands.
-    `profile` and `knowledge` are empty for customers, `suspects` and `strips` too once the trouble is mended.
+    `visit` is its number, `minutes` what it took. `people` says who did which part; `facts` what was said at
+    its end, `earlier` how it had ended before; `notes` and `corrections` are people's own words; `aside`:
+    answers about devices that are not named any more. `explain` what the mended cause is; `strips` how the
+    signal chain stands. `meanwhile`: what a caller was told to do until somebody comes. `profile` and
+    `knowledge` are empty for customers, `suspects` and `strips` too once the trouble is mended.
     """
 
     version: Version
@@ -162,6 +163,7 @@ class Record:
     compared: tuple[Compared, ...]
     stages: tuple[RecordedStage, ...]
     checklist: tuple[Proven, ...]
+    meanwhile: tuple[str, ...]
     left: tuple[str, ...]
     outcome: str
     serving: bool

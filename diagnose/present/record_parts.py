@@ -17,6 +17,7 @@ from diagnose.present.record_found import conclusion_says, ruled_out
 from diagnose.present.record_people import earlier_ends, mender, named, notes, people
 from diagnose.present.record_stages import Lap, capital, compared, laps, stages
 from diagnose.present.strip import known_of
+from diagnose.session.caller import meanwhile, proof_of
 from diagnose.session.checklist import open_items, ordered
 from diagnose.session.gear_words import device_says
 from diagnose.session.state import SERVING, Repair, Session
@@ -68,6 +69,7 @@ def build(
             compared=compared(kb, all_laps, version),
             stages=stages(kb, session, all_laps, version),
             checklist=_checklist(kb, session),
+            meanwhile=meanwhile(kb, session, conclusion),
             left=_left(kb, session, orders),
             outcome=ending_says(session.outcome) if session.outcome else say("report.visit_open"),
             serving=session.outcome in SERVING,
@@ -123,9 +125,8 @@ def _repairs(kb: KnowledgeBase, session: Session) -> tuple[RecordedRepair, ...]:
 def _mended(cause: Cause, repair: Repair) -> RecordedRepair:
     note = "; ".join(filter(None, (mender(repair), repair.note)))
     result = say(f"present.proof_{repair.proof}")
-    return RecordedRepair(
-        cause.says, note, cause.proof, result, repair.reading, repair.proof == "passed", repair.proof
-    )
+    proof, _ = proof_of(cause, repair.by)
+    return RecordedRepair(cause.says, note, proof, result, repair.reading, repair.proof == "passed", repair.proof)
 
 
 def _checklist(kb: KnowledgeBase, session: Session) -> tuple[Proven, ...]:
@@ -135,7 +136,9 @@ def _checklist(kb: KnowledgeBase, session: Session) -> tuple[Proven, ...]:
 
 def _left(kb: KnowledgeBase, session: Session, orders: tuple[RecordedOrder, ...]) -> tuple[str, ...]:
     unsafe = [say("report.make_safe", order=order.says) for order in orders if not order.confirmed]
-    owed = [say("report.prove_repair", proof=kb.causes[session.pending.cause].proof)] if session.pending else []
+    pending = session.pending
+    owed = [proof_of(kb.causes[pending.cause], pending.by)[0]] if pending else []
+    owed = [say("report.prove_repair", proof=proof) for proof in owed]
     unproven = [item.says for item in open_items(kb, session)]
     unclosed = [] if session.outcome else [say("report.close_visit")]
     return (*unsafe, *owed, *unproven, *unclosed)

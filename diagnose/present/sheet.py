@@ -7,8 +7,10 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.answers import About, about
 from diagnose.present.figures import percent
 from diagnose.present.strip import Strip, known_of
+from diagnose.session.caller import his_own, meanwhile
 from diagnose.session.dispatch import Bring, dispatch
 from diagnose.session.state import Session
+from diagnose.session.summary import summarise
 from diagnose.session.wording import answer_says, ask_text
 from diagnose.words import say
 
@@ -16,7 +18,7 @@ from diagnose.words import say
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """`orders`: stop-work that stands, (order, tag); `reason` why somebody goes; `answers` what is known,
-    `strips` how the signal chain stands."""
+    `strips` how the signal chain stands; `own` what the caller may have done, `meanwhile` what he was told."""
 
     about: About
     reason: str
@@ -25,6 +27,8 @@ class Sheet:
     causes: tuple[str, ...]
     strips: tuple[Strip, ...]
     bring: tuple[str, ...]
+    own: tuple[str, ...]
+    meanwhile: tuple[str, ...]
     first_checks: tuple[str, ...]
     access: tuple[str, ...]
     cautions: tuple[str, ...]
@@ -41,6 +45,8 @@ def sheet_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> Sh
         causes=tuple(f"{kb.causes[c].says} ({percent(p)})" for c, p in found.causes),
         strips=known_of(kb, session, conclusion),
         bring=tuple(map(_bring, found.bring)),
+        own=tuple(r.cause.says for r, _ in his_own(session, conclusion, summarise(reasoner, session, conclusion))),
+        meanwhile=meanwhile(kb, session, conclusion),
         first_checks=tuple(kb.checks[c].ask for c in found.first_checks),
         access=(*(kb.access[g].says for g in found.access), *people),
         cautions=tuple(kb.cautions[c].says for c in found.cautions),

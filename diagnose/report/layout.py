@@ -40,6 +40,7 @@ def lay_out(record: Record) -> RecordPage:
         ("before_and_after", _compared(record)),
         ("what_was_checked", tuple(block for stage in record.stages for block in _stage(stage))),
         ("proved_before_service", _checklist(record)),
+        ("until_somebody_comes", (Bullets(record.meanwhile),) if record.meanwhile else ()),
         ("still_to_do", (Bullets(record.left),) if record.left else ()),
         ("also_noted", (Bullets(record.notes),) if record.notes else ()),
         ("put_aside", (Bullets(record.aside),) if record.aside else ()),

@@ -1,6 +1,7 @@
 """What the technician needs when a call could not solve it: causes, what to bring, first checks, access, safety."""
 
 from collections import defaultdict
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from diagnose.core.reason import Conclusion, Reasoner
@@ -12,6 +13,7 @@ from diagnose.session.state import Session
 SECOND_TRIP_MINUTES = 90.0  # what coming back for a forgotten part costs; judgement
 CARRY_MINUTES = 3.0  # what picking and carrying one more thing costs; judgement
 LEAST_LIKELY = 0.02
+LIKELY_ENOUGH = 0.1  # for an electrician to be sent
 FIRST_CHECKS = 3
 
 
@@ -37,10 +39,15 @@ class Dispatch:
     stop_work: tuple[str, ...]
 
 
+def likely_causes(conclusion: Conclusion) -> tuple[tuple[str, float], ...]:
+    """The causes that whoever is sent comes prepared for."""
+    return tuple((c, p) for c, p in conclusion.belief.ranked() if p >= LEAST_LIKELY)
+
+
 def dispatch(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> Dispatch:
     """Built for a fully equipped technician: what they should ask first is found by asking as one."""
     kb = reasoner.kb
-    causes = tuple((c, p) for c, p in conclusion.belief.ranked() if p >= LEAST_LIKELY)
+    causes = likely_causes(conclusion)
     checks = first_checks(reasoner, session)
     groups = [kb.checks[c].access for c in checks] + [kb.causes[c].remedy.access for c, _ in causes[:3]]
     cautions = [caution for c in checks for caution in cautions_for(kb, kb.checks[c])]
@@ -49,10 +56,15 @@ def dispatch(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> Di
         bring=what_to_bring(kb, causes, checks),
         first_checks=checks,
         access=tuple(dict.fromkeys(g for g in groups if g)),
-        electrician=any(kb.causes[c].remedy.who == "electrician" and p >= 0.1 for c, p in causes),
+        electrician=needs_electrician(kb, causes),
         cautions=tuple(dict.fromkeys(cautions)),
         stop_work=conclusion.stands,
     )
+
+
+def needs_electrician(kb: KnowledgeBase, causes: Iterable[tuple[str, float]]) -> bool:
+    """Whether a likely cause is for a licensed electrician to mend."""
+    return any(kb.causes[c].remedy.who == "electrician" and p >= LIKELY_ENOUGH for c, p in causes)
 
 
 def first_checks(reasoner: Reasoner, session: Session) -> tuple[str, ...]:
@@ -63,9 +75,7 @@ def first_checks(reasoner: Reasoner, session: Session) -> tuple[str, ...]:
     return tuple(g.option.check for g in rated[:FIRST_CHECKS])
 
 
-def what_to_bring(
-    kb: KnowledgeBase, causes: tuple[tuple[str, float], ...], checks: tuple[str, ...]
-) -> tuple[Bring, ...]:
+def what_to_bring(kb: KnowledgeBase, causes: Iterable[tuple[str, float]], checks: Iterable[str]) -> tuple[Bring, ...]:
     """Parts and tools whose chance of being wanted times a second trip outweighs carrying them."""
     wanted: dict[tuple[str, bool], float] = defaultdict(float)
     for cause, p in causes:

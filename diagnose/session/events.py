@@ -10,7 +10,7 @@ from diagnose.model.visit import Setup, Value
 from diagnose.session.profile_facts import fact_problem, is_number
 from diagnose.words import say
 
-Doer = Literal["", "technician"]
+Doer = Literal["", "caller", "technician"]
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,8 @@ from diagnose.core.rules import fixpoint
 from diagnose.core.stage import Premises, Stage, left_to_ask, stage_of, standing
 from diagnose.kb.domain import answers_of
 from diagnose.model.gear import LONGEST, MOST, Gear, key_of
-from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import NO_ANSWER, Value
+from diagnose.model.knowledge import Cause, KnowledgeBase
+from diagnose.model.visit import CALLER, NO_ANSWER, Value
 from diagnose.session.closing import CLOSING, Found, Ground
 from diagnose.session.events import (
     AskOn,
@@ -137,11 +137,22 @@ def doer_may(kb: KnowledgeBase, session: Session, event: Repaired) -> Found:
     """Nobody's word stands in for a licence: the electrician takes the visit over and says it himself."""
     if event.by and event.by not in DOERS:
         return refused("no_doer", known=", ".join(DOERS), name=repr(event.by))
+    if event.by == CALLER:
+        return _caller_may(kb, session, kb.causes[event.cause])
     who = kb.causes[event.cause].remedy.who
     doer = next((d for d in DOERS if d == event.by), skill(session.setup))
     if within_rank(who, doer):
         return None
     return refused("electrician_only" if who == "electrician" else "not_by_caller")
+
+
+def _caller_may(kb: KnowledgeBase, session: Session, cause: Cause) -> Found:
+    """Only on the phone, only what the knowledge gives to callers, and nothing at all under a stop-work order."""
+    if session.setup.role != "help_desk":
+        return refused("caller_on_phone")
+    if cause.caller is None:
+        return refused("not_by_caller")
+    return refused("caller_stopped") if standing(*_now(kb, session), session.attempts) else None
 
 
 def proved_good(_: KnowledgeBase, session: Session, event: Event) -> Found:

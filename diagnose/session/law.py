@@ -48,7 +48,7 @@ LAW: Mapping[str, EventLaw] = {
     "conclude":      EventLaw(_NONE, "", "owed", "closed"),
     "ask_on":        EventLaw(_NONE, "", "owed", "closed", visit=("something_left",)),
     "repaired":      EventLaw(_NONE, "", "owed", "closed", event=("known_cause", "doer_may"),
-                         kept=("electrician_only", "not_by_caller")),
+                         kept=("electrician_only", "not_by_caller", "caller_stopped")),
     "proved":        EventLaw(_NONE, "no_proof_due", "", "closed"),
     "another_fault": EventLaw(_NONE, "", "owed", "closed", visit=("proved_good",)),
     "ticked":        EventLaw(_NONE, "", "owed", "closed", visit=("ticked_at_gate",), event=("known_tick",)),

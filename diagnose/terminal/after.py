@@ -19,7 +19,7 @@ from diagnose.terminal.ask import Asker, GoBack
 from diagnose.terminal.beside import note_in, take_over_in
 from diagnose.terminal.commands import ENDED, EVERY, command_in, word, words
 from diagnose.terminal.mend import Mender, draw_ending, draw_sheet
-from diagnose.terminal.result import draw_conclusion, draw_order, draw_suspect
+from diagnose.terminal.result import draw_caller, draw_conclusion, draw_order, draw_suspect
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 
@@ -53,9 +53,14 @@ class After:
         return Mender(visit.reasoner, visit.screen, visit.asker, visit.send)
 
     def show(self, conclusion: Conclusion) -> None:
-        """The signal chain, then the conclusion on one screen; its cautions count as told."""
+        """The signal chain, on the phone what is for the caller, then the conclusion on one screen.
+
+        Its cautions count as told.
+        """
         result = self._result(conclusion)
         draw.draw_strips(self._screen, result.strips)
+        if result.caller:
+            draw_caller(self._screen, result.caller)
         draw_conclusion(self._screen, result)
         self._visit.cautioned |= dict.fromkeys(result.leader.test_cautions.ids)
 

@@ -50,8 +50,8 @@ class Mender:
 
     def _doer(self, chosen: Candidate) -> str:
         """Who carried it out; asked where it cannot have been whoever has the visit, but can have been another."""
-        asked = chosen.by and self._asker.agreed(say("terminal.is_it_so", says=chosen.by_says))
-        return chosen.by if asked else ""
+        said = (doer.by for doer in chosen.doers if self._asker.agreed(say("terminal.is_it_so", says=doer.says)))
+        return next(said, "")
 
     def proof(self, session: Session) -> str:
         """Ask for the proof that is owed. 'yes' or 'no' once it was noted; else the command that was typed, or ''."""
@@ -144,6 +144,8 @@ def draw_sheet(screen: Screen, sheet: Sheet) -> None:
     lists = {"answers": sheet.answers, "likely_causes": sheet.causes}
     lists |= {"strips": tuple(strip.says for strip in sheet.strips)} if sheet.strips else {}
     lists |= {"bring": sheet.bring}
+    told = {"caller_may": sheet.own, "meanwhile": sheet.meanwhile}
+    lists |= {label: says for label, says in told.items() if says}
     lists |= {"access_and_people": sheet.access, "safety": sheet.cautions}
     for label, items in lists.items():
         screen.line(f"{say(f'present.{label}')}:")

@@ -1,7 +1,8 @@
 """Lays out a conclusion: on one screen what it is and what to do now; on demand a remedy with everything about it."""
 
+from diagnose.present.caller import ForCaller
 from diagnose.present.conclusion import Result, ShownRemedy, Suspect
-from diagnose.terminal.draw import draw_cautions, draw_strips
+from diagnose.terminal.draw import bullets, draw_cautions, draw_strips
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 
@@ -21,6 +22,23 @@ def draw_conclusion(screen: Screen, result: Result) -> None:
     screen.hanging("   ", leader.plan)
     for suspect in others:
         _line(screen, suspect)
+
+
+def draw_caller(screen: Screen, caller: ForCaller) -> None:
+    """On the phone: what the caller does himself, who is sent with what, what holds until somebody comes."""
+    screen.heading(say("present.for_caller"))
+    for own in caller.own:
+        screen.line(f"{say('present.caller_own')}: {own.says}", "bold")
+        screen.steps(own.steps)
+        screen.line(f"{say('present.caller_sees')}: {own.proof}")
+    for proof in caller.afterwards:
+        screen.line(f"{say('present.caller_owed')}: {proof}")
+    for label, says in (("send", caller.send), ("bring", caller.bring)):
+        if says:
+            screen.pair(say(f"present.{label}"), says)
+    if caller.meanwhile:
+        screen.line(f"{say('present.meanwhile')}:", "bold")
+        bullets(screen, caller.meanwhile)
 
 
 def _line(screen: Screen, suspect: Suspect, style: str = "") -> None:
@@ -73,6 +91,8 @@ def draw_order(screen: Screen, result: Result) -> None:
 def draw_whole(screen: Screen, result: Result) -> None:
     """The conclusion with the leading cause in full, for whoever reads it without a prompt."""
     draw_strips(screen, result.strips)
+    if result.caller:
+        draw_caller(screen, result.caller)
     draw_conclusion(screen, result)
     draw_suspect(screen, result.leader)
     draw_order(screen, result)

@@ -12,12 +12,12 @@ sources:
   src: {cite: a test, kind: judgement}
 cautions:
   moving: {says: keep clear, source: src}
-  halt: {says: stop, stop_work: true, source: src}
+  halt: {says: stop, stop_work: true, meanwhile: [everybody keeps away], source: src}
 access:
   box: {says: open the box, minutes: 5, cautions: [moving], source: src}
   mains_compartment: {says: mains side, who: electrician, minutes: 5, cautions: [moving], source: src}
 complaints:
-  stuck: {says: it is stuck, caller_says: [it is stuck], source: src}
+  stuck: {says: it is stuck, meanwhile: [keep out of its way], caller_says: [it is stuck], source: src}
 kinds: {loop: {says: inductive loop, traits: [buried], jargon: [loop feeder]}}
 traits: {buried: lies in the road}
 tools: {meter: multimeter}
@@ -50,6 +50,8 @@ settings:
   misfit_at: 0.85
   botched_repair: 0.05
   specialist_minutes: 240
+  caller_before: moving
+  caller_after: moving
   conclude_at: 0.9
   source: src
 """,
@@ -67,6 +69,7 @@ causes:
     remedy: {steps: [tighten it], minutes: 10, access: box, tools: [meter], cautions: [moving], touches: [supply]}
     proof: it holds twice
     source: src
+    caller: {steps: [Sweep the leaves away.], minutes: 3, proof: It stays shut.}
   other:
     says: something else
     explain: not listed here

@@ -37,6 +37,17 @@ CAUSES: list[Case] = [
      "same signs as 'loose': no check separates them"),
 ]  # fmt: skip
 
+CALLERS: list[Case] = [
+    ("meanwhile: [keep out of its way], ", "", "says: it is stuck", "needs 'meanwhile'"),
+    ("meanwhile: [everybody keeps away], ", "", "halt: ", "needs 'meanwhile'"),
+    ("caller_before: moving", "caller_before: nope", "nope", "caution 'nope' is not defined"),
+    ("caller_after: moving", "caller_after: ''", "caller_after", "name what is said to a caller before and after"),
+    ("[Sweep the leaves away.]", "[]", "caller: {steps", "what a caller does needs steps, minutes above 0"),
+    ("minutes: 3, proof", "minutes: 3, hands_near: false, proof", "hands_near", "'Sweep' brings hands near the gate"),
+    ("minutes: 3, proof", "minutes: 3, cautions: [nope], proof", "nope", "caution 'nope' is not defined"),
+    ("Sweep the leaves away.", "Sweep the loop feeder.", "Sweep", "'loop feeder' is trade jargon"),
+]  # fmt: skip
+
 CHECKS: list[Case] = [
     ("box\n    tools", "bx\n    tools", "access: bx", "access group 'bx' is not defined"),
     ("[meter]\n    devices", "[metre]\n    devices", "metre", "tool 'metre' is not defined"),
@@ -130,7 +141,7 @@ NUMBERS: list[Case] = [
 ]  # fmt: skip
 
 
-@pytest.mark.parametrize("case", [*CAUSES, *CHECKS, *RULES, *NUMBERS], ids=lambda c: c[1][:40])
+@pytest.mark.parametrize("case", [*CAUSES, *CALLERS, *CHECKS, *RULES, *NUMBERS], ids=lambda c: c[1][:40])
 def test_one_thing_wrong_gives_one_problem_there(case: Case) -> None:
     old, new, mark, says = case
     files, name = changed(old, new)

@@ -58,7 +58,7 @@ def test_all_problems_at_once() -> None:
         **FILES,
         "bad_yaml.yaml": "a: [1\nb: 2\n",
         "bad_fields.yaml": "sources:\n  one: {cite: 5, kind: rumour, more: 1}\n  two: {}\n",
-        "bad_names.yaml": "complaints:\n  odd: {says: x, caller_says: [x], source: nope}\n",
+        "bad_names.yaml": "complaints:\n  odd: {says: x, caller_says: [x], meanwhile: [y], source: nope}\n",
     }
     found = problems(broken)
     assert [(p.file, p.line) for p in found] == [

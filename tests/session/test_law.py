@@ -12,7 +12,7 @@ from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, ru
 
 from diagnose.core.rules import fixpoint
 from diagnose.errors import SessionError
-from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.knowledge import CallerRemedy, KnowledgeBase
 from diagnose.model.visit import NO_ANSWER, Setup
 from diagnose.session import events as e
 from diagnose.session.closing import ENDS
@@ -45,13 +45,18 @@ SETUPS = (CALL, LICENSED, UNLICENSED)
 WHO_MAY = {"technician": 1, "electrician": 2, "caller": 0}
 
 
+CALLER_DOES = CallerRemedy(steps=("wipe it",), minutes=3, proof="it shuts")
+
+
 def small() -> KnowledgeBase:
-    """One cause and one check for everybody, for a technician and for an electrician; one more that runs the gate."""
+    """One cause and one check for everybody, for a technician and for an electrician; a check that runs the gate, and
+    a cause that a caller may do something about himself."""
     signs = {"free_look": {"yes": 0.9}, "box_look": {"yes": 0.5}, "mains": {"yes": 0.6}, "run": {"yes": 0.7}}
     causes = [
         cause("dirt", signs, who="caller"),
         cause("wire", {"box_look": {"yes": 0.9}, "gap": {"yes": 0.3}}, touches=("zone",)),
         cause("fuse", {"mains": {"yes": 0.9}}, who="electrician"),
+        cause("web", {"free_look": {"yes": 0.4}}, touches=("zone",), caller=CALLER_DOES),
         cause("something_else", {"run": {"yes": 0.2}}),
     ]
     checks = [
@@ -70,7 +75,7 @@ def small() -> KnowledgeBase:
 
 KB = small()
 REASONER = Remembering(KB, partial(fixpoint, KB))
-NAMED = ("", "technician", "electrician")
+NAMED = ("", "caller", "technician", "electrician")
 WORDS = st.sampled_from(["", "why"])
 DAYS = st.sampled_from(["", "2026-12-03", "tomorrow"])
 REPLIES = st.builds(
@@ -143,13 +148,27 @@ class AnyVisit(RuleBasedStateMachine):
         match event:
             case e.Repaired():
                 who = KB.causes[event.cause].remedy.who
+                if event.by == "caller":
+                    assert self.rank == 0 and event.cause == "web" and not stopped(before)
+                    return
                 assert who != "electrician" or self.rank == 2
                 assert WHO_MAY[who] <= self.rank or event.by == "technician"
             case e.Reply() if event.value not in NO_ANSWER:
                 assert event.check != "mains" or self.rank == 2
                 assert event.check != "box_look" or self.rank > 0
-                gap = before.answer("gap")
-                assert event.check != "run" or not (gap and gap.value == "yes")
+                assert event.check != "run" or not stopped(before)
+            case e.Close():
+                self.ended(before, event)
+            case e.Reopen() | e.TakeOver():
+                after = self.front.session
+                assert not after.outcome and (not before.outcome or not after.ticks)
+                ended = [*before.earlier, *([before.end] if before.outcome else [])]
+                assert [replace(x, ticks=()) for x in after.earlier] == [replace(x, ticks=()) for x in ended]
+            case e.Ticked():
+                assert self.rank > 0
+
+    def ended(self, before: Session, event: e.Close) -> None:
+        match event:
             case e.Close(outcome="in_service"):
                 assert self.rank > 0 and self.all_proved(before)
             case e.Close(outcome="solved_on_phone" | "proof_owed"):
@@ -163,13 +182,6 @@ class AnyVisit(RuleBasedStateMachine):
                 assert not stopped(before) or (self.rank > 0 and self.all_proved(before))
             case e.Close():
                 assert event.reason and (event.outcome != "passed_on" or event.to == "maker")
-            case e.Reopen() | e.TakeOver():
-                after = self.front.session
-                assert not after.outcome and (not before.outcome or not after.ticks)
-                ended = [*before.earlier, *([before.end] if before.outcome else [])]
-                assert [replace(x, ticks=()) for x in after.earlier] == [replace(x, ticks=()) for x in ended]
-            case e.Ticked():
-                assert self.rank > 0
 
     def all_proved(self, before: Session) -> bool:
         done = {t.item for t in before.ticks if t.result == "pass" or (t.result == "na" and t.reading)}
@@ -228,8 +240,11 @@ def test_an_electrician_s_work_is_never_accepted_from_anybody_else(setup: Setup)
     assert "ctl_output_volts" in {c.id for c in checks}
     assert all(barred_now(kb, session, c.id) for c in checks)
     causes = [c.id for c in kb.causes.values() if c.remedy.who == "electrician"]
-    assert causes and all(refusal(kb, session, e.Repaired(c, by=by)) for c, by in product(causes, NAMED))
-    assert all(doers(kb, session, c) == () for c in causes)
+    others = [by for by in NAMED if by != "caller"]
+    assert causes and all(refusal(kb, session, e.Repaired(c, by=by)) for c, by in product(causes, others))
+    for_caller = {c for c in causes if setup is CALL and kb.causes[c].caller}
+    assert for_caller == ({"mains_lost"} if setup is CALL else set())  # its own user switch, or its dry plug
+    assert all(doers(kb, session, c) == (("caller",) if c in for_caller else ()) for c in causes)
     assert all(doers(kb, begun(setup=LICENSED), c) == ("",) for c in causes)
 
 

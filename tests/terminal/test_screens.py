@@ -117,7 +117,7 @@ def worst_conclusions() -> Iterator[Result]:
     for cause in kb.causes.values():
         ranked = [Ranked(c, 0.4, cause.id, start, ()) for c in (cause, *longest)]
         suspects = tuple(suspect_of(kb, n, r) for n, r in enumerate(ranked, start=1))
-        yield Result(say("present.conclusion"), say("session.why_likely"), notes, suspects, (), (), (), "")
+        yield Result(say("present.conclusion"), say("session.why_likely"), notes, None, suspects, (), (), (), "")
 
 
 def test_a_conclusion_with_what_may_follow_fits_one_screen_for_every_cause() -> None:

@@ -11,6 +11,7 @@ from diagnose.present.cautions import general
 from diagnose.session.events import AskOn, Back, Complain, Conclude, Reply
 from diagnose.session.session import conclude, step
 from diagnose.terminal.commands import COMMANDS, words
+from diagnose.words import say
 from tests.shipped import begun, dependent_check, knowledge, reasoner
 from tests.terminal.typed import opened, play
 
@@ -296,7 +297,7 @@ def test_a_contradiction_names_the_answers_to_look_at_again() -> None:
 
 def test_the_help_desk_is_told_that_remedies_are_not_for_the_caller() -> None:
     played = play("back", "?", "conclude", "", session=opened(Setup(role="help_desk")))
-    assert "not for the caller" in played.flat()
+    assert say("present.not_for_caller") in played.flat()
     assert knowledge().checks[knowledge().settings.opening[-1]].ask_caller in played.flat()
 
 

@@ -3,11 +3,19 @@
 const SECOND_TRIP_MINUTES = 90; // what coming back for a forgotten part costs; judgement
 const CARRY_MINUTES = 3; // what picking and carrying one more thing costs; judgement
 const LEAST_LIKELY = 0.02;
+const LIKELY_ENOUGH = 0.1; // for an electrician to be sent
 const FIRST_CHECKS = 3;
+
+// The causes that whoever is sent comes prepared for.
+const likelyCauses = (conclusion) => ranked(conclusion.belief).filter(([, p]) => p >= LEAST_LIKELY);
+
+// Whether a likely cause is for a licensed electrician to mend.
+const needsElectrician = (kb, causes) =>
+  causes.some(([c, p]) => kb.causes.get(c).remedy.who === "electrician" && p >= LIKELY_ENOUGH);
 
 function dispatchSheet(reasoner, session, conclusion) {
   const { kb } = reasoner;
-  const causes = ranked(conclusion.belief).filter(([, p]) => p >= LEAST_LIKELY);
+  const causes = likelyCauses(conclusion);
   const checks = firstChecks(reasoner, session).map((c) => kb.checks.get(c));
   const top = causes.slice(0, 3).map(([c]) => kb.causes.get(c).remedy.access);
   return {
@@ -15,7 +23,7 @@ function dispatchSheet(reasoner, session, conclusion) {
     bring: whatToBring(kb, causes, checks),
     firstChecks: checks.map((c) => c.id),
     access: unique([...checks.map((c) => c.access), ...top].filter(Boolean)),
-    electrician: causes.some(([c, p]) => kb.causes.get(c).remedy.who === "electrician" && p >= 0.1),
+    electrician: needsElectrician(kb, causes),
     cautions: unique(checks.flatMap((c) => cautionsFor(kb, c))),
     stopWork: conclusion.stands,
   };

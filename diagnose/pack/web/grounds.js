@@ -26,7 +26,7 @@ const GROUNDS = {
   something_left: (kb, session) =>
     refusedIf(!leftToAsk(...stageNow(kb, session), session.attempts, session.carried), kb, "nothing_left"),
   known_cause: (kb, _, { cause }) => refusedIf(!kb.causes.has(cause), kb, "no_cause", { name: quoted(cause) }),
-  doer_may: (kb, { setup }, { cause, by = "" }) => doerMay(kb, setup, kb.causes.get(cause).remedy.who, by),
+  doer_may: (kb, session, { cause, by = "" }) => doerMay(kb, session, kb.causes.get(cause), by),
   proved_good: (kb, { repairs, attempts }) =>
     refusedIf(repairs[repairs.length - 1]?.proof !== "passed" || repairs.length <= attempts.length, kb,
       "nothing_proved_good"),
@@ -107,9 +107,19 @@ function stageNow(kb, session) {
 }
 
 // Nobody's word stands in for a licence: the electrician takes the visit over and says it himself.
-function doerMay(kb, setup, who, by) {
+function doerMay(kb, session, cause, by) {
   const { doers } = kb.law;
+  const { setup } = session;
+  const { who } = cause.remedy;
   if (by && !doers.includes(by)) return refused(kb, "no_doer", { known: doers.join(", "), name: quoted(by) });
+  if (by === "caller") return callerMay(kb, session, cause);
   return refusedIf(!withinRank(kb, who, by || skill(setup)), kb,
     who === "electrician" ? "electrician_only" : "not_by_caller");
+}
+
+// Only on the phone, only what the knowledge gives to callers, and nothing at all under a stop-work order.
+function callerMay(kb, session, cause) {
+  if (session.setup.role !== "help_desk") return refused(kb, "caller_on_phone");
+  if (!cause.caller) return refused(kb, "not_by_caller");
+  return refusedIf(standing(...stageNow(kb, session), session.attempts).length, kb, "caller_stopped");
 }

@@ -12,6 +12,7 @@ function resultOf(kb, session, conclusion, told = []) {
     title: say(unfinished ? "present.so_far" : "present.conclusion"),
     why: whyConcluded(conclusion, unfinished),
     notes: notesOf(session, summary),
+    caller: forCaller(kb, session, conclusion, summary),
     suspects: summary.ranked.map((r, i) => suspectOf(kb, i + 1, r, told)),
     strips: knownStrips(kb, session, conclusion),
     together: summary.pairs.slice(0, MOST_PAIRS).map(([causes, p]) => togetherSays(kb, causes, p)),

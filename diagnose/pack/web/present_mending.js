@@ -18,20 +18,22 @@ function candidatesOf(kb, session, conclusion) {
   return named.filter((c) => c !== kb.settings.outside_cause).map((c) => candidateOf(kb, session, kb.causes.get(c)));
 }
 
-// `by`: who may have done it, '' whoever has the visit; `refused`: why nobody may have.
+// `doers`: who may have done it, where it cannot have been whoever has the visit; `refused`: why nobody may have.
 function candidateOf(kb, session, cause) {
   const may = doersOf(kb, session, cause.id);
-  const by = may[0] ?? "";
+  const doers = may.includes("") ? [] : may.map((by) => ({ by, says: say(`session.done_by_${by}`) }));
   const refusedAs = may.length ? "" : refusal(kb, session, { event: "repaired", cause: cause.id })?.says ?? "";
   const warning = cause.remedy.hides_fault ? say("present.hides_fault_note") : "";
-  return { cause: cause.id, says: cause.says, by, by_says: by && say(`session.done_by_${by}`), refused: refusedAs, warning };
+  return { cause: cause.id, says: cause.says, doers, refused: refusedAs, warning };
 }
 
 // The proof that is owed, or null.
 function owedOf(kb, session) {
   const pending = pendingRepair(session);
   const cause = pending && kb.causes.get(pending.cause);
-  return cause && { says: cause.says, proof: cause.proof, minutes: minutesSays(cause.proof_minutes) };
+  if (!cause) return cause;
+  const [proof, minutes] = proofOf(cause, pending.by);
+  return { says: cause.says, proof, minutes: minutesSays(minutes) };
 }
 
 // The whole checklist, protective lines first.

@@ -12,6 +12,8 @@ function sheetOf(reasoner, session, conclusion) {
     causes: found.causes.map(([c, p]) => `${kb.causes.get(c).says} (${percent(p)})`),
     strips: knownStrips(kb, session, conclusion),
     bring: found.bring.map(bringSays),
+    own: hisOwn(session, conclusion, summarise(kb, session, conclusion)).map((r) => r.cause.says),
+    meanwhile: meanwhileOf(kb, session, conclusion),
     first_checks: found.firstChecks.map((c) => kb.checks.get(c).ask),
     access: [...found.access.map(says("access")), ...(found.electrician ? [say("present.an_electrician")] : [])],
     cautions: found.cautions.map(says("cautions")),

@@ -19,7 +19,8 @@ function repairForm(app, session, candidates) {
   const refresh = () => {
     const chosen = candidates.find((c) => c.cause === cause.input.value);
     warning.textContent = chosen?.warning ?? "";
-    doer.replaceChildren(...(chosen?.by ? [choice("checkbox", "by", chosen.by, chosen.by_says)] : []));
+    const kind = chosen?.doers.length > 1 ? "radio" : "checkbox";
+    doer.replaceChildren(...(chosen?.doers ?? []).map(({ by, says }) => choice(kind, "by", by, says)));
   };
   cause.input.addEventListener("change", refresh);
   refresh();
@@ -114,7 +115,8 @@ function noteForm(app) {
   return form(send, text.row, corrects, h("button", { type: "submit" }, say("page.note_down")));
 }
 
-function sheetView({ about, reason, orders, answers, causes, bring, first_checks: checks, access, cautions, strips }) {
+function sheetView({ about, reason, orders, answers, causes, bring, first_checks: checks, access, cautions, strips,
+  own, meanwhile }) {
   const part = (key, items, tag) => items.length > 0 && [h("h3", {}, say(key)), list(items, tag)];
   return [
     about.site && pair(say("present.site"), about.site),
@@ -125,6 +127,8 @@ function sheetView({ about, reason, orders, answers, causes, bring, first_checks
     part("present.likely_causes", causes),
     stripsView(strips),
     part("present.bring", bring.length ? bring : [say("present.nothing_special")]),
+    part("present.caller_may", own),
+    part("present.meanwhile", meanwhile),
     part("present.first_checks", checks, "ol"),
     part("present.access_and_people", access),
     part("present.safety", cautions),

@@ -34,6 +34,7 @@ function resultView({ kb }, { session, conclusion }) {
   const [leader, ...others] = result.suspects;
   const folded = others.map((each) => fold(each.cause, suspectLine(each), () => [testView(each), suspectView(each)]));
   return [
+    result.caller && callerView(result.caller),
     h("section", { class: "conclusion", "aria-labelledby": "top" },
       h("h2", { id: "top", tabindex: "-1" }, result.title),
       h("p", {}, result.why),
@@ -51,6 +52,18 @@ function resultView({ kb }, { session, conclusion }) {
       () => [h("p", {}, say("present.order")), list(result.order, "ol")]),
     h("p", { class: "small" }, result.statement),
   ];
+}
+
+// On the phone: what the caller does himself, who is sent with what, what holds until somebody comes.
+function callerView({ own, afterwards, send, bring, meanwhile }) {
+  return h("section", { class: "card", "aria-labelledby": "caller" },
+    h("h2", { id: "caller" }, say("present.for_caller")),
+    own.map(({ says, steps, proof }) => [pair(say("present.caller_own"), says), list(steps, "ol"),
+      pair(say("present.caller_sees"), proof)]),
+    afterwards.map((proof) => pair(say("present.caller_owed"), proof)),
+    send && pair(say("present.send"), send),
+    bring && pair(say("present.bring"), bring),
+    meanwhile.length > 0 && [h("h3", {}, say("present.meanwhile")), list(meanwhile)]);
 }
 
 const suspectLine = ({ number, says, likely }) => `${number}. ${says} - ${likely}`;
