@@ -39,14 +39,17 @@ def holds(condition: Condition, values: Mapping[str, Value]) -> bool:
     return all(values.get(fact) in accepted for fact, accepted in condition.items())
 
 
-def open_now(check: Check, values: Mapping[str, Value], unlocked: frozenset[str], stopped: bool = False) -> bool:
+def open_now(
+    check: Check, values: Mapping[str, Value], unlocked: frozenset[str], stopped: bool = False, again: bool = False
+) -> bool:
     """The check makes sense here: its conditions hold, it is unlocked, and its fact is not known yet.
 
     `stopped`: a stop-work order stands, confirmed or not, so nothing may run the gate. (The lints keep the
-    opening checks, and the needs of other checks, from running it.)
+    opening checks, and the needs of other checks, from running it.) `again`: a repair may have changed its fact.
     """
     if (check.locked and check.id not in unlocked) or (check.runs_gate and stopped):
         return False
-    if fact_name(check) in values or (check.finding is not None and check.finding.fact in values):
+    known = fact_name(check) in values or (check.finding is not None and check.finding.fact in values)
+    if known and not again:
         return False
     return holds(check.only_if, values)

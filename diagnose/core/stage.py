@@ -132,7 +132,7 @@ def askable(case: Premises, stage: Stage, stopped: bool, again: Collection[str] 
         if c.finding
         and c.id not in done
         and permit.may_do(c, case.setup)
-        and permit.open_now(c, stage.values, stage.after.unlocked, stopped)
+        and permit.open_now(c, stage.values, stage.after.unlocked, stopped, c.id in again)
     ]
 
 

@@ -126,7 +126,7 @@ def something_to_take_back(_: KnowledgeBase, session: Session, event: Event) -> 
 
 def something_left(kb: KnowledgeBase, session: Session, event: AskOn) -> Found:
     del event
-    return None if left_to_ask(*_now(kb, session), session.attempts, session.carried) else refused("nothing_left")
+    return None if left_to_ask(*_now(kb, session), session.attempts, session.lasting) else refused("nothing_left")
 
 
 def known_cause(kb: KnowledgeBase, _: Session, event: Repaired) -> Found:
@@ -165,8 +165,9 @@ def known_tick(kb: KnowledgeBase, _: Session, event: Ticked) -> Found:
         return refused("no_item", name=repr(event.item), known=", ".join(kb.proofs))
     if event.result not in get_args(Result):
         return refused("no_result", name=repr(event.result))
-    waved = event.result == "na" and kb.proofs[event.item].protective and not event.reading.strip()
-    return refused("no_reason_for_na") if waved else None
+    if not kb.proofs[event.item].protective or event.reading.strip() or event.result == "fail":
+        return None
+    return refused("no_reason_for_na" if event.result == "na" else "no_reading_for_pass")
 
 
 def ticked_at_gate(_: KnowledgeBase, session: Session, event: Ticked) -> Found:

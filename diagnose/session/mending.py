@@ -32,7 +32,7 @@ def another_fault(kb: KnowledgeBase, session: Session) -> Session:
 
 def _next_stage(kb: KnowledgeBase, session: Session, cause: str, surely_mended: bool) -> Session:
     """A new stage of the visit. What was found before stays; what a proved repair mended is not so any more."""
-    attempt = Attempt(cause, session.answers, session.carried, surely_mended)
+    attempt = Attempt(cause, session.answers, session.lasting, surely_mended)
     carried = session.given if not surely_mended else tuple(a for a in session.given if still_holds(kb, a, cause))
     following = replace(session, answers=(), carried=carried, attempts=(*session.attempts, attempt))
     return replace(following, concluded=False, insist=False, mark=0)

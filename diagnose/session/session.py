@@ -173,7 +173,7 @@ def conclude(reasoner: Reasoner, session: Session) -> Conclusion:
         session.answers,
         insist=session.insist,
         attempts=session.attempts,
-        carried=session.carried,
+        carried=session.lasting,
     )
 
 
@@ -191,8 +191,7 @@ def _placed(session: Session, event: Reply) -> Session:
     replaced = Earlier(before.value, before.by) if before and differs else before.replaced if before else None
     answer = Answer(event.check, event.value, event.sure, by, event.note, replaced)
     others = tuple(a for a in session.answers if a.check != event.check)
-    carried = tuple(a for a in session.carried if a.check != event.check)
-    return replace(session, answers=(*others, answer), carried=carried, concluded=False, insist=False)
+    return replace(session, answers=(*others, answer), concluded=False, insist=False)
 
 
 def _answering(session: Session) -> str:

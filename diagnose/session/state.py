@@ -69,8 +69,8 @@ class Ended:
 class Session:
     """A visit so far; what follows from the answers is recomputed.
 
-    `answers` are those since the last repair that did not end the trouble; `carried` are older ones that still
-    hold; what a repair made obsolete is kept in `attempts`, with the repair, but no longer counts as present.
+    `answers` are those since the last repair after which the trouble went on; `carried` are older ones that still
+    hold; what a proved repair made obsolete is kept in `attempts`, with the repair, but no longer counts as present.
     `aside`: answers about devices that are not named any more; they count again once these are.
     `concluded` once the user asked for it; `insist` while the user wants one more check than pays.
     `by` names whoever has the visit; `end` is how it ended, `earlier` how it had ended each time before that.
@@ -109,7 +109,13 @@ class Session:
     @property
     def given(self) -> tuple[Answer, ...]:
         """Every answer that holds now, oldest first."""
-        return (*self.carried, *self.answers)
+        return (*self.lasting, *self.answers)
+
+    @property
+    def lasting(self) -> tuple[Answer, ...]:
+        """Answers from before the last repair that hold and were not given anew since."""
+        anew = {a.check for a in self.answers}
+        return tuple(a for a in self.carried if a.check not in anew)
 
     def answer(self, check: str) -> Answer | None:
         """The answer to a check that holds now."""

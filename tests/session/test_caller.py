@@ -30,9 +30,10 @@ def test_under_a_stop_work_order_a_caller_does_nothing() -> None:
 
 def test_what_a_caller_mended_at_a_protective_function_is_closed_only_with_whoever_proves_it() -> None:
     done = visit(e.Repaired("web", by="caller"), e.Proved(True, "it shuts"), setup=CALL)
-    no = refusal(KB, done, e.Close("solved_on_phone", ""))
-    assert no and no.key == "no_prover"
-    assert step(KB, done, e.Close("solved_on_phone", "Kim, on Monday")).outcome == "solved_on_phone"
+    no = refusal(KB, done, e.Close("solved_on_phone"))
+    assert no and no.key == "protection_owed"
+    owed = e.Close("proof_owed", by="Kim", due="2026-12-03", meanwhile="off at its switch")
+    assert step(KB, done, owed).outcome == "proof_owed"
 
 
 def test_what_a_caller_did_stays_in_a_file_whatever_is_refused_today() -> None:

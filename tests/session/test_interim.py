@@ -102,8 +102,12 @@ def test_some_answer_orders_stop_work_so_that_the_test_above_sees_both() -> None
     assert any(ordered) and not all(ordered)
 
 
-def solved(cause: str) -> Session:
-    return after(e.Repaired(cause, by="caller"), e.Proved(True), e.Close("solved_on_phone", "Kim, on Monday"))
+FREE = e.Close("solved_on_phone")
+OWED = e.Close("proof_owed", by="Kim", due="2026-12-03", meanwhile="off at its switch")
+
+
+def solved(cause: str, end: e.Close) -> Session:
+    return after(e.Repaired(cause, by="caller"), e.Proved(True), end)
 
 
 def test_once_solved_the_measures_hold_only_where_a_protective_function_is_still_to_be_proved() -> None:
@@ -111,8 +115,8 @@ def test_once_solved_the_measures_hold_only_where_a_protective_function_is_still
     free, touching = "push_button_stuck", "window_dirty"
     protective = {c: any(kb.proofs[t].protective for t in kb.causes[c].remedy.touches) for c in (free, touching)}
     assert protective == {free: False, touching: True}
-    assert not said(solved(free))
-    assert said(solved(touching))
+    assert not said(solved(free, FREE))
+    assert said(solved(touching, OWED))
 
 
 def test_a_caller_proves_by_what_he_sees_and_a_technician_by_the_technician_s_proof() -> None:

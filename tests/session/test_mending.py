@@ -64,9 +64,11 @@ def refused(session: Session, event: Event) -> str:
     return str(caught.value)
 
 
-def test_a_failed_proof_keeps_obsolete_evidence_aside_and_carries_the_rest() -> None:
+def test_a_failed_proof_drops_no_evidence_and_a_good_one_what_it_mended() -> None:
     session = after(*SEEN, Repaired("wire"), Proved(False, "still stuck"))
-    assert [a.check for a in session.given] == ["lamp_look"]
+    assert [a.check for a in session.given] == ["wire_look", "lamp_look"]
+    good = after(*SEEN, Repaired("wire"), Proved(True), AnotherFault())
+    assert [a.check for a in good.given] == ["lamp_look"]
     assert [a.check for a in session.attempts[0].answers] == ["wire_look", "lamp_look"]
     assert session.repairs[0].proof == "failed"
 

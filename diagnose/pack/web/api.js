@@ -27,7 +27,7 @@ function sessionState({ site, by, end, earlier, notes, repairs, ticks, carried, 
     repairs: repairs.map((r) => [r.cause, r.note, r.proof, r.reading, r.by, r.name]),
     ticks: ticks.map((t) => [t.item, t.result, t.reading]),
     carried: carried.map((a) => a.check),
-    replaced: [...carried, ...answers].map((a) => a.replaced),
+    replaced: given({ carried, answers }).map((a) => a.replaced),
     attempts: attempts.map((t) => [t.cause, t.answers.length, t.carried.length, t.surelyMended]),
   };
 }

@@ -24,7 +24,7 @@ const GROUNDS = {
   something_to_take_back: (kb, { answers, previous }) =>
     refusedIf(!answers.length && !previous, kb, "nothing_to_take_back"),
   something_left: (kb, session) =>
-    refusedIf(!leftToAsk(...stageNow(kb, session), session.attempts, session.carried), kb, "nothing_left"),
+    refusedIf(!leftToAsk(...stageNow(kb, session), session.attempts, lasting(session)), kb, "nothing_left"),
   known_cause: (kb, _, { cause }) => refusedIf(!kb.causes.has(cause), kb, "no_cause", { name: quoted(cause) }),
   doer_may: (kb, session, { cause, by = "" }) => doerMay(kb, session, kb.causes.get(cause), by),
   proved_good: (kb, { repairs, attempts }) =>
@@ -33,8 +33,8 @@ const GROUNDS = {
   known_tick: (kb, _, { item, result, reading = "" }) => {
     if (!kb.proofs.has(item)) return refused(kb, "no_item", { name: quoted(item), known: listed(kb.proofs) });
     if (!["pass", "fail", "na"].includes(result)) return refused(kb, "no_result", { name: quoted(result) });
-    const waved = result === "na" && kb.proofs.get(item).protective && !squeezed(reading);
-    return refusedIf(waved, kb, "no_reason_for_na");
+    const bare = result !== "fail" && kb.proofs.get(item).protective && !squeezed(reading);
+    return refusedIf(bare, kb, result === "na" ? "no_reason_for_na" : "no_reading_for_pass");
   },
   ticked_at_gate: (kb, { setup }) => refusedIf(setup.role === "help_desk", kb, "ticked_from_afar"),
   known_ending: (kb, _, { outcome }) => refusedIf(own(kb.law.endings, outcome) === undefined, kb, "no_ending",

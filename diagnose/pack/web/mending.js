@@ -26,7 +26,7 @@ function anotherFault(kb, session) {
 
 // A new stage of the visit. What was found before stays; what a proved repair mended is not so any more.
 function nextStage(kb, session, cause, surelyMended) {
-  const attempt = { cause, answers: session.answers, carried: session.carried, surelyMended };
+  const attempt = { cause, answers: session.answers, carried: lasting(session), surelyMended };
   const carried = given(session).filter((a) => !surelyMended || stillHolds(kb, a, cause));
   const attempts = [...session.attempts, attempt];
   return { ...session, answers: [], carried, attempts, concluded: false, insist: false, mark: 0 };

@@ -26,9 +26,10 @@ function mayDo(kb, check, setup) {
 // Every named fact is known and has one of the accepted values.
 const holds = (condition, values) => [...condition].every(([fact, accepted]) => accepted.includes(values.get(fact)));
 
-// Its conditions hold, it is unlocked, its fact is not known yet. `stopped`: nothing may run the gate.
-function openNow(kb, check, values, unlocked, stopped = false) {
+// Its conditions hold, it is unlocked, its fact is not known yet. `stopped`: nothing may run the gate;
+// `again`: a repair may have changed its fact.
+function openNow(kb, check, values, unlocked, stopped = false, again = false) {
   if ((check.locked && !unlocked.has(check.id)) || (check.runs_gate && stopped)) return false;
   const known = values.has(factName(kb, check.id)) || (check.finding && values.has(check.finding.fact));
-  return !known && holds(check.only_if, values);
+  return (again || !known) && holds(check.only_if, values);
 }

@@ -22,7 +22,9 @@ class Reasoner {
   }
 
   // Every conclusion from the session, in the order the answers came.
-  conclude({ setup, complaint, answers, insist, attempts, carried }) {
+  conclude(session) {
+    const { setup, complaint, answers, insist, attempts } = session;
+    const carried = lasting(session);
     const here = { kb: this.kb, setup, complaint };
     const steps = this.stepsBefore(here, attempts);
     const stage = stageOf(here, [...carried, ...answers]);

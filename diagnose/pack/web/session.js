@@ -6,7 +6,10 @@ const FRESH = {
   words: "", site: "", digest: "", id: "", answers: [], concluded: false, insist: false, carried: [], attempts: [],
   repairs: [], ticks: [], by: "", end: NOT_ENDED, earlier: [], notes: [], previous: null, mark: 0,
 };
-const given = (session) => [...session.carried, ...session.answers];
+const given = (session) => [...lasting(session), ...session.answers];
+
+// Answers from before the last repair that hold and were not given anew since.
+const lasting = ({ carried, answers }) => carried.filter(({ check }) => !answers.some((a) => a.check === check));
 const answerTo = (session, check) => given(session).find((a) => a.check === check) ?? null;
 
 // The repair whose proof is still owed.
@@ -77,9 +80,9 @@ function placed(session, event) {
   const differs = before && before.by !== by && before.value !== event.value;
   const replaced = differs ? { value: before.value, by: before.by } : before?.replaced ?? null;
   const { check, value, sure = true, note = "" } = event;
-  const others = (answers) => answers.filter((a) => a.check !== check);
-  const answers = [...others(session.answers), { check, value, sure, by, note, replaced }];
-  return { ...session, answers, carried: others(session.carried), concluded: false, insist: false };
+  const others = session.answers.filter((a) => a.check !== check);
+  const answers = [...others, { check, value, sure, by, note, replaced }];
+  return { ...session, answers, concluded: false, insist: false };
 }
 
 // Who answers, where the answer itself does not say.

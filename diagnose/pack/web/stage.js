@@ -75,7 +75,7 @@ function untested(kb, attempts, answers) {
 // that may be asked once more.
 function askable({ kb, setup }, { values, after, done }, stopped, again = NOTHING) {
   return [...kb.checks.values()].filter((c) => c.finding && (!done.has(c.id) || again.has(c.id)) && !after.settled.has(c.id)
-    && mayDo(kb, c, setup) && openNow(kb, c, values, after.unlocked, stopped));
+    && mayDo(kb, c, setup) && openNow(kb, c, values, after.unlocked, stopped, again.has(c.id)));
 }
 
 // Whether anything can still be asked here, worth its minutes or not; `carried`: answers from before repairs.
