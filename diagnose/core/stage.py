@@ -95,11 +95,16 @@ def opening_check(case: Premises, stage: Stage) -> str:
     return ""
 
 
-def touched_by(kb: KnowledgeBase, cause: str) -> frozenset[str]:
-    """Checks whose answer the repair of a cause can change: it bears on what they find."""
+def told_of(kb: KnowledgeBase, cause: str) -> frozenset[str]:
+    """Checks whose answer tells of a cause: it bears on what they find."""
     if cause not in kb.causes:
         return frozenset()
     return frozenset(kb.findings[f].check for f in bearing(kb, kb.causes[cause]))
+
+
+def touched_by(kb: KnowledgeBase, cause: str) -> frozenset[str]:
+    """Those whose answer the repair of the cause can change."""
+    return frozenset(c for c in told_of(kb, cause) if c in kb.checks and not kb.checks[c].lasts)
 
 
 def reopened(kb: KnowledgeBase, attempts: Sequence[Attempt], carried: Iterable[Answer]) -> frozenset[str]:

@@ -198,6 +198,7 @@ class Check:
     each: Mapping[str, str] = field(default_factory=dict)
     only_if: Condition = field(default_factory=dict)
     locked: bool = False
+    lasts: bool = False  # it asks about the past, the site or a pattern in time: no repair changes that
     runs_gate: bool = False  # the gate has to run under power or stand on automatic for it
     needs: Words = ()  # context checks to ask just before this one
     fills: str = ""  # the profile fact this answer supplies

@@ -90,9 +90,9 @@ def result_of(reasoner: Reasoner, session: Session, conclusion: Conclusion, told
     return Result(
         title=say("present.so_far") if unfinished else say("present.conclusion"),
         why=_why(conclusion, unfinished),
-        notes=_notes(session, summary),
+        notes=(*_notes(session, summary), *_handing_over(kb, session, conclusion, summary)),
         caller=for_caller(kb, session, conclusion, summary),
-        suspects=tuple(suspect_of(kb, number, r, told) for number, r in ranked),
+        suspects=tuple(suspect_of(kb, number, r, told, r.cause.id in conclusion.tried) for number, r in ranked),
         strips=known_of(kb, session, conclusion),
         together=tuple(_together(kb, causes, p) for causes, p in summary.pairs[:MOST_PAIRS]),
         order=_order(kb, summary),
@@ -116,6 +116,16 @@ def _notes(session: Session, summary: Summary) -> tuple[str, ...]:
     return tuple(say(f"present.{name}") for name, holds in found.items() if holds)
 
 
+def _handing_over(kb: KnowledgeBase, session: Session, conclusion: Conclusion, summary: Summary) -> tuple[str, ...]:
+    """What is said when the tool knows no further: what was repaired in vain, and whom to give it to."""
+    further = conclusion.next.check or summary.order or summary.outside or summary.designed
+    if further and conclusion.next.why != "beyond":
+        return ()
+    vain = dict.fromkeys(kb.causes[r.cause].says for r in session.repairs if r.proof == "failed")
+    tried = (say("present.tried_in_vain", causes="; ".join(vain)),) if vain else ()
+    return (*tried, say("present.hand_over"))
+
+
 def _together(kb: KnowledgeBase, causes: Collection[str], probability: float) -> str:
     both = f" {say('present.and')} ".join(kb.causes[c].says for c in causes)
     return say("present.together", causes=both, percent=percent(probability))
@@ -133,8 +143,10 @@ def _in_all(cause: Cause) -> float:
     return cause.remedy.minutes + cause.proof_minutes
 
 
-def suspect_of(kb: KnowledgeBase, number: int, ranked: Ranked, told: Collection[str] = ()) -> Suspect:
-    """One cause with everything that unfolds from it."""
+def suspect_of(
+    kb: KnowledgeBase, number: int, ranked: Ranked, told: Collection[str] = (), tried: bool = False
+) -> Suspect:
+    """One cause with everything that unfolds from it. `tried`: its repair did not end the trouble."""
     cause, outside = ranked.cause, ranked.cause.id == kb.settings.outside_cause
     return Suspect(
         cause=cause.id,
@@ -145,7 +157,7 @@ def suspect_of(kb: KnowledgeBase, number: int, ranked: Ranked, told: Collection[
         explain=cause.explain,
         test=cause.test,
         test_cautions=before_test(kb, cause, told),
-        plan=say("present.plan_outside") if outside else _plan(cause),
+        plan=say("present.plan_outside") if outside else say("present.plan_tried") if tried else _plan(cause),
         remedy=None if outside else remedy_of(kb, cause, told),
         speaks_for=_evidence(kb, ranked, 1),
         speaks_against=_evidence(kb, ranked, -1),

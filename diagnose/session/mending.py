@@ -3,7 +3,7 @@
 from dataclasses import replace
 from typing import cast
 
-from diagnose.core.stage import touched_by
+from diagnose.core.stage import told_of
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Answer, Attempt
 from diagnose.session.events import Proved, Repaired, Ticked
@@ -39,8 +39,8 @@ def _next_stage(kb: KnowledgeBase, session: Session, cause: str, surely_mended: 
 
 
 def still_holds(kb: KnowledgeBase, answer: Answer, cause: str) -> bool:
-    """Whether repairing the cause leaves the answer's meaning untouched."""
-    return answer.check in kb.checks and answer.check not in touched_by(kb, cause)
+    """Whether the answer is as true without the cause."""
+    return answer.check in kb.checks and answer.check not in told_of(kb, cause)
 
 
 def ticked(session: Session, event: Ticked) -> Session:

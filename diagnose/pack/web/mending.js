@@ -32,8 +32,8 @@ function nextStage(kb, session, cause, surelyMended) {
   return { ...session, answers: [], carried, attempts, concluded: false, insist: false, mark: 0 };
 }
 
-// Whether repairing the cause leaves the answer's meaning untouched.
-const stillHolds = (kb, answer, cause) => kb.checks.has(answer.check) && !touches(kb, cause, answer.check);
+// Whether the answer is as true without the cause.
+const stillHolds = (kb, answer, cause) => kb.checks.has(answer.check) && !tellsOf(kb, cause, answer.check);
 
 function ticked(_kb, session, { item, result, reading = "" }) {
   const others = session.ticks.filter((t) => t.item !== item);

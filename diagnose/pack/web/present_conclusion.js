@@ -11,9 +11,9 @@ function resultOf(kb, session, conclusion, told = []) {
   return {
     title: say(unfinished ? "present.so_far" : "present.conclusion"),
     why: whyConcluded(conclusion, unfinished),
-    notes: notesOf(session, summary),
+    notes: [...notesOf(session, summary), ...handingOver(kb, session, conclusion, summary)],
     caller: forCaller(kb, session, conclusion, summary),
-    suspects: summary.ranked.map((r, i) => suspectOf(kb, i + 1, r, told)),
+    suspects: summary.ranked.map((r, i) => suspectOf(kb, i + 1, r, told, conclusion.tried.includes(r.cause.id))),
     strips: knownStrips(kb, session, conclusion),
     together: summary.pairs.slice(0, MOST_PAIRS).map(([causes, p]) => togetherSays(kb, causes, p)),
     order: orderOf(kb, summary),
@@ -36,6 +36,15 @@ function notesOf(session, summary) {
   return Object.keys(found).filter((name) => found[name]).map((name) => say(`present.${name}`));
 }
 
+// What is said when the tool knows no further: what was repaired in vain, and whom to give it to.
+function handingOver(kb, session, { next }, summary) {
+  const further = next.check || summary.order.length || summary.outside || summary.designed;
+  if (further && next.why !== "beyond") return [];
+  const vain = unique(session.repairs.filter((r) => r.proof === "failed").map((r) => kb.causes.get(r.cause).says));
+  const tried = vain.length ? [say("present.tried_in_vain", { causes: vain.join("; ") })] : [];
+  return [...tried, say("present.hand_over")];
+}
+
 function togetherSays(kb, causes, probability) {
   const both = causes.map((c) => kb.causes.get(c).says).join(` ${say("present.and")} `);
   return say("present.together", { causes: both, percent: percent(probability) });
@@ -51,7 +60,7 @@ function orderOf(kb, { order }) {
 }
 
 // One cause with everything that unfolds from it.
-function suspectOf(kb, number, rankedOne, told) {
+function suspectOf(kb, number, rankedOne, told, tried) {
   const { cause, probability, rival } = rankedOne;
   const outside = cause.id === kb.settings.outside_cause;
   return {
@@ -63,7 +72,7 @@ function suspectOf(kb, number, rankedOne, told) {
     explain: cause.explain,
     test: cause.test,
     test_cautions: beforeTest(kb, cause, told),
-    plan: outside ? say("present.plan_outside") : planSays(cause),
+    plan: outside ? say("present.plan_outside") : tried ? say("present.plan_tried") : planSays(cause),
     remedy: outside ? null : remedyOf(kb, cause, told),
     speaks_for: evidenceSays(kb, rankedOne, 1),
     speaks_against: evidenceSays(kb, rankedOne, -1),

@@ -47,11 +47,14 @@ function openingCheck({ kb, setup }, { values, done }) {
   return checks.find((c) => !done.has(c.id) && mayDo(kb, c, setup) && openNow(kb, c, values, NOTHING))?.id ?? "";
 }
 
-// Whether the repair of a cause can change the answer of a check: it bears on what the check finds.
-function touches(kb, cause, check) {
+// Whether the answer of a check tells of a cause: it bears on what the check finds.
+function tellsOf(kb, cause, check) {
   const { finding } = kb.checks.get(check) ?? {};
   return Boolean(finding) && kb.causes.has(cause) && bears(kb, kb.causes.get(cause), finding.id);
 }
+
+// Whether the repair of the cause can change that answer.
+const touches = (kb, cause, check) => !kb.checks.get(check)?.lasts && tellsOf(kb, cause, check);
 
 // Checks that were answered before a repair which can have changed what they find: they may be asked again.
 function reopened(kb, attempts, carried) {
