@@ -7,14 +7,14 @@ function nextCheck(here, stage, stopWork, ahead, belief, repairs) {
   const first = openingCheck(here, stage);
   if (first) return { check: first, why: "opening", gain: null };
   const worked = whetherWorked(here.kb, ahead, repairs);
-  if (worked) return askedFor(here, worked, "worked", stage.values, stage.done);
+  if (worked) return askFor(here, worked, "worked", stage.values, stage.done);
   if (repairs.attempts.filter((t) => !t.surelyMended).length >= settings.most_failed) {
     return { check: "", why: "beyond", gain: null };
   }
   const leader = Math.max(0, ...ranked(belief).filter(([c]) => !repairs.tried.includes(c)).map(([, p]) => p));
   const enough = leader >= settings.conclude_at;
   const chosen = enough ? null : choose(ahead.best) ?? mostTelling(ahead.best, settings.least_bits_per_minute);
-  if (chosen) return askedFor(here, chosen, chosen.saves > chosen.minutes ? "pays" : "tells", stage.values, stage.done);
+  if (chosen) return askFor(here, chosen, chosen.saves > chosen.minutes ? "pays" : "tells", stage.values, stage.done);
   return { check: "", why: enough ? "likely" : ahead.options.length ? "not_worth_it" : "nothing_left", gain: null };
 }
 
@@ -26,7 +26,7 @@ function whetherWorked(kb, ahead, { attempts, tried, answered }) {
 }
 
 // The check that promises the gain, or one of context that has to come before it.
-function askedFor({ kb, setup }, gain, why, values, done) {
+function askFor({ kb, setup }, gain, why, values, done) {
   const [first] = openNeeds(kb, kb.checks.get(gain.option.check), setup, values, done);
   return first ? { check: first, why: "needed", gain } : { check: gain.option.check, why, gain };
 }

@@ -44,7 +44,7 @@ function beforeAndAfter(table, own, left) {
   const hidden = states.every((k) => Math.abs(both[k] - table.leak[k] * table.rows[k][own]) < CLOSE)
     && !states.every((k) => Math.abs(now[k] - table.leak[k]) < CLOSE);
   const lasts = !hidden && share.every((p, k) => p < 1 + CLOSE && (!k || p - share[k - 1] > -CLOSE));
-  return lasts ? lasting(eachOf(share), eachOf(now)) : eachOf(both).map((p) => eachOf(now).map((q) => p * q));
+  return lasts ? maximumOf(eachOf(share), eachOf(now)) : eachOf(both).map((p) => eachOf(now).map((q) => p * q));
 }
 
 // P(state <= k) of two columns, leak left out.
@@ -63,7 +63,7 @@ function ownShare(both, now) {
 const eachOf = (cumulated) => cumulated.map((p, k) => p - (k ? cumulated[k - 1] : 0));
 
 // P(max(z, y), y).
-function lasting(z, y) {
+function maximumOf(z, y) {
   const found = y.map(() => y.map(() => 0));
   z.forEach((pz, i) => y.forEach((py, j) => { found[Math.max(i, j)][j] += Math.max(pz, 0) * py; }));
   return found;

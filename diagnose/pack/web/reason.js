@@ -37,13 +37,13 @@ class Reasoner {
     const belief = beliefs[beliefs.length - 1];
     const [stopWork, stands] = [unconfirmed(here, stage), standing(here, stage, attempts)];
     const heard = heardOf(this.kb, steps);
-    const again = reopened(this.kb, attempts, carried);
+    const again = askableAgain(this.kb, attempts, carried);
     const ahead = this.ahead(belief, heard, here, stage, stands.length > 0, again);
     const tried = untested(this.kb, attempts, answers);
     const repairs = { attempts, tried, answered: answers.length > 0 };
     let next = nextCheck(here, stage, stopWork, ahead, belief, repairs);
     const wanted = insist && !next.check && mostTelling(ahead.best);
-    if (wanted) next = askedFor(here, wanted, "insisted", values, new Set(stage.counted.map((a) => a.check)));
+    if (wanted) next = askFor(here, wanted, "insisted", values, new Set(stage.counted.map((a) => a.check)));
     const dropped = stage.given.filter((a) => stale.has(a.check)).map((a) => a.check);
     return { known, after, values, observations, seen, heard, tried, beliefs, belief, stopWork, stands, stale: dropped,
       ahead, next };

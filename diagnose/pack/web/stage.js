@@ -57,7 +57,7 @@ function tellsOf(kb, cause, check) {
 const touches = (kb, cause, check) => !kb.checks.get(check)?.lasts && tellsOf(kb, cause, check);
 
 // Checks that were answered before a repair which can have changed what they find: they may be asked again.
-function reopened(kb, attempts, carried) {
+function askableAgain(kb, attempts, carried) {
   const last = new Map(attempts.flatMap((attempt, number) => attempt.answers.map((a) => [a.check, number])));
   const changed = ({ check }) => attempts.slice(last.get(check) ?? 0).some((t) => touches(kb, t.cause, check));
   return new Set(carried.filter(changed).map((a) => a.check));
@@ -84,6 +84,6 @@ function askable({ kb, setup }, { values, after, done }, stopped, again = NOTHIN
 // Whether anything can still be asked here, worth its minutes or not; `carried`: answers from before repairs.
 function leftToAsk(here, stage, attempts, carried) {
   if (unconfirmed(here, stage).length || openingCheck(here, stage)) return true;
-  const again = reopened(here.kb, attempts, carried);
+  const again = askableAgain(here.kb, attempts, carried);
   return askable(here, stage, standing(here, stage, attempts).length > 0, again).length > 0;
 }
