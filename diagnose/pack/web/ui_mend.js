@@ -15,17 +15,19 @@ function afterResult(app, { session, conclusion }) {
 function repairForm(app, session, candidates) {
   const cause = select(say("present.which_remedy"), candidates.map((c) => [c.cause, c.says]));
   const note = field(say("present.what_was_done"));
+  const name = field(`${say("present.who_mended")} (${say("page.may_stay_empty")})`);
   const [doer, warning] = [h("div", {}), h("p", { class: "problem", role: "alert" })];
   const refresh = () => {
     const chosen = candidates.find((c) => c.cause === cause.input.value);
     warning.textContent = chosen?.warning ?? "";
-    doer.replaceChildren(...(chosen?.by ? [choice("checkbox", "by", chosen.by, chosen.by_says)] : []));
+    doer.replaceChildren(...(chosen?.by ? [choice("checkbox", "by", chosen.by, chosen.by_says), name.row] : []));
   };
   cause.input.addEventListener("change", refresh);
   refresh();
   const submit = () => {
     const by = doer.querySelector("input:checked")?.value ?? "";
-    const event = { event: "repaired", cause: cause.input.value, note: typedIn(note.input), by };
+    const named = by ? { name: typedIn(name.input) } : {};
+    const event = { event: "repaired", cause: cause.input.value, note: typedIn(note.input), by, ...named };
     const no = refusal(app.kb, session, event);
     if (no) warning.textContent = say("page.not_possible", { why: no.says });
     else app.send(event);
