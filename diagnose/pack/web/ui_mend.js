@@ -96,7 +96,7 @@ function wayForm(app, { outcome, says, refused, asked, prove }) {
     event: "close", outcome, ...Object.fromEntries(fields.map(([name, { input }]) => [name, typedIn(input)])),
   });
   const made = form(send, fields.map(([, { row }]) => row),
-    h("button", { type: "submit", class: outcome === "in_service" ? "main due" : "" }, say("page.end_so")));
+    h("button", { type: "submit", ...(outcome === "in_service" && { class: "main due" }) }, say("page.end_so")));
   return h("details", { open: outcome === "in_service" }, h("summary", {}, says), made);
 }
 
