@@ -107,3 +107,27 @@ def test_history_finds_the_visit_and_learning_is_switched_on_and_off(
     assert run("frequencies", "--off", *place) == 0
     assert "Off" in capsys.readouterr().out
     assert not (tmp_path / "data" / "gate-diagnose" / "learned.json").exists()
+
+
+def test_a_sent_visit_is_taken_over_by_name_on_the_same_machine(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from datetime import datetime
+
+    with Journal.create(tmp_path / "v", datetime(2026, 1, 3)) as journal:
+        for event in (*events(), Close("dispatched", "nobody can look")):
+            journal.append(event)
+        name = journal.path.stem
+    monkeypatch.setattr("builtins.input", lambda _prompt: "leave")
+    assert run("takeover", name, "--visits", str(tmp_path / "v"), "--by", "Ben") == 0
+    (path,) = (tmp_path / "v").glob("*.visit")
+    session = replay(knowledge(), read(path).events)
+    assert (session.by, session.outcome, session.earlier[0].outcome) == ("Ben", "", "dispatched")
+
+
+def test_a_record_without_a_folder_says_where_it_was_written(
+    kept: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert run("record", "--visits", str(kept), "--json") == 0
+    assert str(tmp_path.resolve()) in "".join(capsys.readouterr().out.split())

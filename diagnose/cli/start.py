@@ -22,7 +22,7 @@ from diagnose.session.regear import geared, with_papers
 from diagnose.session.session import require_devices, step
 from diagnose.store import visits
 from diagnose.store.journal import Journal
-from diagnose.terminal.ask import Asker, Leave
+from diagnose.terminal.ask import Asker, GoBack, Leave
 from diagnose.terminal.begin import ask_begin
 from diagnose.terminal.reader import Reader, choose_reader, on_terminal, wait_for_enter
 from diagnose.terminal.screen import Screen
@@ -56,12 +56,14 @@ def _asked(args: argparse.Namespace) -> int:
     papers = _papers(args)
     visits.require_writable(folder)
     try:
-        if new_here and on_terminal() and asker.agreed(say("cli.first_time")):
+        tour, words = asker.agreed_or_said(say("cli.first_time")) if new_here and on_terminal() else (False, "")
+        if tour:
             return _tour(reasoner, screen, reader)
+        draft = replace(draft, words=words)
         screen.line(say("terminal.welcome"))
         begin = ask_begin(reasoner.kb, draft, _known(args), asker, visits.gear_at(reasoner.kb, folder, draft.site))
         begin = replace(begin, setup=with_papers(begin.setup, *papers))
-    except Leave:
+    except (Leave, GoBack):
         print(say("cli.left_before"), file=sys.stderr)
         return 2
     session = step(reasoner.kb, None, begin)

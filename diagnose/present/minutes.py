@@ -9,7 +9,7 @@ from diagnose.words import say
 
 
 def time_says(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> str:
-    """'About 12 min so far, about 40 min to come.'"""
+    """'12 min so far, about 40 min to come.'"""
     found = minutes_of(kb, session, conclusion)
     if not found.to_come:
         return took_says(kb, session)

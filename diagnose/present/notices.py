@@ -8,7 +8,7 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.figures import percent
 from diagnose.session.doubts import look_again, unfitting
 from diagnose.session.state import Session
-from diagnose.session.wording import ask_text
+from diagnose.session.wording import answer_says, ask_text
 from diagnose.words import say
 
 
@@ -26,11 +26,12 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Again:
-    """An answer to look at again: its check, its number on the visit, and the question."""
+    """An answer to look at again: its check, its number on the visit, the question and what was said."""
 
     check: str
     number: int
     asked: str
+    said: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,9 +78,9 @@ def doubts_of(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> tu
 
 def _again(kb: KnowledgeBase, session: Session, checks: Iterable[str]) -> tuple[Again, ...]:
     """Those of the checks that have an answer now, in the order named."""
-    numbers = {a.check: n for n, a in enumerate(session.given, start=1)}
-    role = session.setup.role
-    return tuple(Again(c, numbers[c], ask_text(kb.checks[c], role)) for c in checks if c in numbers)
+    given = {a.check: (n, a) for n, a in enumerate(session.given, start=1)}
+    role, known = session.setup.role, [kb.checks[c] for c in checks if c in given]
+    return tuple(Again(c.id, given[c.id][0], ask_text(c, role), answer_says(c, given[c.id][1], role)) for c in known)
 
 
 def lost_of(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> tuple[Lost, ...]:

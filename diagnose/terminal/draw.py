@@ -98,11 +98,14 @@ def draw_understood(screen: Screen, role: Role, check: Check, parsed: Parsed) ->
 
 
 def draw_orders(screen: Screen, orders: Iterable[Order], shown: Iterable[str] = ()) -> None:
-    """Every stop-work order: in full unless it was `shown` before and is confirmed since."""
+    """Every stop-work order: in full once; shortly where it was `shown` before, marked while it is not confirmed."""
     for order in orders:
         if order.confirmed and order.id in shown:
             screen.line()
             screen.hanging("!! ", say("present.still_stands", short=order.short), "bold red")
+        elif order.id in shown:
+            stands = say("present.still_stands", short=order.short)
+            screen.alarm([say("present.stop_work"), stands, say("present.not_confirmed")])
         else:
             open_still = [] if order.confirmed else [say("present.not_confirmed")]
             told = [f"{say('present.tell')}: {order.tell}", f"{say('present.tag')}: {order.tag}"]
@@ -113,7 +116,8 @@ def draw_doubt(screen: Screen, doubt: Doubt) -> None:
     """What does not fit, and which answers to look at again."""
     screen.hanging(f"{say('present.look_again')}  ", doubt.says, "bold yellow")
     for again in doubt.again:
-        screen.hanging(" - ", f"{again.asked} ({word('change')} {again.number})")
+        says = say("present.answered", asked=again.asked, said=again.said)
+        screen.hanging(" - ", f"{says} ({word('change')} {again.number})")
 
 
 def draw_why(screen: Screen, why: Why) -> None:

@@ -45,6 +45,9 @@ class Mender:
         repair = Repaired(chosen.cause, by=self._doer(chosen))
         if refusal(self.kb, session, repair):
             return self._send(repair)
+        if repair.by:
+            self._screen.line(say("terminal.asked_at_end", says=say("present.who_mended")))
+            repair = replace(repair, name=self._asker.said())
         self._screen.line(f"{say('present.what_was_done')} {say('terminal.enter_as_listed')}")
         return self._send(replace(repair, note=self._asker.said()))
 

@@ -42,7 +42,7 @@ class Visit:
         self.screen, self.asker, self._save = screen, Asker(screen, reader), save
         self._orders: tuple[str, ...] = ()
         self.cautioned = dict.fromkeys(told_before(self.reasoner.kb, session))  # told on this visit, in that order
-        self._noticed = frozenset[str]()
+        self._noticed, self._lost = frozenset[str](), frozenset[str]()  # doubts now, answers lost on this visit
         self._strips = frozenset[str]()  # as they were said last
         self._question_at = 0
 
@@ -115,9 +115,9 @@ class Visit:
             if doubt.id not in self._noticed:
                 draw.draw_doubt(self.screen, doubt)
         for answer in lost:
-            if answer.check not in self._noticed:
+            if answer.check not in self._lost:
                 self.screen.line(answer.says)
-        self._noticed = frozenset((*(d.id for d in doubts), *(a.check for a in lost)))
+        self._noticed, self._lost = frozenset(d.id for d in doubts), self._lost | {a.check for a in lost}
 
     def _chain(self, conclusion: Conclusion) -> None:
         """What has become of the signal chain, where it is not as it was said last."""
@@ -126,7 +126,6 @@ class Visit:
         self._strips = frozenset(strip.says for strip in strips)
 
     def _time(self, conclusion: Conclusion) -> None:
-        """Minutes so far and to come."""
         self.screen.line(time_says(self.reasoner.kb, self.session, conclusion), "dim")
 
     def _ask(self, check: Check, conclusion: Conclusion) -> None:

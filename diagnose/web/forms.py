@@ -114,7 +114,8 @@ def _repaired(sent: _Sent) -> Event:
     cause = sent.kb.causes.get(sent.form.get("cause", ""))
     if cause is None:
         raise SessionError(say("web.choose_remedy"))
-    return Repaired(cause.id, sent.text("note"), sent.text("by"))
+    by = sent.text("by")
+    return Repaired(cause.id, sent.text("note"), by, sent.text("name") if by else "")
 
 
 def _proved(sent: _Sent) -> Event:

@@ -16,6 +16,7 @@ from diagnose.model.gear import JOBS, Device
 from diagnose.model.profile import PROFILE_FACTS
 from diagnose.model.visit import NO_ANSWER, Setup
 from diagnose.session import events as module
+from diagnose.session.closing import ENDS, RECEIVERS
 from diagnose.session.events import Begin, Event, Repaired, Reply, from_plain, to_plain
 from diagnose.session.parse import options_of, spoken_for
 from diagnose.session.session import conclude, salvage, step
@@ -118,7 +119,10 @@ names = {
     "complaint": st.sampled_from([*knowledge().complaints]),
     "item": st.sampled_from([*knowledge().proofs]),
     "result": st.sampled_from(["pass", "fail", "na"]),
-    "outcome": st.sampled_from(["in_service", "left_out", "solved_on_phone", "dispatched"]),
+    "outcome": st.sampled_from(ENDS),
+    "to": st.sampled_from(RECEIVERS),
+    "due": st.just("2026-12-03"),
+    "kind": st.sampled_from(["remark", "correction"]),
 }
 texts = st.one_of(st.just(""), st.sampled_from(TEXTS), st.text(max_size=20))
 values = st.one_of(

@@ -17,11 +17,12 @@ def ended(*lines: Line, setup: Setup = GATE) -> Played:
 
 def mended(*lines: Line) -> Played:
     """A call whose remedy touched protection, done by a technician and proved."""
-    return ended("repaired", "3", "yes", "new hood", "yes", "seen dry", "no", *lines, setup=CALL)
+    return ended("repaired", "3", "yes", "Dan Invented", "new hood", "yes", "seen dry", "no", *lines, setup=CALL)
 
 
 def test_a_call_that_touched_protection_ends_with_the_proof_owed() -> None:
     played = mended("close", *OWED, "")
+    assert played.session.repairs[-1].name == "Dan Invented"
     assert played.saved[-1] == Close("proof_owed", by="Ana Invented", due="2026-12-03", meanwhile="chained open")
     assert "NOT PROVED YET. Not later than: 2026-12-03 Until then: chained open" in played.flat()
 

@@ -207,6 +207,17 @@ def test_the_first_time_a_tour_is_offered_and_may_be_watched_or_left(tmp_path: P
     assert again.ended() == 2
 
 
+def test_what_is_said_instead_of_yes_or_no_the_first_time_is_the_complaint(tmp_path: Path) -> None:
+    terminal = Terminal(tmp_path)
+    terminal.until(r"first\? \(yes/no\)\n>$")
+    terminal.type("it opens when nobody is there\r")
+    terminal.until(r"Where are you\?(.|\n)*\n>$")
+    terminal.answer("1", r"Which sensors(.|\n)*\n>$")
+    terminal.answer("", r"What is wrong\?\nWhich of these fits best(.|\n)*Opens with nobody(.|\n)*\n>$")
+    terminal.answer("leave", r"nothing was saved")
+    assert terminal.ended() == 2
+
+
 @pytest.mark.parametrize("seed", range(3))
 def test_kill_9_at_random_instants_loses_no_answer_whose_next_question_was_shown(folder: Path, seed: int) -> None:
     """One visit, killed again and again a random time after an answer was sent, then resumed."""

@@ -241,6 +241,7 @@ def test_a_conclusion_before_the_gate_is_safe_says_so() -> None:
     unsafe = play("touched", "conclude", "").flat()
     assert "NOT CONFIRMED SAFE YET." in unsafe.partition("!! Tag")[2].partition("Conclusion")[0]
     assert unsafe.count("NOT CONFIRMED SAFE YET.") == unsafe.count("STOP WORK") == 2  # when ordered, and at the end
+    assert (unsafe.count("!! Tag"), unsafe.count("Stop-work still stands")) == (1, 1)  # the whole order only once
     safe = play("touched", "made_safe", "conclude", "").flat()
     assert (safe.count("NOT CONFIRMED SAFE YET."), safe.count("STOP WORK")) == (1, 1)
     assert safe.count("!! Stop-work still stands: the gate touched or nearly touched somebody or something.") == 1

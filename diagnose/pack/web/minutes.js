@@ -18,7 +18,7 @@ function minutesToCome(kb, session, conclusion) {
   return pending ? kb.causes.get(pending.cause).proof_minutes : conclusion.ahead.now;
 }
 
-// 'About 12 min so far, about 40 min to come.'
+// '12 min so far, about 40 min to come.'
 function timeSays(kb, session, conclusion) {
   const [spent, left] = [minutesSpent(kb, session), minutesToCome(kb, session, conclusion)];
   if (!left) return say("present.time_in_all", { spent: roundedSays(spent) });

@@ -28,10 +28,12 @@ function doubtsOf(kb, session, conclusion) {
 
 // Those of the checks that have an answer now, in the order named.
 function againOf(kb, session, checks) {
-  const numbers = new Map(given(session).map((a, i) => [a.check, i + 1]));
-  const known = checks.filter((c) => numbers.has(c));
-  return known.map((check) =>
-    ({ check, number: numbers.get(check), asked: askText(kb.checks.get(check), session.setup.role) }));
+  const answers = new Map(given(session).map((a, i) => [a.check, [i + 1, a]]));
+  const { role } = session.setup;
+  return checks.filter((c) => answers.has(c)).map((id) => {
+    const [check, [number, answer]] = [kb.checks.get(id), answers.get(id)];
+    return { check: id, number, asked: askText(check, role), said: answerSays(check, answer, role) };
+  });
 }
 
 // Answers whose condition no longer holds.

@@ -15,18 +15,21 @@ function afterResult(app, { session, conclusion }) {
 function repairForm(app, session, candidates) {
   const cause = select(say("present.which_remedy"), candidates.map((c) => [c.cause, c.says]));
   const note = field(say("present.what_was_done"));
+  const name = field(`${say("present.who_mended")} (${say("page.may_stay_empty")})`);
   const [doer, warning] = [h("div", {}), h("p", { class: "problem", role: "alert" })];
   const refresh = () => {
     const chosen = candidates.find((c) => c.cause === cause.input.value);
     warning.textContent = chosen?.warning ?? "";
-    const kind = chosen?.doers.length > 1 ? "radio" : "checkbox";
-    doer.replaceChildren(...(chosen?.doers ?? []).map(({ by, says }) => choice(kind, "by", by, says)));
+    const doers = chosen?.doers ?? [];
+    const kind = doers.length > 1 ? "radio" : "checkbox";
+    doer.replaceChildren(...doers.map(({ by, says }) => choice(kind, "by", by, says)), ...(doers.length ? [name.row] : []));
   };
   cause.input.addEventListener("change", refresh);
   refresh();
   const submit = () => {
     const by = doer.querySelector("input:checked")?.value ?? "";
-    const event = { event: "repaired", cause: cause.input.value, note: typedIn(note.input), by };
+    const named = by ? { name: typedIn(name.input) } : {};
+    const event = { event: "repaired", cause: cause.input.value, note: typedIn(note.input), by, ...named };
     const no = refusal(app.kb, session, event);
     if (no) warning.textContent = say("page.not_possible", { why: no.says });
     else app.send(event);
@@ -95,7 +98,7 @@ function wayForm(app, { outcome, says, refused, asked, prove }) {
     event: "close", outcome, ...Object.fromEntries(fields.map(([name, { input }]) => [name, typedIn(input)])),
   });
   const made = form(send, fields.map(([, { row }]) => row),
-    h("button", { type: "submit", class: outcome === "in_service" ? "main due" : "" }, say("page.end_so")));
+    h("button", { type: "submit", ...(outcome === "in_service" && { class: "main due" }) }, say("page.end_so")));
   return h("details", { open: outcome === "in_service" }, h("summary", {}, says), made);
 }
 

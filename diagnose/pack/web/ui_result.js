@@ -19,7 +19,8 @@ function noticesView(app, { session, conclusion }) {
     cautionBox(raisedLast(app.reasoner, session, conclusion)),
     doubtsOf(kb, session, conclusion).map(({ says, again }) => h("section", { class: "notice" },
       h("p", {}, h("b", {}, say("present.look_again")), " ", says),
-      again.map(({ check, asked }) => h("p", {}, `${asked} `, lookButton(app, check, asked))))),
+      again.map(({ check, asked, said }) =>
+        h("p", {}, `${say("present.answered", { asked, said })} `, lookButton(app, check, asked))))),
     lostOf(kb, session, conclusion).map(({ says }) => h("p", { class: "notice" }, says)),
   ];
 }

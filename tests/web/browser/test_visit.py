@@ -2,6 +2,7 @@
 
 from playwright.sync_api import Page, expect
 
+from diagnose.words import say
 from tests.shipped import knowledge
 from tests.web.browser.conftest import PHONE, Opener
 from tests.web.browser.person import answer, answer_all, asked, begin, do, expect_heading, heading, press, tick_all
@@ -24,7 +25,7 @@ WEB = {
 
 def repair_the_first(page: Page, note: str) -> None:
     page.locator("input[name=cause]").first.check()
-    for box in page.locator("input[name=by]").all():  # on a call: a technician on site did it
+    for box in page.locator("input[name=by][type=checkbox]").all():  # on a call: a technician on site did it
         box.check()
     page.fill("#note", note)
     do(page, "repaired")
@@ -67,18 +68,43 @@ def test_a_call_is_solved_on_the_phone_in_plain_words(page: Page, site: Site) ->
     page.fill("#reading", "light steady for five minutes")
     press(page, "The proof passed")
     expect_heading(page, "Proved")
-    if page.locator("#prover").count():
-        page.fill("#prover", "the caretaker with a test piece, before the site opens")
-    do(page, "close", outcome="solved_on_phone")
-    assert site.session(name).outcome == "solved_on_phone"
+    page.get_by_text(say("present.end_proof_owed")).click()
+    for field, said in (("by", "the site's technician"), ("due", "2026-12-03"), ("meanwhile", "the gate stays open")):
+        page.fill(f"#end-proof_owed-{field}", said)
+    do(page, "close", outcome="proof_owed")
+    expect_heading(page, "Works again")
+    assert site.session(name).end.due == "2026-12-03"
+
+
+def test_a_sent_visit_is_taken_over_in_the_same_browser_and_opened_again(page: Page, site: Site) -> None:
+    name = begin(page, "stuck_open", "help_desk", ["laser"], "invented car park")
+    answer(page, "nobody" if asked(page) == "anyone_touched" else "safe")
+    do(page, "conclude")
+    end_as_sent(page)
+    page.get_by_text(say("web.takes_over")).click()
+    page.fill("#over-by", "Ben Invented")
+    do(page, "take_over")
+    assert (site.session(name).by, site.session(name).setup.role) == ("Ben Invented", "technician")
+    page.goto(f"/visit/{name}")
+    do(page, "conclude")
+    page.get_by_text(say("present.end_left_out")).click()
+    page.fill("#end-left_out-reason", "no part")
+    do(page, "close", outcome="left_out")
+    do(page, "reopen")
+    assert [end.outcome for end in site.session(name).earlier] == ["dispatched", "left_out"]
+
+
+def end_as_sent(page: Page) -> None:
+    page.get_by_text(say("present.end_dispatched")).click()
+    page.fill("#end-dispatched-reason", "the caller cannot look behind covers")
+    do(page, "close", outcome="dispatched")
 
 
 def test_a_call_ends_with_a_sheet_for_whoever_is_sent(page: Page, site: Site) -> None:
     name = begin(page, "stuck_open", "help_desk", ["laser"], "invented car park")
     answer(page, "nobody" if asked(page) == "anyone_touched" else "safe")
     do(page, "conclude")
-    page.fill("#sent", "the caller cannot look behind covers")
-    do(page, "close", outcome="dispatched")
+    end_as_sent(page)
     expect(page.get_by_role("heading", name="First checks on arrival")).to_be_visible()
     assert site.session(name).outcome == "dispatched"
 
@@ -105,8 +131,8 @@ def test_stop_work_comes_first_and_stays_until_confirmed(page: Page, site: Site)
         assert not knowledge().checks[check].runs_gate, check
         answer(page, "dont_know")
     do(page, "conclude")
-    page.get_by_text("Leave it OUT of service").click()
-    page.fill("#left", "edge dead, gate chained open, motor isolated")
+    page.get_by_text(say("present.end_left_out")).click()
+    page.fill("#end-left_out-reason", "edge dead, gate chained open, motor isolated")
     do(page, "close", outcome="left_out")
     expect(page.locator(".stop")).to_contain_text("OUT OF SERVICE")
     assert site.session(name).outcome == "left_out"
