@@ -24,6 +24,7 @@ from diagnose.session.events import (
 )
 from diagnose.session.session import conclude, replay, step
 from diagnose.session.state import Session
+from diagnose.session.summary import summarise
 from tests.build import ALWAYS, BRIDGES, COVERS, cause, check, knowledge, proofs, rule
 
 NO = ("no", "yes")
@@ -81,6 +82,15 @@ def test_after_a_failed_proof_the_cause_is_no_longer_the_explanation_and_its_loo
     assert then.belief.probability("wire") < before.belief.probability("wire") / 2
     assert {g.option.check for g in then.gains} >= {"wire_look"}
     assert "lamp_look" not in {g.option.check for g in then.gains}
+
+
+def test_a_remedy_tried_in_vain_comes_again_only_after_a_look_that_speaks_for_it() -> None:
+    reasoner = Reasoner(replace(KB, settings=replace(KB.settings, botched_repair=0.5)))
+    failed = after(*SEEN, Repaired("wire"), Proved(False))
+    for session, again in ((failed, False), (step(KB, failed, Reply("wire_look", "yes")), True)):
+        found = conclude(reasoner, session)
+        assert found.belief.probability("wire") > KB.settings.act_at
+        assert ("wire" in summarise(reasoner, session, found).order) == again
 
 
 def test_a_second_fault_is_looked_for_with_the_first_one_surely_mended() -> None:
