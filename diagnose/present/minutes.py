@@ -7,13 +7,17 @@ from diagnose.session.minutes import minutes_of, spent
 from diagnose.session.state import Session
 from diagnose.words import say
 
+OPEN_FROM = 0.95  # of what handing over costs: then nothing is likely enough yet to count on less
+
 
 def time_says(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> str:
-    """'12 min so far, about 40 min to come.'"""
+    """'12 min so far, about 40 min to come', or up to so many."""
     found = minutes_of(kb, session, conclusion)
     if not found.to_come:
         return took_says(kb, session)
-    return say("present.time", spent=rounded(found.spent), left=rounded(found.to_come))
+    open_yet = found.to_come >= OPEN_FROM * kb.settings.specialist_minutes
+    key = "present.time_open" if open_yet else "present.time"
+    return say(key, spent=rounded(found.spent), left=rounded(found.to_come))
 
 
 def took_says(kb: KnowledgeBase, session: Session) -> str:

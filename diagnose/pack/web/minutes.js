@@ -18,9 +18,12 @@ function minutesToCome(kb, session, conclusion) {
   return pending ? kb.causes.get(pending.cause).proof_minutes : conclusion.ahead.now;
 }
 
-// '12 min so far, about 40 min to come.'
+const OPEN_FROM = 0.95; // of what handing over costs: then nothing is likely enough yet to count on less
+
+// '12 min so far, about 40 min to come', or up to so many.
 function timeSays(kb, session, conclusion) {
   const [spent, left] = [minutesSpent(kb, session), minutesToCome(kb, session, conclusion)];
   if (!left) return say("present.time_in_all", { spent: roundedSays(spent) });
-  return say("present.time", { spent: roundedSays(spent), left: roundedSays(left) });
+  const key = left >= OPEN_FROM * kb.settings.specialist_minutes ? "present.time_open" : "present.time";
+  return say(key, { spent: roundedSays(spent), left: roundedSays(left) });
 }
