@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from diagnose.core.network import FindingTable, Floats, Indices
+from diagnose.model.visit import Observation
 
 CLOSE = 1e-9
 
@@ -32,6 +33,17 @@ class Heard:
     repairs: int
     state: str
     slip: float
+
+
+@dataclass(frozen=True, slots=True)
+class Mended:
+    """A repair that was made although the trouble went on; `botched` is the chance that the repair failed."""
+
+    cause: str
+    botched: float
+
+
+Step = Observation | Mended
 
 
 @dataclass(frozen=True)

@@ -4,7 +4,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from diagnose.core.course import Heard
+from diagnose.core.course import Heard, Mended, Step
 from diagnose.core.posterior import Belief, Chances, absorb
 from diagnose.core.repair import Action, best_order, worth_trying
 from diagnose.model.knowledge import KnowledgeBase
@@ -22,11 +22,15 @@ class Prospect:
 
 @dataclass(frozen=True, slots=True)
 class Weight:
-    """Weight of evidence of one step for a cause against its rival, in decibans. Finding '' is the start."""
+    """Weight of evidence of one step for a cause against its rival, in decibans.
+
+    Finding '' is the start, or with the cause as `state` a repair of it after which the trouble went on.
+    """
 
     finding: str
     state: str
     decibans: float
+    settled_by: str = ""
 
 
 def prospects(
@@ -41,7 +45,7 @@ def prospects(
     return found
 
 
-def weights(trail: Sequence[Chances], observations: Sequence[Observation], cause: str, rival: str) -> list[Weight]:
+def weights(trail: Sequence[Chances], told: Sequence[Step], cause: str, rival: str) -> list[Weight]:
     """Sequential weights of evidence, in the order asked; they sum to the total log-odds of cause against rival.
 
     Good (1950): W = 10 log10 of the change in odds. Sequential, because with several causes at once the
@@ -49,8 +53,10 @@ def weights(trail: Sequence[Chances], observations: Sequence[Observation], cause
     """
     levels = [10.0 * math.log10(_odds(b, cause, rival)) for b in trail]
     steps = [Weight("", "", levels[0])]
-    for seen, before, after in zip(observations, levels, levels[1:], strict=False):
-        steps.append(Weight(seen.finding, seen.state, after - before))
+    for seen, before, after in zip(told, levels, levels[1:], strict=False):
+        named = ("", seen.cause) if isinstance(seen, Mended) else (seen.finding, seen.state)
+        settled = "" if isinstance(seen, Mended) else seen.settled_by
+        steps.append(Weight(*named, after - before, settled))
     return steps
 
 

@@ -7,7 +7,7 @@ from itertools import accumulate
 
 from diagnose.core.asking import Next, Repairs, asked, costs_of, next_check, open_groups, option_of
 from diagnose.core.compile import applicable, compile_network, depends_on
-from diagnose.core.course import Heard
+from diagnose.core.course import Heard, Mended, Step
 from diagnose.core.engine import Engine
 from diagnose.core.exclude import excluded
 from diagnose.core.facts import Known
@@ -38,9 +38,9 @@ from diagnose.model.visit import Answer, Attempt, Observation, Setup, Value
 class Conclusion:
     """Everything that follows from the answers.
 
-    `start` is the belief before the first observation, `belief` that after the last one; `trail` holds the chances of
-    the causes at the start and after each observation. `seen` is everything observed, also before the last repair, as
-    far as it still holds.
+    `start` is the belief before the first observation, `belief` that after the last one. `seen` is everything
+    observed, also before the last repair, as far as it still holds. `told` are all observations and repairs of the
+    visit in order, and `path` the chances of the causes before the first of them and after each.
     `heard` is what was heard of each finding before the last repair; `tried` are causes whose repair did not end the
     trouble while nothing was looked at since that shows whether it worked.
     `stale` lists answers to checks whose conditions no longer hold; they count for nothing.
@@ -54,9 +54,10 @@ class Conclusion:
     seen: tuple[Observation, ...]
     heard: Mapping[str, Sequence[Heard]]
     tried: tuple[str, ...]
+    told: tuple[Step, ...]
     start: Belief
     belief: Belief
-    trail: tuple[Chances, ...]
+    path: tuple[Chances, ...]
     stop_work: tuple[str, ...]
     stands: tuple[str, ...]
     stale: tuple[str, ...]
@@ -64,20 +65,16 @@ class Conclusion:
     next: Next
 
     @property
+    def trail(self) -> tuple[Chances, ...]:
+        """The chances before the first observation since the last repair, and after each."""
+        return self.path[len(self.path) - len(self.observations) - 1 :]
+
+    @property
     def gains(self) -> Sequence[Gain]:
         """What every check that may be asked now promises."""
         return self.ahead.gains
 
 
-@dataclass(frozen=True, slots=True)
-class Mended:
-    """A repair that was made although the trouble went on; `botched` is the chance that the repair failed."""
-
-    cause: str
-    botched: float
-
-
-Step = Observation | Mended
 Excluded = tuple[tuple[str, float], ...]  # causes with what is left of their odds
 Site = tuple[tuple[str, ...], tuple[tuple[str, Value], ...]]  # sensors, and facts that effects depend on
 
@@ -140,7 +137,8 @@ class Reasoner:
         start = (self.site(setup, stage.known.values), self._excluded(stage), complaint)
         prefixes = [(*steps, *observations[:n]) for n in range(len(observations) + 1)]
         first, last = self._belief(*start, prefixes[0]), self._belief(*start, prefixes[-1])
-        trail = tuple(self._chances(*start, prefix) for prefix in prefixes)
+        told = (*steps, *observations)
+        path = tuple(self._chances(*start, told[:n]) for n in range(len(told) + 1))
         stop_work, stands = unconfirmed(case, stage), standing(case, stage, attempts)
         heard = heard_of(self.kb, steps)
         ahead = self._ahead(NearBelief(last, heard), case, stage, bool(stands), reopened(self.kb, attempts, carried))
@@ -150,7 +148,7 @@ class Reasoner:
             step = asked(case, wanted, "insisted", stage.values, {a.check for a in stage.counted})
         dropped = tuple(a.check for a in stage.given if a.check in stage.stale)
         of_stage = (stage.known, stage.after, stage.values, observations, seen)
-        return Conclusion(*of_stage, heard, tried, first, last, trail, stop_work, stands, dropped, ahead, step)
+        return Conclusion(*of_stage, heard, tried, told, first, last, path, stop_work, stands, dropped, ahead, step)
 
     def _steps(self, case: Premises, attempts: Sequence[Attempt]) -> tuple[Step, ...]:
         """What the attempts before left behind for the belief, in order."""

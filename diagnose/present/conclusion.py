@@ -86,12 +86,13 @@ def result_of(reasoner: Reasoner, session: Session, conclusion: Conclusion, told
     """What the visit has come to; `told` are the cautions that were said before."""
     kb, summary = reasoner.kb, summarise(reasoner, session, conclusion)
     unfinished = bool(conclusion.next.check) and not session.concluded
-    ranked = enumerate(summary.ranked, start=1)
+    ranked, caller = enumerate(summary.ranked, start=1), for_caller(kb, session, conclusion, summary)
+    own = caller is not None and bool(caller.own)
     return Result(
         title=say("present.so_far") if unfinished else say("present.conclusion"),
         why=_why(conclusion, unfinished),
-        notes=(*_notes(session, summary), *_handing_over(kb, session, conclusion, summary)),
-        caller=for_caller(kb, session, conclusion, summary),
+        notes=(*_notes(session, summary), *(() if own else _handing_over(kb, session, conclusion, summary))),
+        caller=caller,
         suspects=tuple(suspect_of(kb, number, r, told, r.cause.id in conclusion.tried) for number, r in ranked),
         strips=known_of(kb, session, conclusion),
         together=tuple(_together(kb, causes, p) for causes, p in summary.pairs[:MOST_PAIRS]),

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from diagnose.core.explain import Weight
 from diagnose.core.facts import fact_name
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import KnowledgeBase
@@ -94,14 +95,9 @@ def _prospects(reasoner: Reasoner, conclusion: Conclusion, finding: str) -> tupl
 def workings_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> Workings:
     """Weights of the leader against its runner-up in the order asked; they sum to the total."""
     kb, leader = reasoner.kb, summarise(reasoner, session, conclusion).ranked[0]
-    weights = {w.finding: w.decibans for w in leader.evidence if abs(w.decibans) >= SMALLEST_SHOWN}
     rows = [Weighed(weight(leader.start.decibans, 1), say("present.start_weight"))]
-    for seen in (o for o in conclusion.observations if o.finding in weights):
-        says = seen_says(kb, seen.finding, seen.state)
-        if seen.settled_by:
-            says = say("present.settled", says=says, rule=kb.rules[seen.settled_by].says)
-        rows.append(Weighed(weight(weights[seen.finding], 1), says))
-    total = leader.start.decibans + sum(w.decibans for w in leader.evidence)
+    rows += [Weighed(weight(w.decibans, 1), _step(kb, w)) for w in leader.steps if abs(w.decibans) >= SMALLEST_SHOWN]
+    total = leader.start.decibans + sum(w.decibans for w in leader.steps)
     return Workings(
         against=say("present.against", leader=leader.cause.says, rival=kb.causes[leader.rival].says),
         weights=tuple(rows),
@@ -111,8 +107,15 @@ def workings_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) ->
     )
 
 
+def _step(kb: KnowledgeBase, step: Weight) -> str:
+    says = seen_says(kb, step.finding, step.state)
+    return say("present.settled", says=says, rule=kb.rules[step.settled_by].says) if step.settled_by else says
+
+
 def seen_says(kb: KnowledgeBase, finding: str, state: str) -> str:
-    """'what is on the window: hanging drops'."""
+    """'what is on the window: hanging drops'; without a finding, that the repair of a cause did not help."""
+    if not finding:
+        return say("present.went_on", cause=kb.causes[state].says)
     return say("present.seen", finding=kb.findings[finding].says, state=state_says(kb, finding, state))
 
 

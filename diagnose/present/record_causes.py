@@ -14,7 +14,7 @@ CUSTOMER_CAUSES = 3
 def causes(kb: KnowledgeBase, session: Session, summary: Summary, version: Version) -> tuple[RecordedCause, ...]:
     """The ranked causes; a customer is told the first few, and none once it is mended or while none stands out."""
     if version == "full":
-        return tuple(_in_full(kb, session, ranked) for ranked in summary.ranked)
+        return tuple(_in_full(kb, ranked) for ranked in summary.ranked)
     guess = not summary.stands_out
     settled = session.mended or session.outcome == "nothing_wrong"
     return () if guess or settled else tuple(map(_in_short, summary.ranked[:CUSTOMER_CAUSES]))
@@ -25,7 +25,7 @@ def _in_short(ranked: Ranked) -> RecordedCause:
     return RecordedCause(cause.says, cause.explain, likely_says(probability), probability)
 
 
-def _in_full(kb: KnowledgeBase, session: Session, ranked: Ranked) -> RecordedCause:
+def _in_full(kb: KnowledgeBase, ranked: Ranked) -> RecordedCause:
     cause = ranked.cause
     return RecordedCause(
         cause.says,
@@ -33,13 +33,13 @@ def _in_full(kb: KnowledgeBase, session: Session, ranked: Ranked) -> RecordedCau
         likely_says(ranked.probability),
         ranked.probability,
         kb.causes[ranked.rival].says,
-        _evidence(kb, session, ranked),
+        _evidence(kb, ranked),
         kb.sources[cause.source].cite,
     )
 
 
-def _evidence(kb: KnowledgeBase, session: Session, ranked: Ranked) -> tuple[Evidence, ...]:
+def _evidence(kb: KnowledgeBase, ranked: Ranked) -> tuple[Evidence, ...]:
     """What was known at the start, then each finding, strongest first; they add up to the log odds."""
-    start = say("report.start_after_repair") if session.attempts else say("present.start_weight")
+    start = say("present.start_weight")
     steps = [Evidence(seen_says(kb, w.finding, w.state), w.decibans) for w in ranked.evidence]
     return (Evidence(start, ranked.start.decibans), *steps)

@@ -65,8 +65,8 @@ def ruled_out(kb: KnowledgeBase, conclusion: Conclusion) -> tuple[RuledOut, ...]
 
 
 def _against(kb: KnowledgeBase, conclusion: Conclusion, cause: str, leader: str) -> str:
-    _, *steps = weights(conclusion.trail, conclusion.observations, cause, leader)
-    worst = min(steps, key=lambda step: step.decibans, default=None)
+    _, *steps = weights(conclusion.path, conclusion.told, cause, leader)
+    worst = min((s for s in steps if s.finding), key=lambda step: step.decibans, default=None)
     if worst is None or worst.decibans > -3 * NOTICEABLE_DECIBANS:
         return ""
     return seen_says(kb, worst.finding, worst.state)

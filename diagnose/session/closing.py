@@ -42,6 +42,12 @@ def everything_proved(kb: KnowledgeBase, session: Session, event: Close) -> Foun
     return refused("still_open", name=left[0].says) if left else None
 
 
+def trouble_gone(_: KnowledgeBase, session: Session, event: Close) -> Found:
+    """After a repair in vain, or another fault, something has to be mended and proved before it serves again."""
+    del event
+    return refused("still_wrong") if session.attempts and not session.mended else None
+
+
 def on_phone(_: KnowledgeBase, session: Session, event: Close) -> Found:
     del event
     return None if session.setup.role == "help_desk" else refused("not_on_phone")
@@ -111,6 +117,7 @@ CLOSING: Mapping[str, Ground] = {
     "repair_proved": repair_proved,
     "at_gate": at_gate,
     "everything_proved": everything_proved,
+    "trouble_gone": trouble_gone,
     "on_phone": on_phone,
     "no_order": no_order,
     "something_proved": something_proved,

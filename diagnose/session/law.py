@@ -53,14 +53,15 @@ LAW: Mapping[str, EventLaw] = {
     "another_fault": EventLaw(_NONE, "", "owed", "closed", visit=("proved_good",)),
     "ticked":        EventLaw(_NONE, "", "owed", "closed", visit=("ticked_at_gate",), event=("known_tick",),
                          kept=("no_reading_for_pass",)),
-    "close":         EventLaw(_NONE, "", "", "closed", event=("known_ending",), kept=("protection_owed",)),
+    "close":         EventLaw(_NONE, "", "", "closed", event=("known_ending",),
+                         kept=("protection_owed", "still_wrong")),
     "reopen":        EventLaw(_NONE, "not_closed", "not_closed", ""),
     "noted":         EventLaw(_NONE, "", "", "", event=("known_note",)),
     "named":         EventLaw(_NONE, "", "", "closed", event=("known_gear", "one_each", "repaired_stay")),
     "take_over":     EventLaw(_NONE, "", "", "", event=("known_devices",)),
 }  # fmt: skip
 ENDING: Mapping[str, tuple[str, ...]] = {  # what more has to hold for each way to end
-    "in_service": ("repair_proved", "at_gate", "everything_proved"),
+    "in_service": ("repair_proved", "at_gate", "trouble_gone", "everything_proved"),
     "solved_on_phone": ("repair_proved", "on_phone", "no_order", "something_proved", "protection_untouched"),
     "proof_owed": ("repair_proved", "on_phone", "no_order", "something_proved", "protection_touched",
                    "prover_named", "due_named", "meanwhile_named"),

@@ -18,13 +18,18 @@ NOTICEABLE_DECIBANS = 1.0  # about the smallest change a person notices (Good)
 
 @dataclass(frozen=True, slots=True)
 class Ranked:
-    """One cause of the ranked list; `evidence` against its nearest rival, strongest first."""
+    """One cause of the ranked list; `steps` are the evidence against its nearest rival, in order."""
 
     cause: Cause
     probability: float
     rival: str
     start: Weight
-    evidence: tuple[Weight, ...]
+    steps: tuple[Weight, ...]
+
+    @property
+    def evidence(self) -> tuple[Weight, ...]:
+        """Strongest first."""
+        return tuple(sorted(self.steps, key=lambda w: -abs(w.decibans)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,9 +74,8 @@ def _order(kb: KnowledgeBase, conclusion: Conclusion, opened: frozenset[str], le
 
 def _ranked(kb: KnowledgeBase, conclusion: Conclusion, cause: str, probability: float) -> Ranked:
     rival = next((c for c, _ in conclusion.belief.ranked() if c != cause), cause)
-    start, *steps = weights(conclusion.trail, conclusion.observations, cause, rival)
-    strongest = sorted(steps, key=lambda w: -abs(w.decibans))
-    return Ranked(kb.causes[cause], probability, rival, start, tuple(strongest))
+    start, *steps = weights(conclusion.path, conclusion.told, cause, rival)
+    return Ranked(kb.causes[cause], probability, rival, start, tuple(steps))
 
 
 def why_this_check(reasoner: Reasoner, conclusion: Conclusion) -> list[Prospect]:

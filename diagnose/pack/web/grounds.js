@@ -49,6 +49,8 @@ const GROUNDS = {
     const [left] = openItems(kb, session);
     return refusedIf(left, kb, "still_open", { name: left?.says });
   },
+  trouble_gone: (kb, session) =>
+    refusedIf(session.attempts.length && !mendedRepair(session), kb, "still_wrong"),
   on_phone: (kb, { setup }) => refusedIf(setup.role !== "help_desk", kb, "not_on_phone"),
   no_order: (kb, session) => refusedIf(orderedStops(kb, session).length, kb, "order_stands"),
   something_proved: (kb, { repairs }) => refusedIf(!repairs.some((r) => r.proof === "passed"), kb, "nothing_proved"),

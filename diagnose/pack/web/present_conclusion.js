@@ -8,11 +8,12 @@ const MOST_PAIRS = 2;
 function resultOf(kb, session, conclusion, told = []) {
   const summary = summarise(kb, session, conclusion);
   const unfinished = Boolean(conclusion.next.check) && !session.concluded;
+  const caller = forCaller(kb, session, conclusion, summary);
   return {
     title: say(unfinished ? "present.so_far" : "present.conclusion"),
     why: whyConcluded(conclusion, unfinished),
-    notes: [...notesOf(session, summary), ...handingOver(kb, session, conclusion, summary)],
-    caller: forCaller(kb, session, conclusion, summary),
+    notes: [...notesOf(session, summary), ...(caller?.own.length ? [] : handingOver(kb, session, conclusion, summary))],
+    caller,
     suspects: summary.ranked.map((r, i) => suspectOf(kb, i + 1, r, told, conclusion.tried.includes(r.cause.id))),
     strips: knownStrips(kb, session, conclusion),
     together: summary.pairs.slice(0, MOST_PAIRS).map(([causes, p]) => togetherSays(kb, causes, p)),

@@ -45,9 +45,11 @@ function settledSays(kb, { finding, state, settledBy }) {
   return settledBy ? say("present.settled", { says, rule: kb.rules.get(settledBy).says }) : says;
 }
 
-// 'what is on the window: hanging drops'
-const seenSays = (kb, finding, state) =>
-  say("present.seen", { finding: kb.findings.get(finding).says, state: stateSays(kb, finding, state) });
+// 'what is on the window: hanging drops'; without a finding, that the repair of a cause did not help.
+function seenSays(kb, finding, state) {
+  if (!finding) return say("present.went_on", { cause: kb.causes.get(state).says });
+  return say("present.seen", { finding: kb.findings.get(finding).says, state: stateSays(kb, finding, state) });
+}
 
 // What calculations made of the answers.
 const computedOf = ({ known }) => [...known.outcomes.values()].map((o) => o.says);

@@ -1,6 +1,7 @@
 // The stages in order: answers -> facts -> rules -> findings -> posterior -> next check or conclusion.
 
 const KEPT_BELIEFS = 40;
+const KEPT_CHANCES = 4096;
 
 // What was worked out already, forgotten from the oldest when there is too much.
 function remembered(most, compute) {
@@ -19,6 +20,10 @@ class Reasoner {
     this.kb = kb;
     this.network = remembered(8, (devices, known) => compileNetwork(kb, devices, known));
     this.belief = remembered(KEPT_BELIEFS, (start, steps) => this.beliefAfter(start, steps));
+    this.chances = remembered(KEPT_CHANCES, (start, steps) => {
+      const { network, marginals } = this.beliefOf(start, steps);
+      return { network, marginals };
+    });
   }
 
   // Every conclusion from the session, in the order the answers came.
@@ -35,6 +40,8 @@ class Reasoner {
     const beliefs = [...Array(observations.length + 1).keys()].map((n) =>
       this.beliefOf(start, [...steps, ...observations.slice(0, n)]));
     const belief = beliefs[beliefs.length - 1];
+    const told = [...steps, ...observations];
+    const path = [...Array(told.length + 1).keys()].map((n) => this.chancesOf(start, told.slice(0, n)));
     const [stopWork, stands] = [unconfirmed(here, stage), standing(here, stage, attempts)];
     const heard = heardOf(this.kb, steps);
     const again = askableAgain(this.kb, attempts, carried);
@@ -45,7 +52,7 @@ class Reasoner {
     const wanted = insist && !next.check && mostTelling(ahead.best);
     if (wanted) next = askFor(here, wanted, "insisted", values, new Set(stage.counted.map((a) => a.check)));
     const dropped = stage.given.filter((a) => stale.has(a.check)).map((a) => a.check);
-    return { known, after, values, observations, seen, heard, tried, beliefs, belief, stopWork, stands, stale: dropped,
+    return { known, after, values, observations, seen, heard, tried, told, path, beliefs, belief, stopWork, stands, stale: dropped,
       ahead, next };
   }
 
@@ -81,6 +88,11 @@ class Reasoner {
 
   beliefOf(start, steps) {
     return this.belief(JSON.stringify([start, steps]), start, steps);
+  }
+
+  // What is left of a belief that takes no memory.
+  chancesOf(start, steps) {
+    return this.chances(JSON.stringify([start, steps]), start, steps);
   }
 
   beliefAfter(start, steps) {

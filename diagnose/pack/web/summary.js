@@ -46,9 +46,9 @@ function remediesInOrder(kb, { belief, tried }, opened, least) {
 function rankedCause(kb, conclusion, cause, probability) {
   const rival = (ranked(conclusion.belief).find(([c]) => c !== cause) ?? [cause])[0];
   const odds = (b) => Math.max(probabilityOf(b, cause), 1e-300) / Math.max(probabilityOf(b, rival), 1e-300);
-  const levels = conclusion.beliefs.map((b) => 10 * Math.log10(odds(b)));
-  const steps = conclusion.observations.map((o, i) =>
-    ({ finding: o.finding, state: o.state, settledBy: o.settledBy, decibans: levels[i + 1] - levels[i] }));
+  const levels = conclusion.path.map((b) => 10 * Math.log10(odds(b)));
+  const steps = conclusion.told.map((o, i) => ({ finding: o.finding ?? "", state: o.mended ?? o.state,
+    settledBy: o.settledBy ?? "", decibans: levels[i + 1] - levels[i] }));
   const evidence = [...steps].sort((a, b) => Math.abs(b.decibans) - Math.abs(a.decibans));
   return { cause: kb.causes.get(cause), probability, rival, start: levels[0], steps, evidence };
 }
