@@ -1,9 +1,12 @@
 """The record says what happened: headline, lists and end never contradict; names, lifted orders, own words."""
 
+from dataclasses import replace
+
 import pytest
 
 from diagnose.model.visit import Setup
 from diagnose.present.record import Record
+from diagnose.present.record_found import conclusion_says
 from diagnose.report.layout import lay_out
 from diagnose.report.plain import render
 from diagnose.session.events import (
@@ -20,8 +23,11 @@ from diagnose.session.events import (
     TakeOver,
 )
 from diagnose.session.gear_words import read_gear
+from diagnose.session.session import conclude, replay
+from diagnose.session.state import Repair
+from diagnose.session.summary import summarise
 from tests.report.visits import found, mending, opening, records_of, ticks, whole
-from tests.shipped import knowledge
+from tests.shipped import knowledge, reasoner
 
 CALL = Setup("help_desk", devices=("photo_eye",))
 WEB = "photo_eye_web"
@@ -61,10 +67,15 @@ def test_what_is_still_wrong_after_a_good_repair_is_not_the_headline() -> None:
     )
 
 
-def test_the_disproved_cause_is_not_simply_most_likely() -> None:
-    events = [*opening(), Reply("env_window_look", "drops"), Reply("when_it_happens", "wet")]
-    failed = records_of([*events, Repaired("window_wet_drops"), Proved(False)])[0].conclusion
-    assert f"Most likely: {says('window_wet_drops')}" not in failed
+def test_a_disproved_cause_that_still_leads_is_not_simply_most_likely() -> None:
+    session = replay(knowledge(), [*opening(), *found()])
+    conclusion = conclude(reasoner(), session)
+    summary = summarise(reasoner(), session, conclusion)
+    leader = summary.ranked[0].cause
+    tried = replace(session, repairs=(Repair(leader.id, proof="failed"),))
+    for visit, begins in ((session, "Most likely: "), (tried, "Most likely again: ")):
+        headline = conclusion_says(knowledge(), replace(visit, concluded=True), conclusion, summary)
+        assert headline.startswith(f"{begins}{leader.says}"), headline
 
 
 def test_an_order_is_lifted_by_somebody_at_some_time_and_its_box_is_gone() -> None:
