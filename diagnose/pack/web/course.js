@@ -19,7 +19,14 @@ function ofRemoved(table, gone, heard, size) {
   const after = told(table, heard.filter((h) => h.repairs > gone.repair));
   const same = told(table, heard);
   const weigh = (joint) => sum(joint.map((row, x) => sum(row.map((p, y) => p * (x === y ? same[x] : before[x] * after[y])))));
-  return gone.own.map((own) => Float64Array.from({ length: size }, (_, j) => weigh(beforeAndAfter(table, own, j))));
+  return gone.own.map((own) => forEachLeft(table, size, (left) => weigh(beforeAndAfter(table, own, left))));
+}
+
+// One value for each column that may be left: those that the finding does not hang on are as if none were left.
+function forEachLeft(table, size, compute) {
+  const found = new Array(size).fill(compute(0));
+  for (const left of table.linked) found[left] = compute(left);
+  return found;
 }
 
 // The chance of each answer now, where these were all heard before that repair.
@@ -141,10 +148,13 @@ function heardAgain(belief, table, before, slip) {
   rows[last] = rowSums(intactSets(belief, course), size);
   for (const gone of course.removed) {
     const since = before.some((h) => h.repairs > gone.repair);
-    const share = (own, j) => (since ? table.states.map((_, k) => Number(k === last)) : nextAnswer(table, own, j, before, slip));
-    gone.own.forEach((own, w) => gone.weights[w].forEach((p, j) => {
-      if (p) share(own, j).forEach((chance, k) => { rows[k][j] += p * chance; rows[k][0] += p * chance; });
-    }));
+    const same = table.states.map((_, k) => Number(k === last));
+    gone.own.forEach((own, w) => {
+      const shares = forEachLeft(table, size, (left) => (since ? same : nextAnswer(table, own, left, before, slip)));
+      gone.weights[w].forEach((p, j) => {
+        if (p) shares[j].forEach((chance, k) => { rows[k][j] += p * chance; rows[k][0] += p * chance; });
+      });
+    });
   }
   return rows;
 }
