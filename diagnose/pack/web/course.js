@@ -15,6 +15,7 @@ function told(table, heard) {
 
 // The likelihood of the answers, for each column of `own` that was removed and each that is left.
 function ofRemoved(table, gone, heard, size) {
+  if (!heard.length) return gone.own.map(() => new Array(size).fill(1));
   const before = told(table, heard.filter((h) => h.repairs <= gone.repair));
   const after = told(table, heard.filter((h) => h.repairs > gone.repair));
   const same = told(table, heard);

@@ -24,8 +24,8 @@ function unfitting(kb, conclusion) {
 }
 
 // How much better careless answering explains the answers, as a log likelihood ratio.
-function misfit(kb, { beliefs, observations, heard }) {
-  const start = { ...beliefs[0], network: { ...beliefs[0].network, temper: 1 } };
+function misfit(kb, { first, observations, heard }) {
+  const start = { ...first, network: { ...first.network, temper: 1 } };
   const after = (slipFor) => observations.reduce((b, o) => absorb(b, o, slipFor(o), heard.get(o.finding)), start).logEvidence;
   const usual = (o) => slipOf(kb.settings, o);
   return after((o) => Math.max(usual(o), kb.settings.careless_slip)) - after(usual);

@@ -3,15 +3,15 @@
 const KEPT_BELIEFS = 40;
 const KEPT_CHANCES = 4096;
 
-// What was worked out already, forgotten from the oldest when there is too much.
+// What was worked out already; what was not asked for longest is forgotten when there is too much.
 function remembered(most, compute) {
   const kept = new Map();
   return (key, ...inputs) => {
-    if (!kept.has(key)) {
-      kept.set(key, compute(...inputs));
-      if (kept.size > most) kept.delete(kept.keys().next().value);
-    }
-    return kept.get(key);
+    const value = kept.has(key) ? kept.get(key) : compute(...inputs);
+    kept.delete(key);
+    kept.set(key, value);
+    if (kept.size > most) kept.delete(kept.keys().next().value);
+    return value;
   };
 }
 
@@ -37,9 +37,7 @@ class Reasoner {
     const seen = observe(this.kb, known, after, stage.counted);
     const observations = this.fresh(seen, answers, steps);
     const start = { site: this.siteOf(setup, stage), excluded: excludedBy(this.kb, stage), complaint };
-    const beliefs = [...Array(observations.length + 1).keys()].map((n) =>
-      this.beliefOf(start, [...steps, ...observations.slice(0, n)]));
-    const belief = beliefs[beliefs.length - 1];
+    const [first, belief] = [this.beliefOf(start, steps), this.beliefOf(start, [...steps, ...observations])];
     const told = [...steps, ...observations];
     const path = [...Array(told.length + 1).keys()].map((n) => this.chancesOf(start, told.slice(0, n)));
     const [stopWork, stands] = [unconfirmed(here, stage), standing(here, stage, attempts)];
@@ -52,7 +50,7 @@ class Reasoner {
     const wanted = insist && !next.check && mostTelling(ahead.best);
     if (wanted) next = askFor(here, wanted, "insisted", values, new Set(stage.counted.map((a) => a.check)));
     const dropped = stage.given.filter((a) => stale.has(a.check)).map((a) => a.check);
-    return { known, after, values, observations, seen, heard, tried, told, path, beliefs, belief, stopWork, stands, stale: dropped,
+    return { known, after, values, observations, seen, heard, tried, told, path, first, belief, stopWork, stands, stale: dropped,
       ahead, next };
   }
 
