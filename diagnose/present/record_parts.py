@@ -1,5 +1,7 @@
 """Session and conclusion -> the record of a visit, for the customer and in full."""
 
+from typing import Any
+
 from diagnose import __version__
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.core.stage import SAFE
@@ -71,23 +73,30 @@ def build(
             checklist=_checklist(kb, session),
             meanwhile=meanwhile(kb, session, conclusion),
             left=_left(kb, session, orders),
-            outcome=ending_says(session.outcome) if session.outcome else say("report.visit_open"),
-            serving=session.outcome in SERVING,
-            reason=session.reason,
-            facts=facts_of(session.end),
+            **_ended(kb, session),
             cautions=_cautions(kb, session, all_laps),
             signatures=_signatures(kb, session, orders),
             knowledge=_knowledge(kb, session) if full else "",
             program=f"gate-diagnose {__version__}",
             visit=clean(name, LONGEST_NAME),
-            minutes=took_says(kb, session),
             ruled_out=ruled_out(kb, conclusion) if full else (),
-            earlier=earlier_ends(session),
-            notes=notes(session, "remark"),
-            corrections=notes(session, "correction"),
             aside=answers_of(kb, session, conclusion).aside,
         )
     )
+
+
+def _ended(kb: KnowledgeBase, session: Session) -> dict[str, Any]:
+    """How the visit ended, now and before, and what people said of it in their own words."""
+    return {
+        "outcome": ending_says(session.outcome) if session.outcome else say("report.visit_open"),
+        "serving": session.outcome in SERVING,
+        "reason": session.reason,
+        "facts": facts_of(session.end),
+        "minutes": took_says(kb, session),
+        "earlier": earlier_ends(session),
+        "notes": notes(session, "remark"),
+        "corrections": notes(session, "correction"),
+    }
 
 
 def _orders(

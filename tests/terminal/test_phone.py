@@ -90,7 +90,11 @@ def test_sheet_and_record_name_them() -> None:
 
 
 def test_the_record_says_that_the_caller_did_it_and_what_he_saw() -> None:
-    done = replay_on(Repaired(WEB, by="caller"), Proved(True, "quiet"), Close("solved_on_phone", "Kim, on Monday"))
+    done = replay_on(
+        Repaired(WEB, by="caller"),
+        Proved(True, "quiet"),
+        Close("proof_owed", by="Kim", due="2026-12-03", meanwhile="off"),
+    )
     web = knowledge().causes[WEB].caller
     for record in records(quick(), done, conclude(quick(), done), Times("", "")):
         (repair,) = record.repairs
@@ -127,7 +131,7 @@ def test_the_terminal_says_it_before_the_conclusion() -> None:
 
 def test_on_the_terminal_the_caller_or_a_technician_has_done_it() -> None:
     for lines, by in ((("yes",), "caller"), (("no", "yes"), "technician")):
-        played = play("repaired", "1", *lines, "wiped", session=call())
+        played = play("repaired", "1", *lines, "", "wiped", session=call())
         assert Repaired(WEB, "wiped", by) in played.saved
     refused = play("repaired", "1", "no", "no", "wiped", session=call())
     assert say("session.not_by_caller") in refused.flat() and not refused.saved

@@ -61,7 +61,7 @@ KEPT = ("zebra", "diagnose", "resume")
 def test_a_repair_its_proof_and_the_return_to_service(pseudo_kb: KnowledgeBase) -> None:
     yes, passed = spoken_for("session.words_yes")[0], spoken_for("terminal.words_pass")[0]
     mended = [word("repaired"), "1", "7", word("help"), yes, "7", spoken_for("session.words_no")[0]]
-    lines = ["2", "2", *["?"] * 3, word("conclude"), *mended, word("close"), "1", *[passed] * 30]
+    lines = ["2", "2", *["?"] * 3, word("conclude"), *mended, word("close"), "1", *[f"{passed} 7"] * 30]
     ended, text = visit(pseudo_kb, begun(pseudo_kb, Setup(electrician=True)), lines)
     assert ended.outcome == "in_service" and ended.ticks
     assert plain_words(text) == []
