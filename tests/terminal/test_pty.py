@@ -213,7 +213,7 @@ def test_what_is_said_instead_of_yes_or_no_the_first_time_is_the_complaint(tmp_p
     terminal.type("it opens when nobody is there\r")
     terminal.until(r"Where are you\?(.|\n)*\n>$")
     terminal.answer("1", r"Which sensors(.|\n)*\n>$")
-    terminal.answer("", r"What is wrong\?\nWhich of these fits best(.|\n)*Opens with nobody(.|\n)*\n>$")
+    terminal.answer("", r"What is wrong\?\nWhich of these fits best(.|\n)*Opens with nothing(.|\n)*\n>$")
     terminal.answer("leave", r"nothing was saved")
     assert terminal.ended() == 2
 
