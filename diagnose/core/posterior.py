@@ -33,9 +33,12 @@ class Chances:
         return float(self.marginals[self.network.index(cause)])
 
     def ranked(self) -> list[tuple[str, float]]:
-        """Causes with their probability of being present, most probable first; ties by id."""
-        marginals = self.marginals[1:]
-        return sorted(zip(self.network.causes, map(float, marginals), strict=True), key=lambda x: (-x[1], x[0]))
+        """Causes with their probability of being present, most probable first; ties by id.
+
+        To 12 places: the last ones hang on the processor's order of adding, and a tie must not.
+        """
+        marginals = (round(float(p), 12) for p in self.marginals[1:])
+        return sorted(zip(self.network.causes, marginals, strict=True), key=lambda x: (-x[1], x[0]))
 
 
 @dataclass(frozen=True)

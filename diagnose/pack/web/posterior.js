@@ -33,9 +33,9 @@ function rowSums(weights, size) {
 
 const probabilityOf = (belief, cause) => belief.marginals[belief.network.index.get(cause)];
 
-// [cause, probability] pairs, most probable first; ties by id.
+// [cause, probability] pairs, most probable first; ties by id. To 12 places, so that no tie hangs on rounding.
 function ranked(belief) {
-  const pairs = belief.network.causes.map((c, i) => [c, belief.marginals[i + 1]]);
+  const pairs = belief.network.causes.map((c, i) => [c, Number(belief.marginals[i + 1].toFixed(12))]);
   return pairs.sort((a, b) => b[1] - a[1] || byCodeUnit(a[0], b[0]));
 }
 
