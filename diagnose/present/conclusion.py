@@ -122,7 +122,8 @@ def _handing_over(kb: KnowledgeBase, session: Session, conclusion: Conclusion, s
     further = conclusion.next.check or summary.order or summary.outside or summary.designed
     if further and conclusion.next.why != "beyond":
         return ()
-    vain = dict.fromkeys(kb.causes[r.cause].says for r in session.repairs if r.proof == "failed")
+    failed = dict.fromkeys(r.cause for r in session.repairs if r.proof == "failed")
+    vain = [kb.causes[cause].says for cause in failed if cause not in conclusion.worked]
     tried = (say("present.tried_in_vain", causes="; ".join(vain)),) if vain else ()
     return (*tried, say("present.hand_over"))
 

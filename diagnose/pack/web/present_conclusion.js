@@ -38,10 +38,11 @@ function notesOf(session, summary) {
 }
 
 // What is said when the tool knows no further: what was repaired in vain, and whom to give it to.
-function handingOver(kb, session, { next }, summary) {
+function handingOver(kb, session, { next, worked }, summary) {
   const further = next.check || summary.order.length || summary.outside || summary.designed;
   if (further && next.why !== "beyond") return [];
-  const vain = unique(session.repairs.filter((r) => r.proof === "failed").map((r) => kb.causes.get(r.cause).says));
+  const failed = unique(session.repairs.filter((r) => r.proof === "failed").map((r) => r.cause));
+  const vain = failed.filter((cause) => !worked.includes(cause)).map((cause) => kb.causes.get(cause).says);
   const tried = vain.length ? [say("present.tried_in_vain", { causes: vain.join("; ") })] : [];
   return [...tried, say("present.hand_over")];
 }
