@@ -8,6 +8,7 @@ import numpy as np
 
 from diagnose.cases.model import AFTER, ON_SITE, RESTING, START, CaseState, Encoded, FieldCase, Said, values_of
 from diagnose.core.facts import fact_name
+from diagnose.core.rules import consequences, fixpoint
 from diagnose.kb.domain import answers_of
 from diagnose.measure.streams import share, stream
 from diagnose.model.bearing import bearing
@@ -79,9 +80,8 @@ class Person:
 
     def _settled(self, check: Check, option: str) -> dict[str, str]:
         """What the answer settles by itself."""
-        name = fact_name(check)
-        rules = (r for r in self.kb.rules.values() if set(r.when) == {name} and option in r.when[name])
-        return {c: answer for rule in rules for c, answer in rule.then.settle.items()}
+        after = consequences(self.kb, *fixpoint(self.kb, [(fact_name(check), option)]))
+        return {c: answer for c, (answer, _) in after.settled.items()}
 
     def _keys(self, check: Check) -> tuple[list[str], str]:
         """Under which keys a case tells of the check, and under which it would say that it is healthy everywhere."""

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 
 from diagnose.core.network import FindingTable, Floats, Indices, Network
-from diagnose.core.posterior import evidence_weight, prior
+from diagnose.core.posterior import evidence_weight
 
 gum: Any = importlib.import_module("pyagrum")  # its stubs are incomplete
 SET = "set"
@@ -25,7 +25,12 @@ def members(network: Network) -> tuple[Indices, Indices]:
 
 
 def set_prior(network: Network) -> Floats:
-    return np.asarray(prior(network).weights[members(network)])
+    """A cause is there once, in one way; what goes together more often than independent causes does so."""
+    first, second = members(network)
+    cause = np.array([-1, *(network.owners or range(len(network.causes)))])
+    weights = network.odds[first] * network.odds[second] * (cause[first] != cause[second])
+    weights *= 1.0 if network.together is None else network.together[first, second]
+    return np.asarray(weights / weights.sum())
 
 
 def of_causes(network: Network, sets: Floats) -> Floats:
