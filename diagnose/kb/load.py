@@ -6,7 +6,7 @@ from typing import Any
 
 from diagnose.calc.registry import FOR_RULES
 from diagnose.kb.pictures import picture_id, picture_problems
-from diagnose.kb.schema import SECTIONS, SINGLES, WORD_TABLES, build
+from diagnose.kb.schema import MAY_LACK, SECTIONS, SINGLES, WORD_TABLES, build
 from diagnose.kb.text import MOST_PROBLEMS, Document, Problem, parse
 from diagnose.model.knowledge import Check, Finding, KnowledgeBase
 from diagnose.model.named import Kind
@@ -57,12 +57,13 @@ def _picture(picture: str, name: str, text: str, loaded: Loaded) -> None:
 
 
 def _section(section: str, body: Any, document: Document, loaded: Loaded) -> None:
-    if section in SINGLES:
+    singles = SINGLES | MAY_LACK
+    if section in singles:
         if _first(loaded, (section,), document):
-            loaded.singles[section], problems = build(SINGLES[section], body, (section,), document)
+            loaded.singles[section], problems = build(singles[section], body, (section,), document)
             loaded.problems += problems
     elif section not in loaded.entries:
-        known = ", ".join((*SECTIONS, *WORD_TABLES, *SINGLES))
+        known = ", ".join((*SECTIONS, *WORD_TABLES, *singles))
         loaded.problems.append(
             document.problem((section,), say("knowledge.unknown_section", section=section, known=known))
         )

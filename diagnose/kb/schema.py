@@ -7,8 +7,8 @@ from typing import Any, get_type_hints
 from pydantic import ConfigDict, TypeAdapter, ValidationError
 
 from diagnose.kb.text import Document, Path, Problem
+from diagnose.model import heard, named, rules, settings
 from diagnose.model import knowledge as model
-from diagnose.model import named, rules, settings
 from diagnose.words import say
 
 SECTIONS: dict[str, type[Any]] = {
@@ -27,9 +27,11 @@ SECTIONS: dict[str, type[Any]] = {
     "proofs": named.Proof,
     "families": named.Family,
     "links": named.Link,
+    "heard": heard.Hearing,
 }
 WORD_TABLES = ("traits", "tools")
 SINGLES: dict[str, type[Any]] = {"scales": settings.Scales, "settings": settings.Settings, "trip_log": named.TripLog}
+MAY_LACK: dict[str, type[Any]] = {"speech": heard.Speech}  # without it nothing is heard in words
 
 _ADAPTERS: dict[type[Any], TypeAdapter[Any]] = {}
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from typing import Annotated, Literal
 
 from diagnose.model.gear import Gear
+from diagnose.model.heard import Hearing, Speech
 from diagnose.model.named import (
     Access,
     Caution,
@@ -240,6 +241,8 @@ class KnowledgeBase:
     scales: Scales
     settings: Settings
     trip_log: TripLog
+    heard: Mapping[str, Hearing]
+    speech: Speech = field(default_factory=Speech)
     gear: Gear = ()
     base: "KnowledgeBase | None" = None
 

@@ -1,0 +1,1 @@
+"""A person's own words -> the complaint, the facts and the dangers in them."""

@@ -1,0 +1,90 @@
+"""A text -> what was heard in it. JavaScript twin: hear.js."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+
+from diagnose.hear.phrases import Match, Phrase, matches, phrase_of
+from diagnose.hear.text import Clause, clauses
+from diagnose.model.heard import COMPLAINT, DANGER
+from diagnose.model.knowledge import KnowledgeBase
+
+GUESSED = 0.5  # of the weight of what is said outright
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """One thing that was heard: `option` of `about`, a check, the complaint or a danger.
+
+    `start`, `end`: its words in the text. `weight`: how many words speak for it. Not `sure`: said as a guess.
+    """
+
+    about: str
+    option: str
+    start: int
+    end: int
+    weight: float
+    sure: bool
+
+
+@dataclass(frozen=True, slots=True)
+class HeardText:
+    """`complaints` best first, with their weights; `facts` of checks, each check once; `dangers`, each once."""
+
+    complaints: tuple[tuple[str, float], ...] = ()
+    facts: tuple[Heard, ...] = ()
+    dangers: tuple[Heard, ...] = ()
+
+
+class Reader:
+    """Every phrase of a knowledge base, ready to listen."""
+
+    def __init__(self, kb: KnowledgeBase) -> None:
+        self._speech = kb.speech
+        self._phrases: Sequence[tuple[str, str, Phrase]] = [
+            (about, option, phrase_of(kb.speech, text))
+            for about, hearing in kb.heard.items()
+            for option, texts in hearing.options.items()
+            for text in texts
+        ]
+        self._known = frozenset(w for _, _, p in self._phrases for item in p.items for w in item)
+
+    def read(self, text: str) -> HeardText:
+        """What the text says. Nothing is heard where it is denied, asked, or only supposed."""
+        found = [heard for clause in clauses(self._speech, text) for heard in self._in(clause)]
+        facts = [h for h in found if h.about not in (COMPLAINT, DANGER)]
+        dangers = {h.option: h for h in reversed(found) if h.about == DANGER}
+        return HeardText(_complaints(found), _facts(facts), tuple(sorted(dangers.values(), key=lambda h: h.start)))
+
+    def _in(self, clause: Clause) -> Iterator[Heard]:
+        if clause.supposed:
+            return
+        for about, option, phrase in self._phrases:
+            if clause.question and about != DANGER:
+                continue
+            for match in matches(phrase, clause, self._known):
+                yield _heard(about, option, match, clause)
+
+
+def _heard(about: str, option: str, match: Match, clause: Clause) -> Heard:
+    taken = [clause.words[k] for k in match.places]
+    weight = len(taken) * (GUESSED if clause.guessed else 1.0)
+    return Heard(about, option, taken[0].start, taken[-1].end, weight, not clause.guessed)
+
+
+def _complaints(found: Iterable[Heard]) -> tuple[tuple[str, float], ...]:
+    """What speaks for each complaint: a stretch of the text counts once, by its longest phrase."""
+    speaks: dict[str, dict[int, float]] = {}
+    for each in found:
+        if each.about == COMPLAINT:
+            at = speaks.setdefault(each.option, {})
+            at[each.start] = max(at.get(each.start, 0.0), each.weight)
+    total = {complaint: sum(at.values()) for complaint, at in speaks.items()}
+    return tuple(sorted(total.items(), key=lambda item: (-item[1], item[0])))
+
+
+def _facts(found: Iterable[Heard]) -> tuple[Heard, ...]:
+    """One answer to each check: what most words speak for, and of these what was said first."""
+    best: dict[str, Heard] = {}
+    for each in sorted(found, key=lambda h: (-h.weight, h.start)):
+        best.setdefault(each.about, each)
+    return tuple(sorted(best.values(), key=lambda h: (h.start, h.about)))

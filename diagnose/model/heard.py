@@ -1,0 +1,35 @@
+"""What people say, as frozen records: the phrases that stand for an answer, and the small words around them.
+
+The YAML schema too, as `diagnose.model.knowledge` is.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from diagnose.model.named import Words
+
+COMPLAINT = "complaint"
+DANGER = "danger"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hearing:
+    """Phrases by what they say of a check, the complaint or a danger; `id` names which (see `hear.phrases`)."""
+
+    id: str
+    options: Mapping[str, Words]
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Speech:
+    """Small words of the language. `dropped` carry no meaning here; a `turn` begins a new clause; what follows a word
+    that `denies` is not so, up to one of the `circumstances` ('does not close when it rains': it rains); `doubts` make a clause a guess; one that begins with what `supposes` says nothing."""
+
+    dropped: Words = ()
+    turns: Words = ()
+    denies: Words = ()
+    circumstances: Words = ()
+    doubts: Words = ()
+    supposes: Words = ()
+    source: str = ""
