@@ -23,8 +23,12 @@ class Hearing:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Speech:
-    """Small words of the language. `dropped` carry no meaning here; a `turn` begins a new clause; what follows a word
-    that `denies` is not so, up to one of the `circumstances` ('does not close when it rains': it rains); `doubts` make a clause a guess; one that begins with what `supposes` says nothing."""
+    """Small words of the language.
+
+    `dropped` carry no meaning here; a `turn` begins a new clause; what follows a word that `denies` is not so, up to
+    one of the `circumstances` ('does not close when it rains': it rains); `doubts` make a clause a guess; a clause
+    that begins with what `supposes` says nothing.
+    """
 
     dropped: Words = ()
     turns: Words = ()
