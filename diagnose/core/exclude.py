@@ -48,7 +48,7 @@ def _of_facts(kb: KnowledgeBase, known: Known, answers: Iterable[Answer]) -> dic
     """Fact -> the chance that it is wrong, where somebody said it who may well be; and what is calculated from it."""
     found: dict[str, float] = {}
     for answer in (a for a in answers if a.says_something and a.check in kb.checks):
-        doubtful = answer.from_caller or not answer.sure
+        doubtful = answer.from_caller or answer.heard or not answer.sure
         found[fact_name(kb.checks[answer.check])] = slip_of(kb.settings, answer) if doubtful else 0.0
     for calculation in (kb.calculations[c] for c in known.outcomes):
         found[calculation.id] = max((found.get(f, 0.0) for f in calculation.inputs.values()), default=0.0)

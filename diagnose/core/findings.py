@@ -27,7 +27,8 @@ def observe(
 def slip_of(settings: Settings, seen: Observation | Answer) -> float:
     """The chance that this observation or answer is wrong."""
     sure = settings.caller_slip if seen.from_caller else settings.slip
-    return sure if seen.sure else settings.unsure_slip
+    sure = max(sure, settings.heard_slip) if seen.heard else sure
+    return sure if seen.sure else max(sure, settings.unsure_slip)
 
 
 def _first_hand(kb: KnowledgeBase, values: Mapping[str, Value], after: Consequences) -> Mapping[str, str]:
@@ -62,8 +63,9 @@ def _observation(
 ) -> Observation | None:
     if state := _state(finding, values):
         answer = given.get(finding.check)
-        sure, told = (answer.sure, answer.from_caller) if answer else (True, False)
-        return Observation(finding.id, state, sure, from_caller=told)
+        if answer is None:
+            return Observation(finding.id, state)
+        return Observation(finding.id, state, answer.sure, from_caller=answer.from_caller, heard=answer.heard)
     if state := _state(finding, fresh):
         return Observation(finding.id, state, settled_by=after.settled.get(finding.check, ("", ""))[1])
     return None

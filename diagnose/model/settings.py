@@ -28,7 +28,7 @@ class Settings:
     where none pays for itself: being right first time is worth more than the minutes alone.
     `asking_minutes` is what reading and answering costs on top of a check's own minutes.
     `slip` is the chance that a definite answer is wrong; `unsure_slip` the same for 'not sure',
-    `caller_slip` for what a caller tells by eye.
+    `caller_slip` for what a caller tells by eye, `heard_slip` for what was heard in somebody's own words.
     `temper` is the power to which the likelihood of every answer is raised, because answers are less independent and
     strengths less sure than the tables say; fitted on field cases that no knowledge is written from, by log score.
     `careless_slip` is the chance of a wrong answer on a visit whose answers cannot be trusted; from `misfit_at` on
@@ -50,6 +50,7 @@ class Settings:
     slip: float
     unsure_slip: float
     caller_slip: float
+    heard_slip: float = 0.08
     temper: float
     careless_slip: float
     misfit_at: float

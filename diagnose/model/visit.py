@@ -47,7 +47,8 @@ class Earlier:
 class Answer:
     """One answer. `value` is an option id, 'yes'/'no', a number in the check's unit, or one of NO_ANSWER.
 
-    `by` says who gave it; `replaced` what somebody else had said before.
+    `by` says who gave it; `replaced` what somebody else had said before. `heard` in that person's own words,
+    which are the `note`, without having been asked.
     """
 
     check: str
@@ -56,6 +57,7 @@ class Answer:
     by: str = ""
     note: str = ""
     replaced: Earlier | None = None
+    heard: bool = False
 
     @property
     def from_caller(self) -> bool:
@@ -92,7 +94,7 @@ class Firing:
 class Observation:
     """A finding with the state that was established; `settled_by` names the rule, if any.
 
-    `sure` False weakens it, and so does, less, that a caller told it.
+    `sure` False weakens it, and so does, less, that a caller told it or that it was heard in somebody's words.
     """
 
     finding: str
@@ -100,3 +102,4 @@ class Observation:
     sure: bool = True
     settled_by: str = ""
     from_caller: bool = False
+    heard: bool = False

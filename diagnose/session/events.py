@@ -39,6 +39,7 @@ class Reply:
     sure: bool = True
     by: str = ""
     note: str = ""
+    heard: bool = False  # in somebody's own words (`note`), and not asked
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +188,7 @@ def to_plain(event: Event) -> dict[str, Any]:
     plain: dict[str, Any] = {"event": word_of(event)}
     for f in fields(event):
         value = getattr(event, f.name)
-        if f.default is MISSING or (value not in ("", None, {}) and not (f.name == "sure" and value)):
+        if f.default is MISSING or (value not in ("", None, {}) and value != f.default):
             plain[f.name] = _to_plain(value)
     return plain
 
@@ -220,7 +221,7 @@ def _plausible(name: str, value: Any) -> bool:
         return isinstance(value, Setup | tuple)
     if name == "became":
         return isinstance(value, Mapping) and all(isinstance(key, str) for key in value.values())
-    if name in ("sure", "passed"):
+    if name in ("sure", "passed", "heard"):
         return isinstance(value, bool)
     if name == "value":
         return isinstance(value, str) or is_number(value)

@@ -5,6 +5,7 @@ from functools import partial
 from typing import get_args
 
 from diagnose.calc.units import format_reading
+from diagnose.core.facts import fact_name
 from diagnose.core.ground import ground
 from diagnose.core.permit import barred, skill, within_rank
 from diagnose.core.rules import fixpoint
@@ -100,15 +101,28 @@ def misfit(kb: KnowledgeBase, name: str, value: Value) -> Found:
     return refused("no_reading", check=name, value=repr(value), low=least, high=most)
 
 
+def may_be_heard(kb: KnowledgeBase, _: Session, event: Reply) -> Found:
+    """What decides over hazards is asked, and never only heard in somebody's words."""
+    return refused("heard_hazard") if event.heard and decides_hazard(kb, event.check) else None
+
+
+def decides_hazard(kb: KnowledgeBase, name: str) -> bool:
+    """Whether the check is about a hazard, about the gate being safe, or can order stop-work."""
+    check = kb.checks[name]
+    orders = (rule.when for rule in kb.rules.values() if rule.then.stop_work)
+    return check.hazard or name == kb.settings.made_safe_check or any(fact_name(check) in when for when in orders)
+
+
 def role_may(kb: KnowledgeBase, session: Session, event: Reply) -> Found:
-    """To say that there is no answer is to do nothing, so a wrong answer of somebody else's can be taken out."""
-    if event.value in NO_ANSWER or not barred(kb.checks[event.check], session.setup):
+    """To say that there is no answer is to do nothing, so a wrong answer of somebody else's can be taken out; and to
+    tell what others did before is no work here."""
+    if event.value in NO_ANSWER or event.heard or not barred(kb.checks[event.check], session.setup):
         return None
     return refused("not_for_caller" if session.setup.role == "help_desk" else "not_licensed")
 
 
 def gate_may_run(kb: KnowledgeBase, session: Session, event: Reply) -> Found:
-    if event.value in NO_ANSWER or not kb.checks[event.check].runs_gate:
+    if event.value in NO_ANSWER or event.heard or not kb.checks[event.check].runs_gate:
         return None
     return refused("runs_gate") if standing(*_now(kb, session), session.attempts) else None
 
@@ -189,6 +203,7 @@ GROUNDS: Mapping[str, Ground] = {
     "repaired_stay": repaired_stay,
     "fits_check": fits_check,
     "role_may": role_may,
+    "may_be_heard": may_be_heard,
     "gate_may_run": gate_may_run,
     "something_to_take_back": something_to_take_back,
     "something_left": something_left,

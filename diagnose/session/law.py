@@ -41,7 +41,8 @@ _NONE = "not_begun"
 LAW: Mapping[str, EventLaw] = {
     #                   before  open    owed    closed
     "begin":         EventLaw("", "begun", "begun", "begun", event=("known_complaint", "known_devices")),
-    "reply":         EventLaw(_NONE, "", "owed", "closed", event=("fits_check", "role_may", "gate_may_run"),
+    "reply":         EventLaw(_NONE, "", "owed", "closed",
+                         event=("fits_check", "may_be_heard", "role_may", "gate_may_run"),
                          kept=("owed", "not_for_caller", "not_licensed", "runs_gate")),
     "back":          EventLaw(_NONE, "", "", "", visit=("something_to_take_back",)),
     "complain":      EventLaw(_NONE, "", "owed", "closed", event=("known_complaint",), kept=("owed",)),

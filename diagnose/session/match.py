@@ -4,6 +4,7 @@ import math
 from collections import Counter
 from collections.abc import Mapping
 
+from diagnose.hear.reader import Reader
 from diagnose.model.bearing import complained_of
 from diagnose.model.knowledge import KnowledgeBase
 
@@ -11,7 +12,13 @@ Vector = Mapping[str, float]
 
 
 def match_complaint(kb: KnowledgeBase, words: str, most: int = 3) -> list[str]:
-    """Complaint ids, best first, by the nearest wording in character trigrams weighted tf-idf."""
+    """Complaint ids, best first: those that phrases speak for, then those of the nearest wording."""
+    heard = [c for c, _ in Reader(kb.base or kb).read(words).complaints if c in kb.complaints]
+    return [*heard, *(c for c in _nearest(kb, words) if c not in heard)][:most]
+
+
+def _nearest(kb: KnowledgeBase, words: str) -> list[str]:
+    """By character trigrams weighted tf-idf."""
     phrases = [(c.id, p) for c in kb.complaints.values() for p in (c.says, *c.caller_says)]
     grams = [(complaint, Counter(_trigrams(phrase))) for complaint, phrase in phrases]
     spread = Counter(g for _, counts in grams for g in counts)
@@ -20,8 +27,7 @@ def match_complaint(kb: KnowledgeBase, words: str, most: int = 3) -> list[str]:
     best: dict[str, float] = {}
     for complaint, counts in grams:
         best[complaint] = max(best.get(complaint, 0.0), _cosine(query, _vector(counts, rarity)))
-    ranked = sorted(best, key=lambda c: (-best[c], c))
-    return [c for c in ranked if best[c] > 0.05][:most]
+    return [c for c in sorted(best, key=lambda c: (-best[c], c)) if best[c] > 0.05]
 
 
 def by_commonness(kb: KnowledgeBase) -> list[str]:

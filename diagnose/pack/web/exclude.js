@@ -16,8 +16,8 @@ function excludedBy(kb, { known, after, counted }) {
 function wrongFacts(kb, known, answers) {
   const found = new Map();
   for (const answer of answers.filter((a) => saysSomething(a) && kb.checks.has(a.check))) {
-    const doubtful = fromCaller(answer) || !answer.sure;
-    const chance = doubtful ? slipOf(kb.settings, { sure: answer.sure, fromCaller: fromCaller(answer) }) : 0;
+    const doubtful = fromCaller(answer) || answer.heard || !answer.sure;
+    const chance = doubtful ? slipOf(kb.settings, { sure: answer.sure, fromCaller: fromCaller(answer), heard: answer.heard }) : 0;
     found.set(factName(kb, answer.check), chance);
   }
   for (const id of known.outcomes.keys()) {

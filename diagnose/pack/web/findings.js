@@ -45,10 +45,10 @@ function observation(finding, values, fresh, after, given) {
   const own = stateOf(finding, values);
   if (own) {
     const answer = given.get(finding.check);
-    const [sure, told] = answer ? [answer.sure, fromCaller(answer)] : [true, false];
-    return { finding: finding.id, state: own, sure, settledBy: "", fromCaller: told };
+    const [sure, told, heard] = answer ? [answer.sure, fromCaller(answer), answer.heard] : [true, false, false];
+    return { finding: finding.id, state: own, sure, settledBy: "", fromCaller: told, heard };
   }
   const state = stateOf(finding, fresh);
   const settledBy = after.settled.get(finding.check)?.[1] ?? "";
-  return state ? { finding: finding.id, state, sure: true, settledBy, fromCaller: false } : null;
+  return state ? { finding: finding.id, state, sure: true, settledBy, fromCaller: false, heard: false } : null;
 }

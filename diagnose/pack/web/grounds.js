@@ -14,11 +14,12 @@ const GROUNDS = {
   one_each: () => null, // requireGear lets no visit in here that calls a device otherwise than it began
   repaired_stay: () => null,
   fits_check: (kb, _, { check, value }) => misfitOf(kb, check, value),
-  role_may: (kb, { setup }, { check, value }) => refusedIf(
-    !NO_ANSWER.includes(value) && barred(kb, kb.checks.get(check), setup), kb,
+  may_be_heard: (kb, _, { check, heard = false }) => refusedIf(heard && decidesHazard(kb, check), kb, "heard_hazard"),
+  role_may: (kb, { setup }, { check, value, heard = false }) => refusedIf(
+    !NO_ANSWER.includes(value) && !heard && barred(kb, kb.checks.get(check), setup), kb,
     setup.role === "help_desk" ? "not_for_caller" : "not_licensed"),
-  gate_may_run: (kb, session, { check, value }) => {
-    if (NO_ANSWER.includes(value) || !kb.checks.get(check).runs_gate) return null;
+  gate_may_run: (kb, session, { check, value, heard = false }) => {
+    if (NO_ANSWER.includes(value) || heard || !kb.checks.get(check).runs_gate) return null;
     return refusedIf(standing(...stageNow(kb, session), session.attempts).length, kb, "runs_gate");
   },
   something_to_take_back: (kb, { answers, previous }) =>
@@ -69,6 +70,13 @@ const GROUNDS = {
 };
 
 // Whether this is a day as 2026-12-03.
+// Whether the check is about a hazard, about the gate being safe, or can order stop-work.
+function decidesHazard(kb, name) {
+  const check = kb.checks.get(name);
+  const orders = [...kb.rules.values()].filter((rule) => rule.then.stop_work);
+  return check.hazard || name === kb.settings.made_safe_check || orders.some((rule) => rule.when.has(factName(kb, name)));
+}
+
 function isDay(text) {
   const day = new Date(`${text}T00:00:00Z`);
   return /^[0-9]{4}-[0-9]{2}-[0-9]{2}$/.test(text) && text >= "0001" && !Number.isNaN(day.getTime())

@@ -23,7 +23,8 @@ const seal = (body) => sha256(body).slice(0, 12);
 
 // One line for the event. Empty fields are left out, as the command line does.
 function journalLine(event, number, at) {
-  const filled = Object.entries(event).filter(([k, v]) => v !== "" && v !== null && !(k === "sure" && v === true));
+  const filled = Object.entries(event).filter(([k, v]) => v !== "" && v !== null && !(k === "sure" && v === true)
+    && !(k === "heard" && v === false));
   const line = { v: FORMAT, n: number, at, event: Object.fromEntries(filled) };
   return canonical({ ...line, sum: seal(canonical(line)) });
 }
@@ -67,7 +68,7 @@ const withoutSum = (line) => line.replace(/,"sum":"[0-9a-f]{12}"(?=(?:,"v":[0-9]
 const EVENT_FIELDS = {
   begin: { setup: "setup", complaint: "string", words: "string?", site: "string?", digest: "string?", id: "string?",
     by: "string?" },
-  reply: { check: "string", value: "value", sure: "boolean?", by: "string?", note: "string?" },
+  reply: { check: "string", value: "value", sure: "boolean?", by: "string?", note: "string?", heard: "boolean?" },
   back: {},
   complain: { complaint: "string" },
   conclude: {},

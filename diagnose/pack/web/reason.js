@@ -123,8 +123,9 @@ class Reasoner {
 
 // The chance that this observation is wrong.
 function slipOf(settings, seen) {
-  const sure = seen.fromCaller ? settings.caller_slip : settings.slip;
-  return seen.sure ? sure : settings.unsure_slip;
+  const told = seen.fromCaller ? settings.caller_slip : settings.slip;
+  const sure = seen.heard ? Math.max(told, settings.heard_slip) : told;
+  return seen.sure ? sure : Math.max(sure, settings.unsure_slip);
 }
 
 // Finding -> what was heard of it, and after how many repairs.

@@ -79,9 +79,9 @@ function placed(session, event) {
   const by = event.by || answering(session);
   const differs = before && before.by !== by && before.value !== event.value;
   const replaced = differs ? { value: before.value, by: before.by } : before?.replaced ?? null;
-  const { check, value, sure = true, note = "" } = event;
+  const { check, value, sure = true, note = "", heard = false } = event;
   const others = session.answers.filter((a) => a.check !== check);
-  const answers = [...others, { check, value, sure, by, note, replaced }];
+  const answers = [...others, { check, value, sure, by, note, replaced, heard }];
   return { ...session, answers, concluded: false, insist: false };
 }
 
