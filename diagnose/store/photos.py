@@ -156,6 +156,12 @@ def bring(source: Path, target: Path, names: tuple[str, ...]) -> None:
             keep(target, picture)
 
 
+def lacking(visit: Path, names: tuple[str, ...]) -> str:
+    """What to say of pictures that are not beside the visit file; '' where all are."""
+    gone = sum(kept(visit, name) is None for name in dict.fromkeys(names))
+    return say("store.pictures_lacking", n=gone, folder=folder_of(visit)) if gone else ""
+
+
 def small(visit: Path, names: tuple[str, ...]) -> dict[str, bytes]:
     """For paper: the pictures of these names that are there and can be read, made small."""
     found = {name: kept(visit, name) for name in names}

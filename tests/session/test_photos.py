@@ -131,6 +131,6 @@ def test_a_picture_follows_its_device_to_another_name() -> None:
 
 
 def test_what_does_not_fit_is_left_out_of_an_old_file_and_told() -> None:
-    events = [Begin(UNLICENSED, "stuck"), LOOKED, OF_LOOK, Pictured("../../etc/passwd", "visit")]
+    events: list[Event] = [Begin(UNLICENSED, "stuck"), LOOKED, OF_LOOK, Pictured("../../etc/passwd", "visit")]
     session, told = salvage(KB, events)
     assert [p.name for p in session.photos] == [PICTURE] and len(told) == 1
