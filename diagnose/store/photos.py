@@ -10,13 +10,16 @@ import os
 import stat
 import threading
 import warnings
+from collections.abc import Iterable
+from contextlib import suppress
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from diagnose.errors import VisitError
+from diagnose.session.events import Event, Pictured
 from diagnose.session.photos import is_name
-from diagnose.store.atomic import replace_file, sync_folder
+from diagnose.store.atomic import PRIVATE, SHARED, replace_file, sync_folder
 from diagnose.words import say
 
 if TYPE_CHECKING:
@@ -119,19 +122,24 @@ def name_of(picture: bytes) -> str:
     return f"{hashlib.sha256(picture).hexdigest()[:16]}.jpg"
 
 
+def told_in(events: Iterable[Event]) -> tuple[str, ...]:
+    """The names of the pictures that a visit tells of."""
+    return tuple(event.name for event in events if isinstance(event, Pictured))
+
+
 def folder_of(visit: Path) -> Path:
     """Where the pictures of a visit file are: beside it, under its name."""
     return visit.with_suffix(".photos")
 
 
-def keep(visit: Path, picture: bytes) -> str:
+def keep(visit: Path, picture: bytes, shared: bool = False) -> str:
     """On disk when this returns its name, to be told of in the visit only then. Raises VisitError."""
     folder, name = folder_of(visit), name_of(picture)
     try:
         if not folder.is_dir():
-            folder.mkdir(mode=0o700)
+            folder.mkdir(mode=0o777 if shared else 0o700)
             sync_folder(folder.parent)
-        replace_file(folder / name, picture)
+        replace_file(folder / name, picture, SHARED if shared else PRIVATE)
         sync_folder(folder)
     except OSError as error:
         raise VisitError(say("store.picture_not_saved", folder=folder, why=error.strerror)) from error
@@ -149,11 +157,24 @@ def kept(visit: Path, name: str) -> bytes | None:
     return data if data is not None and name_of(data) == name else None
 
 
-def bring(source: Path, target: Path, names: tuple[str, ...]) -> None:
-    """Keep the pictures of one visit file beside another one, those that are there. Raises VisitError."""
-    for name in dict.fromkeys(names):
-        if (picture := kept(source, name)) is not None:
-            keep(target, picture)
+def bring(source: Path, target: Path, names: tuple[str, ...], shared: bool = False) -> int:
+    """Keep the pictures of one visit file beside another one, and tell how many: those that are there, and are as
+    they are kept here. Raises VisitError."""
+    found = (kept(source, name) for name in dict.fromkeys(names))
+    return len([keep(target, picture, shared) for picture in found if picture and _ours(picture)])
+
+
+def _ours(data: bytes) -> bool:
+    """Whether this is a small JPEG without a camera's notes. Another's folder may hold anything."""
+    from PIL import Image
+
+    with _ONE, warnings.catch_warnings(), suppress(Exception):
+        warnings.simplefilter("error")
+        with Image.open(BytesIO(data), formats=FORMATS[:1]) as image:
+            if max(image.size) <= LONGEST and not image.getexif():
+                image.load()
+                return True
+    return False
 
 
 def lacking(visit: Path, names: tuple[str, ...]) -> str:

@@ -199,7 +199,8 @@ def test_a_disk_that_refuses_says_so(tmp_path: Path) -> None:
 def test_pictures_come_along_with_a_copy_as_far_as_they_are_there(tmp_path: Path) -> None:
     one, other = tmp_path / "a.visit", tmp_path / "b.visit"
     name = keep(one, made(picture()))
-    bring(one, other, (name, "0123456789abcdef.jpg", name))
+    spoilt = [keep(one, data) for data in (HTML, with_place(), picture((LONGEST + 1, 9)), picture()[:-200])]
+    assert bring(one, other, (name, "0123456789abcdef.jpg", name, *spoilt)) == 1
     assert [p.name for p in photos.folder_of(other).iterdir()] == [name]
     assert kept(other, name) == kept(one, name)
 
