@@ -23,7 +23,7 @@ from diagnose.report.parts import (
     Facts,
     Heading,
     Lines,
-    Photo,
+    Pasted,
     Photos,
     Section,
     Table,
@@ -182,7 +182,7 @@ def _proven(item: Proven) -> Cell:
 
 def _photos(record: Record) -> tuple[Block, ...]:
     missing = say("report.photo_missing")
-    found = tuple(Photo(p.name, _cell(p.belongs, p.says, _file(p)), missing) for p in record.photos)
+    found = tuple(Pasted(p.name, _cell(p.belongs, p.says, _file(p)), missing) for p in record.photos)
     return (Photos(found),) if found else ()
 
 

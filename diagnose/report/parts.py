@@ -56,7 +56,7 @@ class Lines:
 
 
 @dataclass(frozen=True, slots=True)
-class Photo:
+class Pasted:
     """A picture with what is said below it; `missing` is said where it is not there."""
 
     name: str
@@ -66,7 +66,7 @@ class Photo:
 
 @dataclass(frozen=True, slots=True)
 class Photos:
-    items: tuple[Photo, ...]
+    items: tuple[Pasted, ...]
 
 
 Block = Text | Heading | Facts | Bullets | Table | Alarm | Lines | Photos

@@ -126,7 +126,7 @@ def _block(block: parts.Block, writer: Writer, images: parts.Images) -> Iterator
                 yield _sign(label, writer)
 
 
-def _photo(item: parts.Photo, data: bytes | None, writer: Writer) -> Flowable:
+def _photo(item: parts.Pasted, data: bytes | None, writer: Writer) -> Flowable:
     """The picture with what is said below it, kept together."""
     there = Image(BytesIO(data), PHOTO, PHOTO, kind="proportional", hAlign="LEFT") if data else None
     first = there or Paragraph(writer.markup(item.missing), STRONG)

@@ -75,7 +75,7 @@ def test_after_a_conclusion_a_proof_and_the_end(monkeypatch: pytest.MonkeyPatch,
     assert pictures(shown(monkeypatch, concluded, f"picture {lamp}")[1]) == [("remedy", leader)]
     mended = after(Conclude(), Repaired("laser_emitter_aged"))
     text, saved, _ = shown(monkeypatch, mended, f"picture {lamp}", "note clean now", "yes", "it stays shut", "no", "")
-    assert pictures(saved) == [("proof", "laser_emitter_aged")] and "picture for a picture of it" in text
+    assert pictures(saved) == [("proof", "laser_emitter_aged")] and "note or picture for the record" in text
     assert "Noted for the record." in text and Proved(True, "it stays shut") in saved
     ended = after(Close("left_out", "no part"))
     assert pictures(shown(monkeypatch, ended, f"picture {lamp}")[1]) == [("visit", "")]
