@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from PIL.Image import Image
 
 MOST_BYTES = 20_000_000  # of a file that is given
-MOST_PIXELS = 52_000_000  # a camera of 50 million; one such picture takes some 400 MB while it is read
+MOST_PIXELS = 52_000_000  # a camera of 50 million; one such picture takes up to 0.8 GB while it is read
 LONGEST, SMALL = 1600, 800  # pixels of the longer side, kept and on paper
 QUALITY = 80  # of a JPEG
 FORMATS = ("JPEG", "PNG", "WEBP")  # nothing else is tried: every reader is one more that can be deceived
