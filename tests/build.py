@@ -8,8 +8,9 @@ import numpy as np
 from diagnose.core.network import FindingTable, Network, dense_table
 from diagnose.core.posterior import Belief
 from diagnose.kb.load import Loaded, assemble
-from diagnose.model.knowledge import Cause, Check, Finding, KnowledgeBase, Remedy, Rule, Then
+from diagnose.model.knowledge import Cause, Check, Finding, KnowledgeBase, Remedy
 from diagnose.model.named import Access, Caution, Complaint, Family, Kind, Link, OutlastsRain, Proof, Source, TripLog
+from diagnose.model.rules import Rule, Then
 from diagnose.model.settings import Scales, Settings
 
 Shown = Mapping[str, float | str]

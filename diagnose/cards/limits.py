@@ -7,7 +7,8 @@ from diagnose.calc.registry import FOR_RULES
 from diagnose.calc.units import format_reading
 from diagnose.cards.answers import trial_numbers
 from diagnose.core.facts import fact_name, gather, run_calculation
-from diagnose.model.knowledge import Calculation, Check, KnowledgeBase
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.rules import Calculation
 from diagnose.model.visit import Answer, Setup, Value
 from diagnose.session.parse import options_of
 from diagnose.session.wording import state_says

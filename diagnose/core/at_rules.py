@@ -4,8 +4,8 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from diagnose.core.at_place import At
-from diagnose.model.knowledge import Calculation, Rule, Then
 from diagnose.model.named import Words
+from diagnose.model.rules import Calculation, Rule, Then
 
 
 def rule_at(here: At, rule: Rule) -> Rule:

@@ -8,7 +8,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from diagnose.model.knowledge import Cause, Check, KnowledgeBase, Rule
+from diagnose.model.knowledge import Cause, Check, KnowledgeBase
+from diagnose.model.rules import Rule
 
 OCCASION = "occasion"  # the link of when trouble comes, which says nothing about where it is
 

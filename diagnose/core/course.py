@@ -72,6 +72,10 @@ class Course:
         weights[0, :] = weights[:, 0] = now
         return weights
 
+    def removed_by(self, repair: int) -> float:
+        """P(repair number `repair`, from 0, removed something), once scaled; although the trouble went on."""
+        return float(sum(r.weights.sum() for r in self.removed if r.repair == repair))
+
     def scaled(self, total: float) -> "Course":
         removed = tuple(Removed(r.repair, r.own, r.weights / total) for r in self.removed)
         return Course(self.alone / total, removed, self.repairs)

@@ -20,7 +20,8 @@ from functools import cache, lru_cache
 from typing import Any
 
 from diagnose.core.rules import conclusions_of, fact_names
-from diagnose.model.knowledge import KnowledgeBase, Rule
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.rules import Rule
 from diagnose.model.visit import Fact
 
 _TAKES_AN_ENGINE = inspect.signature(lambda engine: engine)  # experta wants it nine times per rule

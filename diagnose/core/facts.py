@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from diagnose.calc.calculator import Finished
 from diagnose.calc.registry import FOR_RULES
 from diagnose.errors import CalculationError
-from diagnose.model.knowledge import Calculation, Check, KnowledgeBase
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.rules import Calculation
 from diagnose.model.visit import Answer, Fact, Setup, Value
 
 
@@ -64,6 +65,8 @@ def run_calculation(calculation: Calculation, values: Mapping[str, Value]) -> Fi
     calculator = FOR_RULES[calculation.calculator]
     given: dict[str, Value] = dict(calculation.constants)
     given |= {param: values[fact] for param, fact in calculation.inputs.items() if fact in values}
+    if calculation.unit:
+        given["unit"] = calculation.unit
     if any(param not in given for param in calculator.required):
         return None
     try:

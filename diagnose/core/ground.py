@@ -13,8 +13,9 @@ from diagnose.core.at_place import At
 from diagnose.core.at_rules import calculation_at, rule_at
 from diagnose.core.grounded import Grounding, Here
 from diagnose.model.gear import Gear, at
-from diagnose.model.knowledge import KnowledgeBase, Then
+from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.named import Link
+from diagnose.model.rules import Then
 
 
 def ground(kb: KnowledgeBase, gear: Gear) -> KnowledgeBase:

@@ -11,7 +11,8 @@ from functools import cached_property
 from diagnose.calc.registry import FOR_RULES
 from diagnose.core.belongs import Belongs
 from diagnose.model.gear import Device, Gear
-from diagnose.model.knowledge import Calculation, Cause, Check, KnowledgeBase, Rule
+from diagnose.model.knowledge import Cause, Check, KnowledgeBase
+from diagnose.model.rules import Calculation, Rule
 
 Keys = tuple[str, ...]  # of devices, in the order of the gear
 Here = Mapping[str, Keys]  # for every entry that is a device's: where it exists

@@ -70,6 +70,13 @@ class Conclusion:
         return self.path[len(self.path) - len(self.observations) - 1 :]
 
     @property
+    def worked(self) -> tuple[str, ...]:
+        """Causes whose repair, more likely than not, removed a fault although the trouble went on."""
+        mended = [step.cause for step in self.told if isinstance(step, Mended)]
+        course = self.belief.course
+        return tuple(c for n, c in enumerate(mended) if course and course.removed_by(n) > LIKELY_WORKED)
+
+    @property
     def gains(self) -> Sequence[Gain]:
         """What every check that may be asked now promises."""
         return self.ahead.gains
@@ -79,6 +86,7 @@ Excluded = tuple[tuple[str, float], ...]  # causes with what is left of their od
 Site = tuple[tuple[str, ...], tuple[tuple[str, Value], ...]]  # sensors, and facts that effects depend on
 
 
+LIKELY_WORKED = 0.5
 REMEMBERED = 12  # whole beliefs kept: a few megabytes each
 
 

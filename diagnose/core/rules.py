@@ -7,7 +7,8 @@ Rules are positive and conjunctive, nothing is retracted, so the fixpoint is uni
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from diagnose.model.knowledge import KnowledgeBase, Rule
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.rules import Rule
 from diagnose.model.visit import Fact, Firing
 
 

@@ -13,7 +13,7 @@ from diagnose.errors import LanguageError
 from diagnose.kb.domain import option_for
 from diagnose.kb.picture_words import with_words, words_in
 from diagnose.model import knowledge as model
-from diagnose.model import named
+from diagnose.model import named, rules
 from diagnose.model.knowledge import Check, Finding, KnowledgeBase
 from diagnose.words import say
 from diagnose.words.read import ENGLISH, parsed
@@ -30,10 +30,10 @@ TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     model.Effect: ("says",),
     model.Check: ("ask", "ask_caller", "stand", "help", "good", "bad", "options", "caller_options"),
     model.Finding: ("says", "called"),
-    model.Rule: ("says", "then"),
-    model.Then: ("contradiction",),
-    model.Contradiction: ("says",),
-    model.Calculation: ("says",),
+    rules.Rule: ("says", "then"),
+    rules.Then: ("contradiction",),
+    rules.Contradiction: ("says",),
+    rules.Calculation: ("says",),
     named.Kind: ("says",),
     named.Family: ("says",),
     named.Link: ("says", "short"),

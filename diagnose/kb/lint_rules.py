@@ -6,7 +6,8 @@ from diagnose.calc.registry import FOR_RULES
 from diagnose.kb.domain import answers_of, fact_domain
 from diagnose.kb.lint_causes import Found, unknown
 from diagnose.kb.lint_checks import condition_problems
-from diagnose.model.knowledge import Calculation, KnowledgeBase, Rule
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.rules import Calculation, Rule
 from diagnose.words import say
 
 NOT_WORTH_ASKING = "skip"  # settled so, a check is neither asked nor scored

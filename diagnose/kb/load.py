@@ -1,14 +1,16 @@
 """A folder of YAML files -> KnowledgeBase, or every problem at once."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from diagnose.calc.registry import FOR_RULES
 from diagnose.kb.pictures import picture_id, picture_problems
 from diagnose.kb.schema import SECTIONS, SINGLES, WORD_TABLES, build
 from diagnose.kb.text import MOST_PROBLEMS, Document, Problem, parse
-from diagnose.model.knowledge import Finding, KnowledgeBase
+from diagnose.model.knowledge import Check, Finding, KnowledgeBase
 from diagnose.model.named import Kind
+from diagnose.model.rules import Calculation
 from diagnose.words import say
 
 
@@ -134,8 +136,22 @@ def assemble(loaded: Loaded, content_digest: str) -> KnowledgeBase:
     findings = {c.finding.id: c.finding for c in checks.values() if c.finding}
     tables: dict[str, Any] = {s: dict(sorted(entries[s].items())) for s in (*SECTIONS, *WORD_TABLES)}
     tables |= {"checks": checks, "findings": findings, "pictures": dict(sorted(loaded.pictures.items()))}
+    tables["calculations"] = _with_units(tables["calculations"], checks.values())
     tables["links"] = dict(entries["links"])  # as written: their order is the signal's
     return KnowledgeBase(digest=content_digest, **tables, **loaded.singles)
+
+
+def _with_units(calculations: Mapping[str, Calculation], checks: Iterable[Check]) -> dict[str, Calculation]:
+    """A calculation that says its numbers says them in the unit of the first reading that it is given."""
+    units = {c.fills or c.id: c.unit for c in checks if c.unit}
+    says = {name for name, each in FOR_RULES.items() if any(i.name == "unit" for i in each.inputs)}
+    return {
+        i: replace(c, unit=c.unit or _unit(c, units)) if c.calculator in says else c for i, c in calculations.items()
+    }
+
+
+def _unit(calculation: Calculation, units: Mapping[str, str]) -> str:
+    return next((units[fact] for fact in calculation.inputs.values() if fact in units), "")
 
 
 def _of(check: str, of: Mapping[str, str]) -> str:

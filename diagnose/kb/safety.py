@@ -8,8 +8,9 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from diagnose.model.knowledge import CallerRemedy, Cause, Check, KnowledgeBase, Rule
+from diagnose.model.knowledge import CallerRemedy, Cause, Check, KnowledgeBase
 from diagnose.model.named import RANKS, Access, Caution, DangerousWork, Proof
+from diagnose.model.rules import Rule
 from diagnose.model.settings import Settings
 from diagnose.words import say
 

@@ -8,7 +8,7 @@ from pydantic import ConfigDict, TypeAdapter, ValidationError
 
 from diagnose.kb.text import Document, Path, Problem
 from diagnose.model import knowledge as model
-from diagnose.model import named, settings
+from diagnose.model import named, rules, settings
 from diagnose.words import say
 
 SECTIONS: dict[str, type[Any]] = {
@@ -20,8 +20,8 @@ SECTIONS: dict[str, type[Any]] = {
     "effects": model.Effect,
     "causes": model.Cause,
     "checks": model.Check,
-    "rules": model.Rule,
-    "calculations": model.Calculation,
+    "rules": rules.Rule,
+    "calculations": rules.Calculation,
     "subjects": named.Subject,
     "kinds": named.Kind,
     "proofs": named.Proof,

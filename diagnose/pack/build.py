@@ -17,7 +17,7 @@ from diagnose.calc.registry import FOR_RULES
 from diagnose.core.compile import applicable
 from diagnose.core.ground import ground
 from diagnose.model import knowledge as model
-from diagnose.model import named, settings
+from diagnose.model import named, rules, settings
 from diagnose.model.gear import Gear
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.named import RANKS
@@ -43,8 +43,8 @@ KINDS: Mapping[str, type[Any]] = {
     "causes": model.Cause,
     "checks": model.Check,
     "findings": model.Finding,
-    "rules": model.Rule,
-    "calculations": model.Calculation,
+    "rules": rules.Rule,
+    "calculations": rules.Calculation,
     "proofs": named.Proof,
     "links": named.Link,
     "families": named.Family,
@@ -54,8 +54,8 @@ PARTS = (
     model.CallerRemedy,
     model.Way,
     model.Calculated,
-    model.Then,
-    model.Contradiction,
+    rules.Then,
+    rules.Contradiction,
     settings.Scales,
     settings.Settings,
 )
@@ -71,8 +71,8 @@ UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     model.Check: ("finding", "of", "each"),  # the finding is found again by its id
     model.Finding: ("source", "others"),
     model.Effect: ("says", "source", "job", "proved"),
-    model.Calculation: ("says", "source", "of"),
-    model.Rule: ("of", "elsewhere"),
+    rules.Calculation: ("says", "source", "of"),
+    rules.Rule: ("of", "elsewhere"),
     named.Link: ("says",),
     named.Family: ("says",),
     settings.Scales: ("source",),

@@ -10,7 +10,8 @@ import numpy as np
 
 from diagnose.calc.registry import FOR_RULES
 from diagnose.core.facts import run_calculation
-from diagnose.model.knowledge import Calculation, Check
+from diagnose.model.knowledge import Check
+from diagnose.model.rules import Calculation
 from diagnose.model.visit import Value
 
 NOISE = 0.02  # standard deviation of a hand instrument and its use, share of the reading; judgement

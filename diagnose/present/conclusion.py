@@ -122,9 +122,12 @@ def _handing_over(kb: KnowledgeBase, session: Session, conclusion: Conclusion, s
     further = conclusion.next.check or summary.order or summary.outside or summary.designed
     if further and conclusion.next.why != "beyond":
         return ()
-    vain = dict.fromkeys(kb.causes[r.cause].says for r in session.repairs if r.proof == "failed")
-    tried = (say("present.tried_in_vain", causes="; ".join(vain)),) if vain else ()
-    return (*tried, say("present.hand_over"))
+    failed = dict.fromkeys(r.cause for r in session.repairs if r.proof == "failed")
+    good = [kb.causes[cause].says for cause in failed if cause in conclusion.worked]
+    vain = [kb.causes[cause].says for cause in failed if cause not in conclusion.worked]
+    tried = {"worked_but": good, "tried_in_vain": vain}
+    says = (say(f"present.{key}", causes="; ".join(causes)) for key, causes in tried.items() if causes)
+    return (*says, say("present.hand_over"))
 
 
 def _together(kb: KnowledgeBase, causes: Collection[str], probability: float) -> str:

@@ -87,7 +87,8 @@ class RecordedCause:
 
 @dataclass(frozen=True, slots=True)
 class RecordedRepair:
-    """One repair, what was to prove it, and what the proof showed. `proved`: pending, passed or failed."""
+    """One repair, what was to prove it, and what the proof showed. `proved`: pending, passed,
+    failed, or worked (the trouble went on, but for another cause)."""
 
     says: str
     note: str

@@ -1,5 +1,6 @@
 """Session and conclusion -> the record of a visit, for the customer and in full."""
 
+from collections.abc import Collection
 from typing import Any
 
 from diagnose import __version__
@@ -68,7 +69,7 @@ def build(
             explain=kb.causes[mended.cause].explain if mended else "",
             strips=tuple(s.says for s in known_of(kb, session, conclusion)) if full or not mended else (),
             suspects=causes(kb, session, summary, version),
-            repairs=_repairs(kb, session),
+            repairs=_repairs(kb, session, conclusion.worked),
             compared=compared(kb, all_laps, version),
             stages=stages(kb, session, all_laps, version),
             checklist=_checklist(kb, session),
@@ -133,15 +134,17 @@ def _order_state(kb: KnowledgeBase, session: Session, order: str, all_laps: tupl
     return True, say("report.confirmed_by", said=said, by=by) if by else say("report.confirmed", said=said)
 
 
-def _repairs(kb: KnowledgeBase, session: Session) -> tuple[RecordedRepair, ...]:
-    return tuple(_mended(kb.causes[r.cause], r) for r in session.repairs)
+def _repairs(kb: KnowledgeBase, session: Session, worked: Collection[str]) -> tuple[RecordedRepair, ...]:
+    """`worked`: causes that were mended, as what was seen later says, although the trouble went on."""
+    return tuple(_mended(kb.causes[r.cause], r, r.cause in worked) for r in session.repairs)
 
 
-def _mended(cause: Cause, repair: Repair) -> RecordedRepair:
+def _mended(cause: Cause, repair: Repair, worked: bool) -> RecordedRepair:
     note = "; ".join(filter(None, (mender(repair), repair.note)))
-    result = say(f"present.proof_{repair.proof}")
+    came_to = "worked" if worked and repair.proof == "failed" else repair.proof
     proof, _ = proof_of(cause, repair.by)
-    return RecordedRepair(cause.says, note, proof, result, repair.reading, repair.proof == "passed", repair.proof)
+    result = say(f"present.proof_{came_to}")
+    return RecordedRepair(cause.says, note, proof, result, repair.reading, came_to == "passed", came_to)
 
 
 def _checklist(kb: KnowledgeBase, session: Session) -> tuple[Proven, ...]:

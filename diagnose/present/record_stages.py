@@ -4,7 +4,8 @@ from dataclasses import dataclass, replace
 
 from diagnose.core.facts import fact_name
 from diagnose.core.reason import Conclusion, Reasoner
-from diagnose.model.knowledge import Calculation, Check, KnowledgeBase
+from diagnose.model.knowledge import Check, KnowledgeBase
+from diagnose.model.rules import Calculation
 from diagnose.model.visit import CALLER, Answer, Role
 from diagnose.present.clean import LONGEST_NAME, clean
 from diagnose.present.record import Checked, Compared, RecordedStage, Version

@@ -57,6 +57,7 @@ def lay_out(record: Record) -> RecordPage:
         ("what_was_found", _found(record)),
         ("what_was_mended", _repairs(record, "passed")),
         ("mended_not_proved", _repairs(record, "pending")),
+        ("mended_but_went_on", _repairs(record, "worked")),
         ("tried_without_success", _repairs(record, "failed")),
         ("ruled_out", _ruled_out(record)),
         ("before_and_after", _compared(record)),

@@ -12,7 +12,7 @@ SCHEMA = 1
 
 
 def as_plain(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> dict[str, Any]:
-    """answers, posterior, next check, cautions and the rest, in plain values; probabilities unrounded."""
+    """answers, posterior, next check, cautions and the rest, in plain values; probabilities to twelve places."""
     kb = reasoner.kb
     summary = summarise(reasoner, session, conclusion)
     step = conclusion.next
@@ -46,5 +46,6 @@ def as_plain(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> di
         "cautions": list(cautions_for(kb, kb.checks[step.check])) if step.check else list(conclusion.after.cautions),
         "concluded": session.concluded or not step.check,
         "repair_order": list(summary.order),
+        "repairs_that_worked": list(conclusion.worked),
         "outside_the_list": summary.outside,
     }

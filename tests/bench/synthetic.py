@@ -16,7 +16,8 @@ import numpy as np
 import yaml
 
 from diagnose.kb.domain import answers_of
-from diagnose.model.knowledge import Cause, Check, Effect, Finding, KnowledgeBase, Rule, Strength, Then
+from diagnose.model.knowledge import Cause, Check, Effect, Finding, KnowledgeBase, Strength
+from diagnose.model.rules import Rule, Then
 
 PER_CAUSE = 1.5
 ENTRIES = 500

@@ -44,7 +44,7 @@ def test_every_calculator_runs_from_its_documented_example(calculator: Calculato
         ("supply source=12V length=80m area=22AWG load=5W", "at the device", "it cannot start", "[C] over 4.248 W"),
         ("sag idle=24V loaded=20.4V", "sags", "24.0 V idle, 20.4 V under load (15 % down); at least 19.2 V needed",
          "[C] 3.6 V of 24 V; 80 % of 24 V"),
-        ("scan_level near=0.3m far=0.36m", "tilted up", "height difference 0.06 m; limits -0.03 to 0.03 m", "[C]"),
+        ("scan_level near=0.3m far=0.36m", "tilted up", "height difference 60 mm; limits -30 mm to 30 mm", "[C]"),
         ("cable length=1000m area=18AWG strands=solid", "one conductor", "20.95 Ω per km", "[C=L] AWG 6.385"),
         ("cable length=100m area=0.5mm2", "most a flexible one may have", "7.8 Ω", "[L] IEC 60228: 39 Ω/km"),
         ("scan_height height=0.25m tilt=1deg distance=5m", "height at 5 m", "162.7 mm", "[C] 0.16272 m"),

@@ -14,7 +14,8 @@ from diagnose.kb.domain import fact_domain
 from diagnose.kb.files import read_files, shipped_folder
 from diagnose.kb.load import assemble, load_entries
 from diagnose.model.gear import Device, Gear, plain
-from diagnose.model.knowledge import KnowledgeBase, Rule
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.rules import Rule
 from diagnose.model.visit import Fact
 
 FACT_SETS = 500

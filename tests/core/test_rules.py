@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from diagnose.core.engine import Engine
 from diagnose.core.rules import consequences, fixpoint, premises
-from diagnose.model.knowledge import Contradiction, KnowledgeBase, Rule
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.rules import Contradiction, Rule
 from diagnose.model.visit import Fact, Firing
 from tests.build import check, knowledge, rule
 

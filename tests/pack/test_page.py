@@ -5,9 +5,10 @@ from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Browser, Page, Request, expect
+from playwright.sync_api import Browser, Locator, Page, Request, expect
 
 from diagnose.session.session import conclude
+from diagnose.words import say
 from tests.pack.page import opened, packed
 from tests.pack.walk import answer, begin, save_file
 from tests.shipped import begun, knowledge, reasoner
@@ -107,9 +108,27 @@ def test_stop_work_comes_before_everything_else(browser: Browser, whole_page: Pa
     tab.click("text=Conclude now")
     tab.click("summary:has-text('Return to service')")
     while (due := tab.locator("div.card.due")).count():
-        due.first.locator("button:has-text('Pass')").click()
-    tab.click("button.due:has-text('back in service')")
+        tick_off(due.first)
+    tab.locator("button.due").click()
     assert tab.inner_text("#main > :first-child").startswith("Stop-work was given on this visit")
+
+
+def tick_off(line: Locator) -> None:
+    line.locator("input").fill("seen")
+    line.locator("button:has-text('Pass')").click()
+
+
+def test_a_protective_line_is_not_passed_bare_and_the_list_stays_open(browser: Browser, whole_page: Path) -> None:
+    tab = opened(browser, whole_page)
+    begin(tab, "ghost_opening", ["laser"])
+    answer(tab, "yes")
+    tab.click("text=Conclude now")
+    tab.click("summary:has-text('Return to service')")
+    bare = tab.locator("div.card.due").filter(has=tab.locator("b")).first
+    bare.locator("button:has-text('Pass')").click()
+    expect(tab.locator("#status")).to_contain_text(say("session.no_reading_for_pass"))
+    expect(bare.locator("button:has-text('Pass')")).to_have_attribute("aria-pressed", "false")
+    expect(bare).to_be_visible()
 
 
 def ask_quantity(tab: Page, check: str) -> None:
@@ -160,8 +179,10 @@ def test_hostile_text_stays_text(browser: Browser, whole_page: Path) -> None:
     tab.click("text=Note the repair")
     tab.get_by_label("What did you see").fill(HOSTILE)
     tab.click("text=Proof passed")
-    tab.get_by_label("Leave it OUT of service").fill(HOSTILE)
-    tab.click("button >> text=Leave out of service")
+    left_out = tab.locator("details").filter(has_text=say("present.end_left_out")).last
+    left_out.locator("summary").click()
+    left_out.locator("input").first.fill(HOSTILE)
+    left_out.get_by_role("button", name=say("page.end_so")).click()
     assert HOSTILE in tab.inner_text("#main") and "LEFT OUT OF SERVICE" in tab.inner_text("#main")
     tab.click("text=All visits")
     assert HOSTILE in tab.inner_text("#main")
@@ -182,10 +203,10 @@ def test_a_repair_its_proof_and_the_return_to_service(browser: Browser, whole_pa
     tab.click("text=Note the repair")
     tab.click("text=Proof passed")
     while (due := tab.locator("div.card.due")).count():
-        due.first.locator("button:has-text('Pass')").click()
+        tick_off(due.first)
         expect(tab.locator(".due").first).to_be_focused()
         expect(tab.locator(".due").first).to_be_in_viewport()
-    tab.click("button.due:has-text('back in service')")
+    tab.locator("button.due").click()
     assert question(tab) == "Back in service."
     tab.get_by_role("button", name="Back", exact=True).click()
     assert "Return to service" in tab.inner_text("#main")

@@ -34,7 +34,7 @@ WORDS = {
     "off": ("open", "closed", "broken"), "clear": ("open", "closed"), "blocked": ("open", "closed"),
     "lamp": ("clear", "detecting", "comes_and_goes"), "contact": ("open", "closed", "neither"),
     "logic": ("eod_no", "eod_nc", "dod_no", "dod_nc", "odd"), "input": ("active", "inactive", ""),
-    "sense": ("open_is_active", "closed_is_active", ""),
+    "sense": ("open_is_active", "closed_is_active", ""), "unit": ("", "V", "m", "ohm", "count", "degC", "percent"),
 }  # fmt: skip
 RANGES = {
     "measured": (-1, 40), "source": (-1, 60), "length": (-1, 300), "area": (-0.1, 4), "load_w": (-1, 80),

@@ -53,6 +53,16 @@ def test_a_repair_that_mended_nothing_stands_under_tried_without_success() -> No
     assert good in parts["What was mended"] and good in parts["What was found"]
 
 
+def test_a_repair_that_was_good_although_the_trouble_went_on_is_not_called_in_vain() -> None:
+    went_on = [*opening(), *found(), Repaired("connector_pins_corroded"), Proved(False, "still opens")]
+    better = [Reply("power_lamp", "steady"), Reply("sup_volts_sensor", 23.8), Reply("wir_insulation", 200.0)]
+    worked, vain = "Mended, but the trouble had another cause too", "Tried without success"
+    before, after = sections(records_of(went_on)[1]), sections(records_of([*went_on, *better])[1])
+    cause = says("connector_pins_corroded")
+    assert cause in before[vain] and worked not in before
+    assert cause in after[worked] and vain not in after
+
+
 def test_both_faults_are_found_and_mended() -> None:
     events = [*whole()[:-1], AnotherFault(), Repaired("photo_eye_web"), Proved(True, "steady")]
     found_says = records_of(events)[0].conclusion

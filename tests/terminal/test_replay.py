@@ -26,6 +26,8 @@ GOLDEN: dict[str, tuple[str, list[tuple[str, str]]]] = {
     "failed_first_remedy": ("in_service", [("window_wet_drops", "failed"), ("junction_box_wet", "passed")]),
     "two_faults": ("in_service", [("object_put_in_area", "passed"), ("auto_close_off", "passed")]),
     "stop_work_left_out": ("left_out", []),
+    "works_as_set_up": ("nothing_wrong", []),
+    "outside_the_list": ("dispatched", []),  # after it was given to the maker, and opened again
 }
 
 
@@ -100,3 +102,8 @@ def test_a_gate_left_out_of_service_says_why_on_its_tag_and_what_is_still_open()
     assert f"Tag: OUT OF SERVICE - {session.reason}" in flat
     assert [(t.item, t.result) for t in session.ticks] == [("protective_zone", "fail")]
     assert all(f"Still open: {item.says}" in flat for item in open_items(knowledge(), session))
+
+
+def test_a_visit_that_was_given_to_the_maker_is_opened_again_and_keeps_both_ends() -> None:
+    session, _, _ = ended("outside_the_list")
+    assert [end.outcome for end in session.earlier] == ["passed_on"] and session.outcome == "dispatched"

@@ -3,6 +3,7 @@
 from math import inf
 
 from diagnose.calc.calculator import Finished, Numbers, calculator
+from diagnose.calc.units import format_reading
 from diagnose.errors import CalculationError
 from diagnose.words import say
 
@@ -20,9 +21,9 @@ def _middle(numbers: Numbers) -> list[float]:
 
 
 @calculator("within", "A number against limits", words=LIMITS, sound=_middle)
-def within(*, value: float, low: float = -inf, high: float = inf) -> Finished:
-    """A number against limits in its own unit."""
-    return compared(say("calc.value"), value, low, high, ("below", "inside", "above"), "")
+def within(*, value: float, low: float = -inf, high: float = inf, unit: str = "") -> Finished:
+    """A number against limits, all in base unit `unit` (a key of `unit_table.BASES`; "" where it is not known)."""
+    return compared(say("calc.value"), value, low, high, ("below", "inside", "above"), unit)
 
 
 @calculator(
@@ -31,9 +32,9 @@ def within(*, value: float, low: float = -inf, high: float = inf) -> Finished:
     words={"equal": "", "a_larger": "", "b_larger": ""},
     sound=lambda numbers: [numbers[other] for other in ("a", "b") if other in numbers],
 )
-def difference(*, a: float, b: float, tolerance: float) -> Finished:
-    """a - b against a tolerance, all in one unit."""
-    return compared(say("calc.difference"), a - b, -tolerance, tolerance, ("b_larger", "equal", "a_larger"), "")
+def difference(*, a: float, b: float, tolerance: float, unit: str = "") -> Finished:
+    """a - b against a tolerance, all in base unit `unit`."""
+    return compared(say("calc.difference"), a - b, -tolerance, tolerance, ("b_larger", "equal", "a_larger"), unit)
 
 
 @calculator(
@@ -50,20 +51,17 @@ def ratio(*, a: float, b: float, low: float, high: float) -> Finished:
 
 
 def compared(what: str, value: float, low: float, high: float, words: tuple[str, str, str], unit: str) -> Finished:
+    """`what` is `value`, held against `low` to `high`; `unit` as for `within`."""
     word = words[0] if value < low else words[2] if value > high else words[1]
-    return Finished(
-        word, say("calc.compared", what=what, value=_shown(f"{value:.3g}", unit), limits=_limits(low, high, unit))
-    )
+    return Finished(word, say("calc.compared", what=what, value=_shown(value, unit), limits=_limits(low, high, unit)))
 
 
 def _limits(low: float, high: float, unit: str) -> str:
-    most = _shown(f"{high:g}", unit)
+    least, most = _shown(low, unit), _shown(high, unit)
     if low == -inf:
         return say("calc.at_most", high=most)
-    if high == inf:
-        return say("calc.at_least", low=_shown(f"{low:g}", unit))
-    return say("calc.between", low=f"{low:g}", high=most)
+    return say("calc.at_least", low=least) if high == inf else say("calc.between", low=least, high=most)
 
 
-def _shown(number: str, unit: str) -> str:
-    return f"{number} {unit}".rstrip()
+def _shown(number: float, unit: str) -> str:
+    return format_reading(number, unit) if unit else f"{number:.4g}"

@@ -134,22 +134,22 @@ function signalChain({ lamp, contact, logic, input, sense }) {
 
 function compared(what, value, low, high, words, unit) {
   const word = value < low ? words[0] : value > high ? words[2] : words[1];
-  const shown = (x, precision) => `${general(x, precision)} ${unit}`.trimEnd();
-  const from = high === Infinity ? say("calc.at_least", { low: shown(low) }) : between(low, shown(high));
-  const limits = low === -Infinity ? say("calc.at_most", { high: shown(high) }) : from;
-  return outcome(word, say("calc.compared", { what: say(`calc.${what}`), value: shown(value, 3), limits }));
+  const shown = (x) => (unit ? formatReading(x, unit) : general(x, 4));
+  const from = () => (high === Infinity ? say("calc.at_least", { low: shown(low) }) : between(shown(low), shown(high)));
+  const limits = low === -Infinity ? say("calc.at_most", { high: shown(high) }) : from();
+  return outcome(word, say("calc.compared", { what: say(`calc.${what}`), value: shown(value), limits }));
 }
 
-const between = (low, high) => say("calc.between", { low: general(low), high });
+const between = (low, high) => say("calc.between", { low, high });
 
 const scanLevel = ({ near, far, tolerance }) =>
   compared("height_difference", far - near, -tolerance, tolerance, ["tilted_down", "level", "tilted_up"], "m");
 
-const within = ({ value, low = -Infinity, high = Infinity }) =>
-  compared("value", value, low, high, ["below", "inside", "above"], "");
+const within = ({ value, low = -Infinity, high = Infinity, unit }) =>
+  compared("value", value, low, high, ["below", "inside", "above"], unit);
 
-const difference = ({ a, b, tolerance }) =>
-  compared("difference", a - b, -tolerance, tolerance, ["b_larger", "equal", "a_larger"], "");
+const difference = ({ a, b, tolerance, unit }) =>
+  compared("difference", a - b, -tolerance, tolerance, ["b_larger", "equal", "a_larger"], unit);
 
 const ratio = ({ a, b, low, high }) =>
   compared("ratio", b === 0 ? refuse("cannot divide by zero") : a / b, low, high, ["below", "inside", "above"], "");

@@ -4,6 +4,7 @@
 // that was removed and the column that is left.
 
 const CLOSE = 1e-9;
+const LIKELY_WORKED = 0.5;
 
 // What answers tell of one and the same state; the same answer again tells nothing new.
 function told(table, heard) {
@@ -75,6 +76,13 @@ function maximumOf(z, y) {
   const found = y.map(() => y.map(() => 0));
   z.forEach((pz, i) => y.forEach((py, j) => { found[Math.max(i, j)][j] += Math.max(pz, 0) * py; }));
   return found;
+}
+
+// Causes whose repair, more likely than not, removed a fault although the trouble went on.
+function workedOf({ course }, told) {
+  const mended = told.filter((step) => step.mended).map((step) => step.mended);
+  const removedBy = (n) => sum((course?.removed ?? []).filter((r) => r.repair === n).map((r) => sum(r.weights.map(sum))));
+  return mended.filter((_, n) => removedBy(n) > LIKELY_WORKED);
 }
 
 // The sets that are there now: `weights` with its single causes filled in, in place.

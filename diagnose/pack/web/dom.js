@@ -43,10 +43,10 @@ function select(says, options, chosen = "") {
 
 // A fold that stays as it was when the page is drawn again.
 const openFolds = new Set();
-function fold(name, says, content) {
+function fold(name, says, content, opened = false) {
   const details = h("details", {}, h("summary", {}, says));
   const fill = () => { if (details.open && details.children.length === 1) details.append(h("div", {}, content())); };
-  details.open = openFolds.has(name);
+  details.open = opened || openFolds.has(name);
   details.addEventListener("toggle", () => {
     openFolds[details.open ? "add" : "delete"](name);
     fill();

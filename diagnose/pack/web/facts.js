@@ -40,6 +40,7 @@ function runCalculation(kb, calculation, values) {
   for (const [parameter, fact] of calculation.inputs) {
     if (values.has(fact)) given[parameter] = values.get(fact);
   }
+  if (calculation.unit) given.unit = calculation.unit;
   if (required.some((parameter) => !(parameter in given))) return null;
   try {
     return CALCULATORS[calculation.calculator](given);

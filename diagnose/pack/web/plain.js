@@ -25,6 +25,7 @@ function asPlain(kb, session, conclusion) {
     cautions: next.check ? cautionsFor(kb, kb.checks.get(next.check)) : after.cautions,
     concluded: session.concluded || !next.check,
     repair_order: summary.order,
+    repairs_that_worked: conclusion.worked,
     outside_the_list: summary.outside,
   };
 }

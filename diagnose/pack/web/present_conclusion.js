@@ -38,12 +38,14 @@ function notesOf(session, summary) {
 }
 
 // What is said when the tool knows no further: what was repaired in vain, and whom to give it to.
-function handingOver(kb, session, { next }, summary) {
+function handingOver(kb, session, { next, worked }, summary) {
   const further = next.check || summary.order.length || summary.outside || summary.designed;
   if (further && next.why !== "beyond") return [];
-  const vain = unique(session.repairs.filter((r) => r.proof === "failed").map((r) => kb.causes.get(r.cause).says));
-  const tried = vain.length ? [say("present.tried_in_vain", { causes: vain.join("; ") })] : [];
-  return [...tried, say("present.hand_over")];
+  const failed = unique(session.repairs.filter((r) => r.proof === "failed").map((r) => r.cause));
+  const tried = { worked_but: (cause) => worked.includes(cause), tried_in_vain: (cause) => !worked.includes(cause) };
+  const says = Object.entries(tried).map(([key, fits]) => [key, failed.filter(fits).map((cause) => kb.causes.get(cause).says)])
+    .filter(([, causes]) => causes.length).map(([key, causes]) => say(`present.${key}`, { causes: causes.join("; ") }));
+  return [...says, say("present.hand_over")];
 }
 
 function togetherSays(kb, causes, probability) {

@@ -50,8 +50,8 @@ class Reasoner {
     const wanted = insist && !next.check && mostTelling(ahead.best);
     if (wanted) next = askFor(here, wanted, "insisted", values, new Set(stage.counted.map((a) => a.check)));
     const dropped = stage.given.filter((a) => stale.has(a.check)).map((a) => a.check);
-    return { known, after, values, observations, seen, heard, tried, told, path, first, belief, stopWork, stands, stale: dropped,
-      ahead, next };
+    return { known, after, values, observations, seen, heard, tried, worked: workedOf(belief, told), told, path, first,
+      belief, stopWork, stands, stale: dropped, ahead, next };
   }
 
   // What the attempts before left behind for the belief, in order.

@@ -64,10 +64,10 @@ function provedView(app, visit) {
 }
 
 function returnToService(app, session, next) {
-  return h("details", { open: session.ticks.length > 0 || session.repairs.length > 0 },
-    h("summary", {}, say("present.return_to_service")),
+  const lines = () => [
     next.lines.length ? next.lines.map((line) => lineForm(app, line)) : h("p", {}, say("page.nothing_to_prove")),
-    stillOpen(next).length > 0 && h("p", {}, say("present.lines_to_go", { n: stillOpen(next).length })));
+    stillOpen(next).length > 0 && h("p", {}, say("present.lines_to_go", { n: stillOpen(next).length }))];
+  return fold("service", say("present.return_to_service"), lines, session.ticks.length > 0 || session.repairs.length > 0);
 }
 
 function lineForm(app, { item, says, why, protective, done, reading: seen, open }) {

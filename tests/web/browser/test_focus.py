@@ -3,6 +3,7 @@
 from playwright.sync_api import Page, expect
 
 from diagnose.session.events import Close, Conclude, Proved, Repaired, Reply
+from diagnose.words import say
 from tests.shipped import knowledge
 from tests.web.browser.person import answer, do, expect_heading, tap
 from tests.web.browser.served import Site
@@ -39,7 +40,7 @@ def test_ticking_goes_on_at_the_next_line_and_ends_at_the_closing(page: Page, si
         expect(lines).to_have_count(still)
         expect(page.locator("#next")).to_be_in_viewport()
         expect(page.locator("#next")).to_be_focused()
-    expect(page.locator("#next button")).to_have_text("Back in service: close the visit")
+    expect(page.locator("#next button")).to_have_text(say("web.end_so"))
     do(page, "close", outcome="in_service")
     expect_heading(page, "Back in service")
     expect(page.locator(".stands")).to_contain_text("Stop-work was given on this visit")
@@ -54,7 +55,9 @@ def test_a_line_that_failed_is_not_passed_over(page: Page, site: Site) -> None:
 def test_nothing_is_passed_over_while_the_gate_is_not_safe(page: Page, site: Site) -> None:
     unsafe = Reply("anyone_touched", "touched")
     page.goto(f"/visit/{prepared(site, after(0), 'ghost_opening', 'laser', unsafe, Conclude())}")
-    tap(page.locator("form.line.open button[value=pass]").first)
+    line = page.locator("form.line.open").first
+    line.locator("input[name=reading]").fill("seen")
+    tap(line.locator("button[value=pass]"))
     expect(page.locator("#next")).to_have_count(0)
     expect(page.locator(".stop")).to_be_in_viewport()
     expect(page.locator(".stop")).to_be_focused()

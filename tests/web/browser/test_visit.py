@@ -25,8 +25,10 @@ WEB = {
 
 def repair_the_first(page: Page, note: str) -> None:
     page.locator("input[name=cause]").first.check()
-    for box in page.locator("input[name=by][type=checkbox]").all():  # on a call: a technician on site did it
-        box.check()
+    # On a call: the caller, where the remedy is one for him, or else a technician on site.
+    doer = page.locator(":is([type=radio], [type=checkbox])[name=by]")
+    if doer.count():
+        doer.first.check()
     page.fill("#note", note)
     do(page, "repaired")
 
