@@ -2,17 +2,20 @@
 
 import json
 from collections.abc import Iterator
+from datetime import datetime
 from pathlib import Path
 
 import pytest
 
 from diagnose.cli import main
 from diagnose.model.visit import Earlier, Setup
-from diagnose.session.events import Begin, Close, Event, Proved, Repaired, Reply, TakeOver, Ticked
+from diagnose.session.events import Begin, Close, Event, Pictured, Proved, Repaired, Reply, TakeOver, Ticked
 from diagnose.session.session import replay
 from diagnose.session.visit_record import visit_record
 from diagnose.store.journal import Journal, read
+from diagnose.store.photos import folder_of, keep, made
 from tests.shipped import knowledge
+from tests.store.pictured import picture
 
 CAUSE = "window_wet_drops"
 
@@ -131,3 +134,26 @@ def test_a_record_without_a_folder_says_where_it_was_written(
     monkeypatch.chdir(tmp_path)
     assert run("record", "--visits", str(kept), "--json") == 0
     assert str(tmp_path.resolve()) in "".join(capsys.readouterr().out.split())
+
+
+def test_pictures_go_along_beside_the_file_that_is_handed_over(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    with Journal.create(tmp_path / "visits", datetime(2026, 3, 1)) as journal:
+        for event in events():
+            journal.append(event)
+        for colour in ("red", "blue"):
+            journal.append(Pictured(keep(journal.path, made(picture(colour=colour))), "answer", "when_it_happens"))
+    (tmp_path / "stick").mkdir()
+    assert main(["handover", "--visits", str(tmp_path / "visits"), "-o", str(tmp_path / "stick")]) == 0
+    assert "With 2 pictures, in the folder" in capsys.readouterr().out
+    (given,) = (tmp_path / "stick").glob("*.visit")
+    monkeypatch.setattr("builtins.input", lambda *_: "leave")
+    for there, lacks in ((2, ""), (1, "One picture of this visit is not here")):
+        for path in sorted(folder_of(given).iterdir())[there:]:
+            path.unlink()
+        mine = tmp_path / f"van {there}"
+        assert main(["takeover", str(given), "--visits", str(mine), "--plain"]) == 0
+        assert len(list(mine.glob("*.photos/*.jpg"))) == there
+        out = " ".join(capsys.readouterr().out.split())
+        assert lacks in out and ("not here" in out) is bool(lacks)

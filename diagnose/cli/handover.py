@@ -7,6 +7,7 @@ from diagnose.cli.shared import screen_of, visit_of
 from diagnose.errors import VisitError
 from diagnose.store.atomic import SHARED, replace_file
 from diagnose.store.journal import read
+from diagnose.store.photos import bring, folder_of, lacking, told_in
 from diagnose.words import say
 
 
@@ -18,7 +19,8 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """A damaged file is not given away."""
     path = visit_of(args)
-    if damage := read(path).damage:
+    found = read(path)
+    if damage := found.damage:
         raise VisitError(say("cli.handover_damaged", file=path.name, damage=damage, name=path.stem))
     target = Path(args.output) if args.output else Path(path.name)
     target = target / path.name if target.is_dir() else target
@@ -28,5 +30,11 @@ def run(args: argparse.Namespace) -> int:
         replace_file(target, path.read_bytes(), SHARED)
     except OSError as error:
         raise VisitError(say("store.not_written_there", path=target, why=error.strerror, option="-o FILE")) from error
-    screen_of(args).line(say("cli.handed_over", path=target, file=target.name))
+    screen = screen_of(args)
+    screen.line(say("cli.handed_over", path=target, file=target.name))
+    names = told_in(found.events)
+    if brought := bring(path, target, names, shared=True):
+        screen.line(say("cli.handed_over_pictures", n=brought, folder=folder_of(target)))
+    if says := lacking(path, names):
+        screen.line(says)
     return 0

@@ -6,13 +6,14 @@ from pathlib import Path
 from diagnose.cli.shared import reasoner_of, salvaged, screen_of, visit_of
 from diagnose.present.record_parts import records
 from diagnose.present.times import times_of
-from diagnose.report import html, pdf, plain
+from diagnose.report.drawers import drawers
 from diagnose.session.session import conclude
 from diagnose.store.journal import read
+from diagnose.store.photos import lacking, small
 from diagnose.store.records import write
 from diagnose.words import say
 
-DRAWERS = {"html": html.render, "pdf": pdf.render, "json": plain.render}
+ENDINGS = ("html", "pdf", "json")
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
@@ -32,8 +33,12 @@ def run(args: argparse.Namespace) -> int:
     customer, full = records(
         reasoner, session, conclude(reasoner, session), times_of(found.events, found.times), path.stem
     )
-    wanted = [ending for ending in DRAWERS if getattr(args, ending)] or ["html", "json"]
-    formats = {ending: DRAWERS[ending] for ending in wanted}
+    names = tuple(photo.name for photo in full.photos)
+    if says := lacking(path, names):
+        screen.line(says)
+    wanted = [ending for ending in ENDINGS if getattr(args, ending)] or ["html", "json"]
+    draw = drawers(small(path, names))
+    formats = {ending: draw[ending] for ending in wanted}
     for written in write(customer, None if args.customer else full, Path(args.output), path.stem, formats):
         screen.line(say("cli.record_written", path=written.resolve()))
     return 0

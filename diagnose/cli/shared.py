@@ -3,6 +3,7 @@
 import argparse
 import sys
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from diagnose.core.reason import Reasoner
@@ -14,6 +15,7 @@ from diagnose.session.session import salvage
 from diagnose.session.state import Session
 from diagnose.store import learned_place, visits
 from diagnose.store.journal import Journal, Recovered
+from diagnose.store.photos import keep
 from diagnose.terminal.reader import Reader
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
@@ -85,5 +87,7 @@ def salvaged(
 
 def carry_on(reasoner: Reasoner, session: Session, journal: Journal, screen: Screen, reader: Reader) -> None:
     """Ask and answer until the person leaves; every event is on disk before the next question."""
-    Visit(reasoner, session, screen, reader, journal.append).run()
+    visit = Visit(reasoner, session, screen, reader, journal.append)
+    visit.keep = partial(keep, journal.path)
+    visit.run()
     screen.line(say("cli.visit", name=journal.path.stem))

@@ -14,6 +14,7 @@ from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.store import visits
 from diagnose.store.journal import Journal, read
+from diagnose.store.photos import bring, lacking, told_in
 from diagnose.terminal.draw import draw_answers
 from diagnose.terminal.reader import choose_reader
 from diagnose.terminal.screen import Screen
@@ -60,5 +61,9 @@ def _copy(args: argparse.Namespace) -> int:
     when = map(datetime.fromisoformat, found.times)
     copied = zip_longest((*found.events, event), when)
     with Journal.copied(visits_of(args), datetime.now(), copied) as journal:
+        names = told_in(found.events)
+        bring(args.file, journal.path, names)
+        if says := lacking(journal.path, names):
+            screen.line(says)
         _go_on(reasoner, session, journal, screen, args.plain)
     return 0

@@ -29,6 +29,7 @@ from diagnose.session.events import gear_to_plain, to_plain
 from diagnose.session.gear_words import gear_says
 from diagnose.session.grounds import DOERS
 from diagnose.session.law import ASKED, ENDING, FULL, LAW, NEEDED, UNFIT
+from diagnose.session.photos import MOST
 from diagnose.session.profile_facts import LAMP
 from diagnose.session.state import SERVING, NoteKind
 from diagnose.words import spoken
@@ -203,6 +204,7 @@ def law() -> dict[str, Any]:
         "receivers": RECEIVERS,
         "serving": SERVING,
         "notes": get_args(NoteKind),
+        "pictures": MOST,
     }
 
 

@@ -44,6 +44,7 @@ class Candidate:
 class Owed:
     """The proof of the last repair."""
 
+    cause: str
     says: str
     proof: str
     minutes: str
@@ -118,7 +119,7 @@ def owed_of(kb: KnowledgeBase, session: Session) -> Owed | None:
         return None
     cause = kb.causes[session.pending.cause]
     proof, takes = proof_of(cause, session.pending.by)
-    return Owed(cause.says, proof, minutes(takes))
+    return Owed(cause.id, cause.says, proof, minutes(takes))
 
 
 def lines_of(kb: KnowledgeBase, session: Session) -> tuple[Line, ...]:

@@ -125,6 +125,16 @@ class Compared:
 
 
 @dataclass(frozen=True, slots=True)
+class RecordedPhoto:
+    """A picture beside the visit: the name of its file, what it belongs to, what was said of it and by whom."""
+
+    name: str
+    belongs: str
+    says: str
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
 class Proven:
     """One line of the return-to-service checklist."""
 
@@ -181,3 +191,4 @@ class Record:
     notes: tuple[str, ...] = ()
     corrections: tuple[str, ...] = ()
     aside: tuple[str, ...] = ()
+    photos: tuple[RecordedPhoto, ...] = ()

@@ -13,8 +13,9 @@ from diagnose.present.clean import LONGEST_NAME, clean, cleaned
 from diagnose.present.ending import facts_of
 from diagnose.present.mending import lines_of
 from diagnose.present.minutes import took_says
+from diagnose.present.photos import photos_of
 from diagnose.present.profile import fact_of
-from diagnose.present.record import Proven, Record, RecordedOrder, RecordedRepair, Times, Version
+from diagnose.present.record import Proven, Record, RecordedOrder, RecordedPhoto, RecordedRepair, Times, Version
 from diagnose.present.record_causes import causes
 from diagnose.present.record_found import conclusion_says, ruled_out
 from diagnose.present.record_people import earlier_ends, mender, named, notes, people
@@ -82,8 +83,13 @@ def build(
             visit=clean(name, LONGEST_NAME),
             ruled_out=ruled_out(kb, conclusion) if full else (),
             aside=answers_of(kb, session, conclusion).aside,
+            photos=_photos(kb, session),
         )
     )
+
+
+def _photos(kb: KnowledgeBase, session: Session) -> tuple[RecordedPhoto, ...]:
+    return tuple(RecordedPhoto(p.name, p.belongs, p.says, named(p.by)) for p in photos_of(kb, session))
 
 
 def _ended(kb: KnowledgeBase, session: Session) -> dict[str, Any]:

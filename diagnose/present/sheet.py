@@ -6,6 +6,7 @@ from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.answers import About, about
 from diagnose.present.figures import percent
+from diagnose.present.photos import photos_of
 from diagnose.present.strip import Strip, known_of
 from diagnose.session.caller import his_own, meanwhile
 from diagnose.session.dispatch import Bring, dispatch
@@ -17,13 +18,15 @@ from diagnose.words import say
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """`orders`: stop-work that stands, (order, tag); `reason` why somebody goes; `answers` what is known,
-    `strips` how the signal chain stands; `own` what the caller may have done, `meanwhile` what he was told."""
+    """`orders`: stop-work that stands, (order, tag); `reason` why somebody goes; `answers` what is known, `photos`
+    the pictures beside the visit, `strips` how the signal chain stands; `own` what the caller may have done,
+    `meanwhile` what he was told."""
 
     about: About
     reason: str
     orders: tuple[tuple[str, str], ...]
     answers: tuple[str, ...]
+    photos: tuple[str, ...]
     causes: tuple[str, ...]
     strips: tuple[Strip, ...]
     bring: tuple[str, ...]
@@ -42,6 +45,7 @@ def sheet_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> Sh
         reason=session.reason,
         orders=tuple((kb.cautions[o].says, kb.cautions[o].tag) for o in found.stop_work),
         answers=_answered(kb, session),
+        photos=tuple(photo.line for photo in photos_of(kb, session)),
         causes=tuple(f"{kb.causes[c].says} ({percent(p)})" for c, p in found.causes),
         strips=known_of(kb, session, conclusion),
         bring=tuple(map(_bring, found.bring)),

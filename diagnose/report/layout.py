@@ -4,9 +4,31 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Literal
 
-from diagnose.present.record import Checked, Proven, Record, RecordedEnd, RecordedOrder, RecordedRepair, RecordedStage
+from diagnose.present.record import (
+    Checked,
+    Proven,
+    Record,
+    RecordedEnd,
+    RecordedOrder,
+    RecordedPhoto,
+    RecordedRepair,
+    RecordedStage,
+)
 from diagnose.report.evidence import causes
-from diagnose.report.parts import Alarm, Block, Bullets, Cell, Facts, Heading, Lines, Section, Table, Text
+from diagnose.report.parts import (
+    Alarm,
+    Block,
+    Bullets,
+    Cell,
+    Facts,
+    Heading,
+    Lines,
+    Pasted,
+    Photos,
+    Section,
+    Table,
+    Text,
+)
 from diagnose.words import say
 
 Tone = Literal["good", "bad"]
@@ -41,6 +63,7 @@ def lay_out(record: Record) -> RecordPage:
         ("before_and_after", _compared(record)),
         ("what_was_checked", tuple(block for stage in record.stages for block in _stage(stage))),
         ("proved_before_service", _checklist(record)),
+        ("photos", _photos(record)),
         ("until_somebody_comes", (Bullets(record.meanwhile),) if record.meanwhile else ()),
         ("still_to_do", (Bullets(record.left),) if record.left else ()),
         ("also_noted", (Bullets(record.notes),) if record.notes else ()),
@@ -156,6 +179,16 @@ def _checklist(record: Record) -> tuple[Block, ...]:
 def _proven(item: Proven) -> Cell:
     protects = say("report.protects") if item.protective else ""
     return _cell(item.says, say("report.why", why=item.why), protects)
+
+
+def _photos(record: Record) -> tuple[Block, ...]:
+    missing = say("report.photo_missing")
+    found = tuple(Pasted(p.name, _cell(p.belongs, p.says, _file(p)), missing) for p in record.photos)
+    return (Photos(found),) if found else ()
+
+
+def _file(photo: RecordedPhoto) -> str:
+    return say("report.note_by", text=photo.name, by=photo.by)
 
 
 def _about(record: Record) -> tuple[Block, ...]:

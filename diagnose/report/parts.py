@@ -1,8 +1,12 @@
 """What a page is made of. A cell is one or more lines; the first is the main one."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 Cell = tuple[str, ...]
+Images = Mapping[str, bytes]
+"""JPEG pictures by the names of their files: those that are there."""
+NO_IMAGES: Images = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +55,21 @@ class Lines:
     labels: tuple[str, ...]
 
 
-Block = Text | Heading | Facts | Bullets | Table | Alarm | Lines
+@dataclass(frozen=True, slots=True)
+class Pasted:
+    """A picture with what is said below it; `missing` is said where it is not there."""
+
+    name: str
+    below: Cell
+    missing: str
+
+
+@dataclass(frozen=True, slots=True)
+class Photos:
+    items: tuple[Pasted, ...]
+
+
+Block = Text | Heading | Facts | Bullets | Table | Alarm | Lines | Photos
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,6 +13,8 @@ from reportlab.platypus import (
     CondPageBreak,
     Flowable,
     Frame,
+    Image,
+    KeepTogether,
     ListFlowable,
     PageTemplate,
     Paragraph,
@@ -30,6 +32,7 @@ SIZE = (210 * mm, 279 * mm)  # as wide as A4 and as high as letter: prints on bo
 SIDE, TOP, BOTTOM = 18 * mm, 16 * mm, 18 * mm
 WIDTH = SIZE[0] - 2 * SIDE
 FACT_LABEL = 38 * mm
+PHOTO = 85 * mm  # the longer side of a picture
 PART_NEEDS, HEADING_NEEDS = 40 * mm, 28 * mm  # with less left on the page, the next one begins
 LONG_TEXT = 800  # characters
 INK, FAINT, RULE, RED, GREEN = (HexColor(c) for c in ("#1a1a1a", "#444444", "#bbbbbb", "#a01919", "#1d6b35"))
@@ -51,10 +54,10 @@ HEADING = _style(9.5, fontName=BOLD, spaceBefore=8, spaceAfter=2)
 PLAIN_GRID: list[tuple[Any, ...]] = [("VALIGN", (0, 0), (-1, -1), "TOP"), ("LEFTPADDING", (0, 0), (-1, -1), 0)]
 
 
-def draw(page: RecordPage) -> bytes:
+def draw(page: RecordPage, images: parts.Images = parts.NO_IMAGES) -> bytes:
     """The PDF; the same record gives the same bytes."""
     writer, out = Writer(), BytesIO()
-    story = list(_story(page, writer))
+    story = list(_story(page, writer, images))
     if writer.missing:
         story.append(Paragraph(writer.markup(say("report.missing_characters", sign=UNKNOWN)), MORE))
     document = BaseDocTemplate(
@@ -80,7 +83,7 @@ def _foot(canvas: Canvas, text: str, writer: Writer) -> None:
     canvas.drawRightString(SIZE[0] - SIDE, BOTTOM - 8 * mm, number)
 
 
-def _story(page: RecordPage, writer: Writer) -> Iterator[Flowable]:
+def _story(page: RecordPage, writer: Writer, images: parts.Images) -> Iterator[Flowable]:
     yield Paragraph(writer.markup(page.title), TITLE)
     yield Paragraph(writer.markup(page.subtitle), SUBTITLE)
     yield _boxed([(page.banner, STRONG), (page.reason, NORMAL)], GREEN if page.tone == "good" else RED, writer)
@@ -88,10 +91,10 @@ def _story(page: RecordPage, writer: Writer) -> Iterator[Flowable]:
         yield CondPageBreak(PART_NEEDS)
         yield Paragraph(writer.markup(section.title), PART)
         for block in section.blocks:
-            yield from _block(block, writer)
+            yield from _block(block, writer, images)
 
 
-def _block(block: parts.Block, writer: Writer) -> Iterator[Flowable]:
+def _block(block: parts.Block, writer: Writer, images: parts.Images) -> Iterator[Flowable]:
     match block:
         case parts.Text(says, strong):
             yield Paragraph(writer.markup(says), STRONG if strong else NORMAL)
@@ -116,9 +119,18 @@ def _block(block: parts.Block, writer: Writer) -> Iterator[Flowable]:
                 [(says, STRONG), *((f"{k}: {v}", NORMAL) for k, v in rows)], FAINT if settled else RED, writer
             )
             yield Spacer(0, 4)
+        case parts.Photos(items):
+            yield from (_photo(item, images.get(item.name), writer) for item in items)
         case parts.Lines(labels):
             for label in labels:
                 yield _sign(label, writer)
+
+
+def _photo(item: parts.Pasted, data: bytes | None, writer: Writer) -> Flowable:
+    """The picture with what is said below it, kept together."""
+    there = Image(BytesIO(data), PHOTO, PHOTO, kind="proportional", hAlign="LEFT") if data else None
+    first = there or Paragraph(writer.markup(item.missing), STRONG)
+    return KeepTogether([Spacer(0, 4), first, *_cell(item.below, writer)])
 
 
 def _boxed(lines: Sequence[tuple[str, ParagraphStyle]], colour: Color, writer: Writer) -> Table:

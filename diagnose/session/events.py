@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import MISSING, dataclass, field, fields
-from typing import Any, Literal
+from typing import Any, Literal, cast
 
 from diagnose.errors import VisitError
 from diagnose.model.gear import JOBS, Device, Gear
@@ -123,6 +123,16 @@ class Noted:
 
 
 @dataclass(frozen=True, slots=True)
+class Pictured:
+    """A picture was put beside the visit, as the file `name`; `of` and `which` say what it belongs to: see photos."""
+
+    name: str
+    of: str
+    which: str = ""
+    says: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class TakeOver:
     """Somebody else goes on with the visit, in their own role and with their own tools."""
 
@@ -156,6 +166,7 @@ Event = (
     | Close
     | Reopen
     | Noted
+    | Pictured
     | TakeOver
     | Named
 )
@@ -173,6 +184,7 @@ NAMES: Mapping[str, type[Any]] = {
     "close": Close,
     "reopen": Reopen,
     "noted": Noted,
+    "pictured": Pictured,
     "take_over": TakeOver,
     "named": Named,
 }
@@ -210,10 +222,9 @@ def from_plain(plain: Mapping[str, Any]) -> Event:
     if wrong := [name for name, value in given.items() if not _plausible(name, value)]:
         raise VisitError(say("session.unusable_field", event=word, field=wrong[0]))
     try:
-        event: Event = record(**given)
+        return cast(Event, record(**given))
     except TypeError as error:
         raise VisitError(say("session.incomplete", event=word, why=error)) from error
-    return event
 
 
 def _plausible(name: str, value: Any) -> bool:

@@ -14,6 +14,7 @@ from diagnose.kb.domain import answers_of
 from diagnose.model.gear import LONGEST, MOST, Gear, key_of
 from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.model.visit import CALLER, NO_ANSWER, Value
+from diagnose.session import photos
 from diagnose.session.closing import CLOSING, Found, Ground
 from diagnose.session.events import (
     AskOn,
@@ -23,6 +24,7 @@ from diagnose.session.events import (
     Event,
     Named,
     Noted,
+    Pictured,
     Repaired,
     Reply,
     TakeOver,
@@ -195,6 +197,24 @@ def known_note(_: KnowledgeBase, session: Session, event: Noted) -> Found:
     return None if fits else refused("no_note", known=", ".join(get_args(NoteKind)))
 
 
+def room_for_picture(_: KnowledgeBase, session: Session, event: Pictured) -> Found:
+    del event
+    return refused("pictures_full", most=str(photos.MOST)) if len(session.photos) >= photos.MOST else None
+
+
+def known_picture(kb: KnowledgeBase, session: Session, event: Pictured) -> Found:
+    """A file name of ours, and something on this visit that it belongs to."""
+    there = {
+        "visit": not event.which,
+        "answer": session.answer(event.which) is not None,
+        "remedy": event.which in kb.causes,
+        "proof": event.which in [r.cause for r in session.repairs],
+    }
+    if not photos.is_name(event.name):
+        return refused("no_picture_name", name=repr(event.name[:40]))
+    return None if there.get(event.of) else refused("picture_of_nothing")
+
+
 GROUNDS: Mapping[str, Ground] = {
     "known_complaint": known_complaint,
     "known_devices": known_devices,
@@ -213,5 +233,7 @@ GROUNDS: Mapping[str, Ground] = {
     "known_tick": known_tick,
     "ticked_at_gate": ticked_at_gate,
     "known_note": known_note,
+    "room_for_picture": room_for_picture,
+    "known_picture": known_picture,
     **CLOSING,
 }

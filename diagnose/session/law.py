@@ -58,6 +58,7 @@ LAW: Mapping[str, EventLaw] = {
                          kept=("protection_owed", "still_wrong")),
     "reopen":        EventLaw(_NONE, "not_closed", "not_closed", ""),
     "noted":         EventLaw(_NONE, "", "", "", event=("known_note",)),
+    "pictured":      EventLaw(_NONE, "", "", "", visit=("room_for_picture",), event=("known_picture",)),
     "named":         EventLaw(_NONE, "", "", "closed", event=("known_gear", "one_each", "repaired_stay")),
     "take_over":     EventLaw(_NONE, "", "", "", event=("known_devices",)),
 }  # fmt: skip

@@ -11,7 +11,7 @@ from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.visit import Answer, Attempt, Setup, Value
 from diagnose.session.events import Named
 from diagnose.session.profile_facts import LAMP
-from diagnose.session.state import Session
+from diagnose.session.state import Photo, Session
 
 
 class Moved(Protocol):
@@ -106,8 +106,16 @@ def _renamed(session: Session, kb: KnowledgeBase, moved: Moved, gear: Gear) -> S
         aside=tuple(a for a in anew((*session.aside, *session.given)) if a not in back and not _fits(kb, a)),
         attempts=tuple(map(attempt, session.attempts)),
         repairs=tuple(replace(r, cause=moved(r.cause)) for r in session.repairs),
+        photos=tuple(_photo(each, moved, p) for p in session.photos),
         mark=len(here(session.answers[: session.mark])),
     )
+
+
+def _photo(checks: Mapping[str, Check], moved: Moved, photo: Photo) -> Photo:
+    if not photo.which:
+        return photo
+    value = _value(checks, moved, Answer(photo.which, photo.value))
+    return replace(photo, which=moved(photo.which), value=value)
 
 
 def _value(checks: Mapping[str, Check], moved: Moved, answer: Answer) -> Value:

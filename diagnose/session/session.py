@@ -8,7 +8,7 @@ from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import SessionError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import CALLER, Answer, Earlier
-from diagnose.session import ending, mending, regear
+from diagnose.session import ending, mending, photos, regear
 from diagnose.session.events import (
     AnotherFault,
     AskOn,
@@ -20,6 +20,7 @@ from diagnose.session.events import (
     Event,
     Named,
     Noted,
+    Pictured,
     Proved,
     Reopen,
     Repaired,
@@ -69,6 +70,8 @@ def _after(kb: KnowledgeBase, session: Session | None, event: Event) -> Session:
             return replace(session, concluded=False, insist=True)
         case Named():
             return regear.regeared(kb, session, event)
+        case Pictured():
+            return photos.pictured(session, event)
         case Close() | Reopen() | TakeOver() | Noted():
             return ending.ended(session, event)
         case _:
@@ -90,10 +93,12 @@ def _mend(kb: KnowledgeBase, session: Session, event: Repaired | Proved | Anothe
 def _back(session: Session) -> Session:
     """Without the last answer; or as it was before the last step of mending, when no answer came since.
 
-    Whoever has the visit now keeps it: going back over a hand-over gives nobody another's licence. Notes stay.
+    Whoever has the visit now keeps it: going back over a hand-over gives nobody another's licence. Notes and
+    pictures stay.
     """
     if session.previous is not None and len(session.answers) <= session.mark:
-        return replace(session.previous, setup=session.setup, by=session.by, notes=session.notes)
+        stay = {"setup": session.setup, "by": session.by, "notes": session.notes, "photos": session.photos}
+        return replace(session.previous, **stay)  # type: ignore[arg-type]
     return replace(session, answers=session.answers[:-1], concluded=False)
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass, field
 from typing import Literal
 
-from diagnose.model.visit import Answer, Attempt, Setup
+from diagnose.model.visit import Answer, Attempt, Setup, Value
 
 Proof = Literal["pending", "passed", "failed"]
 Result = Literal["pass", "fail", "na"]
@@ -13,6 +13,7 @@ Outcome = Literal[
 SERVING: tuple[Outcome, ...] = ("in_service", "solved_on_phone", "nothing_wrong")  # the gate is in use after these
 Receiver = Literal["maker", "network", "electrician"]
 NoteKind = Literal["remark", "correction"]
+PhotoOf = Literal["visit", "answer", "remedy", "proof"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +37,18 @@ class Note:
 
     text: str
     kind: NoteKind
+    by: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Photo:
+    """A picture beside the visit. `which` check or cause it belongs to; `value` the answer that it was taken for."""
+
+    name: str
+    of: PhotoOf
+    which: str = ""
+    value: Value = ""
+    says: str = ""
     by: str = ""
 
 
@@ -73,6 +86,7 @@ class Session:
     hold; what a proved repair made obsolete is kept in `attempts`, with the repair, but no longer counts as present.
     `aside`: answers about devices that are not named any more; they count again once these are.
     `concluded` once the user asked for it; `insist` while the user wants one more check than pays.
+    `photos` are all that were ever attached; photos.shown tells those that still belong to something.
     `by` names whoever has the visit; `end` is how it ended, `earlier` how it had ended each time before that.
     `previous` is the session before the last step of mending, and `mark` how many answers it left: Back needs both.
     """
@@ -95,6 +109,7 @@ class Session:
     end: Ended = Ended()
     earlier: tuple[Ended, ...] = ()
     notes: tuple[Note, ...] = ()
+    photos: tuple[Photo, ...] = ()
     previous: "Session | None" = field(default=None, repr=False, compare=False)
     mark: int = 0
 

@@ -31,6 +31,15 @@ def replace_file(path: Path, data: bytes, mode: int = PRIVATE) -> None:
         part.unlink(missing_ok=True)
 
 
+def sync_folder(folder: Path) -> None:
+    """Force to disk which files are in a folder. Raises OSError."""
+    handle = os.open(folder, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)
+
+
 def give_file(path: Path, data: bytes, option: str) -> None:
     """A file for people, whole or not at all. Raises VisitError, naming the `option` that chooses another place."""
     try:

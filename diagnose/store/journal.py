@@ -19,6 +19,7 @@ from typing import Any
 
 from diagnose.errors import VisitError
 from diagnose.session.events import Event, from_plain, to_plain
+from diagnose.store.atomic import sync_folder
 from diagnose.store.limited import limited_bytes
 from diagnose.words import say
 
@@ -124,7 +125,7 @@ class Journal:
                 with contextlib.suppress(FileExistsError):
                     path = folder / f"{name}.visit"
                     os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-                    _sync_folder(folder)
+                    sync_folder(folder)
                     return cls(path)
         raise VisitError(say("store.no_free_name", folder=folder))
 
@@ -139,7 +140,7 @@ class Journal:
                     journal.append(event, at)
                 with _explained(folder):
                     part.replace(named.path)
-                    _sync_folder(folder)
+                    sync_folder(folder)
             except BaseException:
                 journal.close()
                 part.unlink(missing_ok=True)
@@ -237,11 +238,3 @@ def _explained(path: Path) -> Iterator[None]:
         yield
     except OSError as error:
         raise VisitError(say("store.visit_not_written", path=path, why=error.strerror)) from error
-
-
-def _sync_folder(folder: Path) -> None:
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)

@@ -11,7 +11,7 @@ from platformdirs import user_data_path
 from diagnose.errors import VisitError
 from diagnose.model.gear import Gear
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.session.events import Begin, Close, Conclude, Event, Named, Proved, Repaired, Reply
+from diagnose.session.events import Begin, Close, Conclude, Event, Named, Noted, Pictured, Proved, Repaired, Reply
 from diagnose.session.grounds import unfit_gear
 from diagnose.store.journal import Recovered, read
 from diagnose.words import say
@@ -91,10 +91,15 @@ def _listed(path: Path, found: Recovered) -> Listed:
         complaint=begin.complaint if begin else "",
         site=begin.site if begin else "",
         answers=sum(isinstance(e, Reply) for e in found.events),
-        concluded=bool(found.events) and isinstance(found.events[-1], Conclude | Close),
+        concluded=isinstance(_last_step(found.events), Conclude | Close),
         damage=found.damage,
         mended=_mended(found.events),
     )
+
+
+def _last_step(events: Sequence[Event]) -> Event | None:
+    """Without what was only put beside the visit."""
+    return next((e for e in reversed(events) if not isinstance(e, Noted | Pictured)), None)
 
 
 def _mended(events: Sequence[Event]) -> tuple[str, ...]:

@@ -4,19 +4,22 @@ from collections.abc import Callable
 from typing import Protocol
 
 from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.errors import VisitError
 from diagnose.present.conclusion import Result, result_of
 from diagnose.present.ending import ending_of
 from diagnose.present.minutes import took_says
+from diagnose.present.photos import at_hand_says
 from diagnose.present.sheet import sheet_of
 from diagnose.present.taken_back import taken_back
-from diagnose.session.events import Event, Reopen
-from diagnose.session.law import back, more
+from diagnose.session.events import Event, Pictured, Reopen
+from diagnose.session.law import back, may_follow, more
 from diagnose.session.parse import number_of
+from diagnose.session.photos import at_hand
 from diagnose.session.session import conclude
 from diagnose.session.state import Session
 from diagnose.terminal import draw
 from diagnose.terminal.ask import Asker, GoBack
-from diagnose.terminal.beside import note_in, take_over_in
+from diagnose.terminal.beside import note_in, picture_in, take_over_in
 from diagnose.terminal.commands import ENDED, EVERY, command_in, word, words
 from diagnose.terminal.mend import Mender, draw_ending, draw_sheet
 from diagnose.terminal.result import draw_caller, draw_conclusion, draw_order, draw_suspect
@@ -25,13 +28,16 @@ from diagnose.words import say
 
 
 class Asking(Protocol):
-    """The visit that the conclusion belongs to. `cautioned`: ids of the cautions told on it, in that order."""
+    """The visit that the conclusion belongs to. `cautioned`: ids of the cautions told on it, in that order.
+
+    `keep` puts a picture beside the visit; None where there is no visit file."""
 
     reasoner: Reasoner
     session: Session
     screen: Screen
     asker: Asker
     cautioned: dict[str, None]
+    keep: Callable[[bytes], str] | None
 
     def send(self, event: Event) -> bool:
         """Whether the event was put on disk; the session has moved on then."""
@@ -125,11 +131,39 @@ class After:
             self._screen.line(says)
         return sent
 
-    def note(self, command: str, text: str) -> None:
-        """Something for the record; the visit stays where it is."""
+    def beside(self, command: str, text: str, conclusion: Conclusion) -> None:
+        """Something for the record or a picture; the visit stays where it is."""
+        if command == "picture":
+            self._picture(text, conclusion)
+        else:
+            self._note(command, text)
+
+    def _note(self, command: str, text: str) -> None:
         event = note_in(command, text, self._visit.asker)
         if event and self._visit.send(event):
             self._screen.line(say("terminal.noted"))
+
+    def _picture(self, typed: str, conclusion: Conclusion) -> None:
+        """A picture of what is at hand: on disk first, and only then told of in the visit."""
+        visit, leader = self._visit, conclusion.belief.ranked()[0][0]
+        belongs = at_hand_says(visit.reasoner.kb, visit.session, leader)
+        try:
+            keep = self._keeper()
+            picture = picture_in(typed, belongs, visit.asker)
+            if picture and visit.send(event := Pictured(keep(picture), *at_hand(visit.session, leader))):
+                self._screen.line(belongs)
+                self._screen.line(say("terminal.pictured", name=event.name, kilobytes=f"{len(picture) / 1000:.0f}"))
+        except VisitError as error:
+            self._screen.line(say("terminal.not_possible", why=error))
+
+    def _keeper(self) -> Callable[[bytes], str]:
+        """What puts a picture beside the visit. Raises VisitError where none can be put there."""
+        visit = self._visit
+        if why := may_follow(visit.reasoner.kb, visit.session)["pictured"]:
+            raise VisitError(why)
+        if visit.keep is None:
+            raise VisitError(say("terminal.no_picture_here"))
+        return visit.keep
 
     def take_over(self) -> bool:
         """A technician goes on here."""
@@ -140,14 +174,15 @@ class After:
         """The proof that is owed comes before anything else; left open, the visit stops here."""
         visit = self._visit
         try:
-            match self._mender.proof(visit.session):
+            command, _, rest = self._mender.proof(visit.session).partition(" ")
+            match command:
                 case "":
                     self._screen.line(say("terminal.proof_waits"))
                     return False
                 case "close":
                     self._mender.close(lambda: visit.session)
-                case "note":
-                    self.note("note", "")
+                case "note" | "picture":
+                    self.beside(command, rest, conclude(visit.reasoner, visit.session))
                 case _:
                     self._mender.after_passed(visit.session)
         except GoBack:

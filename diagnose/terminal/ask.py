@@ -68,13 +68,15 @@ class Asker:
             self.screen.line(say("terminal.number_please", most=len(options)))
 
     def decided(self, topic: str = "", others: Sequence[str] = ()) -> str:
-        """'yes', 'no', '' for Enter, or one of the `others`, which are commands; anything else is asked again.
+        """'yes', 'no', '' for Enter, or one of the `others`, which are commands, with what followed it.
+
+        Anything else is asked again.
 
         Raises Leave, GoBack.
         """
         known = [say("session.yes"), say("session.no"), *words(others)]
         while typed := self.said(say("terminal.yes_or_no"), known, topic):
-            if decided := yes_or_no(typed) or command_in(typed, others)[0]:
+            if decided := yes_or_no(typed) or " ".join(command_in(typed, others)).strip():
                 return decided
             self.screen.line(say("terminal.yes_or_no"))
         return ""

@@ -1,9 +1,11 @@
-"""What may be typed at any prompt of a visit beside an answer: a note for the record, a hand-over on this machine."""
+"""What may be typed at any prompt of a visit beside an answer: a note for the record, a picture, a hand-over."""
 
 from dataclasses import replace
+from pathlib import Path
 
 from diagnose.session.events import Noted, TakeOver
 from diagnose.session.state import NoteKind, Session
+from diagnose.store.photos import given, made
 from diagnose.terminal.ask import Asker
 from diagnose.words import say
 
@@ -16,6 +18,15 @@ def note_in(command: str, text: str, ask: Asker) -> Noted | None:
         ask.screen.line(say(f"terminal.ask_{command}"))
         text = ask.said()
     return Noted(text, KINDS[command]) if text else None
+
+
+def picture_in(typed: str, belongs: str, ask: Asker) -> bytes | None:
+    """The picture in a file; None where none is named. Raises VisitError, Leave, GoBack."""
+    if not typed:
+        ask.screen.line(say("terminal.ask_picture", of=belongs))
+        typed = ask.said(say("terminal.does_picture"))
+    bare = typed.strip().strip("'\"")  # as a file manager drops it on a terminal
+    return made(given(Path(bare).expanduser())) if bare else None
 
 
 def take_over_in(session: Session, ask: Asker) -> TakeOver | None:

@@ -21,11 +21,12 @@ COMMANDS = (
     "leave",
 )
 AFTER = ("remedy", "repaired", "close", "sheet", "more")  # what a conclusion offers besides
-BESIDE = ("note", "correct", "takeover")
+BESIDE = ("note", "correct", "picture", "takeover")
 UNLESS_ANSWER = (*AFTER, *BESIDE)  # at a question these are taken where they are no answer to it
 EVERY = (*AFTER, *COMMANDS, *BESIDE)
-ENDED = ("reopen", "takeover", "back", "note", "correct", "sheet", "likely", "answers", "cautions", "help", "leave")
-WITH_MORE = ("change", "gear", "remedy", "note", "correct")  # a number or words may follow
+LOOK_AT = ("sheet", "likely", "answers", "cautions", "help", "leave")
+ENDED = ("reopen", "takeover", "back", "note", "correct", "picture", *LOOK_AT)
+WITH_MORE = ("change", "gear", "remedy", "note", "correct", "picture")  # a number or words may follow
 
 
 def word(command: str) -> str:

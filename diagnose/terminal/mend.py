@@ -57,14 +57,14 @@ class Mender:
         return next(said, "")
 
     def proof(self, session: Session) -> str:
-        """Ask for the proof that is owed. 'yes' or 'no' once it was noted; else the command that was typed, or ''."""
+        """Ask for the proof that is owed. 'yes' or 'no' once noted; else the command and what followed it, or ''."""
         owed = owed_of(self.kb, session)
         assert owed
         self._screen.heading(say("present.proof_of_repair"))
         self._screen.line(owed.proof)
         self._screen.line(say("terminal.proof_passed", minutes=owed.minutes), "bold")
-        self._screen.line(say("terminal.and_end_it", close=word("close"), note=word("note")))
-        decided = self._asker.decided(others=("close", "note"))
+        self._screen.line(say("terminal.and_end_it", close=word("close"), note=word("note"), picture=word("picture")))
+        decided = self._asker.decided(others=("close", "note", "picture"))
         if decided not in ("yes", "no"):
             return decided
         self._screen.line(say("present.what_was_seen"))
@@ -145,6 +145,7 @@ def draw_sheet(screen: Screen, sheet: Sheet) -> None:
     for says, tag in sheet.orders:
         screen.alarm([says, f"{say('present.tag')}: {tag}"])
     lists = {"answers": sheet.answers, "likely_causes": sheet.causes}
+    lists |= {"photos": sheet.photos} if sheet.photos else {}
     lists |= {"strips": tuple(strip.says for strip in sheet.strips)} if sheet.strips else {}
     lists |= {"bring": sheet.bring}
     told = {"caller_may": sheet.own, "meanwhile": sheet.meanwhile}

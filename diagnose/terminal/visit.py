@@ -35,7 +35,9 @@ Save = Callable[[Event], None]
 
 
 class Visit:
-    """One visit in a terminal. `save` puts an event on disk before the session moves on."""
+    """One visit in a terminal. `save` puts an event on disk before the session moves on, `keep` a picture."""
+
+    keep: Callable[[bytes], str] | None = None
 
     def __init__(self, reasoner: Reasoner, session: Session, screen: Screen, reader: Reader, save: Save) -> None:
         self.reasoner, self.session = reasoner.at(session.setup.gear), session
@@ -73,7 +75,7 @@ class Visit:
         if self.session.concluded or not conclusion.next.check:
             return self._end(conclusion)
         self._chain(conclusion)
-        self._time(conclusion)
+        self.screen.line(time_says(self.reasoner.kb, self.session, conclusion), "dim")
         check = self.reasoner.kb.checks[conclusion.next.check]
         self._draw_check(check)
         self._ask(check, conclusion)
@@ -124,9 +126,6 @@ class Visit:
         strips = known_of(self.reasoner.kb, self.session, conclusion)
         draw.draw_strips(self.screen, (strip for strip in strips if strip.says not in self._strips))
         self._strips = frozenset(strip.says for strip in strips)
-
-    def _time(self, conclusion: Conclusion) -> None:
-        self.screen.line(time_says(self.reasoner.kb, self.session, conclusion), "dim")
 
     def _ask(self, check: Check, conclusion: Conclusion) -> None:
         """Read lines until one is an answer or changes the session; Enter keeps an answer that is being changed."""
@@ -204,8 +203,8 @@ class Visit:
         match command:
             case "back":
                 return self._after.back()
-            case "note" | "correct":
-                self._after.note(command, rest)
+            case "note" | "correct" | "picture":
+                self._after.beside(command, rest, conclusion)
             case "takeover":
                 return self._after.take_over()
             case "change":
@@ -277,7 +276,7 @@ class Visit:
         else:
             draw.draw_orders(self.screen, orders_of(self.reasoner.kb, conclusion), self._orders)
             self._after.show(conclusion)
-        self._time(conclusion)
+        self.screen.line(time_says(self.reasoner.kb, self.session, conclusion), "dim")
         for event in due(self.session, conclusion):
             self.send(event)
         while True:

@@ -13,7 +13,7 @@ from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from diagnose.errors import DiagnoseError
-from diagnose.web import exercise_pages, history_pages, record_pages, start_pages, visit_pages
+from diagnose.web import exercise_pages, history_pages, photo_pages, record_pages, start_pages, visit_pages
 from diagnose.web.context import Ask, PageContext
 from diagnose.web.guard import Guard, RefusedRequest
 from diagnose.web.visits import NoVisit
@@ -32,6 +32,7 @@ SHOWN: dict[str, Handler] = {
     "/visit/{name}/complaint": visit_pages.complaint,
     "/visit/{name}/likely": visit_pages.likely,
     "/visit/{name}/sheet": visit_pages.sheet,
+    "/visit/{name}/photos/{photo}": photo_pages.photo,
     "/visit/{name}/record": record_pages.records,
     "/visit/{name}/record/{version}.{ending}": record_pages.record,
     "/visit/{name}/handover": record_pages.hand_over,
@@ -47,6 +48,7 @@ SENT: dict[str, Handler] = {
     "/login": start_pages.log_in,
     "/logout": start_pages.log_out,
     "/visit/{name}": visit_pages.send,
+    "/visit/{name}/photo": photo_pages.attach,
     "/takeover": record_pages.take_over,
     "/practice": exercise_pages.begin,
     "/practice/{name}": exercise_pages.send,

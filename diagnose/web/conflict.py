@@ -15,6 +15,7 @@ from diagnose.session.events import (
     Conclude,
     Event,
     Noted,
+    Pictured,
     Proved,
     Reopen,
     Repaired,
@@ -34,6 +35,7 @@ _STEPS: Mapping[type[Event], str] = {
     TakeOver: "taken_over",
     Reopen: "reopened",
     Noted: "noted",
+    Pictured: "pictured",
 }
 
 

@@ -17,6 +17,7 @@ from diagnose.session.events import (
     Event,
     Named,
     Noted,
+    Pictured,
     Proved,
     Reopen,
     Repaired,
@@ -138,6 +139,13 @@ def _named(sent: _Sent) -> Event:
     if open_ := tuple(key for key in left_over(sent.kb, sent.session, event) if key not in told):
         raise WhichDevice(typed, open_, gear)
     return event
+
+
+def pictured(form: Form, name: str) -> Pictured:
+    """A picture that was sent and is called `name`. Raises SessionError where the words to it are too many."""
+    if len(says := form.get("says", "").strip()) > LONGEST:
+        raise SessionError(say("web.too_long", most=LONGEST))
+    return Pictured(name, form.get("of", ""), form.get("which", ""), says)
 
 
 def _close(sent: _Sent) -> Event:

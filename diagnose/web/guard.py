@@ -3,6 +3,7 @@
 import asyncio
 import hashlib
 import hmac
+import re
 import secrets
 import threading
 import time
@@ -15,13 +16,15 @@ from starlette.requests import HTTPConnection
 from starlette.responses import PlainTextResponse, RedirectResponse
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from diagnose.store.photos import MOST_BYTES
 from diagnose.words import say
 
 COOKIE = "diagnose_session"
 SAME_SITE = "SameSite=Strict"
 MOST_FORM = 64_000  # bytes of an ordinary form
 MOST_UPLOAD = 8_500_000  # of a visit file with the form around it
-UPLOADS = ("/takeover",)
+MOST_PICTURE = MOST_BYTES + 500_000  # with the form around it
+UPLOADS = {r"/takeover": MOST_UPLOAD, r"/visit/[^/]+/photo": MOST_PICTURE}
 UNGUARDED = ("/login", "/static/")
 LASTS_S = 12 * 3600.0  # of a login
 TRIES, TRIES_IN_S = 5, 300.0
@@ -131,7 +134,7 @@ class Guard:
             session = secrets.token_urlsafe(32)
             send = _with_cookie(send, self._keeper.cookie(session))
         scope["diagnose_session"] = session
-        most = MOST_UPLOAD if path in UPLOADS else MOST_FORM
+        most = next((most for where, most in UPLOADS.items() if re.fullmatch(where, path)), MOST_FORM)
         await self._app(scope, _limited(connection.headers, receive, most), send)
 
 

@@ -9,6 +9,7 @@ from diagnose.present.answers import About, Answers, about, answers_of
 from diagnose.present.cautions import SaidCaution, of_visit, raised_last, told_before
 from diagnose.present.minutes import time_says
 from diagnose.present.notices import Doubt, Order, doubts_of, orders_of
+from diagnose.present.photos import ShownPhoto, photos_of
 from diagnose.present.reasons import Likely, likely_of
 from diagnose.present.strip import Strip, known_of
 from diagnose.session.law import may_follow
@@ -19,7 +20,8 @@ from diagnose.words import say
 @dataclass(frozen=True, slots=True)
 class Page:
     """`number` of events, so that a stale form is known; `trouble` with the file; `raised` by the last answer;
-    `cautions` of the whole visit, to be read again; `follow`: what may come next, '' or why not."""
+    `cautions` of the whole visit, to be read again; `follow`: what may come next, '' or why not;
+    `lacking`: names of pictures that are not here."""
 
     name: str
     number: int
@@ -35,6 +37,8 @@ class Page:
     strips: tuple[Strip, ...]
     time: str
     follow: Mapping[str, str]
+    photos: tuple[ShownPhoto, ...]
+    lacking: frozenset[str]
 
     @property
     def alarming(self) -> bool:
@@ -60,6 +64,8 @@ def page_of(reasoner: Reasoner, opened: Opened, conclusion: Conclusion) -> Page:
         strips=known_of(kb, session, conclusion),
         time=time_says(kb, session, conclusion),
         follow=may_follow(kb, session),
+        photos=photos_of(kb, session),
+        lacking=opened.lacking,
     )
 
 

@@ -2,7 +2,7 @@
 
 import re
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from pathlib import Path
 
 from starlette.datastructures import FormData, UploadFile
@@ -10,12 +10,13 @@ from starlette.responses import Response
 
 from diagnose.errors import VisitError
 from diagnose.model.visit import Role, Setup
-from diagnose.present.record import Record, Version
+from diagnose.present.record import Version
 from diagnose.present.record_parts import build
 from diagnose.present.times import times_of
-from diagnose.report import html, pdf, plain
+from diagnose.report.drawers import drawers
 from diagnose.session.wording import places
 from diagnose.store.journal import MAX_BYTES, Recovered, read
+from diagnose.store.photos import small
 from diagnose.web.context import Ask, PageContext, to
 from diagnose.web.forms import LONGEST
 from diagnose.web.page import page_of
@@ -23,13 +24,14 @@ from diagnose.web.visit_pages import Said
 from diagnose.words import say
 
 VERSIONS: Mapping[str, Version] = {"customer": "customer", "full": "full"}
-DRAWERS: Mapping[str, tuple[str, Callable[[Record], bytes]]] = {
-    "html": ("text/html;charset=utf-8", html.render),
-    "json": ("application/json", plain.render),
-    "pdf": ("application/pdf", pdf.render),
+KINDS: Mapping[str, str] = {
+    "html": "text/html;charset=utf-8",
+    "json": "application/json",
+    "pdf": "application/pdf",
 }
 RECORD_POLICY = (
-    "default-src 'none'; style-src 'unsafe-inline'; frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
+    "default-src 'none'; style-src 'unsafe-inline'; img-src data:; "
+    "frame-ancestors 'none'; base-uri 'none'; form-action 'none'"
 )
 
 
@@ -43,12 +45,13 @@ def records(context: PageContext, ask: Ask) -> Response:
 def record(context: PageContext, ask: Ask) -> Response:
     """One version of the record in one format. Its page carries its style inside and runs no script."""
     opened = context.visits.open(ask.path["name"])
-    version, drawer = VERSIONS.get(ask.path["version"]), DRAWERS.get(ask.path["ending"])
-    if version is None or drawer is None:
+    version, kind = VERSIONS.get(ask.path["version"]), KINDS.get(ask.path["ending"])
+    if version is None or kind is None:
         raise VisitError(say("web.no_record"))
-    kind, draw = drawer
     conclusion, times = context.visits.conclude(opened), times_of(opened.found.events, opened.found.times)
-    body = draw(build(opened.reasoner, opened.session, conclusion, times, version, opened.name))
+    made = build(opened.reasoner, opened.session, conclusion, times, version, opened.name)
+    images = small(context.visits.path(opened.name), tuple(photo.name for photo in made.photos))
+    body = drawers(images)[ask.path["ending"]](made)
     file = f"{opened.name}-{version}.{ask.path['ending']}"
     how = "inline" if ask.path["ending"] == "html" else "attachment"
     headers = {"Content-Security-Policy": RECORD_POLICY, "Content-Disposition": _named(how, file)}

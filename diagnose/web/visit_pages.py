@@ -135,37 +135,38 @@ def send(context: PageContext, ask: Ask) -> Response:
         event = event_of(opened.reasoner.kb, opened.session, form)
         context.visits.send(opened.name, number, event)
     except Stale as stale:
-        return _conflict(context, ask, stale.opened, number, event)
+        return conflicting(context, ask, stale.opened, number, event)
     except SentAgain as again:
         if number != opened.number:
-            return _conflict(context, ask, opened, number, None)
+            return conflicting(context, ask, opened, number, None)
         return _give_again(context, ask, opened, again)
     except WhichDevice as which:
         if number != opened.number:
-            return _conflict(context, ask, opened, number, None)
+            return conflicting(context, ask, opened, number, None)
         return _answers_page(context, ask, opened, Said(which=which, gear=which.typed))
     except SessionError as error:
         if number != opened.number:
-            return _conflict(context, ask, opened, number, None)
-        return _refused(context, ask, opened, str(error))
-    return to(_after(opened.name, form))
+            return conflicting(context, ask, opened, number, None)
+        return refused(context, ask, opened, str(error))
+    return to(after(opened.name, form))
 
 
-def _refused(context: PageContext, ask: Ask, opened: Opened, why: str) -> Response:
+def refused(context: PageContext, ask: Ask, opened: Opened, why: str) -> Response:
     """Where devices were named, beside them, so that what was typed can be mended."""
     if ask.text("do") == "named":
         return _answers_page(context, ask, opened, Said(error=why, gear=ask.text("gear")))
     return _visit_page(context, ask, opened, Said(error=why))
 
 
-def _after(name: str, form: dict[str, str]) -> str:
+def after(name: str, form: dict[str, str]) -> str:
     """Confirming answers of a hand-over, or ticking lines off, goes on at the next of them."""
     if form.get("then") == "answers":
         return f"/visit/{name}/answers" + ("#next" if form.get("confirm") else "")
     return f"/visit/{name}" + ("#next" if form.get("do") == "ticked" and form.get("result") != "fail" else "")
 
 
-def _conflict(context: PageContext, ask: Ask, opened: Opened, number: int, event: Event | None) -> Response:
+def conflicting(context: PageContext, ask: Ask, opened: Opened, number: int, event: Event | None) -> Response:
+    """What the form said and what came since, where the visit stands now."""
     conflict = conflict_of(opened.reasoner.kb, opened, number, event, ask.fields())
     return _visit_page(context, ask, opened, Said(conflict=conflict))
 

@@ -3,6 +3,7 @@
 import threading
 import time
 from collections import defaultdict
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -17,6 +18,7 @@ from diagnose.session.law import due
 from diagnose.session.session import conclude, require_devices, salvage, step
 from diagnose.session.state import Session
 from diagnose.store.journal import Journal, Recovered, VisitBusy, read
+from diagnose.store.photos import folder_of
 from diagnose.words import say
 
 BUSY_TRIES, BUSY_PAUSE_S = 15, 0.1
@@ -31,6 +33,7 @@ class Opened:
     session: Session
     told: tuple[str, ...]
     reasoner: Reasoner  # for the gate of the visit
+    lacking: frozenset[str]  # pictures that are not beside the file
 
     @property
     def number(self) -> int:
@@ -89,11 +92,11 @@ class Visits:
         step(self.reasoner.kb, None, event)
         return self._created((event,))
 
-    def send(self, name: str, number: int, event: Event) -> Opened:
+    def send(self, name: str, number: int, event: Event, first: Callable[[], object] = lambda: None) -> Opened:
         """Put the event on disk, if the visit is still as it was when the form was drawn.
 
         The same event in the same place is the same form sent twice: it counts once. Raises Stale, SessionError,
-        VisitError; then nothing has changed.
+        VisitError; then nothing has changed. `first` is done when the event may follow, before it is on disk.
         """
         path = self.path(name)
         with self._lock(path.stem):
@@ -105,7 +108,7 @@ class Visits:
                     if found.events[number : number + 1] == (event,):
                         return opened
                     raise Stale(opened, number, event)
-                self._append(journal, opened.session, event)
+                self._append(journal, opened.session, event, first)
         return self.open(name)
 
     def take_over(self, found: Recovered, setup: Setup, by: str) -> str:
@@ -116,9 +119,10 @@ class Visits:
         step(self.reasoner.kb, before, event)
         return self._created((*found.events, event), found.times)
 
-    def _append(self, journal: Journal, session: Session, event: Event) -> None:
+    def _append(self, journal: Journal, session: Session, event: Event, first: Callable[[], object]) -> None:
         """The event, and what follows by itself after it."""
         following = step(self.reasoner.kb, session, event)
+        first()
         journal.append(event)
         for after in due(following, conclude(self.reasoner, following)):
             journal.append(after)
@@ -134,7 +138,9 @@ class Visits:
             raise VisitError(say("web.nothing_readable", damage=found.damage))
         session, told = salvage(self.reasoner.kb, found.events)
         require_devices(self.reasoner.kb, session.setup.devices)
-        return Opened(name, found, session, told, self.reasoner.at(session.setup.gear))
+        folder = folder_of(self.folder / f"{name}.visit")
+        lacking = frozenset(p.name for p in session.photos if not (folder / p.name).is_file())
+        return Opened(name, found, session, told, self.reasoner.at(session.setup.gear), lacking)
 
     def _lock(self, name: str) -> threading.Lock:
         with self._guard:

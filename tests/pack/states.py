@@ -14,6 +14,7 @@ from diagnose.session.dispatch import dispatch
 from diagnose.session.doubts import doubts, look_again, misfit_of, unfitting
 from diagnose.session.events import Event
 from diagnose.session.law import barred_now, doers, endings, may_follow
+from diagnose.session.photos import shown
 from diagnose.session.plain import as_plain
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
@@ -53,6 +54,8 @@ def _session(session: Session) -> dict[str, Any]:
         "end": asdict(session.end),
         "earlier": [asdict(e) for e in session.earlier],
         "notes": [asdict(n) for n in session.notes],
+        "photos": [asdict(p) for p in session.photos],
+        "photos_shown": [p.name for p in shown(session)],
         "outcome": session.outcome,
         "reason": session.reason,
         "repairs": [[r.cause, r.note, r.proof, r.reading, r.by, r.name] for r in session.repairs],

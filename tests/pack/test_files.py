@@ -9,12 +9,14 @@ from playwright.sync_api import Browser, Page
 
 from diagnose.cli import main
 from diagnose.errors import VisitError
+from diagnose.present.photos import photos_of
 from diagnose.session import events as e
 from diagnose.session.events import to_plain
 from diagnose.session.plain import as_plain
 from diagnose.session.session import conclude, replay, salvage
 from diagnose.store.journal import Journal, read
 from tests.pack.page import opened
+from tests.pack.records import presented
 from tests.pack.states import difference, state
 from tests.pack.visits import random_events
 from tests.pack.walk import answer, begin, save_file
@@ -189,3 +191,28 @@ def test_the_plain_state_is_the_documented_one(tab: Page) -> None:
         plain,
     )
     assert here.keys() <= there.keys() and there["schema"] == here["schema"]
+
+
+def test_pictures_stay_in_a_visit_though_the_page_has_none_of_them(
+    browser: Browser, whole_page: Path, tmp_path: Path
+) -> None:
+    name, cause = "0123456789abcdef.jpg", "laser_emitter_aged"
+    events = [
+        *allowed(61)[:1],
+        e.Reply("anyone_touched", "nobody"),
+        e.Pictured(name, "answer", "anyone_touched", "öffnet <b>"),
+        e.Pictured(name, "visit"),
+        e.Reply("gate_made_safe", "safe"),
+        e.Pictured(name, "answer", "gate_made_safe"),
+        e.Back(),
+        e.Pictured(name, "remedy", cause),
+        e.Repaired(cause, by="technician"),
+        e.Pictured("00000000000000ff.jpg", "proof", cause),
+    ]
+    path, tab = written(tmp_path, events), opened(browser, whole_page)
+    tab.set_input_files("input[type=file]", path)
+    tab.wait_for_selector("text=Hand over this visit")
+    assert save_file(tab, tmp_path / "again").read_bytes() == path.read_bytes()
+    session = replay(knowledge(), events)
+    there = presented(tab, events, ())["sheet"]["photos"]
+    assert there == [photo.line for photo in photos_of(knowledge(), session)] and len(there) == 4

@@ -129,8 +129,17 @@ _OTHERS: tuple[_Other, ...] = (
     lambda *rest: _close(rest[-1]),
     lambda *_: e.Reopen(),
     lambda *rest: e.Noted(rest[-1].choice(WORDS), rest[-1].choice(("remark", "correction", "gossip"))),
+    lambda *given: _pictured(*given[1:]),
     lambda _kb, session, _r, rng: e.TakeOver(_taker(session, rng), rng.choice(WORDS)),
 )
+
+
+def _pictured(session: Session, ranked: list[str], rng: random.Random) -> e.Pictured:
+    of = rng.choice(("visit", "answer", "answer", "remedy", "proof", "gossip"))
+    checks, mended = [a.check for a in session.given], [r.cause for r in session.repairs]
+    which = {"answer": checks, "remedy": ranked, "proof": mended or ranked}.get(of, [""])
+    name = rng.choice(("0123456789abcdef.jpg", "00000000000000ff.jpg", "../visit.jpg"))
+    return e.Pictured(name, of, rng.choice(which or ["nothing"]), rng.choice(WORDS))
 
 
 def _close(rng: random.Random) -> e.Close:

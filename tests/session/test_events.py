@@ -23,6 +23,7 @@ from diagnose.session.events import (
     Event,
     Named,
     Noted,
+    Pictured,
     Proved,
     Reopen,
     Repaired,
@@ -70,6 +71,7 @@ EACH: dict[type, st.SearchStrategy[Event]] = {
     Close: st.builds(Close, WORDS, WORDS, WORDS, WORDS, WORDS, WORDS),
     Reopen: st.just(Reopen()),
     Noted: st.builds(Noted, WORDS, WORDS),
+    Pictured: st.builds(Pictured, WORDS, WORDS, WORDS, WORDS),
     TakeOver: st.builds(TakeOver, SETUPS, WORDS),
 }
 EVENTS = st.one_of(*EACH.values())

@@ -30,6 +30,7 @@ from diagnose.session.law import (
     place_of,
     refusal,
 )
+from diagnose.session.photos import OF
 from diagnose.session.session import conclude, replay, salvage, step
 from diagnose.session.state import Repair, Session
 from diagnose.words import say, spoken
@@ -77,6 +78,8 @@ KB = small()
 REASONER = Remembering(KB, partial(fixpoint, KB))
 NAMED = ("", "caller", "technician", "electrician")
 WORDS = st.sampled_from(["", "why"])
+PICTURE = "0123456789abcdef.jpg"
+WHILE_OWED = e.Proved | e.Back | e.Close | e.TakeOver | e.Reopen | e.Noted | e.Pictured
 DAYS = st.sampled_from(["", "2026-12-03", "tomorrow"])
 REPLIES = st.builds(
     e.Reply, st.sampled_from([c for c in KB.checks if c != "made_safe"]), st.sampled_from([*NO, *NO_ANSWER])
@@ -89,6 +92,7 @@ EVENTS: st.SearchStrategy[e.Event] = st.one_of(
     st.builds(e.Ticked, st.sampled_from([*KB.proofs]), st.sampled_from(["pass", "fail", "na"]), WORDS),
     st.builds(e.Close, st.sampled_from([*ENDING]), WORDS, WORDS, st.sampled_from(["", "maker"]), DAYS, WORDS),
     st.builds(e.Noted, WORDS, st.sampled_from(["remark", "correction", "gossip"])),
+    st.builds(e.Pictured, st.just(PICTURE), st.sampled_from(OF), st.sampled_from(["", *KB.checks, *KB.causes])),
     st.builds(e.TakeOver, st.sampled_from(SETUPS)),
     st.builds(e.Complain, st.sampled_from(["stuck", "ghost", "gone"])),
     st.sampled_from([e.Back(), e.Back(), e.Conclude(), e.AskOn(), e.AnotherFault(), e.Reopen()]),
@@ -131,7 +135,7 @@ class AnyVisit(RuleBasedStateMachine):
             assert self.front.session == before
             return
         assert not offered, "what may not follow, whatever it says, followed"
-        assert not owed or isinstance(event, e.Proved | e.Back | e.Close | e.TakeOver | e.Reopen | e.Noted)
+        assert not owed or isinstance(event, WHILE_OWED)
         self.judged(before, event)
         if isinstance(event, e.TakeOver):
             self.holder = event.setup
@@ -275,7 +279,7 @@ def test_an_order_keeps_the_gate_still_after_a_repair_that_failed() -> None:
 def test_while_a_proof_is_owed_the_gate_can_still_be_left_and_the_visit_handed_over() -> None:
     session = visit(e.Repaired("wire"))
     open_words = {word for word, why in may_follow(KB, session).items() if not why}
-    assert open_words == {"proved", "back", "close", "take_over", "named", "noted"}
+    assert open_words == {"proved", "back", "close", "take_over", "named", "noted", "pictured"}
     assert {end for end, why in endings(KB, session).items() if not why} == {"left_out", "dispatched", "passed_on"}
     assert step(KB, session, e.Close("left_out", "no part")).pending
 

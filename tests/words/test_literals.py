@@ -26,7 +26,9 @@ CONVERTED = (
     "web",
 )
 PLAIN = re.compile(r"(bold|dim)( (red|yellow))?|--?[a-z-]+ [A-Z]+")  # a style, an option as it is typed
-WIRE = re.compile(r"\w+/\w+; charset=[\w-]+|; Path=/; .*|[A-Z][a-z]")  # headers, and categories of characters
+WIRE = re.compile(  # headers, and categories of characters
+    r"\w+/\w+; charset=[\w-]+|; Path=/; .*|default-src .*|private, max-age=\d+|[A-Z][a-z]"
+)
 WORDS_OF_OTHERS = {  # file -> texts that are no sentences of ours: SQL, what a database says, names in recorded files
     "cases/baseline.py": re.compile(
         r"first.*|right at .*|no doubt .*|nothing .*|(questions|minutes) .*|wrong .*|log score"

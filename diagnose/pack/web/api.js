@@ -21,8 +21,10 @@ function wholeState(reasoner, session, thorough) {
   };
 }
 
-function sessionState({ site, by, end, earlier, notes, repairs, ticks, carried, attempts, answers }) {
+function sessionState(session) {
+  const { site, by, end, earlier, notes, photos, repairs, ticks, carried, attempts, answers } = session;
   return {
+    photos, photos_shown: shownPhotos(session).map((p) => p.name),
     site, by, end, earlier, notes, outcome: end.outcome, reason: end.reason,
     repairs: repairs.map((r) => [r.cause, r.note, r.proof, r.reading, r.by, r.name]),
     ticks: ticks.map((t) => [t.item, t.result, t.reading]),

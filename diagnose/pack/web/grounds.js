@@ -67,6 +67,12 @@ const GROUNDS = {
     GROUNDS[session.setup.role === "help_desk" ? "no_order" : "everything_proved"](kb, session),
   known_note: (kb, _, { text, kind }) => refusedIf(!kb.law.notes.includes(kind) || !squeezed(text), kb, "no_note",
     { known: kb.law.notes.join(", ") }),
+  room_for_picture: (kb, { photos }) =>
+    refusedIf(photos.length >= kb.law.pictures, kb, "pictures_full", { most: `${kb.law.pictures}` }),
+  known_picture: (kb, session, { name, of, which = "" }) => {
+    if (!isPhotoName(name)) return refused(kb, "no_picture_name", { name: quoted(name.slice(0, 40)) });
+    return refusedIf(!mayBelong(kb, session, of, which), kb, "picture_of_nothing");
+  },
 };
 
 // Whether this is a day as 2026-12-03.

@@ -80,6 +80,7 @@ const EVENT_FIELDS = {
   close: { outcome: "string", reason: "string?", by: "string?", to: "string?", due: "string?", meanwhile: "string?" },
   reopen: {},
   noted: { text: "string", kind: "string" },
+  pictured: { name: "string", of: "string", which: "string?", says: "string?" },
   take_over: { setup: "setup", by: "string?" },
   named: { gear: "gear", became: "keys?" },
 };

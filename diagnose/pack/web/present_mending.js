@@ -33,7 +33,7 @@ function owedOf(kb, session) {
   const cause = pending && kb.causes.get(pending.cause);
   if (!cause) return cause;
   const [proof, minutes] = proofOf(cause, pending.by);
-  return { says: cause.says, proof, minutes: minutesSays(minutes) };
+  return { cause: cause.id, says: cause.says, proof, minutes: minutesSays(minutes) };
 }
 
 // The whole checklist, protective lines first.

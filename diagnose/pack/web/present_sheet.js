@@ -9,6 +9,7 @@ function sheetOf(reasoner, session, conclusion) {
     reason: session.end.reason,
     orders: found.stopWork.map((o) => [kb.cautions.get(o).says, kb.cautions.get(o).tag]),
     answers: answeredSays(kb, session),
+    photos: photoLines(kb, session),
     causes: found.causes.map(([c, p]) => `${kb.causes.get(c).says} (${percent(p)})`),
     strips: knownStrips(kb, session, conclusion),
     bring: found.bring.map(bringSays),

@@ -4,7 +4,7 @@
 const NOT_ENDED = { outcome: "", reason: "", by: "", to: "", due: "", meanwhile: "", ticks: [] };
 const FRESH = {
   words: "", site: "", digest: "", id: "", answers: [], concluded: false, insist: false, carried: [], attempts: [],
-  repairs: [], ticks: [], by: "", end: NOT_ENDED, earlier: [], notes: [], previous: null, mark: 0,
+  repairs: [], ticks: [], by: "", end: NOT_ENDED, earlier: [], notes: [], photos: [], previous: null, mark: 0,
 };
 const given = (session) => [...lasting(session), ...session.answers];
 
@@ -47,14 +47,15 @@ const TRANSITIONS = {
   close: (...given) => closed(...given),
   reopen: (...given) => reopened(...given),
   noted: (...given) => noted(...given),
+  pictured: (...given) => pictured(...given),
 };
 
 // Without the last answer; or as it was before the last step of mending, when no answer came since. Whoever has the
-// visit now keeps it: going back over a hand-over gives nobody another's licence. Notes stay.
+// visit now keeps it: going back over a hand-over gives nobody another's licence. Notes and pictures stay.
 function takenBack(session) {
   if (session.previous && session.answers.length <= session.mark) {
-    const { setup, by, notes } = session;
-    return { ...session.previous, setup, by, notes };
+    const { setup, by, notes, photos } = session;
+    return { ...session.previous, setup, by, notes, photos };
   }
   return { ...session, answers: session.answers.slice(0, -1), concluded: false };
 }
