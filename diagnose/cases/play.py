@@ -23,6 +23,7 @@ from diagnose.model.knowledge import Check
 from diagnose.model.visit import Value
 from diagnose.session import events as e
 from diagnose.session.doubts import look_again
+from diagnose.session.hearing import offers
 from diagnose.session.match import match_complaint
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
@@ -84,7 +85,7 @@ class Played:
     """How a case went. `heard`: place of the right complaint among those offered for the words, 0: not offered.
 
     `doubted`: checks whose answer was called into question. `facts_heard`: of the facts that stand in the complaint's
-    words, those that were taken from them without a question.
+    words, those that were taken from them without a question. `lines`: how many heard answers were shown for that.
     """
 
     case: FieldCase
@@ -94,6 +95,7 @@ class Played:
     heard: int
     doubted: frozenset[str]
     facts_heard: frozenset[str]
+    lines: int = 0
 
     @property
     def asked(self) -> tuple[AskedInCase, ...]:
@@ -129,6 +131,7 @@ class CasePlayer:
         self._seed = seed
         self._heard, begin = self._first_words()
         self._session = step(self.kb, None, begin)
+        self._lines = self._listen(begin.words)
         self._facts_heard = self._taken()
         self._asked: list[AskedInCase] = []
         self._parts: list[Stretch] = []
@@ -145,6 +148,21 @@ class CasePlayer:
         heard = offered.index(chosen) + 1 if fitting else 0
         return heard, e.Begin(setup_of(self._case), chosen, self._case.complaint)
 
+    def _listen(self, words: str) -> int:
+        """Takes what was heard in the first words, but for what this person knows to be otherwise; how much it was."""
+        shown = offers(self.kb, self._session, words)
+        for reply in (offered.reply for offered in shown):
+            if self._stands(reply):
+                self._do(reply)
+        return len(shown)
+
+    def _stands(self, reply: e.Reply) -> bool:
+        assert self._case.encoded
+        said = self._case.encoded.said.get(plain(reply.check))
+        known = self.person.answer(self.kb.checks[reply.check], {})
+        was_said = said is not None and reply.value in values_of(said)
+        return known.source != "encoded" or reply.value == known.value or was_said
+
     def _taken(self) -> frozenset[str]:
         """The facts of the first words that the session holds before anything is asked."""
         assert self._case.encoded
@@ -160,7 +178,7 @@ class CasePlayer:
             ended = self._act()
         return Played(
             self._case, tuple(self._parts), tuple(self._remedies), ended, self._heard, frozenset(self._doubted),
-            self._facts_heard,
+            self._facts_heard, self._lines,
         )  # fmt: skip
 
     def _ask_until_concluded(self) -> None:

@@ -107,10 +107,10 @@ def result_of(kb: KnowledgeBase, played: Played) -> CaseResult:
     return CaseResult(
         id=case.id, half=case.half, fitting=case.fitting, kind=case.kind, family=case.sensor_family, who=case.who,
         pair=case.second_cause is not None, intermittent=case.intermittent, covered=case.covered,
-        concluded=_sight(kb, case, parts[:1]),
-        at_remedy=_sight(kb, case, parts[: before + 1]) if played.remedies else None,
+        concluded=_sight(kb, case, parts[:1], played.lines > 0),
+        at_remedy=_sight(kb, case, parts[: before + 1], played.lines > 0) if played.remedies else None,
         questions_site=sum(len(p.asked) for p in parts[1 : before + 1]),
-        questions=len(played.asked), minutes=played.minutes,
+        questions=len(played.asked) + (played.lines > 0), minutes=played.minutes,
         both_named=_both_named(case, parts[before]),
         outside=any(p.ranked[0][0] == kb.settings.outside_cause for p in parts),
         **_mending(played), **_asking(played), **_misleading(kb, case, parts[before]),
@@ -168,13 +168,14 @@ def before_remedy(played: Played) -> int:
     return next((i for i, p in enumerate(played.parts) if p.on_site), len(played.parts) - 1)
 
 
-def _sight(kb: KnowledgeBase, case: FieldCase, parts: Sequence[Stretch]) -> Sight:
+def _sight(kb: KnowledgeBase, case: FieldCase, parts: Sequence[Stretch], listened: bool) -> Sight:
+    """What was heard in the first words is read through in one step."""
     last, truth = parts[-1], true_causes(kb, case)
     places = [i for i, (cause, _) in enumerate(last.ranked, start=1) if cause in truth]
     leader, stated = last.ranked[0]
     given = dict(last.ranked).get(kb.settings.outside_cause, 0.0) if case.kind == "outside" else last.truth
     asked = [a for p in parts for a in p.asked]
-    return Sight(leader, stated, min(places, default=0), given, len(asked), sum(a.minutes for a in asked))
+    return Sight(leader, stated, min(places, default=0), given, len(asked) + listened, sum(a.minutes for a in asked))
 
 
 def _both_named(case: FieldCase, part: Stretch) -> bool:

@@ -121,7 +121,7 @@ def costs_of(kb: KnowledgeBase, network: Network, opened: frozenset[str]) -> Cos
 
 def open_groups(kb: KnowledgeBase, answers: Sequence[Answer]) -> frozenset[str]:
     """Access groups already paid for: some check behind them was really done."""
-    done = (kb.checks[a.check] for a in answers if a.says_something and a.check in kb.checks)
+    done = (kb.checks[a.check] for a in answers if a.made_here and a.check in kb.checks)
     return frozenset(c.access for c in done if c.access)
 
 

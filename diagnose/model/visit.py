@@ -68,6 +68,11 @@ class Answer:
     def says_something(self) -> bool:
         return self.value not in NO_ANSWER
 
+    @property
+    def made_here(self) -> bool:
+        """Asked, looked at or measured on this visit; not only heard."""
+        return self.says_something and not self.heard
+
 
 @dataclass(frozen=True, slots=True)
 class Attempt:

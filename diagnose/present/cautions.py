@@ -68,7 +68,7 @@ def of_visit(kb: KnowledgeBase, told: Iterable[str]) -> tuple[SaidCaution, ...]:
 
 def told_before(kb: KnowledgeBase, session: Session) -> tuple[str, ...]:
     """Cautions that came before checks already answered, in that order."""
-    done = (kb.checks[a.check] for a in session.given if a.check in kb.checks)
+    done = (kb.checks[a.check] for a in session.given if a.check in kb.checks and not a.heard)
     return tuple(dict.fromkeys(name for check in done for name in cautions_for(kb, check)))
 
 

@@ -166,7 +166,7 @@ def _cautions(kb: KnowledgeBase, session: Session, all_laps: tuple[Lap, ...]) ->
     """Every caution that came up: before checks, from rules, and with the repairs; each once."""
     found: dict[str, None] = {}
     for lap in all_laps:
-        checks = [kb.checks[a.check] for a in lap.answers if a.says_something and a.check in kb.checks]
+        checks = [kb.checks[a.check] for a in lap.answers if a.made_here and a.check in kb.checks]
         found |= dict.fromkeys(c for check in checks for c in cautions_for(kb, check))
         found |= dict.fromkeys(lap.conclusion.after.cautions)
     for repair in session.repairs:

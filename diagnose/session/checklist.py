@@ -81,7 +81,7 @@ def _cautions(kb: KnowledgeBase, session: Session) -> set[str]:
 def _done(kb: KnowledgeBase, session: Session) -> list[Check]:
     """Checks that were carried out, before and after repairs."""
     answers = [*session.given, *(a for t in session.attempts for a in t.answers)]
-    return [kb.checks[a.check] for a in answers if a.says_something and a.check in kb.checks]
+    return [kb.checks[a.check] for a in answers if a.made_here and a.check in kb.checks]
 
 
 def open_items(kb: KnowledgeBase, session: Session) -> list[Item]:

@@ -24,7 +24,7 @@ def minutes_of(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> M
 
 def spent(kb: KnowledgeBase, session: Session) -> float:
     """Every question with its check where it was made, each cover once, and the remedies with their proofs."""
-    answers = [a for a in _given(session) if a.check in kb.checks]
+    answers = [a for a in _given(session) if a.check in kb.checks and not a.heard]
     made = [kb.checks[a.check] for a in answers if a.says_something]
     causes = [kb.causes[r.cause] for r in session.repairs]
     opened = dict.fromkeys((*(c.access for c in made), *(c.remedy.access for c in causes)))

@@ -17,6 +17,7 @@ COMMANDS = (
     "change",
     "answers",
     "gear",
+    "tell",
     "conclude",
     "leave",
 )
@@ -26,7 +27,7 @@ UNLESS_ANSWER = (*AFTER, *BESIDE)  # at a question these are taken where they ar
 EVERY = (*AFTER, *COMMANDS, *BESIDE)
 LOOK_AT = ("sheet", "likely", "answers", "cautions", "help", "leave")
 ENDED = ("reopen", "takeover", "back", "note", "correct", "picture", *LOOK_AT)
-WITH_MORE = ("change", "gear", "remedy", "note", "correct", "picture")  # a number or words may follow
+WITH_MORE = ("change", "gear", "tell", "remedy", "note", "correct", "picture")  # a number or words may follow
 
 
 def word(command: str) -> str:

@@ -8,12 +8,11 @@ from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import AnswerError, SessionError, VisitError
 from diagnose.model.knowledge import Check
 from diagnose.present.answers import answers_of
-from diagnose.present.cautions import of_visit, raised, told_before
+from diagnose.present.cautions import raised, told_before
 from diagnose.present.minutes import time_says
 from diagnose.present.notices import doubts_of, lost_of, orders_of
 from diagnose.present.question import Question, help_of, question_of
-from diagnose.present.reasons import likely_of, why_of, workings_of
-from diagnose.present.strip import known_of, strips_of
+from diagnose.present.strip import known_of
 from diagnose.session.events import Complain, Conclude, Event, Reply
 from diagnose.session.law import due
 from diagnose.session.parse import Parsed, number_of, options_of, parse_answer
@@ -24,6 +23,8 @@ from diagnose.terminal.ask import Asker, GoBack, Leave
 from diagnose.terminal.begin import ask_complaint
 from diagnose.terminal.commands import EVERY, UNLESS_ANSWER, command_in, words
 from diagnose.terminal.gear import named_in
+from diagnose.terminal.hearing import hear, told_in
+from diagnose.terminal.look import show
 from diagnose.terminal.reader import Reader
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
@@ -51,6 +52,8 @@ class Visit:
     def run(self) -> Session:
         """Ask until a conclusion is accepted or the person leaves. Returns the session as it stands."""
         try:
+            if not self.session.given and not self.session.concluded:
+                hear(self, self.session.words)
             while self._one_step():
                 pass
         except Leave:
@@ -176,6 +179,8 @@ class Visit:
             command, rest = command_in(typed, UNLESS_ANSWER)
             if command:
                 return self._after.carry_out(command, rest, conclusion)
+            if hear(self, typed):
+                return True
             self.screen.line(say("terminal.not_understood", why=error))
             return False
         draw.draw_understood(self.screen, self.session.setup.role, check, parsed)
@@ -207,6 +212,8 @@ class Visit:
                 self._after.beside(command, rest, conclusion)
             case "takeover":
                 return self._after.take_over()
+            case "tell":
+                return told_in(self, rest)
             case "change":
                 return self._change(rest, conclusion, topic)
             case "gear":
@@ -217,32 +224,8 @@ class Visit:
             case "leave":
                 raise Leave
             case _:
-                self._tell(command, conclusion)
+                show(self, command, conclusion)
         return False
-
-    def _tell(self, command: str, conclusion: Conclusion) -> None:
-        """What can be looked at and changes nothing."""
-        kb = self.reasoner.kb
-        match command:
-            case "why":
-                draw.draw_why(self.screen, why_of(self.reasoner, conclusion))
-            case "likely" | "workings":
-                self._explain(conclusion, with_rules=command == "workings")
-            case "chain":
-                draw.draw_chain(self.screen, strips_of(kb, self.session, conclusion))
-            case "answers":
-                draw.draw_answers(self.screen, answers_of(kb, self.session, conclusion))
-            case "cautions":
-                draw.draw_all_cautions(self.screen, of_visit(kb, self.cautioned))
-
-    def _explain(self, conclusion: Conclusion, with_rules: bool) -> None:
-        kb, workings = self.reasoner.kb, workings_of(self.reasoner, self.session, conclusion)
-        if with_rules:
-            draw.draw_rules(self.screen, workings)
-        draw.draw_weights(self.screen, workings)
-        draw.draw_likely(self.screen, likely_of(kb, conclusion))
-        for doubt in doubts_of(kb, self.session, conclusion):
-            draw.draw_doubt(self.screen, doubt)
 
     def _change(self, which: str, conclusion: Conclusion, topic: str) -> bool:
         if not which:

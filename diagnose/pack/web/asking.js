@@ -53,7 +53,7 @@ function costsOf(kb, network, opened) {
 
 // Access groups already paid for: some check behind them was really done.
 function openGroups(kb, answers) {
-  const done = answers.filter(saysSomething).map((a) => kb.checks.get(a.check)).filter(Boolean);
+  const done = answers.filter(madeHere).map((a) => kb.checks.get(a.check)).filter(Boolean);
   return new Set(done.map((c) => c.access).filter(Boolean));
 }
 

@@ -50,7 +50,7 @@ function occasionsOf(kb, session) {
 
 // Checks that were carried out, before and after repairs.
 function doneChecks(kb, session) {
-  const answers = [...given(session), ...session.attempts.flatMap((t) => t.answers)].filter(saysSomething);
+  const answers = [...given(session), ...session.attempts.flatMap((t) => t.answers)].filter(madeHere);
   return answers.map((a) => kb.checks.get(a.check)).filter(Boolean);
 }
 

@@ -8,6 +8,7 @@ class VisitError extends DiagnoseError {}
 
 const NO_ANSWER = ["dont_know", "cant_check", "skip"];
 const saysSomething = (answer) => !NO_ANSWER.includes(answer.value);
+const madeHere = (answer) => saysSomething(answer) && !answer.heard; // not only heard in somebody's words
 const fromCaller = (answer) => answer.by.startsWith("caller");
 const isText = (value) => typeof value === "string";
 

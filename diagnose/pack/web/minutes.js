@@ -2,7 +2,8 @@
 
 // Every question with its check where it was made, each cover once, and the remedies with their proofs.
 function minutesSpent(kb, session) {
-  const answers = [...session.attempts.flatMap((t) => t.answers), ...session.answers].filter((a) => kb.checks.has(a.check));
+  const answers = [...session.attempts.flatMap((t) => t.answers), ...session.answers]
+    .filter((a) => kb.checks.has(a.check) && !a.heard);
   const made = answers.filter(saysSomething).map((a) => kb.checks.get(a.check));
   const causes = session.repairs.map((r) => kb.causes.get(r.cause));
   const opened = unique([...made.map((c) => c.access), ...causes.map((c) => c.remedy.access)]).filter(Boolean);

@@ -26,7 +26,7 @@ const cautionsOfVisit = (kb, told) =>
 
 // Cautions that came before checks already answered, in that order.
 function toldBefore(kb, session) {
-  const done = given(session).map((a) => kb.checks.get(a.check)).filter(Boolean);
+  const done = given(session).filter((a) => !a.heard).map((a) => kb.checks.get(a.check)).filter(Boolean);
   return unique(done.flatMap((check) => cautionsFor(kb, check)));
 }
 
