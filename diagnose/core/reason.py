@@ -73,11 +73,6 @@ class Conclusion:
         return self.readings().misfit
 
     @property
-    def trail(self) -> tuple[Chances, ...]:
-        """The chances before the first observation since the last repair, and after each."""
-        return self.path[len(self.path) - len(self.observations) - 1 :]
-
-    @property
     def gains(self) -> Sequence[Gain]:
         """What every check that may be asked now promises."""
         return self.ahead.gains
