@@ -1,6 +1,6 @@
 // Observations -> exact posterior over every set of one or two simultaneous causes.
-// A set {i, j} is a cell of a symmetric matrix; cell (0, i) is cause i alone. Every likelihood is a sum of outer
-// products, so nothing cancels, and the matrix is rescaled after every finding, so nothing underflows.
+// A set {i, j} is a cell of a symmetric matrix; cell (0, i) is cause i alone. A finding multiplies all cells of two of
+// its kinds of columns by one number, and the matrix is rescaled after every finding, so nothing underflows.
 
 class ImpossibleEvidence extends DiagnoseError {}
 
