@@ -3,6 +3,7 @@
 import argparse
 import ast
 import hashlib
+import os
 import re
 import subprocess
 import sys
@@ -74,6 +75,16 @@ def test_help_and_the_parser_start_without_the_engine() -> None:
     code = "import sys; from diagnose.cli.parser import parser; parser([]); print(*sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=True)
     assert not {"numpy", "yaml", "pydantic", "rich", "experta"} & set(done.stdout.split())
+
+
+def test_a_command_says_how_many_threads_to_take_before_numpy_takes_them() -> None:
+    code = "import os, sys; from diagnose.cli import main; early = 'numpy' in sys.modules; main(['paths']); "
+    code += "print(early, os.environ['OPENBLAS_NUM_THREADS'])"
+    left = {name: value for name, value in os.environ.items() if name != "OPENBLAS_NUM_THREADS"}
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, env=left, capture_output=True, text=True, check=True
+    )
+    assert done.stdout.splitlines()[-1] == "False 1"
 
 
 def test_a_name_that_is_a_command_too_is_only_a_name() -> None:

@@ -15,6 +15,7 @@ from diagnose.words import say, speak
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command. Returns the exit code; deliberate errors are printed, never raised."""
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # numpy's matrices are small here: threads only wait
     for stream in (sys.stdin, sys.stdout, sys.stderr):
         with suppress(AttributeError, ValueError):
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]

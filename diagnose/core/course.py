@@ -99,13 +99,21 @@ def told(table: FindingTable, heard: Iterable[Heard]) -> Floats:
     return weight
 
 
-def of_removed(table: FindingTable, gone: Removed, heard: Sequence[Heard]) -> Floats:
-    """(w, g): likelihood of the answers, for the column that was removed and the group of the one that is left."""
+def more_told(table: FindingTable, gone: Removed, heard: Sequence[Heard], now: Sequence[Heard]) -> Floats:
+    """(w, g): likelihood of the answers `now` over that of those `heard` before, for the column that was removed and
+    the group of the one that is left."""
+    joint = _before_and_after(table, gone)
+    before, after = (np.einsum("wgxy,xy->wg", joint, _told_across(table, gone, each)) for each in (heard, now))
+    return np.asarray(after / before)
+
+
+def _told_across(table: FindingTable, gone: Removed, heard: Sequence[Heard]) -> Floats:
+    """(K, K): what answers tell of the states before that repair and after it."""
     before = told(table, [h for h in heard if h.repairs <= gone.repair])
     after = told(table, [h for h in heard if h.repairs > gone.repair])
     weight = np.outer(before, after)
     np.fill_diagonal(weight, told(table, heard))  # where nothing changed it is one and the same look
-    return np.asarray(np.einsum("wgxy,xy->wg", _before_and_after(table, gone), weight))
+    return weight
 
 
 def next_answer(table: FindingTable, gone: Removed, heard: Sequence[Heard], slip: float) -> Floats:

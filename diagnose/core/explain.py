@@ -45,13 +45,13 @@ def prospects(
     return found
 
 
-def weights(trail: Sequence[Chances], told: Sequence[Step], cause: str, rival: str) -> list[Weight]:
+def weights(path: Sequence[Chances], told: Sequence[Step], cause: str, rival: str) -> list[Weight]:
     """Sequential weights of evidence, in the order asked; they sum to the total log-odds of cause against rival.
 
     Good (1950): W = 10 log10 of the change in odds. Sequential, because with several causes at once the
     findings are not independent given one cause.
     """
-    levels = [10.0 * math.log10(_odds(b, cause, rival)) for b in trail]
+    levels = [10.0 * math.log10(_odds(b, cause, rival)) for b in path]
     steps = [Weight("", "", levels[0])]
     for seen, before, after in zip(told, levels, levels[1:], strict=False):
         named = ("", seen.cause) if isinstance(seen, Mended) else (seen.finding, seen.state)

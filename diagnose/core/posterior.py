@@ -12,7 +12,7 @@ from types import MappingProxyType
 
 import numpy as np
 
-from diagnose.core.course import Course, Heard, Removed, next_answer, of_removed, told
+from diagnose.core.course import Course, Heard, Removed, more_told, next_answer, told
 from diagnose.core.network import FindingTable, Floats, Indices, Network
 from diagnose.errors import DiagnoseError
 from diagnose.model.visit import Observation
@@ -215,7 +215,7 @@ def _more_heard(
     table: FindingTable, gone: Removed, before: Sequence[Heard], now: Sequence[Heard], temper: float
 ) -> Removed:
     """The sets with something removed, after one more answer."""
-    factor = of_removed(table, gone, now) / of_removed(table, gone, before)
+    factor = more_told(table, gone, before, now)
     return replace(gone, weights=gone.weights * factor[:, table.groups] ** temper)
 
 

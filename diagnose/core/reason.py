@@ -1,6 +1,6 @@
 """The stages in order: answers -> facts -> rules -> findings -> posterior -> next check or conclusion."""
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache, partial
 from itertools import accumulate
@@ -13,6 +13,7 @@ from diagnose.core.exclude import excluded
 from diagnose.core.facts import Known
 from diagnose.core.findings import observe, slip_of
 from diagnose.core.ground import ground
+from diagnose.core.misfit import Readings, unread
 from diagnose.core.near import NearBelief
 from diagnose.core.network import Network
 from diagnose.core.policy import Ahead, Gain, most_telling
@@ -45,6 +46,7 @@ class Conclusion:
     trouble while nothing was looked at since that shows whether it worked.
     `stale` lists answers to checks whose conditions no longer hold; they count for nothing.
     `stands` are the stop-work orders that stand, confirmed or not; `stop_work` those not confirmed yet.
+    `readings` works out how well careless answering explains the observations.
     """
 
     known: Known
@@ -63,11 +65,12 @@ class Conclusion:
     stale: tuple[str, ...]
     ahead: Ahead
     next: Next
+    readings: Callable[[], Readings]
 
     @property
-    def trail(self) -> tuple[Chances, ...]:
-        """The chances before the first observation since the last repair, and after each."""
-        return self.path[len(self.path) - len(self.observations) - 1 :]
+    def misfit(self) -> float:
+        """How much better careless answering explains the observations; see core/misfit."""
+        return self.readings().misfit
 
     @property
     def worked(self) -> tuple[str, ...]:
@@ -88,6 +91,7 @@ Site = tuple[tuple[str, ...], tuple[tuple[str, Value], ...]]  # sensors, and fac
 
 LIKELY_WORKED = 0.5
 REMEMBERED = 12  # whole beliefs kept: a few megabytes each
+READ = 3  # pairs of such beliefs: what follows from one more answer, or from the last one taken back
 
 
 class Reasoner:
@@ -108,6 +112,7 @@ class Reasoner:
         self.network = lru_cache(maxsize=8)(self._compile)
         self._belief = lru_cache(maxsize=REMEMBERED)(self._belief_after)
         self._chances = lru_cache(maxsize=4096)(lambda *case: self._belief(*case).chances)
+        self._readings = lru_cache(maxsize=READ)(self._readings_after)
         self._at = lru_cache(maxsize=4)(self._grounded)
         self._base: Reasoner | None = None
 
@@ -155,8 +160,9 @@ class Reasoner:
         if insist and not step.check and (wanted := most_telling(ahead.best)):
             step = asked(case, wanted, "insisted", stage.values, {a.check for a in stage.counted})
         dropped = tuple(a.check for a in stage.given if a.check in stage.stale)
-        of_stage = (stage.known, stage.after, stage.values, observations, seen)
-        return Conclusion(*of_stage, heard, tried, told, first, last, path, stop_work, stands, dropped, ahead, step)
+        of_stage = (stage.known, stage.after, stage.values, observations, seen, heard, tried)
+        readings = partial(self._readings, *start, steps, observations)
+        return Conclusion(*of_stage, told, first, last, path, stop_work, stands, dropped, ahead, step, readings)
 
     def _steps(self, case: Premises, attempts: Sequence[Attempt]) -> tuple[Step, ...]:
         """What the attempts before left behind for the belief, in order."""
@@ -192,6 +198,16 @@ class Reasoner:
         except ImpossibleEvidence:  # two faults were mended and proved good, and there is a third
             mended = {s.cause: 0.0 for s in steps if isinstance(s, Mended)}
             return prior(self.network(*site), complaint, dict(out) | mended)
+
+    def _readings_after(
+        self, site: Site, out: Excluded, complaint: str, steps: tuple[Step, ...], seen: tuple[Observation, ...]
+    ) -> Readings:
+        """What was seen since the last repair, read both ways; each builds on the one before."""
+        if not seen:
+            return unread(self._belief(site, out, complaint, steps))
+        before, last, settings = self._readings(site, out, complaint, steps, seen[:-1]), seen[-1], self.kb.settings
+        heard = heard_of(self.kb, steps).get(last.finding, ())
+        return before.after(last, slip_of(settings, last), settings.careless_slip, heard)
 
     def _excluded(self, stage: Stage) -> Excluded:
         return tuple(sorted(excluded(self.kb, stage.known, stage.after, stage.counted).items()))

@@ -18,7 +18,7 @@ from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.measure.figures import Mean, mean
 from diagnose.measure.simulate import SimulatedGate, SimulatedVisit, concluded
 from diagnose.model.visit import Answer, Observation, Setup
-from diagnose.session.doubts import misfit_of, predicted
+from diagnose.session.doubts import predicted
 
 UNLIKELY = 0.05
 Spoilt = tuple[str, str]  # (finding, state it is changed to)
@@ -91,15 +91,15 @@ def _two(names: Sequence[str], rng: np.random.Generator) -> list[str]:
 
 def fit_of(reasoner: Reasoner, setup: Setup, outcome: SimulatedVisit, seed: int) -> Fit:
     """One finished visit, as it was and spoilt in every way that it allows."""
-    kb, case, rng = reasoner.kb, outcome.case, np.random.default_rng(seed)
+    case, rng = outcome.case, np.random.default_rng(seed)
     before = concluded(reasoner, setup, case, outcome.answers)
     spoilt = {}
     for name, spoil in WAYS.items():
         if changes := spoil(reasoner, before, rng):
             changed = replace(case, states={**case.states, **dict(changes)})
-            spoilt[name] = misfit_of(kb, concluded(reasoner, setup, changed, _reread(reasoner, changed, outcome)))
+            spoilt[name] = concluded(reasoner, setup, changed, _reread(reasoner, changed, outcome)).misfit
     counted = {o.finding for o in before.observations}
-    return Fit(misfit_of(kb, before), bool(counted & case.wrong), spoilt)
+    return Fit(before.misfit, bool(counted & case.wrong), spoilt)
 
 
 def _reread(reasoner: Reasoner, case: SimulatedGate, outcome: SimulatedVisit) -> list[Answer]:

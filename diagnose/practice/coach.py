@@ -104,8 +104,8 @@ def counter_example(conclusion: Conclusion, said: Beliefs) -> Counter | None:
         if belief.probability(cause) >= CONTRADICTED_BELOW:
             return None
         rival = next(c for c, _ in belief.ranked() if c != cause)
-        steps = weights(conclusion.trail, conclusion.observations, cause, rival)[1:]
-        worst = min(steps, key=lambda w: w.decibans, default=None)
+        _, *steps = weights(conclusion.path, conclusion.told, cause, rival)
+        worst = min((w for w in steps if w.finding), key=lambda w: w.decibans, default=None)
         if worst and worst.decibans < -1.0:
             return Counter(cause, worst.finding, worst.state, worst.decibans)
     return None

@@ -54,8 +54,8 @@ def difficulty(reasoner: Reasoner, gate: Gate) -> Difficulty:
 def misleading(reasoner: Reasoner, gate: Gate, session: Session) -> float:
     """Decibans by which a false suspect leads the truth after the first observations of the visit."""
     answers = session.attempts[0].answers if session.attempts else session.answers
-    trail = reasoner.conclude(gate.setup, gate.complaint, answers).trail
-    belief = trail[min(FIRST, len(trail) - 1)]
+    path = reasoner.conclude(gate.setup, gate.complaint, answers).path
+    belief = path[min(FIRST, len(path) - 1)]
     true = max(belief.probability(c) for c in gate.truth)
     false = max(p for c, p in belief.ranked() if c not in gate.truth)
     return max(0.0, 10.0 * math.log10(false / max(true, 1e-12)))

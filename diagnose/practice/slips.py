@@ -156,7 +156,7 @@ def anchoring(scene: Scene) -> str:
         return ""
     suspect = max(said)[1]
     now = scene.conclusion.belief.probability(suspect)
-    peak = max(b.probability(suspect) for b in scene.conclusion.trail)
+    peak = max(b.probability(suspect) for b in scene.conclusion.path)
     if peak < LED or now >= LOST or _own_db(peak) - _own_db(now) < AGAINST_DB:
         return ""
     says = scene.kb.causes[suspect].says

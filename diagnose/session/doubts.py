@@ -14,7 +14,6 @@ from dataclasses import dataclass
 
 from diagnose.core.course import evidence_weight
 from diagnose.core.findings import slip_of
-from diagnose.core.misfit import misfit
 from diagnose.core.posterior import Belief, by_groups, gathered
 from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import KnowledgeBase
@@ -49,15 +48,9 @@ def look_again(kb: KnowledgeBase, conclusion: Conclusion) -> DoubtedAnswer | Non
 
 def unfitting(kb: KnowledgeBase, conclusion: Conclusion) -> list[DoubtedAnswer]:
     """The answers to check again, most doubtful first, when all together fit badly; empty while they fit."""
-    if misfit_of(kb, conclusion) < kb.settings.misfit_at:
+    if conclusion.misfit < kb.settings.misfit_at:
         return []
     return doubts(kb, conclusion)[:MOST_NAMED]
-
-
-def misfit_of(kb: KnowledgeBase, conclusion: Conclusion) -> float:
-    """How much better careless answering explains the answers of this visit; see core/misfit."""
-    slips = [slip_of(kb.settings, o) for o in conclusion.observations]
-    return misfit(conclusion.start, conclusion.observations, slips, kb.settings.careless_slip, conclusion.heard)
 
 
 def predicted(kb: KnowledgeBase, belief: Belief, seen: Observation, slip: float, state: str) -> float:

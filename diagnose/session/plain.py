@@ -4,7 +4,7 @@ from typing import Any
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.told import cautions_for
-from diagnose.session.doubts import misfit_of, unfitting
+from diagnose.session.doubts import unfitting
 from diagnose.session.state import Session
 from diagnose.session.summary import summarise
 
@@ -30,7 +30,7 @@ def as_plain(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> di
         ],
         "rules": [f.rule for f in conclusion.after.firings],
         "contradictions": list(conclusion.after.contradictions),
-        "misfit": misfit_of(kb, conclusion),
+        "misfit": conclusion.misfit,
         "unfitting": [d.check for d in unfitting(kb, conclusion)],
         "stop_work": list(conclusion.stop_work),
         "posterior": dict(conclusion.belief.ranked()),

@@ -5,7 +5,7 @@ from itertools import permutations
 import numpy as np
 import pytest
 
-from diagnose.core.misfit import misfit
+from diagnose.core.misfit import unread
 from diagnose.model.visit import Observation
 from tests.build import network, single_fault, table
 
@@ -31,8 +31,10 @@ def by_enumeration(states: dict[str, str], slip: float) -> float:
 
 
 def scored(states: dict[str, str], careless: float = 0.2, slip: float = 0.02) -> float:
-    seen = [Observation(n, s) for n, s in states.items()]
-    return misfit(BELIEF, seen, [slip] * len(seen), careless)
+    readings = unread(BELIEF)
+    for name, state in states.items():
+        readings = readings.after(Observation(name, state), slip, careless)
+    return readings.misfit
 
 
 @pytest.mark.parametrize("c", STATES)

@@ -13,7 +13,7 @@ from diagnose.measure.alarm import WAYS, Fit, alarms, fit_of
 from diagnose.measure.runs import SimulationTask, run, run_fits, seeds, simulated
 from diagnose.measure.simulate import concluded
 from diagnose.model.visit import Setup
-from diagnose.session.doubts import misfit_of, predicted
+from diagnose.session.doubts import predicted
 from tests.measure.test_runs import made
 from tests.shipped import knowledge
 
@@ -54,7 +54,7 @@ def test_a_visit_is_scored_as_people_are_told() -> None:
     runs.start_worker(made())
     outcome = simulated(SimulationTask(5, Setup()))
     fit = fit_of(reasoner(), Setup(), outcome, seed=5)
-    assert fit.score == misfit_of(made(), concluded(reasoner(), Setup(), outcome.case, outcome.answers))
+    assert fit.score == concluded(reasoner(), Setup(), outcome.case, outcome.answers).misfit
     assert set(fit.spoilt) <= set(WAYS)
 
 

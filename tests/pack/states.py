@@ -11,7 +11,7 @@ from diagnose.model.knowledge import Check
 from diagnose.model.visit import Answer, Role
 from diagnose.session.checklist import checklist, open_items, ordered
 from diagnose.session.dispatch import dispatch
-from diagnose.session.doubts import doubts, look_again, misfit_of, unfitting
+from diagnose.session.doubts import doubts, look_again, unfitting
 from diagnose.session.events import Event
 from diagnose.session.law import barred_now, doers, endings, may_follow
 from diagnose.session.photos import shown
@@ -91,7 +91,7 @@ def _told(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> dict[
         "prospects": [[p.state, p.probability, p.leaders[0][1]] for p in why_this_check(reasoner, conclusion)],
         "doubts": [d.wrong for d in doubts(kb, conclusion)],
         "again": [again.check, again.wrong] if again else None,
-        "misfit": misfit_of(kb, conclusion),
+        "misfit": conclusion.misfit,
         "unfitting": [d.wrong for d in unfitting(kb, conclusion)],
         "mended": session.mended.cause if session.mended else "",
         "checklist": [[i.id, i.why, i.protective] for i in checklist(kb, session)],

@@ -20,8 +20,8 @@ def test_minutes_and_misleading_by_hand() -> None:
     assert found.minutes == path.minutes
     first = [d.move.check for d in path.done if isinstance(d.move, CheckMove)]
     answers = [Answer(c, gate.results[c]) for c in first]
-    trail = small_reasoner().conclude(gate.setup, gate.complaint, answers).trail
-    belief = trail[min(3, len(trail) - 1)]
+    chances = small_reasoner().conclude(gate.setup, gate.complaint, answers).path
+    belief = chances[min(3, len(chances) - 1)]
     others = max(p for c, p in belief.ranked() if c != "fuse")
     assert found.misleading == pytest.approx(10 * math.log10(others / belief.probability("fuse")))
     assert found.misleading > 3

@@ -6,7 +6,7 @@ import pytest
 
 from diagnose.core.reason import Reasoner
 from diagnose.model.visit import Answer, Setup
-from diagnose.session.doubts import doubts, look_again, misfit_of, unfitting
+from diagnose.session.doubts import doubts, look_again, unfitting
 from tests.build import cause, check, knowledge
 
 NO = ("no", "yes")
@@ -70,5 +70,5 @@ def test_answers_that_do_not_fit_together_are_named_most_doubtful_first() -> Non
     fitting = r.conclude(Setup(), "", [Answer(n, "yes") for n in NAMES])
     torn = r.conclude(Setup(), "", [Answer("a", "yes"), Answer("b", "yes"), Answer("c", "no"), Answer("d", "yes")])
     assert unfitting(r.kb, fitting) == []
-    assert misfit_of(r.kb, torn) > r.kb.settings.misfit_at > misfit_of(r.kb, fitting)
+    assert torn.misfit > r.kb.settings.misfit_at > fitting.misfit
     assert unfitting(r.kb, torn) == doubts(r.kb, torn)[:3]

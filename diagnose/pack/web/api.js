@@ -57,7 +57,7 @@ function toldState(reasoner, session, conclusion) {
     prospects: whyThisCheck(kb, conclusion).map((p) => [p.state, p.probability, p.leaders[0][1]]),
     doubts: doubts(kb, conclusion).map((d) => d.wrong),
     again: again && [again.check, again.wrong],
-    misfit: misfit(kb, conclusion),
+    misfit: conclusion.misfit,
     unfitting: unfitting(kb, conclusion).map((d) => d.wrong),
     mended: mendedRepair(session)?.cause ?? "",
     checklist: checklist(kb, session).map((i) => [i.id, i.why, i.protective]),

@@ -14,22 +14,15 @@ function told(table, heard) {
   return table.states.map((_, k) => weights.reduce((product, weight) => product * weight[k], 1));
 }
 
-// The likelihood of the answers, for each column of `own` that was removed and each that is left.
-function ofRemoved(table, gone, heard, size) {
-  if (!heard.length) return gone.own.map(() => new Array(size).fill(1));
+// How probable the answers are, given the state before that repair and the one after it.
+function toldAcross(table, gone, heard) {
   const before = told(table, heard.filter((h) => h.repairs <= gone.repair));
   const after = told(table, heard.filter((h) => h.repairs > gone.repair));
-  const same = told(table, heard);
-  const weigh = (joint) => sum(joint.map((row, x) => sum(row.map((p, y) => p * (x === y ? same[x] : before[x] * after[y])))));
-  return gone.own.map((own) => forEachLeft(table, size, (left) => weigh(beforeAndAfter(table, own, left))));
+  const same = told(table, heard); // where nothing changed it is one and the same look
+  return before.map((p, x) => after.map((q, y) => (x === y ? same[x] : p * q)));
 }
 
-// One value for each column that may be left: those that the finding does not hang on are as if none were left.
-function forEachLeft(table, size, compute) {
-  const found = new Array(size).fill(compute(0));
-  for (const left of table.linked) found[left] = compute(left);
-  return found;
-}
+const weighed = (joint, weight) => sum(joint.map((row, x) => sum(row.map((p, y) => p * weight[x][y]))));
 
 // The chance of each answer now, where these were all heard before that repair.
 function nextAnswer(table, own, left, heard, slip) {
@@ -54,12 +47,6 @@ function beforeAndAfter(table, own, left) {
     && !states.every((k) => Math.abs(now[k] - table.leak[k]) < CLOSE);
   const lasts = !hidden && share.every((p, k) => p < 1 + CLOSE && (!k || p - share[k - 1] > -CLOSE));
   return lasts ? maximumOf(eachOf(share), eachOf(now)) : eachOf(both).map((p) => eachOf(now).map((q) => p * q));
-}
-
-// P(state <= k) of two columns, leak left out.
-function together(table, i, j, k) {
-  const beyond = i && j ? table.excess?.[table.groups[i]][table.groups[j]]?.[k] ?? 0 : 0;
-  return table.rows[k][i] * table.rows[k][j] + table.own[k][i] * table.own[k][j] * beyond;
 }
 
 // P(what the removed column shows <= k); where the other one always shows more, it makes no odds.
@@ -87,8 +74,9 @@ function workedOf({ course }, told) {
 
 // The sets that are there now: `weights` with its single causes filled in, in place.
 function folded(weights, { alone, removed }, size) {
+  const rows = removed.flatMap((gone) => gone.weights);
   for (let j = 0; j < size; j += 1) {
-    const now = alone[j] + sum(removed.flatMap((gone) => gone.weights.map((row) => row[j])));
+    const now = rows.reduce((total, row) => total + row[j], alone[j]);
     weights[j] = now;
     weights[j * size] = now;
   }
@@ -132,19 +120,23 @@ function absorb(belief, seen, slip, before = []) {
   const { network: { size, temper, tables }, course } = belief;
   const table = tables.get(seen.finding);
   const now = [...before, { repairs: course?.repairs ?? 0, state: seen.state, slip }];
-  const weights = likelihood(table, told(table, now), size);
-  const old = before.length ? likelihood(table, told(table, before), size) : null;
-  for (let cell = 0; cell < weights.length; cell += 1) weights[cell] = (old ? weights[cell] / old[cell] : weights[cell]) ** temper;
-  if (!course) return scaled(belief.network, weights.map((w, cell) => w * belief.weights[cell]), belief.logEvidence);
-  const after = { alone: course.alone.map((p, j) => p * weights[j]), repairs: course.repairs,
-    removed: course.removed.map((gone) => moreHeard(table, gone, before, now, size, temper)) };
-  const intact = intactSets(belief, course).map((p, cell) => p * weights[cell]);
+  const old = byKinds(table, told(table, before));
+  const factor = byKinds(table, told(table, now)).map((p, cell) => (p / old[cell]) ** temper);
+  if (!course) return scaled(belief.network, spread(belief.weights.slice(), table, factor), belief.logEvidence);
+  const after = { alone: course.alone.map((p, j) => p * factor[table.kinds[j]]), repairs: course.repairs,
+    removed: course.removed.map((gone) => moreHeard(table, gone, before, now, temper)) };
+  const intact = spread(intactSets(belief, course), table, factor);
   return scaled(belief.network, folded(intact, after, size), belief.logEvidence, after);
 }
 
-function moreHeard(table, gone, before, now, size, temper) {
-  const [wider, old] = [ofRemoved(table, gone, now, size), ofRemoved(table, gone, before, size)];
-  return mapWeights([gone], (p, j, w) => p * (wider[w][j] / old[w][j]) ** temper)[0];
+// The sets with something removed, after one more answer.
+function moreHeard(table, gone, before, now, temper) {
+  const [old, wider] = [before, now].map((heard) => toldAcross(table, gone, heard));
+  const factor = gone.own.map((own) => table.first.map((left) => {
+    const joint = beforeAndAfter(table, own, left);
+    return (weighed(joint, wider) / weighed(joint, old)) ** temper;
+  }));
+  return mapWeights([gone], (p, j, w) => p * factor[w][table.kinds[j]])[0];
 }
 
 // P(column present, answer = state) per state of a finding that was heard of before the last repair: what no repair
@@ -159,9 +151,9 @@ function heardAgain(belief, table, before, slip) {
     const since = before.some((h) => h.repairs > gone.repair);
     const same = table.states.map((_, k) => Number(k === last));
     gone.own.forEach((own, w) => {
-      const shares = forEachLeft(table, size, (left) => (since ? same : nextAnswer(table, own, left, before, slip)));
+      const shares = table.first.map((left) => (since ? same : nextAnswer(table, own, left, before, slip)));
       gone.weights[w].forEach((p, j) => {
-        if (p) shares[j].forEach((chance, k) => { rows[k][j] += p * chance; rows[k][0] += p * chance; });
+        if (p) shares[table.kinds[j]].forEach((chance, k) => { rows[k][j] += p * chance; rows[k][0] += p * chance; });
       });
     });
   }

@@ -20,25 +20,30 @@ function lookAgain(kb, conclusion) {
 
 // The answers to check again when all together fit badly; empty while they fit.
 function unfitting(kb, conclusion) {
-  return misfit(kb, conclusion) < kb.settings.misfit_at ? [] : doubts(kb, conclusion).slice(0, MOST_NAMED);
+  return conclusion.misfit < kb.settings.misfit_at ? [] : doubts(kb, conclusion).slice(0, MOST_NAMED);
+}
+
+// Two readings of the same answers, at face value: each is wrong with its usual chance, or at least as a careless one.
+function unread(start) {
+  const untempered = { ...start, network: { ...start.network, temper: 1 } };
+  return { usual: untempered, loose: untempered };
+}
+
+function readOn({ usual, loose }, seen, [slip, careless], before) {
+  return { usual: absorb(usual, seen, slip, before), loose: absorb(loose, seen, Math.max(slip, careless), before) };
 }
 
 // How much better careless answering explains the answers, as a log likelihood ratio.
-function misfit(kb, { first, observations, heard }) {
-  const start = { ...first, network: { ...first.network, temper: 1 } };
-  const after = (slipFor) => observations.reduce((b, o) => absorb(b, o, slipFor(o), heard.get(o.finding)), start).logEvidence;
-  const usual = (o) => slipOf(kb.settings, o);
-  return after((o) => Math.max(usual(o), kb.settings.careless_slip)) - after(usual);
-}
+const misfit = ({ usual, loose }) => loose.logEvidence - usual.logEvidence;
 
 function doubt(kb, belief, seen) {
   const check = kb.checks.get(kb.findings.get(seen.finding).check);
   if (!check) return { check: "", wrong: 0, minutes: 0 };
   const table = belief.network.tables.get(seen.finding);
   const slip = slipOf(kb.settings, seen);
-  const answered = likelihood(table, evidenceWeight(table, seen.state, slip), belief.network.size);
-  const others = belief.weights.map((w, cell) => w / answered[cell] ** belief.network.temper);
-  const exact = likelihood(table, evidenceWeight(table, seen.state, 0), belief.network.size);
+  const answered = byKinds(table, evidenceWeight(table, seen.state, slip));
+  const others = gathered(belief.weights, table).map((w, cell) => w / answered[cell] ** belief.network.temper);
+  const exact = byKinds(table, evidenceWeight(table, seen.state, 0));
   const p = sum(others.map((w, cell) => w * exact[cell])) / sum(others);
   const other = (slip / (table.states.length - 1)) * (1 - p);
   return { check: check.id, wrong: other / ((1 - slip) * p + other), minutes: check.minutes };

@@ -131,6 +131,7 @@ function showingEffects({ kb, order }) {
 // `rows[k]` cumulative over the columns, entry 0 is 'no second cause'; `linked` are the entries that are not 1.
 // `own[k]` is what a column's cause shows itself; `groups[i]` whose effects are alike as far as this finding goes, and
 // `excess[g][h][k]` by how much two groups together differ from the product of the two, null where no two do.
+// `kinds[i]`: columns of one kind show the same of this finding, as `first[kind]` does; kind 0 are those not linked.
 function compileTable(finding, columns, effects) {
   const states = [...finding.states.keys()];
   const { scales, effects: all } = columns.links.kb;
@@ -147,7 +148,18 @@ function compileTable(finding, columns, effects) {
   const rows = states.map((_, k) => row(k, (i) => (ownOf[i]?.[k] ?? 1) * alone[groups[i + 1]][k]));
   const linked = [...Array(columns.of.length).keys()].map((i) => i + 1).filter((i) => here[i - 1] && (groups[i] || ownOf[i - 1]));
   const excess = excessOf(states, codes, alone, shown);
-  return { id: finding.id, states, leak: cumulative(finding.leak, states, scales), rows, own, linked, groups, excess };
+  const leak = cumulative(finding.leak, states, scales);
+  return { id: finding.id, states, leak, rows, own, linked, groups, excess, ...kindsOf(linked, own, groups) };
+}
+
+function kindsOf(linked, own, groups) {
+  const [places, first, kinds] = [new Map(), [0], new Int32Array(groups.length)];
+  for (const i of linked) {
+    const key = [groups[i], ...own.map((row) => row[i])].join();
+    if (!places.has(key)) places.set(key, first.push(i) - 1);
+    kinds[i] = places.get(key);
+  }
+  return { kinds, first };
 }
 
 function excessOf(states, codes, alone, shown) {

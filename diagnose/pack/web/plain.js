@@ -15,7 +15,7 @@ function asPlain(kb, session, conclusion) {
     observations: conclusion.observations.map((o) => ({ finding: o.finding, state: o.state, settled_by: o.settledBy })),
     rules: after.firings.map((f) => f.rule),
     contradictions: after.contradictions,
-    misfit: misfit(kb, conclusion),
+    misfit: conclusion.misfit,
     unfitting: unfitting(kb, conclusion).map((d) => d.check),
     stop_work: conclusion.stopWork,
     posterior: Object.fromEntries(ranked(belief)),

@@ -1,19 +1,23 @@
 // Observations -> exact posterior over every set of one or two simultaneous causes.
-// A set {i, j} is a cell of a symmetric matrix; cell (0, i) is cause i alone. Every likelihood is a sum of outer
-// products, so nothing cancels, and the matrix is rescaled after every finding, so nothing underflows.
+// A set {i, j} is a cell of a symmetric matrix; cell (0, i) is cause i alone. A finding multiplies all cells of two of
+// its kinds of columns by one number, and the matrix is rescaled after every finding, so nothing underflows.
 
 class ImpossibleEvidence extends DiagnoseError {}
 
 // The upper triangle of `weights` sums to 1 after scaling. `columns[i]` is P(column i), `marginals[i]` P(cause i).
 function scaled(network, weights, logEvidence, course = null) {
-  const total = sum(weights) / 2;
+  const columns = rowSums(weights, network.size);
+  const total = sum(columns) / 2;
   if (!(total > 0)) {
     throw new ImpossibleEvidence("no combination of known causes explains these answers; re-check the last ones");
   }
-  for (let cell = 0; cell < weights.length; cell += 1) weights[cell] /= total;
-  const columns = rowSums(weights, network.size);
+  for (const numbers of [weights, columns]) scale(numbers, 1 / total);
   return { network, weights, columns, marginals: byCause(network, columns), logEvidence: logEvidence + Math.log(total),
     course: course && scaledCourse(course, total) };
+}
+
+function scale(numbers, factor) {
+  for (let cell = 0; cell < numbers.length; cell += 1) numbers[cell] *= factor;
 }
 
 // By column -> by cause, the columns of a cause summed; entry 0 stays.
@@ -27,7 +31,9 @@ function byCause({ causes, owners }, columns) {
 
 function rowSums(weights, size) {
   const sums = new Float64Array(size);
-  for (let i = 0; i < size; i += 1) sums[i] = sum(weights.subarray(i * size, (i + 1) * size));
+  for (let i = 0, cell = 0; i < size; i += 1) {
+    for (let j = 0; j < size; j += 1, cell += 1) sums[i] += weights[cell];
+  }
   return sums;
 }
 
@@ -77,30 +83,45 @@ function evidenceWeight(table, state, slip) {
   return weight;
 }
 
-// sum_k weight_k * P(state k | set) for every set.
-function likelihood(table, weight, size) {
+// sum_k weight_k * P(state k | set) for every two kinds of columns.
+function byKinds(table, weight) {
   const last = weight.length - 1;
   const step = weight.slice(0, last).map((w, k) => (w - weight[k + 1]) * table.leak[k]);
-  const found = new Float64Array(size * size).fill(weight[last]);
-  step.forEach((s, k) => {
-    const row = table.rows[k];
-    for (let i = 0; i < size; i += 1) {
-      const factor = s * row[i];
-      for (let j = 0, cell = i * size; j < size; j += 1, cell += 1) found[cell] += factor * row[j];
+  const found = new Float64Array(table.first.length ** 2);
+  let cell = 0;
+  for (const i of table.first) {
+    for (const j of table.first) {
+      found[cell] = weight[last];
+      for (let k = 0; k < last; k += 1) found[cell] += step[k] * together(table, i, j, k);
+      cell += 1;
     }
-  });
-  if (table.excess) addBeyond(found, table, step, size);
+  }
   return found;
 }
 
-// What pairs that share an effect, or of which one hides the other, differ by from independent pairs.
-function addBeyond(found, { linked, own, groups, excess }, step, size) {
-  for (const i of linked) {
-    for (const j of linked) {
-      const beyond = excess[groups[i]][groups[j]];
-      if (beyond) step.forEach((s, k) => { found[i * size + j] += s * own[k][i] * own[k][j] * beyond[k]; });
-    }
+// P(state <= k) of two columns, leak left out.
+function together({ rows, own, groups, excess }, i, j, k) {
+  const beyond = excess?.[groups[i]][groups[j]];
+  return rows[k][i] * rows[k][j] + (beyond ? own[k][i] * own[k][j] * (beyond[k] ?? 0) : 0);
+}
+
+// Every set times the factor of the kinds of its two columns, in place.
+function spread(weights, { kinds, first }, factor) {
+  for (let i = 0, cell = 0; i < kinds.length; i += 1) {
+    const row = factor.subarray(kinds[i] * first.length, (kinds[i] + 1) * first.length);
+    for (let j = 0; j < kinds.length; j += 1, cell += 1) weights[cell] *= row[kinds[j]];
   }
+  return weights;
+}
+
+// The sets added up by the kinds of their two columns.
+function gathered(weights, { kinds, first }) {
+  const found = new Float64Array(first.length ** 2);
+  for (let i = 0, cell = 0; i < kinds.length; i += 1) {
+    const row = kinds[i] * first.length;
+    for (let j = 0; j < kinds.length; j += 1, cell += 1) found[row + kinds[j]] += weights[cell];
+  }
+  return found;
 }
 
 // Belief before any check; the odds of excluded causes are multiplied by what is given of each. Two causes at once are

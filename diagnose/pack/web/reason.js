@@ -2,6 +2,7 @@
 
 const KEPT_BELIEFS = 40;
 const KEPT_CHANCES = 4096;
+const KEPT_READINGS = 4;
 
 // What was worked out already; what was not asked for longest is forgotten when there is too much.
 function remembered(most, compute) {
@@ -24,6 +25,7 @@ class Reasoner {
       const { network, marginals } = this.beliefOf(start, steps);
       return { network, marginals };
     });
+    this.readings = remembered(KEPT_READINGS, (start, steps, seen) => this.readingsAfter(start, steps, seen));
   }
 
   // Every conclusion from the session, in the order the answers came.
@@ -50,8 +52,9 @@ class Reasoner {
     const wanted = insist && !next.check && mostTelling(ahead.best);
     if (wanted) next = askFor(here, wanted, "insisted", values, new Set(stage.counted.map((a) => a.check)));
     const dropped = stage.given.filter((a) => stale.has(a.check)).map((a) => a.check);
+    const readings = () => this.readingsOf(start, steps, observations);
     return { known, after, values, observations, seen, heard, tried, worked: workedOf(belief, told), told, path, first,
-      belief, stopWork, stands, stale: dropped, ahead, next };
+      belief, stopWork, stands, stale: dropped, ahead, next, get misfit() { return misfit(readings()); } };
   }
 
   // What the attempts before left behind for the belief, in order.
@@ -91,6 +94,19 @@ class Reasoner {
   // What is left of a belief that takes no memory.
   chancesOf(start, steps) {
     return this.chances(JSON.stringify([start, steps]), start, steps);
+  }
+
+  // What was seen since the last repair, read both ways.
+  readingsOf(start, steps, seen) {
+    return this.readings(JSON.stringify([start, steps, seen]), start, steps, seen);
+  }
+
+  readingsAfter(start, steps, seen) {
+    if (!seen.length) return unread(this.beliefOf(start, steps));
+    const last = seen[seen.length - 1];
+    const before = this.readingsOf(start, steps, seen.slice(0, -1));
+    const slips = [slipOf(this.kb.settings, last), this.kb.settings.careless_slip];
+    return readOn(before, last, slips, heardOf(this.kb, steps).get(last.finding));
   }
 
   beliefAfter(start, steps) {
