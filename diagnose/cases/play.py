@@ -149,7 +149,7 @@ class CasePlayer:
         return heard, e.Begin(setup_of(self._case), chosen, self._case.complaint)
 
     def _listen(self, words: str) -> int:
-        """Takes what was heard in the first words, but for what this person knows to be otherwise; how much it was."""
+        """Takes what was heard in the first words, but for what this person knows to be otherwise. How many lines."""
         shown = offers(self.kb, self._session, words)
         for reply in (offered.reply for offered in shown):
             if self._stands(reply):

@@ -13,7 +13,15 @@ from starlette.routing import BaseRoute, Mount, Route
 from starlette.staticfiles import StaticFiles
 
 from diagnose.errors import DiagnoseError
-from diagnose.web import exercise_pages, history_pages, photo_pages, record_pages, start_pages, visit_pages
+from diagnose.web import (
+    exercise_pages,
+    hear_pages,
+    history_pages,
+    photo_pages,
+    record_pages,
+    start_pages,
+    visit_pages,
+)
 from diagnose.web.context import Ask, PageContext
 from diagnose.web.guard import Guard, RefusedRequest
 from diagnose.web.visits import NoVisit
@@ -30,6 +38,7 @@ SHOWN: dict[str, Handler] = {
     "/visit/{name}/answers": visit_pages.answers,
     "/visit/{name}/change/{check}": visit_pages.change,
     "/visit/{name}/complaint": visit_pages.complaint,
+    "/visit/{name}/heard": hear_pages.first_words,
     "/visit/{name}/likely": visit_pages.likely,
     "/visit/{name}/sheet": visit_pages.sheet,
     "/visit/{name}/photos/{photo}": photo_pages.photo,
@@ -48,6 +57,7 @@ SENT: dict[str, Handler] = {
     "/login": start_pages.log_in,
     "/logout": start_pages.log_out,
     "/visit/{name}": visit_pages.send,
+    "/visit/{name}/heard": hear_pages.heard,
     "/visit/{name}/photo": photo_pages.attach,
     "/takeover": record_pages.take_over,
     "/practice": exercise_pages.begin,

@@ -103,7 +103,7 @@ def begin(context: PageContext, ask: Ask) -> Response:
         return _form(context, ask, fields, ticked, problem)
     try:
         event = _begin(context, ask, fields)
-        return to(f"/visit/{context.visits.begin(event)}")
+        return to(f"/visit/{context.visits.begin(event)}/heard")
     except (SessionError, AnswerError) as error:
         return _form(context, ask, fields, ticked, str(error))
 
