@@ -77,7 +77,8 @@ def _checked(
     if version == "full" and check.kind == "quantity" and check.finding and not limits:
         limits = (say("report.wanted", good=check.good),)
     by = clean(by_says(answer.by), LONGEST_NAME) if answer.by != BY_TECHNICIAN else ""
-    return Checked(asked, said, limits, by, answer.note, _replaced(check, answer, version), counted)
+    note = say("report.heard", words=answer.note) if answer.heard else answer.note
+    return Checked(asked, said, limits, by, note, _replaced(check, answer, version), counted)
 
 
 def in_words(check: Check, answer: Answer, version: Version) -> tuple[str, str]:
