@@ -209,7 +209,7 @@ class CasePlayer:
                   check.id in self._before, check.id in self._before and known == true.value, forbidden)
         )  # fmt: skip
         self._before[check.id] = true.value
-        if doubt := look_again(self.kb, after):
+        if doubt := look_again(self.kb, after, self._session.confirmed):
             self._doubted.add(doubt.check)
         return after
 

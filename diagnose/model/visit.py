@@ -48,7 +48,7 @@ class Answer:
     """One answer. `value` is an option id, 'yes'/'no', a number in the check's unit, or one of NO_ANSWER.
 
     `by` says who gave it; `replaced` what somebody else had said before. `heard` in that person's own words,
-    which are the `note`, without having been asked.
+    which are the `note`, without having been asked. `confirmed`: given twice, so it is called into question no more.
     """
 
     check: str
@@ -58,6 +58,7 @@ class Answer:
     note: str = ""
     replaced: Earlier | None = None
     heard: bool = False
+    confirmed: bool = False
 
     @property
     def from_caller(self) -> bool:

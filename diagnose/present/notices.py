@@ -5,8 +5,10 @@ from dataclasses import dataclass
 
 from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.visit import Answer
 from diagnose.present.figures import percent
-from diagnose.session.doubts import look_again, unfitting
+from diagnose.session.doubts import DoubtedAnswer, look_again, unfitting
+from diagnose.session.parse import options_of
 from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text
 from diagnose.words import say
@@ -65,15 +67,27 @@ def _order(kb: KnowledgeBase, name: str, confirmed: bool) -> Order:
 def doubts_of(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> tuple[Doubt, ...]:
     """Answers that contradict each other; the most surprising when all fit badly, else the one that fits worst."""
     found = []
+    sure = session.confirmed
     for rule in conclusion.after.contradictions:
-        if doubt := kb.rules[rule].then.contradiction:
+        doubt = kb.rules[rule].then.contradiction
+        if doubt and not sure.issuperset(doubt.recheck):
             found.append(Doubt(rule, doubt.says, _again(kb, session, doubt.recheck)))
-    if surprising := unfitting(kb, conclusion):
+    if surprising := unfitting(kb, conclusion, sure):
         found.append(Doubt("all", say("present.unfitting"), _again(kb, session, [d.check for d in surprising])))
-    elif misfit := look_again(kb, conclusion):
-        says = say("present.likely_wrong", percent=percent(misfit.wrong))
-        found.append(Doubt(misfit.check, says, _again(kb, session, (misfit.check,))))
+    elif misfit := look_again(kb, conclusion, sure):
+        found.append(Doubt(misfit.check, _misfit_says(kb, session, misfit), _again(kb, session, (misfit.check,))))
     return tuple(found)
+
+
+def _misfit_says(kb: KnowledgeBase, session: Session, doubted: DoubtedAnswer) -> str:
+    """How likely it is wrong, and what would fit better where that is an answer in words."""
+    check, wrong = kb.checks[doubted.check], percent(doubted.wrong)
+    means = check.finding.states.get(doubted.better, ()) if check.finding else ()
+    option = next((o for o in means if o in options_of(check)), "")
+    if not option or doubted.better == doubted.state:
+        return say("present.likely_wrong", percent=wrong)
+    better = answer_says(check, Answer(check.id, option), session.setup.role)
+    return say("present.likely_wrong_better", percent=wrong, better=better)
 
 
 def _again(kb: KnowledgeBase, session: Session, checks: Iterable[str]) -> tuple[Again, ...]:

@@ -10,6 +10,7 @@ The others' belief is the present one divided by this answer's likelihood, which
 All answers together can fit badly although none of them is very doubtful alone: `unfitting` says so.
 """
 
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from diagnose.core.course import evidence_weight
@@ -19,38 +20,43 @@ from diagnose.core.reason import Conclusion
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Observation
 
-LOOK_AGAIN_AT = 0.3
+LOOK_AGAIN_AT = 0.5  # more likely wrong than right
 MOST_NAMED = 3  # answers named when all together fit badly
 
 
 @dataclass(frozen=True, slots=True)
 class DoubtedAnswer:
-    """A scored answer with the probability that it is wrong; `minutes` is what looking again costs."""
+    """A scored answer with the probability that it is wrong; `minutes` is what looking again costs.
+
+    `better`: the state that the other answers fit best.
+    """
 
     check: str
     state: str
     wrong: float
     minutes: float
+    better: str
 
 
-def doubts(kb: KnowledgeBase, conclusion: Conclusion) -> list[DoubtedAnswer]:
-    """Every answer scored since the last repair, most doubtful first; not what changed, or did not, with a repair."""
+def doubts(kb: KnowledgeBase, conclusion: Conclusion, confirmed: Collection[str] = ()) -> list[DoubtedAnswer]:
+    """Every answer scored since the last repair, most doubtful first; not what changed, or did not, with a repair,
+    nor what was `confirmed`."""
     new = (o for o in conclusion.observations if o.finding not in conclusion.heard)
     found = [_doubt(kb, conclusion.belief, o) for o in new]
-    return sorted((d for d in found if d.check), key=lambda d: (-d.wrong, d.check))
+    return sorted((d for d in found if d.check and d.check not in confirmed), key=lambda d: (-d.wrong, d.check))
 
 
-def look_again(kb: KnowledgeBase, conclusion: Conclusion) -> DoubtedAnswer | None:
-    """The cheapest of the answers that are doubtful enough to be looked at again, if there is one."""
-    worth = [d for d in doubts(kb, conclusion) if d.wrong >= LOOK_AGAIN_AT]
+def look_again(kb: KnowledgeBase, conclusion: Conclusion, confirmed: Collection[str] = ()) -> DoubtedAnswer | None:
+    """The cheapest of the answers that are more likely wrong than right, if there is one."""
+    worth = [d for d in doubts(kb, conclusion, confirmed) if d.wrong >= LOOK_AGAIN_AT]
     return min(worth, key=lambda d: (d.minutes, d.check), default=None)
 
 
-def unfitting(kb: KnowledgeBase, conclusion: Conclusion) -> list[DoubtedAnswer]:
+def unfitting(kb: KnowledgeBase, conclusion: Conclusion, confirmed: Collection[str] = ()) -> list[DoubtedAnswer]:
     """The answers to check again, most doubtful first, when all together fit badly; empty while they fit."""
     if conclusion.misfit < kb.settings.misfit_at:
         return []
-    return doubts(kb, conclusion)[:MOST_NAMED]
+    return doubts(kb, conclusion, confirmed)[:MOST_NAMED]
 
 
 def predicted(kb: KnowledgeBase, belief: Belief, seen: Observation, slip: float, state: str) -> float:
@@ -68,4 +74,5 @@ def _doubt(kb: KnowledgeBase, belief: Belief, seen: Observation) -> DoubtedAnswe
     other = slip / (len(belief.network.tables[seen.finding].states) - 1) * (1.0 - p)
     wrong = other / ((1.0 - slip) * p + other)
     check = kb.checks.get(kb.findings[seen.finding].check)
-    return DoubtedAnswer(check.id if check else "", seen.state, wrong, check.minutes if check else 0.0)
+    better = max(belief.network.tables[seen.finding].states, key=lambda s: predicted(kb, belief, seen, 0.0, s))
+    return DoubtedAnswer(check.id if check else "", seen.state, wrong, check.minutes if check else 0.0, better)

@@ -194,7 +194,8 @@ def _placed(session: Session, event: Reply) -> Session:
     by = event.by or _answering(session)
     differs = before and before.by != by and before.value != event.value
     replaced = Earlier(before.value, before.by) if before and differs else before.replaced if before else None
-    answer = Answer(event.check, event.value, event.sure, by, event.note, replaced, event.heard)
+    confirmed = before is not None and before.value == event.value and not event.heard
+    answer = Answer(event.check, event.value, event.sure, by, event.note, replaced, event.heard, confirmed)
     others = tuple(a for a in session.answers if a.check != event.check)
     return replace(session, answers=(*others, answer), concluded=False, insist=False)
 

@@ -132,6 +132,11 @@ class Session:
         anew = {a.check for a in self.answers}
         return tuple(a for a in self.carried if a.check not in anew)
 
+    @property
+    def confirmed(self) -> frozenset[str]:
+        """Checks whose answer was given twice."""
+        return frozenset(a.check for a in self.given if a.confirmed)
+
     def answer(self, check: str) -> Answer | None:
         """The answer to a check that holds now."""
         return next((a for a in self.given if a.check == check), None)

@@ -15,6 +15,7 @@ COMMANDS = (
     "cautions",
     "back",
     "change",
+    "keep",
     "answers",
     "gear",
     "tell",

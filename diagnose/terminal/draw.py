@@ -118,6 +118,7 @@ def draw_doubt(screen: Screen, doubt: Doubt) -> None:
     for again in doubt.again:
         says = say("present.answered", asked=again.asked, said=again.said)
         screen.hanging(" - ", f"{says} ({word('change')} {again.number})")
+    screen.hanging("   ", say("terminal.keep_or_change"), "dim")
 
 
 def draw_why(screen: Screen, why: Why) -> None:

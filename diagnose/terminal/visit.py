@@ -212,6 +212,8 @@ class Visit:
                 self._after.beside(command, rest, conclusion)
             case "takeover":
                 return self._after.take_over()
+            case "keep":
+                return self._keep(conclusion)
             case "tell":
                 return told_in(self, rest)
             case "change":
@@ -226,6 +228,13 @@ class Visit:
             case _:
                 show(self, command, conclusion)
         return False
+
+    def _keep(self, conclusion: Conclusion) -> bool:
+        """The answers that are called into question are right: given once more, they are not asked about again."""
+        doubted = [again.check for d in doubts_of(self.reasoner.kb, self.session, conclusion) for again in d.again]
+        given = [a for a in map(self.session.answer, dict.fromkeys(doubted)) if a]
+        self.screen.line(say("terminal.kept", n=len(given)) if given else say("terminal.nothing_doubted"))
+        return sum(self.send(Reply(a.check, a.value, a.sure)) for a in given) > 0
 
     def _change(self, which: str, conclusion: Conclusion, topic: str) -> bool:
         if not which:

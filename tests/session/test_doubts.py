@@ -7,6 +7,8 @@ import pytest
 from diagnose.core.reason import Reasoner
 from diagnose.model.visit import Answer, Setup
 from diagnose.session.doubts import doubts, look_again, unfitting
+from diagnose.session.events import Begin, Reply
+from diagnose.session.session import replay
 from tests.build import cause, check, knowledge
 
 NO = ("no", "yes")
@@ -57,12 +59,13 @@ def test_a_planted_wrong_answer_is_the_most_doubtful_and_fitting_answers_are_not
 
 def test_among_doubtful_answers_the_cheapest_is_looked_at_again() -> None:
     r = reasoner()
-    torn = r.conclude(Setup(), "", [Answer("a", "yes", sure=False), Answer("b", "no", sure=False)])
-    both = {d.check: d.wrong for d in doubts(r.kb, torn)}
+    unsure = [Answer(name, "yes", sure=False) for name in ("a", "b")]
+    torn = r.conclude(Setup(), "", [*unsure, Answer("c", "no"), Answer("d", "yes")])
+    wrong = {d.check: d.wrong for d in doubts(r.kb, torn)}
     found = look_again(r.kb, torn)
-    assert found is not None
-    assert both["a"] > 0.3
-    assert found.minutes == min(d.minutes for d in doubts(r.kb, torn) if d.wrong >= 0.3)
+    assert wrong["a"] >= 0.5 <= wrong["b"] and wrong["c"] < 0.5 > wrong["d"]
+    assert found is not None and (found.check, found.minutes) == ("b", 2.0)
+    assert found.better == "no"
 
 
 def test_answers_that_do_not_fit_together_are_named_most_doubtful_first() -> None:
@@ -72,3 +75,13 @@ def test_answers_that_do_not_fit_together_are_named_most_doubtful_first() -> Non
     assert unfitting(r.kb, fitting) == []
     assert torn.misfit > r.kb.settings.misfit_at > fitting.misfit
     assert unfitting(r.kb, torn) == doubts(r.kb, torn)[:3]
+
+
+def test_an_answer_that_was_given_twice_is_called_into_question_no_more() -> None:
+    r = reasoner()
+    given = [Begin(Setup(), "stuck"), *(Reply(n, v) for n, v in zip(NAMES, ("yes", "yes", "no"), strict=True))]
+    session, again = replay(r.kb, given), replay(r.kb, [*given, Reply("c", "no")])
+    assert (session.confirmed, again.confirmed) == (frozenset(), {"c"})
+    conclusion = r.conclude(Setup(), "stuck", again.answers)
+    assert {d.check for d in doubts(r.kb, conclusion)} == {*NAMES}
+    assert {d.check for d in doubts(r.kb, conclusion, again.confirmed)} == {"a", "b"}

@@ -56,8 +56,9 @@ class Visits(RuleBasedStateMachine):
     @rule(reply=REPLIES)
     def answer_or_change(self, reply: Reply) -> None:
         self.send(reply)
-        self.answers.pop(reply.check, None)  # the newest word on a check comes last
-        self.answers[reply.check] = Answer(reply.check, reply.value, reply.sure, "technician")
+        before = self.answers.pop(reply.check, None)  # the newest word on a check comes last
+        again = before is not None and before.value == reply.value
+        self.answers[reply.check] = Answer(reply.check, reply.value, reply.sure, "technician", confirmed=again)
 
     @precondition(lambda self: self.answers)
     @rule()

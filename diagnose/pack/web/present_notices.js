@@ -11,19 +11,28 @@ function ordersOf(kb, conclusion) {
 
 // Answers that contradict each other; the most surprising when all fit badly, else the one that fits worst.
 function doubtsOf(kb, session, conclusion) {
-  const found = conclusion.after.contradictions.map((rule) => {
-    const { says, recheck } = kb.rules.get(rule).then.contradiction;
-    return { id: rule, says, again: againOf(kb, session, recheck) };
-  });
-  const surprising = unfitting(kb, conclusion).map((d) => d.check);
-  const worst = surprising.length ? null : lookAgain(kb, conclusion);
+  const sure = confirmedChecks(session);
+  const open = conclusion.after.contradictions.map((rule) => [rule, kb.rules.get(rule).then.contradiction])
+    .filter(([, { recheck }]) => !recheck.every((check) => sure.includes(check)));
+  const found = open.map(([rule, { says, recheck }]) => ({ id: rule, says, again: againOf(kb, session, recheck) }));
+  const surprising = unfitting(kb, conclusion, sure).map((d) => d.check);
+  const worst = surprising.length ? null : lookAgain(kb, conclusion, sure);
   if (surprising.length) {
     found.push({ id: "all", says: say("present.unfitting"), again: againOf(kb, session, surprising) });
   } else if (worst) {
-    const says = say("present.likely_wrong", { percent: percent(worst.wrong) });
-    found.push({ id: worst.check, says, again: againOf(kb, session, [worst.check]) });
+    found.push({ id: worst.check, says: misfitSays(kb, session, worst), again: againOf(kb, session, [worst.check]) });
   }
   return found;
+}
+
+// How likely it is wrong, and what would fit better where that is an answer in words.
+function misfitSays(kb, session, { check: id, wrong, state, better }) {
+  const check = kb.checks.get(id);
+  const means = check.finding?.states.get(better) ?? [];
+  const option = means.find((o) => optionsOf(check).has(o));
+  if (!option || better === state) return say("present.likely_wrong", { percent: percent(wrong) });
+  const said = answerSays(check, { check: id, value: option, sure: true }, session.setup.role);
+  return say("present.likely_wrong_better", { percent: percent(wrong), better: said });
 }
 
 // Those of the checks that have an answer now, in the order named.

@@ -82,9 +82,13 @@ function placed(session, event) {
   const replaced = differs ? { value: before.value, by: before.by } : before?.replaced ?? null;
   const { check, value, sure = true, note = "", heard = false } = event;
   const others = session.answers.filter((a) => a.check !== check);
-  const answers = [...others, { check, value, sure, by, note, replaced, heard }];
+  const confirmed = Boolean(before) && before.value === value && !heard;
+  const answers = [...others, { check, value, sure, by, note, replaced, heard, confirmed }];
   return { ...session, answers, concluded: false, insist: false };
 }
+
+// Checks whose answer was given twice.
+const confirmedChecks = (session) => given(session).filter((a) => a.confirmed).map((a) => a.check);
 
 // Who answers, where the answer itself does not say.
 function answering({ setup, by }) {

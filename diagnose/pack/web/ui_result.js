@@ -20,13 +20,19 @@ function noticesView(app, { session, conclusion }) {
     doubtsOf(kb, session, conclusion).map(({ says, again }) => h("section", { class: "notice" },
       h("p", {}, h("b", {}, say("present.look_again")), " ", says),
       again.map(({ check, asked, said }) =>
-        h("p", {}, `${say("present.answered", { asked, said })} `, lookButton(app, check, asked))))),
+        h("p", {}, `${say("present.answered", { asked, said })} `, lookButton(app, check, asked), " ", keepButton(app, check, asked))))),
     lostOf(kb, session, conclusion).map(({ says }) => h("p", { class: "notice" }, says)),
   ];
 }
 
 const lookButton = (app, check, asked) =>
   button(say("page.look"), () => app.change(check), { "aria-label": `${say("page.look")}: ${asked}` });
+
+// The answer given once more: it is called into question no more.
+const keepButton = (app, check, asked) => button(say("web.keep_right"), () => {
+  const { value, sure } = answerTo(app.visit.session, check);
+  app.send({ event: "reply", check, value, sure });
+}, { "aria-label": `${say("web.keep_right")}: ${asked}` });
 
 const ON_ONE_SCREEN = 4; // causes; the rest of them follows below
 
