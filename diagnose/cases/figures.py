@@ -70,6 +70,7 @@ class CaseFigures:
     remedies: Mean
     steps: Mean
     steps_p95: float
+    read: Mean
     phone_steps: Mean
     site_steps: Mean
     questions: Mean
@@ -126,10 +127,11 @@ def _found(results: Sequence[CaseResult]) -> dict[str, Any]:
 def _effort(results: Sequence[CaseResult]) -> dict[str, Any]:
     """Questions and minutes, and what was heard in the first words."""
     return {
-        "steps": mean(r.concluded.questions for r in results),
-        "steps_p95": float(np.quantile([r.concluded.questions for r in results], 0.95)),
-        "phone_steps": mean(r.concluded.questions for r in results if _phone(r)),
-        "site_steps": mean(r.questions_site for r in results if _phone(r)),
+        "steps": mean(r.concluded.steps for r in results),
+        "steps_p95": float(np.quantile([r.concluded.steps for r in results], 0.95)),
+        "read": mean(r.concluded.questions + r.lines for r in results),
+        "phone_steps": mean(r.concluded.steps for r in results if _phone(r)),
+        "site_steps": mean(r.steps_site for r in results if _phone(r)),
         "questions": mean(r.questions for r in results),
         "concluded_minutes": mean(r.concluded.minutes for r in results),
         "check_minutes": mean(r.at_remedy.minutes for r in results if r.at_remedy),

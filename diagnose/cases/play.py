@@ -43,6 +43,7 @@ class AskedInCase:
     """One question. `bits`: how far its answer moved the belief; None where it moved nothing that is scored.
 
     `again`: it was answered before, at another stage; `for_nothing`: and its true answer has not changed since.
+    `first` of a step: what is looked at in one go is one step.
     """
 
     check: str
@@ -53,6 +54,7 @@ class AskedInCase:
     again: bool
     for_nothing: bool
     forbidden: bool
+    first: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,7 +187,9 @@ class CasePlayer:
         conclusion = conclude(self._reasoner, self._session)
         self._asked = []
         while len(self._asked) < MOST_QUESTIONS and (check := self._pick(self._session, conclusion)):
-            conclusion = self._answered(self.kb.checks[check], conclusion)
+            step = conclusion.next
+            for name in (check, *(step.beside if check == step.check else ())):  # what is looked at in one go
+                conclusion = self._answered(self.kb.checks[name], conclusion, name == check)
         order = summarise(self._reasoner, self._session, conclusion).order
         self._parts.append(
             Stretch(tuple(self._asked), tuple(conclusion.belief.ranked()), order,
@@ -193,8 +197,8 @@ class CasePlayer:
         )  # fmt: skip
         self._do(e.Conclude())
 
-    def _answered(self, check: Check, before: Conclusion) -> Conclusion:
-        """Ask one check: send the answer, and note what it cost and told."""
+    def _answered(self, check: Check, before: Conclusion, first: bool) -> Conclusion:
+        """Ask one check, the `first` of a step or not: send the answer, and note what it cost and told."""
         true = self.person.answer(check, before.values)
         reply = PersonAnswer(self._spoil.wrong[check.id], true.source) if check.id in self._spoil.wrong else true
         shut = check.access and check.access not in open_groups(self.kb, self._session.given)
@@ -206,7 +210,7 @@ class CasePlayer:
         known = self._before.get(check.id, NOT_KNOWN)
         self._asked.append(
             AskedInCase(check.id, reply.value, reply.source, minutes, moved(before.belief, after.belief),
-                  check.id in self._before, check.id in self._before and known == true.value, forbidden)
+                  check.id in self._before, check.id in self._before and known == true.value, forbidden, first)
         )  # fmt: skip
         self._before[check.id] = true.value
         if doubt := look_again(self.kb, after, self._session.confirmed):

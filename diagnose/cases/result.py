@@ -7,7 +7,7 @@ from typing import Any
 
 from diagnose.cases.against import Against, against_truth, expected_against
 from diagnose.cases.model import FieldCase, Half, Kind, check_of
-from diagnose.cases.play import Played, Stretch
+from diagnose.cases.play import AskedInCase, Played, Stretch
 from diagnose.model.gear import plain
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Value
@@ -19,7 +19,8 @@ LEAST_CHANCE = 1e-6  # given to a truth that is not listed at all
 class Sight:
     """How a conclusion stood to the truth. `rank` of the best true cause, 0: none is listed; `stated` of the leader.
 
-    `truth`: the chance given to the true causes together (to 'outside' for a case outside the list).
+    `truth`: the chance given to the true causes together (to 'outside' for a case outside the list). What is looked
+    at in one go is one of the `steps`, and so is reading through what was heard.
     """
 
     leader: str
@@ -27,6 +28,7 @@ class Sight:
     rank: int
     truth: float
     questions: int
+    steps: int
     minutes: float
 
 
@@ -47,7 +49,8 @@ class CaseResult:
     """What one case showed.
 
     `concluded`: the first conclusion, on the phone for a call; `at_remedy`: the last before the first remedy, None
-    where none was done. `questions_site`: those between taking over and that remedy. `outside`: the tool said that
+    where none was done. `steps_site`: those between taking over and that remedy; `lines`: heard answers
+    that were shown. `outside`: the tool said that
     something outside its list is most likely, before it gave up. `facts_said` stand in the first words;
     `facts_heard` of them were taken from there, `facts_asked` were asked all the same. `against_expected`: how many
     answers against the truth its own tables predict.
@@ -64,8 +67,9 @@ class CaseResult:
     covered: bool
     concluded: Sight
     at_remedy: Sight | None
-    questions_site: int
+    steps_site: int
     questions: int
+    lines: int
     minutes: float
     first_remedy_right: bool
     remedies: int
@@ -109,8 +113,8 @@ def result_of(kb: KnowledgeBase, played: Played) -> CaseResult:
         pair=case.second_cause is not None, intermittent=case.intermittent, covered=case.covered,
         concluded=_sight(kb, case, parts[:1], played.lines > 0),
         at_remedy=_sight(kb, case, parts[: before + 1], played.lines > 0) if played.remedies else None,
-        questions_site=sum(len(p.asked) for p in parts[1 : before + 1]),
-        questions=len(played.asked) + (played.lines > 0), minutes=played.minutes,
+        steps_site=sum(a.first for p in parts[1 : before + 1] for a in p.asked),
+        questions=len(played.asked), lines=played.lines, minutes=played.minutes,
         both_named=_both_named(case, parts[before]),
         outside=any(p.ranked[0][0] == kb.settings.outside_cause for p in parts),
         **_mending(played), **_asking(played), **_misleading(kb, case, parts[before]),
@@ -175,7 +179,12 @@ def _sight(kb: KnowledgeBase, case: FieldCase, parts: Sequence[Stretch], listene
     leader, stated = last.ranked[0]
     given = dict(last.ranked).get(kb.settings.outside_cause, 0.0) if case.kind == "outside" else last.truth
     asked = [a for p in parts for a in p.asked]
-    return Sight(leader, stated, min(places, default=0), given, len(asked) + listened, sum(a.minutes for a in asked))
+    return Sight(leader, stated, min(places, default=0), given, *_counted(asked, listened))
+
+
+def _counted(asked: Sequence[AskedInCase], listened: bool) -> tuple[int, int, float]:
+    """Questions, steps and minutes."""
+    return len(asked), sum(a.first for a in asked) + listened, sum(a.minutes for a in asked)
 
 
 def _both_named(case: FieldCase, part: Stretch) -> bool:

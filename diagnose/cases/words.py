@@ -70,7 +70,7 @@ def _effort_rows(found: CaseFigures) -> list[Row]:
     return [
         (
             say("cases.questions_until_concluded"),
-            say("cases.steps_shown", mean=about(found.steps), p95=f"{found.steps_p95:.0f}"),
+            say("cases.steps_shown", mean=about(found.steps), p95=f"{found.steps_p95:.0f}", read=about(found.read)),
         ),
         (say("cases.of_calls_then_on_site"), f"{about(found.phone_steps)}; {about(found.site_steps)}"),
         (say("cases.questions_in_all"), about(found.questions)),

@@ -31,11 +31,15 @@ Why = Literal[
 
 @dataclass(frozen=True, slots=True)
 class Next:
-    """The check to ask, or check '' to conclude; `why` says which it is. `gain` is there when a gain decided."""
+    """The check to ask, or check '' to conclude; `why` says which it is. `gain` is there when a gain decided.
+
+    `beside`: what is looked at in one go with it.
+    """
 
     check: str
     why: Why
     gain: Gain | None = None
+    beside: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

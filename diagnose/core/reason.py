@@ -1,7 +1,7 @@
 """The stages in order: answers -> facts -> rules -> findings -> posterior -> next check or conclusion."""
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from itertools import accumulate
 
@@ -13,6 +13,7 @@ from diagnose.core.exclude import excluded
 from diagnose.core.facts import Known
 from diagnose.core.findings import observe, slip_of
 from diagnose.core.ground import ground
+from diagnose.core.looks import beside
 from diagnose.core.misfit import Readings, unread
 from diagnose.core.near import NearBelief
 from diagnose.core.network import Network
@@ -159,6 +160,7 @@ class Reasoner:
         step = next_check(case, stage, stop_work, ahead, Repairs(attempts, tried, bool(answers)))
         if insist and not step.check and (wanted := most_telling(ahead.best)):
             step = asked(case, wanted, "insisted", stage.values, {a.check for a in stage.counted})
+        step = replace(step, beside=beside(case, stage, ahead, step))
         dropped = tuple(a.check for a in stage.given if a.check in stage.stale)
         of_stage = (stage.known, stage.after, stage.values, observations, seen, heard, tried)
         readings = partial(self._readings, *start, steps, observations)

@@ -20,7 +20,6 @@ from diagnose.words import say
 
 def draw_before(screen: Screen, question: Question) -> None:
     """What comes before a check: its cautions, and the set-up it needs when that is still to be paid for."""
-    screen.line()
     draw_cautions(screen, question.cautions)
     if question.first:
         screen.line(question.first)

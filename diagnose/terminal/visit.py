@@ -15,7 +15,7 @@ from diagnose.present.question import Question, help_of, question_of
 from diagnose.present.strip import known_of
 from diagnose.session.events import Complain, Conclude, Event, Reply
 from diagnose.session.law import due
-from diagnose.session.parse import Parsed, number_of, options_of, parse_answer
+from diagnose.session.parse import number_of, options_of, parse_answer
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.terminal import draw
@@ -26,6 +26,7 @@ from diagnose.terminal.gear import named_in
 from diagnose.terminal.hearing import hear, told_in
 from diagnose.terminal.look import show
 from diagnose.terminal.reader import Reader
+from diagnose.terminal.rounds import look_round
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 
@@ -79,19 +80,28 @@ class Visit:
             return self._end(conclusion)
         self._chain(conclusion)
         self.screen.line(time_says(self.reasoner.kb, self.session, conclusion), "dim")
-        check = self.reasoner.kb.checks[conclusion.next.check]
+        if not look_round(self, conclusion):
+            self.ask_alone(self.reasoner.kb.checks[conclusion.next.check], conclusion)
+        return True
+
+    def ask_alone(self, check: Check, conclusion: Conclusion) -> None:
+        """One check by itself, until it is answered or the session changed."""
         self._draw_check(check)
         self._ask(check, conclusion)
-        return True
+
+    def told_before(self, check: Check) -> Question:
+        """What comes before a check, its cautions above all, drawn; and the check as it is asked."""
+        question = self._question(check)
+        draw.draw_before(self.screen, question)
+        self.cautioned |= dict.fromkeys(question.cautions.ids)
+        return question
 
     def _question(self, check: Check) -> Question:
         return question_of(self.reasoner.kb, self.session, check, self.cautioned)
 
     def _draw_check(self, check: Check) -> None:
-        question = self._question(check)
-        draw.draw_before(self.screen, question)
-        self.cautioned |= dict.fromkeys(question.cautions.ids)
-        self._draw_question(question)
+        self.screen.line()
+        self._draw_question(self.told_before(check))
 
     def _draw_question(self, question: Question) -> None:
         top = self.screen.written
@@ -184,10 +194,8 @@ class Visit:
             self.screen.line(say("terminal.not_understood", why=error))
             return False
         draw.draw_understood(self.screen, self.session.setup.role, check, parsed)
-        return self._accepted(parsed, check.id) and self.send(Reply(check.id, parsed.value, parsed.sure))
-
-    def _accepted(self, parsed: Parsed, topic: str) -> bool:
-        return not parsed.doubt or self.asker.agreed(say("terminal.keep_it", doubt=parsed.doubt), topic)
+        kept = not parsed.doubt or self.asker.agreed(say("terminal.keep_it", doubt=parsed.doubt), check.id)
+        return kept and self.send(Reply(check.id, parsed.value, parsed.sure))
 
     def send(self, event: Event) -> bool:
         """Check the event, put it on disk, then move on. Says why when that is not possible."""

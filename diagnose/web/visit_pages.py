@@ -11,6 +11,7 @@ from diagnose.model.knowledge import Check
 from diagnose.present.cautions import told_before
 from diagnose.present.conclusion import result_of
 from diagnose.present.ending import ending_of, ways_to_end
+from diagnose.present.looks import looks_of
 from diagnose.present.mending import next_of, owed_of
 from diagnose.present.question import help_of, question_of
 from diagnose.present.reasons import why_of, workings_of
@@ -63,6 +64,10 @@ def _visit_page(context: PageContext, ask: Ask, opened: Opened, said: Said) -> R
         )
     if session.concluded or not conclusion.next.check:
         return _concluded(context, ask, opened, conclusion, said)
+    found = looks_of(opened.reasoner.kb, session, conclusion)
+    if found and not said.again and "one" not in ask.query:
+        page = page_of(opened.reasoner, opened, conclusion)
+        return context.page(ask, "round.html", said.status, page=page, round=found, said=said)
     check = opened.reasoner.kb.checks[conclusion.next.check]
     return _question(context, ask, opened, conclusion, check, said)
 

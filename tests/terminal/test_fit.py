@@ -44,4 +44,4 @@ def test_a_contradiction_names_answers_and_how_to_change_them() -> None:
     says = told(reasoner(), {"a": "yes", "b": "yes", "c": "no", "d": "yes"})
     assert "do not fit together" in says
     assert "(change 4)" in says or "(change 3)" in says
-    assert len(says.splitlines()) == 5
+    assert len(says.splitlines()) == 6

@@ -9,6 +9,7 @@ from diagnose.model.visit import Setup
 from diagnose.session.events import Begin, Event, Reply
 from diagnose.session.session import replay, step
 from diagnose.session.state import Session
+from diagnose.terminal.reader import BY_ITSELF, ROUND
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
 from tests.shipped import begun, knowledge, reasoner
@@ -22,11 +23,14 @@ class Typed:
     def __init__(self, *lines: Line) -> None:
         self.lines = list(lines)
         self.topics: list[str] = []
+        self.rounds = False  # otherwise looks are asked one at a time
 
     def read(
         self, prompt: str, words: Sequence[str] = (), check: Callable[[str], object] | None = None, topic: str = ""
     ) -> str:
         del prompt, words, check
+        if topic == ROUND and not self.rounds:
+            return BY_ITSELF[ROUND]
         self.topics.append(topic)
         line = self.lines.pop(0) if self.lines else EOFError
         if isinstance(line, str):

@@ -56,7 +56,7 @@ def sent(shown: Tab, event: Event) -> None:
         case Reply():
             typed = event.value if isinstance(event.value, str) else repr(event.value)
             unsure = {} if event.sure else {"unsure": "1"}
-            form = next(f for f in shown.forms() if "n" in f.fields)
+            form = next(f for f in shown.forms() if "n" in f.fields and f.action.count("/") == 2)
             shown.send(form, do="reply", check=event.check, answer=typed, keep=typed, **unsure)
         case Complain():
             shown.open(f"{shown.address}/complaint").do("complain", complaint=event.complaint)

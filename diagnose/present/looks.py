@@ -1,0 +1,47 @@
+"""Several looks at one place in one go, each with what it is when all is well."""
+
+from dataclasses import dataclass
+
+from diagnose.core.looks import normal
+from diagnose.core.reason import Conclusion
+from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.visit import Answer
+from diagnose.present.question import Help, Question, help_of, question_of
+from diagnose.session.state import Session
+from diagnose.session.wording import answer_says
+
+
+@dataclass(frozen=True, slots=True)
+class Look:
+    """One of the looks; `normal` is the answer, and `well` its words, when all is as it should be."""
+
+    question: Question
+    help: Help
+    normal: str
+    well: str
+
+
+@dataclass(frozen=True, slots=True)
+class LookRound:
+    """`minutes` of all the looks together."""
+
+    looks: tuple[Look, ...]
+    minutes: int
+
+
+def looks_of(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> LookRound | None:
+    """What is looked at in one go now; None where one question stands alone."""
+    step = conclusion.next
+    if not step.beside:
+        return None
+    checks = [kb.checks[c] for c in (step.check, *step.beside)]
+    looks = tuple(
+        Look(
+            question_of(kb, session, check),
+            help_of(kb, session, check),
+            normal(check),
+            answer_says(check, Answer(check.id, normal(check)), session.setup.role),
+        )
+        for check in checks
+    )
+    return LookRound(looks, round(sum(c.minutes for c in checks)))

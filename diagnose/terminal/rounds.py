@@ -1,0 +1,111 @@
+"""Several looks at one place in one go: all as it should be, or the numbers of what is not."""
+
+import re
+from typing import Protocol
+
+from diagnose.core.looks import normal
+from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.model.knowledge import Check
+from diagnose.present.looks import Look, LookRound, looks_of
+from diagnose.session.events import Event, Reply
+from diagnose.session.parse import spoken_for
+from diagnose.session.state import Session
+from diagnose.terminal import draw
+from diagnose.terminal.ask import Asker, GoBack
+from diagnose.terminal.commands import COMMANDS, EVERY, command_in, word, words
+from diagnose.terminal.hearing import hear
+from diagnose.terminal.reader import ROUND
+from diagnose.terminal.screen import Screen
+from diagnose.words import say
+
+
+class LookingRound(Protocol):
+    """The visit on which one looks round."""
+
+    reasoner: Reasoner
+    session: Session
+    screen: Screen
+    asker: Asker
+
+    def send(self, event: Event) -> bool:
+        """Whether the event was put on disk; the session has moved on then."""
+
+    def command(self, command: str, rest: str, conclusion: Conclusion, topic: str = "") -> bool:
+        """Carry out a command that may be typed at any time; True when the session changed."""
+
+    def told_before(self, check: Check) -> object:
+        """Tell what comes before a check, its cautions above all."""
+
+    def ask_alone(self, check: Check, conclusion: Conclusion) -> None:
+        """Ask one check by itself until it is answered."""
+
+
+def look_round(visit: LookingRound, conclusion: Conclusion) -> bool:
+    """Ask the next check and those beside it in one go. False: one at a time, please. Raises Leave."""
+    found = looks_of(visit.reasoner.kb, visit.session, conclusion)
+    if found is None:
+        return False
+    checks = [visit.reasoner.kb.checks[look.question.check] for look in found.looks]
+    _draw(visit, found)
+    while True:
+        typed = visit.asker.line([*words(("ok", "one")), *words(EVERY)], topic=ROUND)
+        if _is(typed, "one"):
+            return False
+        if (wrong := _numbers(typed, len(checks))) is not None:
+            _take(visit, checks, wrong, conclusion)
+            return True
+        if _other(visit, typed, conclusion):
+            return True
+
+
+def _draw(visit: LookingRound, found: LookRound) -> None:
+    visit.screen.line()
+    for look in found.looks:
+        visit.told_before(visit.reasoner.kb.checks[look.question.check])
+    visit.screen.line(say("terminal.look_round", minutes=found.minutes), "bold")
+    visit.screen.numbered(map(_line, found.looks))
+    visit.screen.line(say("terminal.look_round_how", ok=word("ok"), one=word("one")))
+
+
+def _line(look: Look) -> str:
+    asked = " ".join(filter(None, (look.question.stand, look.question.asked)))
+    return say("terminal.look_line", asked=asked, well=look.well)
+
+
+def _is(typed: str, command: str) -> bool:
+    return typed.strip().casefold() in spoken_for(f"terminal.words_{command}")
+
+
+def _numbers(typed: str, most: int) -> frozenset[int] | None:
+    """The numbers of what is not as it should be; None where the line says something else."""
+    if _is(typed, "ok"):
+        return frozenset()
+    parts = [part for part in re.split(r"[\s,;]+", typed.strip()) if part]
+    numbers = [int(part) for part in parts if part.isascii() and part.isdigit() and len(part) < 3]
+    fits = bool(parts) and len(numbers) == len(parts) and all(1 <= n <= most for n in numbers)
+    return frozenset(numbers) if fits else None
+
+
+def _take(visit: LookingRound, checks: list[Check], wrong: frozenset[int], conclusion: Conclusion) -> None:
+    """What is as it should be is answered at once; the others are asked one by one."""
+    for number, check in enumerate(checks, start=1):
+        if number not in wrong and not visit.send(Reply(check.id, normal(check))):
+            return
+    for number in sorted(wrong):
+        visit.ask_alone(checks[number - 1], conclusion)
+
+
+def _other(visit: LookingRound, typed: str, conclusion: Conclusion) -> bool:
+    """A command, or words in which something is heard; whether that changed the visit."""
+    command, rest = command_in(typed, COMMANDS)
+    try:
+        if command == "help":
+            draw.draw_commands(visit.screen)
+        elif command:
+            return visit.command(command, rest, conclusion)
+        elif typed and hear(visit, typed):
+            return True
+    except GoBack:
+        visit.screen.line(say("terminal.went_back"))
+    visit.screen.line(say("terminal.look_round_how", ok=word("ok"), one=word("one")))
+    return False
