@@ -65,7 +65,7 @@ def _visit_page(context: PageContext, ask: Ask, opened: Opened, said: Said) -> R
     if session.concluded or not conclusion.next.check:
         return _concluded(context, ask, opened, conclusion, said)
     found = looks_of(opened.reasoner.kb, session, conclusion)
-    if found and not said.again and "one" not in ask.query:
+    if found and not said.again and "singly" not in ask.query:
         page = page_of(opened.reasoner, opened, conclusion)
         return context.page(ask, "round.html", said.status, page=page, round=found, said=said)
     check = opened.reasoner.kb.checks[conclusion.next.check]

@@ -50,9 +50,17 @@ SCRIPTS = [
 ]
 
 
+def take_heard(shown: Tab, event: Reply) -> None:
+    shown.open(f"/visit/{shown.address.split('/')[2]}/heard")
+    take = next(f for f in shown.forms() if f.fields.get("do") == "take")
+    shown.send(take, take=f"{event.check}={event.value}")
+
+
 def sent(shown: Tab, event: Event) -> None:
     """The form of the shown page that says this event, with what a person would put into it."""
     match event:
+        case Reply() if event.heard:
+            take_heard(shown, event)
         case Reply():
             typed = event.value if isinstance(event.value, str) else repr(event.value)
             unsure = {} if event.sure else {"unsure": "1"}

@@ -1,10 +1,12 @@
 """One visit in the browser: nothing lost, nothing counted twice, conflicts said plainly, everything escaped."""
 
+import re
 from html import unescape
 from pathlib import Path
 
 import pytest
 
+from diagnose.core.looks import normal
 from diagnose.errors import SessionError
 from diagnose.model.visit import Setup
 from diagnose.session.events import Back, Begin, Conclude, Repaired, Reply
@@ -215,6 +217,8 @@ def test_nothing_but_known_events_is_taken_from_a_form() -> None:
 def test_a_conclusion_is_noted_once_nothing_more_would_be_asked(tmp_path: Path) -> None:
     shown = tab(tmp_path).begin()
     for _ in range(200):
+        if "?singly=1" in shown.text:
+            shown.open(f"{shown.address}?singly=1")
         form = next((f for f in shown.forms() if ("answer", "dont_know") in f.buttons), None)
         if form is None:
             break
@@ -262,3 +266,25 @@ def test_several_calls_are_open_at_once(tmp_path: Path) -> None:
     answered(two, 1)
     assert [len(events_in(tmp_path, t.address)) for t in (one, two)] == [3, 2]
     assert session_in(tmp_path, one.address).answers[0].by == "caller"
+
+
+def test_looks_at_one_place_are_answered_on_one_page(tmp_path: Path) -> None:
+    shown = tab(tmp_path).begin()
+    while "?singly=1" not in shown.text:
+        shown.send(next(f for f in shown.forms() if f.buttons), answer=first_option(shown))
+    before = len(events_in(tmp_path, shown.address))
+    form = next(f for f in shown.forms() if f.action.endswith("/looked"))
+    looks = re.findall(r'name="look_([^"]+)"', shown.text)
+    assert len(looks) > 1
+    well = {f"look_{c}": normal(knowledge().checks[c]) for c in looks}
+    shown.send(form, **(well | {f"look_{looks[0]}": "dont_know"}))
+    replies = events_in(tmp_path, shown.address)[before:]
+    assert [(r.check, r.value) for r in replies if isinstance(r, Reply)] == [
+        (looks[0], "dont_know"), *((c, well[f"look_{c}"]) for c in looks[1:])
+    ]  # fmt: skip
+    shown.send(form, **well)  # an old form changes nothing
+    assert shown.status == 409 and events_in(tmp_path, shown.address)[before:] == replies
+
+
+def first_option(shown: Tab) -> str:
+    return next(value for f in shown.forms() for name, value in f.buttons if name == "answer")

@@ -23,7 +23,10 @@ def begin(page: Page, complaint: str, role: str = "technician", sensors: Sequenc
 
 
 def asked(page: Page) -> str:
-    """The id of the check that is asked now, '' when nothing is."""
+    """The id of the check that is asked now, '' when nothing is. This person takes looks one at a time."""
+    singly = page.locator("a.singly")
+    if singly.count():
+        tap(singly)
     shown = page.locator(ASKED)
     return shown.first.input_value() if shown.count() else ""
 
