@@ -11,6 +11,8 @@ class App {
     this.store = new VisitStore();
     this.visit = null;
     this.changing = "";
+    this.telling = ""; // words that were told and not looked at yet
+    this.heardOf = new Set(); // visits whose first words were looked at
     this.say = (text) => { document.getElementById("status").textContent = text; };
   }
 
@@ -40,6 +42,7 @@ class App {
 
   go(place) {
     this.changing = "";
+    this.telling = "";
     this.say("");
     if (location.hash.slice(1) === place) this.follow();
     else location.hash = place;
@@ -112,6 +115,7 @@ function visitView(app) {
     stageView(app, visit),
     visitActions(app, visit),
     explanations(app, visit),
+    !visit.session.end.outcome && fold("tell", say("web.tell_it"), () => tellForm(app)),
     fold("note", say("page.note_it"), () => noteForm(app)),
     fold("hand", say("page.hand_over"), () => handOverView(app, visit)),
     h("p", { class: "small" }, [about.site, about.complaint, about.gear, about.role].filter(Boolean).join(" · ")),
@@ -130,6 +134,8 @@ function stageView(app, visit) {
   if (session.end.outcome) return closedView(app, visit);
   if (pendingRepair(session)) return proofView(app, visit);
   if (app.changing) return questionView(app, visit, app.kb.checks.get(app.changing), true);
+  const heard = heardView(app, visit);
+  if (heard) return heard;
   if (!session.concluded && conclusion.next.check) {
     return questionView(app, visit, app.kb.checks.get(conclusion.next.check), false);
   }

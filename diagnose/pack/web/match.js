@@ -1,7 +1,13 @@
 // A caller's free words -> the complaints they sound most like. Shown for choosing, never chosen for the person.
 
-// Complaint ids, best first, by the nearest wording in character trigrams weighted tf-idf.
+// Complaint ids, best first: those that phrases speak for, then those of the nearest wording.
 function matchComplaint(kb, words, most = 3) {
+  const heard = hear(kb, words).complaints.map(([c]) => c).filter((c) => kb.complaints.has(c));
+  return [...heard, ...nearestComplaints(kb, words).filter((c) => !heard.includes(c))].slice(0, most);
+}
+
+// By character trigrams weighted tf-idf.
+function nearestComplaints(kb, words) {
   const phrases = [...kb.complaints.values()].flatMap((c) => [c.says, ...c.caller_says].map((p) => [c.id, p]));
   const grams = phrases.map(([complaint, phrase]) => [complaint, counted(trigrams(phrase))]);
   const spread = counted(grams.flatMap(([, counts]) => [...counts.keys()]));
@@ -12,7 +18,7 @@ function matchComplaint(kb, words, most = 3) {
     best.set(complaint, Math.max(best.get(complaint) ?? 0, cosine(query, weighted(counts, rarity))));
   }
   const order = [...best.keys()].sort((a, b) => best.get(b) - best.get(a) || byCodeUnit(a, b));
-  return order.filter((c) => best.get(c) > 0.05).slice(0, most);
+  return order.filter((c) => best.get(c) > 0.05);
 }
 
 // Complaint ids, the ones heard most often first: frequency of each cause times its words for the complaint.
