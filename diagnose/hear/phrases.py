@@ -17,6 +17,7 @@ GAP = "..."
 MOST_BETWEEN, MOST_IN_GAP = 1, 5
 DENIES_AHEAD = 3  # how many words before the phrase a denial reaches over
 LEAST_MISTYPED = 5  # shorter words must be right
+COMMA_COUNTS = int(__import__('os').environ.get('CC','2'))
 AWAY_BEFORE, AWAY_AFTER = 2, 3  # how many words from a phrase one of another place still draws it there
 
 Item = frozenset[str]  # stems, any of which will do
@@ -69,18 +70,18 @@ def _meant(word: str, known: Collection[str]) -> frozenset[str]:
 
 def matches(phrase: Phrase, clause: Clause, meant: Senses, elsewhere: Item = frozenset()) -> Sequence[Match]:
     """Every place where the phrase stands, is not denied and no word of `elsewhere` is close; `meant`: see `senses`."""
-    found = (_from(phrase, meant, start) for start in range(len(meant)))
+    found = (_from(phrase, meant, clause.commas, start) for start in range(len(meant)))
     return [m for m in found if m and not _denied(m, clause) and not _away(m, clause, elsewhere)]
 
 
-def _from(phrase: Phrase, meant: Senses, start: int) -> Match | None:
+def _from(phrase: Phrase, meant: Senses, commas: Collection[int], start: int) -> Match | None:
     if meant[start].isdisjoint(phrase.items[0]):
         return None
     places = [start]
     for item, reach in zip(phrase.items[1:], phrase.reach[1:], strict=True):
         ahead = range(places[-1] + 1, min(places[-1] + 2 + reach, len(meant)))
         place = next((k for k in ahead if not meant[k].isdisjoint(item)), None)
-        if place is None:
+        if place is None or place + COMMA_COUNTS * sum(places[-1] < c <= place for c in commas) > ahead[-1]:
             return None
         places.append(place)
     return Match(tuple(places))
