@@ -51,7 +51,7 @@ def phrase_of(speech: Speech, text: str) -> Phrase:
 
 def matches(phrase: Phrase, clause: Clause, known: Collection[str]) -> Sequence[Match]:
     """Every place where the phrase stands and is not denied; `known`: all words of all phrases."""
-    found = (_from(phrase, clause, known, start) for start in range(len(clause.words)))
+    found = (_from(phrase, clause, known, start) for start in range(len(clause.words) if phrase.items else 0))
     return [m for m in found if m and not _denied(m, clause)]
 
 
