@@ -1,11 +1,12 @@
 """Phrases and where they stand in a clause. JavaScript twin: hear_phrases.js.
 
 A phrase is words in order: `rains|raining` is either, `...` lets some words stand between, a word that denies must be
-there as well ('does not open'). Words are compared by their stems; one that no phrase knows may be mistyped in one
-letter. A single other word may stand between two words of a phrase, and none that denies.
+there as well ('does not open'), `$name` is any word of that list. Words are compared by their stems; one that no
+phrase knows may be mistyped in one letter. A single other word may stand between two words of a phrase, and none that
+denies.
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from rapidfuzz.distance import OSA
@@ -17,8 +18,11 @@ GAP = "..."
 MOST_BETWEEN, MOST_IN_GAP = 1, 5
 DENIES_AHEAD = 3  # how many words before the phrase a denial reaches over
 LEAST_MISTYPED = 5  # shorter words must be right
+COMMA_COUNTS = 2  # as so many words between
+AWAY_BEFORE, AWAY_AFTER = 2, 3  # how many words from a phrase one of another place still draws it there
 
-Item = tuple[str, ...]
+Item = frozenset[str]  # stems, any of which will do
+Senses = Sequence[frozenset[str]]  # of each word of a clause: the stems it may be meant for
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,42 +40,52 @@ class Match:
     places: tuple[int, ...]
 
 
-def phrase_of(speech: Speech, text: str) -> Phrase:
+def phrase_of(speech: Speech, text: str, lists: Mapping[str, Collection[str]]) -> Phrase:
     """The phrase as written in the knowledge."""
     items, reach, between = list[Item](), list[int](), MOST_BETWEEN
     for part in text.split():
         if part == GAP:
             between = MOST_IN_GAP
-        elif words := tuple(dict.fromkeys(w for each in part.split("|") for w in stems(speech, each))):
+        elif words := frozenset(w for each in _alternatives(part, lists) for w in stems(speech, each)):
             items.append(words)
             reach.append(between)
             between = MOST_BETWEEN
     return Phrase(tuple(items), tuple(reach))
 
 
-def matches(phrase: Phrase, clause: Clause, known: Collection[str]) -> Sequence[Match]:
-    """Every place where the phrase stands and is not denied; `known`: all words of all phrases."""
-    found = (_from(phrase, clause, known, start) for start in range(len(clause.words) if phrase.items else 0))
-    return [m for m in found if m and not _denied(m, clause)]
+def _alternatives(part: str, lists: Mapping[str, Collection[str]]) -> Iterator[str]:
+    for each in part.split("|"):
+        yield from lists[each[1:]] if each.startswith("$") else (each,)
 
 
-def _from(phrase: Phrase, clause: Clause, known: Collection[str], start: int) -> Match | None:
-    if not _same(clause.words[start].stem, phrase.items[0], known):
+def senses(clause: Clause, known: Collection[str]) -> Senses:
+    """What the words may be meant for; `known`: all words of all phrases."""
+    return [_meant(word.stem, known) for word in clause.words]
+
+
+def _meant(word: str, known: Collection[str]) -> frozenset[str]:
+    if word in known:
+        return frozenset((word,))
+    return frozenset((word, *(each for each in known if _mistyped(word, each))))
+
+
+def matches(phrase: Phrase, clause: Clause, meant: Senses, elsewhere: Item = frozenset()) -> Sequence[Match]:
+    """Where the phrase stands, is not denied and no word of `elsewhere` is close; `meant`: the `senses`."""
+    found = (_from(phrase, meant, clause.commas, start) for start in range(len(meant) if phrase.items else 0))
+    return [m for m in found if m and not _denied(m, clause) and not _away(m, clause, elsewhere)]
+
+
+def _from(phrase: Phrase, meant: Senses, commas: Collection[int], start: int) -> Match | None:
+    if meant[start].isdisjoint(phrase.items[0]):
         return None
     places = [start]
     for item, reach in zip(phrase.items[1:], phrase.reach[1:], strict=True):
-        ahead = range(places[-1] + 1, min(places[-1] + 2 + reach, len(clause.words)))
-        place = next((k for k in ahead if _same(clause.words[k].stem, item, known)), None)
-        if place is None:
+        ahead = range(places[-1] + 1, min(places[-1] + 2 + reach, len(meant)))
+        place = next((k for k in ahead if not meant[k].isdisjoint(item)), None)
+        if place is None or place + COMMA_COUNTS * sum(places[-1] < c <= place for c in commas) > ahead[-1]:
             return None
         places.append(place)
     return Match(tuple(places))
-
-
-def _same(word: str, item: Item, known: Collection[str]) -> bool:
-    if word in item:
-        return True
-    return word not in known and any(_mistyped(word, each) for each in item)
 
 
 def _mistyped(word: str, meant: str) -> bool:
@@ -92,3 +106,12 @@ def _reaches(clause: Clause, denial: int, first: int) -> bool:
     """No comma between them, and no circumstance begins on the way or, but for directly after it, with the phrase."""
     way = range(denial + 1, first + 1)
     return not any(k in clause.commas or (clause.words[k].turns and k > denial + 1) for k in way)
+
+
+def _away(match: Match, clause: Clause, elsewhere: Item) -> bool:
+    """Whether a word of another place stands in the phrase, or close to it with no comma between."""
+    first, last = match.places[0], match.places[-1]
+    begin, end = max(0, first - AWAY_BEFORE), min(len(clause.words), last + 1 + AWAY_AFTER)
+    begin = max((c for c in clause.commas if begin < c <= first), default=begin)
+    end = min((c for c in clause.commas if last < c < end), default=end)
+    return any(clause.words[k].stem in elsewhere for k in range(begin, end) if k not in match.places)

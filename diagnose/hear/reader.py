@@ -1,11 +1,11 @@
 """A text -> what was heard in it. JavaScript twin: hear.js."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from diagnose.hear.phrases import Match, Phrase, matches, phrase_of
-from diagnose.hear.text import Clause, clauses
-from diagnose.model.heard import COMPLAINT, DANGER
+from diagnose.hear.phrases import Item, Match, Phrase, matches, phrase_of, senses
+from diagnose.hear.text import Clause, clauses, holds, stems
+from diagnose.model.heard import COMPLAINT, DANGER, Hearing
 from diagnose.model.knowledge import KnowledgeBase
 
 GUESSED = 0.5  # of the weight of what is said outright
@@ -41,11 +41,16 @@ class Reader:
     def __init__(self, kb: KnowledgeBase) -> None:
         self._speech = kb.speech
         self._phrases: Sequence[tuple[str, str, Phrase]] = [
-            (about, option, phrase_of(kb.speech, text))
+            (about, option, phrase_of(kb.speech, text, hearing.lists))
             for about, hearing in kb.heard.items()
             for option, texts in hearing.options.items()
             for text in texts
         ]
+        self._elsewhere: Mapping[str, Item] = {
+            about: frozenset(w for each in hearing.elsewhere for w in stems(kb.speech, each))
+            for about, hearing in kb.heard.items()
+        }
+        self._heard = kb.heard
         self._known = frozenset(w for _, _, p in self._phrases for item in p.items for w in item)
 
     def read(self, text: str) -> HeardText:
@@ -56,13 +61,21 @@ class Reader:
         return HeardText(_complaints(found), _facts(facts), tuple(sorted(dangers.values(), key=lambda h: h.start)))
 
     def _in(self, clause: Clause) -> Iterator[Heard]:
-        if clause.supposed:
-            return
+        meant = senses(clause, self._known)
+        silent = {each.id for each in self._heard.values() if _silent(each, clause)}
         for about, option, phrase in self._phrases:
-            if clause.question and about != DANGER:
+            if about in silent:
                 continue
-            for match in matches(phrase, clause, self._known):
+            for match in matches(phrase, clause, meant, self._elsewhere[about]):
                 yield _heard(about, option, match, clause)
+
+
+def _silent(hearing: Hearing, clause: Clause) -> bool:
+    """What is only supposed or long past says nothing; a question states no fact, though it may tell of a danger."""
+    real = hearing.mere and clause.said.startswith("if ") and not holds(clause.said, hearing.mere)
+    if clause.supposed and not real:
+        return True
+    return (clause.question and hearing.id != DANGER) or holds(clause.said, hearing.settled)
 
 
 def _heard(about: str, option: str, match: Match, clause: Clause) -> Heard:

@@ -29,8 +29,9 @@ class Word:
 @dataclass(frozen=True, slots=True)
 class Clause:
     """`commas`: places before which a comma stands. `guessed`: said with doubt; `supposed`: only a condition or a
-    possibility; `question`: ends with a question mark."""
+    possibility; `question`: ends with a question mark; `said`: all its words as they were said."""
 
+    said: str
     words: tuple[Word, ...]
     commas: frozenset[int]
     guessed: bool
@@ -86,13 +87,14 @@ def _clause(speech: Speech, tokens: list[tuple[str, int, int]], end: str) -> Ite
             words.append(Word(compared, raw in speech.circumstances, start, stop))
     if words:
         said = " ".join(raw for raw, _, _ in tokens)
-        guessed, supposed = _holds(said, speech.doubts), _begins(said, speech.supposes)
-        yield Clause(tuple(words), frozenset(commas), guessed, supposed, end == "?")
+        guessed, supposed = holds(said, speech.doubts), _begins(said, speech.supposes)
+        yield Clause(said, tuple(words), frozenset(commas), guessed, supposed, end == "?")
 
 
 def _begins(said: str, phrases: Collection[str]) -> bool:
     return any(said == p or said.startswith(f"{p} ") for p in phrases)
 
 
-def _holds(said: str, phrases: Collection[str]) -> bool:
+def holds(said: str, phrases: Collection[str]) -> bool:
+    """Whether one of the phrases stands in what was said, word for word."""
     return any(f" {p} " in f" {said} " for p in phrases)

@@ -4,7 +4,7 @@ The YAML schema too, as `diagnose.model.knowledge` is.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from diagnose.model.named import Words
 
@@ -14,10 +14,19 @@ DANGER = "danger"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hearing:
-    """Phrases by what they say of a check, the complaint or a danger; `id` names which (see `hear.phrases`)."""
+    """Phrases by what they say of a check, the complaint or a danger; `id` names which (see `hear.phrases`).
+
+    `lists`: words by name, for which `$name` stands in a phrase. A phrase says nothing close to a word that belongs
+    `elsewhere` ('smoke comes from the bakery'), nor in a clause with one of the `settled` ('years ago').
+    With `mere` words given, a clause that begins with 'if' counts, unless one of them is in it ('if it would hit').
+    """
 
     id: str
     options: Mapping[str, Words]
+    lists: Mapping[str, Words] = field(default_factory=dict)
+    elsewhere: Words = ()
+    settled: Words = ()
+    mere: Words = ()
     source: str
 
 

@@ -23,7 +23,7 @@ from tests.shipped import knowledge
 STEMS = "(words) => words.map(gateDiagnose.porterStem)"
 HEAR = """([heard, texts]) => {
   const { kb, hear } = gateDiagnose;
-  const asked = heard.map(([about, options]) => [about, { options: new Map(options) }]);
+  const asked = heard.map((h) => [h.id, { ...h, options: new Map(h.options), lists: new Map(h.lists) }]);
   const listening = asked.length ? { ...kb, heard: new Map(asked) } : kb;
   return texts.map((text) => hear(listening, text));
 }"""
@@ -105,21 +105,35 @@ def test_any_phrases_are_heard_the_same(tab: Page) -> None:
 
 
 def invented(rng: random.Random) -> Mapping[str, Hearing]:
-    few = rng.sample(sorted({w for p in phrases(knowledge()) for w in re.findall("[a-z]{3,}", p)}), 12)
+    """Few words, some of them one letter from another; they stand in the list, and silence phrases, too."""
+    few = rng.sample(sorted({w for p in phrases(knowledge()) for w in re.findall("[a-z]{3,}", p)}), 10)
+    few += [word + "x" for word in few[:2]]
+
+    def some(most: int) -> tuple[str, ...]:
+        return tuple(rng.sample(few, rng.randint(0, most)))
 
     def phrase() -> str:
-        parts = ["|".join(rng.sample(few, rng.choice((1, 1, 2)))) for _ in range(rng.randint(1, 3))]
+        parts = ["|".join(rng.sample((*few, "$list"), rng.choice((1, 1, 2)))) for _ in range(rng.randint(1, 3))]
         return rng.choice((" ", " ", " ... ", " not ")).join(parts)
 
-    def options() -> dict[str, tuple[str, ...]]:
-        return {name: tuple(phrase() for _ in range(rng.randint(1, 3))) for name in ("a", "b", "c")}
+    def hearing(name: str) -> Hearing:
+        options = {o: tuple(phrase() for _ in range(rng.randint(1, 3))) for o in ("a", "b", "c")}
+        lists = {"list": ("gate", *some(2))}
+        away, settled, mere = some(1), some(1), some(2)
+        return Hearing(
+            id=name, options=options, lists=lists, elsewhere=away, settled=settled, mere=mere, source="judgement"
+        )
 
-    about = (COMPLAINT, "one", "two", "three", DANGER)
-    return {name: Hearing(id=name, options=options(), source="judgement") for name in about}
+    return {name: hearing(name) for name in (COMPLAINT, "one", "two", "three", DANGER)}
 
 
 def phrases(kb: KnowledgeBase) -> list[str]:
-    return [text for hearing in kb.heard.values() for texts in hearing.options.values() for text in texts]
+    """With the words of a list instead of its name."""
+    return [listed(h, text) for h in kb.heard.values() for texts in h.options.values() for text in texts]
+
+
+def listed(hearing: Hearing, text: str) -> str:
+    return re.sub(r"\$(\w+)", lambda name: "|".join(hearing.lists[name[1]]), text)
 
 
 def spoken(rng: random.Random, said: Sequence[str]) -> str:
@@ -148,12 +162,16 @@ def slipped(rng: random.Random, word: str) -> str:
 
 def same_hearing(tab: Page, kb: KnowledgeBase, texts: Sequence[str], carry: bool = False) -> int:
     """In how many of the texts something is heard, by both alike. `carry`: with the phrases of `kb` in the page."""
-    heard = [[name, [[o, list(t)] for o, t in h.options.items()]] for name, h in kb.heard.items()] if carry else []
+    heard = [carried(each) for each in kb.heard.values()] if carry else []
     reader = Reader(kb)
     here = [plain(asdict(reader.read(text))) for text in texts]
     there = tab.evaluate(HEAR, [heard, list(texts)])
     assert [(t, a, b) for t, a, b in zip(texts, here, there, strict=True) if not alike(a, b)] == []
     return sum(any(each.values()) for each in here)
+
+
+def carried(hearing: Hearing) -> dict[str, Any]:
+    return {name: list(v.items()) if isinstance(v, dict) else v for name, v in asdict(hearing).items()}
 
 
 def plain(value: Any) -> Any:

@@ -16,17 +16,25 @@ function hear(kb, text) {
 }
 
 function listenerOf(kb) {
-  const phrases = [...kb.heard].flatMap(([about, { options }]) =>
-    [...options].flatMap(([option, texts]) =>
-      texts.map((text) => ({ about, option, phrase: phraseOf(kb.speech, text) }))));
-  return { phrases, known: new Set(phrases.flatMap(({ phrase }) => phrase.flatMap(({ item }) => item))) };
+  const hearings = [...kb.heard.values()];
+  const phrases = hearings.flatMap(({ id, options, lists }) => [...options].flatMap(([option, texts]) =>
+    texts.map((text) => ({ about: id, option, phrase: phraseOf(kb.speech, text, lists) }))));
+  const away = hearings.map((h) => [h.id, new Set(h.elsewhere.flatMap((each) => stemsOf(kb.speech, each)))]);
+  const known = new Set(phrases.flatMap(({ phrase }) => phrase.flatMap(({ item }) => [...item])));
+  return { hearings, phrases, elsewhere: new Map(away), known };
 }
 
-function heardIn({ phrases, known }, clause) {
-  if (clause.supposed) return [];
-  const open = clause.question ? phrases.filter(({ about }) => about === "danger") : phrases;
-  return open.flatMap(({ about, option, phrase }) =>
-    phraseMatches(phrase, clause, known).map((places) => heardAs(about, option, places, clause)));
+function heardIn({ hearings, phrases, elsewhere, known }, clause) {
+  const meant = sensesOf(clause, known);
+  const silent = new Set(hearings.filter((h) => saysNothing(h, clause)).map((h) => h.id));
+  return phrases.filter(({ about }) => !silent.has(about)).flatMap(({ about, option, phrase }) =>
+    phraseMatches(phrase, clause, meant, elsewhere.get(about)).map((at) => heardAs(about, option, at, clause)));
+}
+
+// What is only supposed or long past says nothing; a question states no fact, though it may tell of a danger.
+function saysNothing({ id, mere, settled }, { said, supposed, question }) {
+  const real = mere.length && said.startsWith("if ") && !saidIn(said, mere);
+  return (supposed && !real) || (question && id !== "danger") || saidIn(said, settled);
 }
 
 function heardAs(about, option, places, clause) {

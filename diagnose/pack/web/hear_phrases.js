@@ -4,15 +4,17 @@ const GAP = "...";
 const [MOST_BETWEEN, MOST_IN_GAP] = [1, 5];
 const DENIES_AHEAD = 3; // how many words before the phrase a denial reaches over
 const LEAST_MISTYPED = 5; // shorter words must be right
+const COMMA_COUNTS = 2; // as so many words between
+const [AWAY_BEFORE, AWAY_AFTER] = [2, 3]; // how many words from a phrase one of another place still draws it there
 
 // [{ item, reach }]: a word with its alternatives, and how many words may stand before it.
-function phraseOf(speech, text) {
+function phraseOf(speech, text, lists) {
   const phrase = [];
   let reach = MOST_BETWEEN;
   for (const part of splitWords(text)) {
-    const item = part === GAP ? [] : unique(part.split("|").flatMap((each) => stemsOf(speech, each)));
+    const item = new Set(part === GAP ? [] : alternativesOf(part, lists).flatMap((each) => stemsOf(speech, each)));
     if (part === GAP) reach = MOST_IN_GAP;
-    else if (item.length) {
+    else if (item.size) {
       phrase.push({ item, reach });
       reach = MOST_BETWEEN;
     }
@@ -20,27 +22,37 @@ function phraseOf(speech, text) {
   return phrase;
 }
 
-// The places of its words, for every place where the phrase stands and is not denied.
-const phraseMatches = (phrase, clause, known) =>
-  clause.words.map((_, start) => matchFrom(phrase, clause, known, start)).filter((m) => m && !deniedMatch(m, clause));
+const alternativesOf = (part, lists) =>
+  part.split("|").flatMap((each) => (each.startsWith("$") ? lists.get(each.slice(1)) : [each]));
 
-function matchFrom([first, ...others], { words }, known, start) {
-  if (!first || !sameWord(words[start].stem, first.item, known)) return null;
+// The stems that each word may be meant for; `known`: all words of all phrases.
+const sensesOf = (clause, known) => clause.words.map(({ stem }) =>
+  known.has(stem) ? [stem] : [stem, ...[...known].filter((each) => mistyped(stem, each))]);
+
+// The places of its words, for every place where the phrase stands, is not denied and is not of somewhere else.
+const phraseMatches = (phrase, clause, meant, elsewhere) =>
+  meant.map((_, start) => matchFrom(phrase, clause.commas, meant, start))
+    .filter((m) => m && !deniedMatch(m, clause) && !awayMatch(m, clause, elsewhere));
+
+function matchFrom([first, ...others], commas, meant, start) {
+  if (!first || !meets(meant[start], first.item)) return null;
   const places = [start];
   for (const { item, reach } of others) {
-    const from = places[places.length - 1] + 1;
-    const ahead = words.slice(from, from + 1 + reach).findIndex((w) => sameWord(w.stem, item, known));
-    if (ahead < 0) return null;
-    places.push(from + ahead);
+    const before = places[places.length - 1];
+    const last = Math.min(before + 1 + reach, meant.length - 1);
+    const place = meant.findIndex((stems, k) => k > before && k <= last && meets(stems, item));
+    if (place < 0) return null;
+    const between = [...commas].filter((c) => c > before && c <= place).length;
+    if (place + COMMA_COUNTS * between > last) return null;
+    places.push(place);
   }
   return places;
 }
 
-const sameWord = (word, item, known) =>
-  item.includes(word) || (!known.has(word) && item.some((each) => mistyped(word, each)));
+const meets = (stems, item) => stems.some((stem) => item.has(stem));
 
 const mistyped = (word, meant) =>
-  Math.min(word.length, meant.length) >= LEAST_MISTYPED && word[0] === meant[0] && nearlySame(word, meant);
+  word[0] === meant[0] && Math.min(word.length, meant.length) >= LEAST_MISTYPED && nearlySame(word, meant);
 
 // Optimal string alignment distance of one at most: a letter more, less or other, or two neighbours changed about.
 function nearlySame(a, b) {
@@ -68,4 +80,12 @@ function denialReaches({ words, commas }, denial, first) {
     if (commas.has(k) || (words[k].turns && k > denial + 1)) return false;
   }
   return true;
+}
+
+// Whether a word of another place stands in the phrase, or close to it with no comma between.
+function awayMatch(places, { words, commas }, elsewhere) {
+  const [first, last] = [places[0], places[places.length - 1]];
+  const begin = Math.max(first - AWAY_BEFORE, ...[...commas].filter((c) => c <= first));
+  const end = Math.min(last + 1 + AWAY_AFTER, ...[...commas].filter((c) => c > last));
+  return words.some(({ stem }, k) => k >= begin && k < end && elsewhere.has(stem) && !places.includes(k));
 }

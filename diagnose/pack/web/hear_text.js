@@ -38,7 +38,7 @@ function comparedStem(speech, raw) {
   return speech.dropped.includes(raw) || !/^[0-9a-z]/.test(raw) ? "" : porterStem(raw);
 }
 
-// `turns`: the word begins a circumstance; `commas`: places before which a comma stands.
+// `turns`: the word begins a circumstance; `commas`: places before which a comma stands; `said`: as it was said.
 function clauseOf(speech, tokens, end) {
   const words = [];
   const commas = new Set();
@@ -47,8 +47,10 @@ function clauseOf(speech, tokens, end) {
     if (raw === ",") commas.add(words.length);
     else if (stem) words.push({ stem, turns: speech.circumstances.includes(raw), ...at });
   }
-  const said = ` ${tokens.map((t) => t.raw).join(" ")} `;
-  const guessed = speech.doubts.some((p) => said.includes(` ${p} `));
-  const supposed = speech.supposes.some((p) => said.startsWith(` ${p} `));
-  return { words, commas, guessed, supposed, question: end === "?" };
+  const said = tokens.map((t) => t.raw).join(" ");
+  const supposed = speech.supposes.some((p) => `${said} `.startsWith(`${p} `));
+  return { said, words, commas, guessed: saidIn(said, speech.doubts), supposed, question: end === "?" };
 }
+
+// Whether one of the phrases stands in what was said, word for word.
+const saidIn = (said, phrases) => phrases.some((p) => ` ${said} `.includes(` ${p} `));
