@@ -1,8 +1,9 @@
 """Phrases and where they stand in a clause. JavaScript twin: hear_phrases.js.
 
 A phrase is words in order: `rains|raining` is either, `...` lets some words stand between, a word that denies must be
-there as well ('does not open'), `$name` is any word of that list. Words are compared by their stems; one that no phrase knows may be mistyped in one
-letter. A single other word may stand between two words of a phrase, and none that denies.
+there as well ('does not open'), `$name` is any word of that list. Words are compared by their stems; one that no
+phrase knows may be mistyped in one letter. A single other word may stand between two words of a phrase, and none that
+denies.
 """
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
@@ -69,8 +70,8 @@ def _meant(word: str, known: Collection[str]) -> frozenset[str]:
 
 
 def matches(phrase: Phrase, clause: Clause, meant: Senses, elsewhere: Item = frozenset()) -> Sequence[Match]:
-    """Every place where the phrase stands, is not denied and no word of `elsewhere` is close; `meant`: see `senses`."""
-    found = (_from(phrase, meant, clause.commas, start) for start in range(len(meant)))
+    """Where the phrase stands, is not denied and no word of `elsewhere` is close; `meant`: the `senses`."""
+    found = (_from(phrase, meant, clause.commas, start) for start in range(len(meant) if phrase.items else 0))
     return [m for m in found if m and not _denied(m, clause) and not _away(m, clause, elsewhere)]
 
 

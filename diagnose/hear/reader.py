@@ -72,7 +72,8 @@ class Reader:
 
 def _silent(hearing: Hearing, clause: Clause) -> bool:
     """What is only supposed or long past says nothing; a question states no fact, though it may tell of a danger."""
-    if clause.supposed and not (hearing.mere and clause.said.startswith("if ") and not holds(clause.said, hearing.mere)):
+    real = hearing.mere and clause.said.startswith("if ") and not holds(clause.said, hearing.mere)
+    if clause.supposed and not real:
         return True
     return (clause.question and hearing.id != DANGER) or holds(clause.said, hearing.settled)
 

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from string import ascii_lowercase, ascii_uppercase
 
 import snowballstemmer  # type: ignore[import-untyped]
 
@@ -10,6 +11,7 @@ from diagnose.model.heard import Speech
 
 DENIED = "!"  # stands for every word that denies
 _TOKEN = re.compile(r"[0-9]+(?:[.,:][0-9]+)*|[a-z]+(?:'[a-z]+)?|[0-9a-z]+|[.;:!?\n]|,")
+_SMALL = str.maketrans(f"{ascii_uppercase}\u2019", f"{ascii_lowercase}'")  # lower() lengthens a dotted I
 _ENDS = frozenset(".;:!?\n")
 _STEMMER = snowballstemmer.stemmer("porter")
 
@@ -61,7 +63,7 @@ def clauses(speech: Speech, text: str) -> Iterator[Clause]:
 
 def _raw(text: str) -> Iterator[tuple[str, int, int]]:
     """(word, start, end); "doesn't" is two words."""
-    for found in _TOKEN.finditer(text.lower().replace("\u2019", "'")):
+    for found in _TOKEN.finditer(text.translate(_SMALL)):
         word, start, end = found[0], found.start(), found.end()
         if word == "cannot" or word.endswith("n't"):
             yield word[:-3], start, end
@@ -73,7 +75,7 @@ def _raw(text: str) -> Iterator[tuple[str, int, int]]:
 def _compared(speech: Speech, raw: str) -> str:
     if raw in speech.denies:
         return DENIED
-    return "" if raw in speech.dropped or not raw[0].isalnum() else stem(raw)
+    return "" if raw in speech.dropped or not raw[:1].isalnum() else stem(raw)
 
 
 def _clause(speech: Speech, tokens: list[tuple[str, int, int]], end: str) -> Iterator[Clause]:

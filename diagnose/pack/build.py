@@ -16,9 +16,10 @@ from diagnose.calc.calculator import Calculator
 from diagnose.calc.registry import FOR_RULES
 from diagnose.core.compile import applicable
 from diagnose.core.ground import ground
+from diagnose.model import heard, named, rules, settings
 from diagnose.model import knowledge as model
-from diagnose.model import named, rules, settings
 from diagnose.model.gear import Gear
+from diagnose.model.heard import COMPLAINT, DANGER
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.named import RANKS
 from diagnose.model.profile import PROFILE_FACTS, Profile
@@ -48,6 +49,7 @@ KINDS: Mapping[str, type[Any]] = {
     "proofs": named.Proof,
     "links": named.Link,
     "families": named.Family,
+    "heard": heard.Hearing,
 }
 PARTS = (
     model.Remedy,
@@ -58,6 +60,7 @@ PARTS = (
     rules.Contradiction,
     settings.Scales,
     settings.Settings,
+    heard.Speech,
 )
 NUMBERS = 200  # plural rules repeat beyond
 WORD_TABLES = ("devices", "tools", "pictures")
@@ -75,6 +78,8 @@ UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     rules.Rule: ("of", "elsewhere"),
     named.Link: ("says",),
     named.Family: ("says",),
+    heard.Hearing: ("source",),
+    heard.Speech: ("source",),
     settings.Scales: ("source",),
     settings.Settings: ("source",),
 }
@@ -118,11 +123,12 @@ def _knowledge(kb: KnowledgeBase, kept: tuple[str, ...]) -> dict[str, Any]:
     tables = {section: getattr(kb, section) for section in KINDS}
     tables["causes"] = {c.id: c for c in kb.causes.values() if applicable(c, kept)}
     tables["checks"] = {c.id: c for c in kb.checks.values() if _fits(c, kept)}
+    tables["heard"] = {i: h for i, h in kb.heard.items() if i in (COMPLAINT, DANGER) or i in tables["checks"]}
     plain: dict[str, Any] = {s: [[i, _slim(r)] for i, r in table.items()] for s, table in tables.items()}
     shown = {c.picture for c in tables["checks"].values()}
     plain |= {name: _plain(getattr(kb, name)) for name in WORD_TABLES}
     plain["pictures"] = [pair for pair in plain["pictures"] if pair[0] in shown]
-    return plain | {"scales": _slim(kb.scales), "settings": _slim(kb.settings)}
+    return plain | {"scales": _slim(kb.scales), "settings": _slim(kb.settings), "speech": _slim(kb.speech)}
 
 
 def _fits(check: Check, kept: tuple[str, ...]) -> bool:

@@ -4,7 +4,7 @@ function api(reasoner) {
   const { kb } = reasoner;
   return Object.freeze({
     kb, step, parseQuantity, parseReading, formatReading, readJournal, journalLine, salvage, sha256, general, fixed,
-    floatText, likelySays, say, matchComplaint, byCommonness, CALCULATORS,
+    floatText, likelySays, say, matchComplaint, byCommonness, hear, porterStem, CALCULATORS,
     conclude: (session) => reasoner.conclude(session),
     state: (session, thorough) => wholeState(reasoner, session, thorough),
     presented: (session, told) => plainRecord(everyRecord(reasoner, session, told)),

@@ -20,6 +20,7 @@ function readKnowledge(payload) {
   for (const name of payload.word_tables) kb[name] = new Map(payload.knowledge[name]);
   kb.scales = revived(payload.knowledge.scales, payload, "Scales");
   kb.settings = revived(payload.knowledge.settings, payload, "Settings");
+  kb.speech = revived(payload.knowledge.speech, payload, "Speech");
   kb.facts = new Map([...kb.checks.keys()].map((id) => [id, id]).concat(payload.fills));
   for (const check of kb.checks.values()) check.finding = kb.findings.get(check.id) ?? null;
   return kb;
