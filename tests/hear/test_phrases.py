@@ -2,7 +2,7 @@
 
 import pytest
 
-from diagnose.hear.phrases import matches, phrase_of
+from diagnose.hear.phrases import matches, phrase_of, senses
 from diagnose.hear.text import clauses
 from diagnose.model.heard import Speech
 from tests.shipped import knowledge
@@ -12,12 +12,12 @@ SPEECH = knowledge().speech
 
 def heard(phrase: str, text: str, speech: Speech = SPEECH) -> list[str]:
     """The stretches of the text that the phrase takes."""
-    made = phrase_of(speech, phrase)
+    made = phrase_of(speech, phrase, {})
     known = frozenset(w for item in made.items for w in item)
     return [
         text[c.words[m.places[0]].start : c.words[m.places[-1]].end]
         for c in clauses(speech, text)
-        for m in matches(made, c, known)
+        for m in matches(made, c, senses(c, known))
     ]
 
 
@@ -47,9 +47,11 @@ def test_a_short_word_must_be_right() -> None:
 
 
 def test_a_word_that_phrases_know_is_not_taken_for_another() -> None:
-    made = phrase_of(SPEECH, "sleeps")
-    (clause,) = clauses(SPEECH, "it sleets")
-    assert matches(made, clause, frozenset({"sleep"})) and not matches(made, clause, frozenset({"sleep", "sleet"}))
+    made = phrase_of(SPEECH, "barrels", {})
+    (clause,) = clauses(SPEECH, "it barters")
+    assert not matches(made, clause, senses(clause, {"barrel", "barter"}))
+    (mistyped,) = clauses(SPEECH, "two barels")
+    assert matches(made, mistyped, senses(mistyped, {"barrel", "barter"}))
 
 
 def test_guesses_suppositions_and_questions_are_told_apart() -> None:
