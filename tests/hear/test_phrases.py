@@ -47,11 +47,11 @@ def test_a_short_word_must_be_right() -> None:
 
 
 def test_a_word_that_phrases_know_is_not_taken_for_another() -> None:
-    made = phrase_of(SPEECH, "barrels", {})
-    (clause,) = clauses(SPEECH, "it barters")
-    assert not matches(made, clause, senses(clause, {"barrel", "barter"}))
-    (mistyped,) = clauses(SPEECH, "two barels")
-    assert matches(made, mistyped, senses(mistyped, {"barrel", "barter"}))
+    made = phrase_of(SPEECH, "contacts", {})
+    (clause,) = clauses(SPEECH, "it contracts")
+    assert not matches(made, clause, senses(clause, {"contact", "contract"}))
+    (mistyped,) = clauses(SPEECH, "two contcts")
+    assert matches(made, mistyped, senses(mistyped, {"contact", "contract"}))
 
 
 def test_guesses_suppositions_and_questions_are_told_apart() -> None:
