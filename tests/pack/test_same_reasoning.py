@@ -3,14 +3,12 @@
 import json
 from collections.abc import Collection, Iterator
 from pathlib import Path
-from statistics import median
 
 import pytest
 from playwright.sync_api import Browser, Page
 
 from diagnose.kb.files import shipped_folder
-from diagnose.model.visit import Setup
-from diagnose.session.events import Back, Begin, Event, to_plain
+from diagnose.session.events import Event, to_plain
 from diagnose.session.law import refusal
 from diagnose.session.session import step
 from diagnose.terminal.replay import script_events
@@ -96,26 +94,3 @@ def test_a_page_cut_to_some_sensors_still_reasons_the_same(browser: Browser, tmp
     assert len(fitting) > 5
     for events in fitting:
         compared(tab, events, but=("doubts", "again", "unfitting", "doers", "barred"))
-
-
-SPEED = """(events) => {
-  const { kb, step, conclude } = gateDiagnose;
-  let session = null;
-  return events.map((event) => {
-    const began = performance.now();
-    try {
-      session = step(kb, session, event);
-      conclude(session);
-    } catch {}
-    return performance.now() - began;
-  });
-}"""
-
-
-def test_the_page_answers_fast(browser: Browser, whole_page: Path) -> None:
-    """The next question within 300 ms on the shipped knowledge, every kind of sensor considered, nothing kept yet."""
-    tab = opened(browser, whole_page)
-    events = [e for e in random_events(reasoner(), 7001, most=16) if not isinstance(e, Back)]
-    opening = Begin(Setup("technician", True), "ghost_opening")
-    plain = json.loads(json.dumps([to_plain(e) for e in (opening, *events[1:])]))
-    assert median(tab.evaluate(SPEED, plain)) < 300
