@@ -1,8 +1,8 @@
 """Phrases and where they stand in a clause. JavaScript twin: hear_phrases.js.
 
 A phrase is words in order: `rains|raining` is either, `$name` is any word of that list, `...` lets some words stand
-between, a word that denies must be there as well ('does not open'). Words are compared by their stems; one that is not
-known may be mistyped in one letter. A single other word may stand between two words of a phrase, and none that denies.
+between, a word that denies must be there too ('does not open'). Words are compared by their stems; one that is not
+known may be mistyped in one letter. One other word may stand between two words of a phrase, and none that denies.
 """
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
