@@ -17,8 +17,8 @@ from diagnose.model.heard import Speech
 GAP = "..."
 MOST_BETWEEN, MOST_IN_GAP = 1, 5
 DENIES_AHEAD = 3  # how many words before the phrase a denial reaches over
-LEAST_MISTYPED = 5  # shorter words must be right
-COMMA_COUNTS = 2  # as so many words between
+LEAST_MISTYPED = 6  # shorter words must be right
+COMMA_COUNTS = 2  # a comma between two words of a phrase keeps them as far apart as so many words
 AWAY_BEFORE, AWAY_AFTER = 2, 3  # how many words from a phrase one of another place still draws it there
 
 Item = frozenset[str]  # stems, any of which will do

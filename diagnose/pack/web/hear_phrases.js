@@ -3,8 +3,8 @@
 const GAP = "...";
 const [MOST_BETWEEN, MOST_IN_GAP] = [1, 5];
 const DENIES_AHEAD = 3; // how many words before the phrase a denial reaches over
-const LEAST_MISTYPED = 5; // shorter words must be right
-const COMMA_COUNTS = 2; // as so many words between
+const LEAST_MISTYPED = 6; // shorter words must be right
+const COMMA_COUNTS = 2; // a comma keeps two words of a phrase as far apart as so many words
 const [AWAY_BEFORE, AWAY_AFTER] = [2, 3]; // how many words from a phrase one of another place still draws it there
 
 // [{ item, reach }]: a word with its alternatives, and how many words may stand before it.
