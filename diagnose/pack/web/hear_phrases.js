@@ -34,10 +34,10 @@ const phraseMatches = (phrase, clause, meant, elsewhere) =>
   meant.map((_, start) => matchFrom(phrase, clause.commas, meant, start))
     .filter((m) => m && !deniedMatch(m, clause) && !awayMatch(m, clause, elsewhere));
 
-function matchFrom([first, ...others], commas, meant, start) {
-  if (!first || !meets(meant[start], first.item)) return null;
+function matchFrom(phrase, commas, meant, start) {
+  if (!phrase.length || !meets(meant[start], phrase[0].item)) return null;
   const places = [start];
-  for (const { item, reach } of others) {
+  for (const { item, reach } of phrase.slice(1)) {
     const before = places[places.length - 1];
     const last = Math.min(before + 1 + reach, meant.length - 1);
     const place = meant.findIndex((stems, k) => k > before && k <= last && meets(stems, item));
