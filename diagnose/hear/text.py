@@ -3,6 +3,7 @@
 import re
 from collections.abc import Collection, Iterator
 from dataclasses import dataclass
+from functools import lru_cache
 from string import ascii_lowercase, ascii_uppercase
 
 import snowballstemmer  # type: ignore[import-untyped]
@@ -39,6 +40,7 @@ class Clause:
     question: bool
 
 
+@lru_cache(maxsize=20_000)  # a list stands in many phrases
 def stem(word: str) -> str:
     """Porter 1980, by the snowball library."""
     return str(_STEMMER.stemWord(word))

@@ -3,8 +3,8 @@
 const GAP = "...";
 const [MOST_BETWEEN, MOST_IN_GAP] = [1, 5];
 const DENIES_AHEAD = 3; // how many words before the phrase a denial reaches over
-const LEAST_MISTYPED = 5; // shorter words must be right
-const COMMA_COUNTS = 2; // as so many words between
+const LEAST_MISTYPED = 6; // shorter words must be right
+const COMMA_COUNTS = 2; // a comma keeps two words of a phrase as far apart as so many words
 const [AWAY_BEFORE, AWAY_AFTER] = [2, 3]; // how many words from a phrase one of another place still draws it there
 
 // [{ item, reach }]: a word with its alternatives, and how many words may stand before it.
@@ -34,10 +34,10 @@ const phraseMatches = (phrase, clause, meant, elsewhere) =>
   meant.map((_, start) => matchFrom(phrase, clause.commas, meant, start))
     .filter((m) => m && !deniedMatch(m, clause) && !awayMatch(m, clause, elsewhere));
 
-function matchFrom([first, ...others], commas, meant, start) {
-  if (!first || !meets(meant[start], first.item)) return null;
+function matchFrom(phrase, commas, meant, start) {
+  if (!phrase.length || !meets(meant[start], phrase[0].item)) return null;
   const places = [start];
-  for (const { item, reach } of others) {
+  for (const { item, reach } of phrase.slice(1)) {
     const before = places[places.length - 1];
     const last = Math.min(before + 1 + reach, meant.length - 1);
     const place = meant.findIndex((stems, k) => k > before && k <= last && meets(stems, item));

@@ -15,7 +15,14 @@ const BARE_WORDS = new Map(
 const DOUBLED = /(?:bb|dd|ff|gg|mm|nn|pp|rr|tt)$/;
 const SHORT_END = /[^aeiouy][aeiouy][^aeiouwxyY]$/;
 
+const stemmed = new Map(); // a list stands in many phrases
+
 function porterStem(word) {
+  if (!stemmed.has(word)) stemmed.set(word, stemAnew(word));
+  return stemmed.get(word);
+}
+
+function stemAnew(word) {
   const marked = word.replace(/^y/, "Y").replace(/([aeiouy])y/g, "$1Y"); // a Y is a consonant
   const p1 = passed(marked, /^[^aeiouy]*[aeiouy]+[^aeiouy]/);
   const p2 = passed(marked, /^(?:[^aeiouy]*[aeiouy]+[^aeiouy]){2}/);
