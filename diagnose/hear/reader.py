@@ -12,7 +12,7 @@ GUESSED = 0.5  # of the weight of what is said outright
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class Overheard:
     """One thing that was heard: `option` of `about`, a check, the complaint or a danger.
 
     `start`, `end`: its words in the text. `weight`: how many words speak for it. Not `sure`: said as a guess.
@@ -31,11 +31,11 @@ class HeardText:
     """`complaints` best first, with their weights; `facts` of checks, each check once; `dangers`, each once."""
 
     complaints: tuple[tuple[str, float], ...] = ()
-    facts: tuple[Heard, ...] = ()
-    dangers: tuple[Heard, ...] = ()
+    facts: tuple[Overheard, ...] = ()
+    dangers: tuple[Overheard, ...] = ()
 
 
-class Reader:
+class Listener:
     """Every phrase of a knowledge base, ready to listen."""
 
     def __init__(self, kb: KnowledgeBase) -> None:
@@ -62,7 +62,7 @@ class Reader:
         dangers = {h.option: h for h in reversed(found) if h.about == DANGER}
         return HeardText(_complaints(found), _facts(facts), tuple(sorted(dangers.values(), key=lambda h: h.start)))
 
-    def _in(self, clause: Clause) -> Iterator[Heard]:
+    def _in(self, clause: Clause) -> Iterator[Overheard]:
         meant = senses(clause, self._known)
         silent = {each.id for each in self._heard.values() if _silent(each, clause)}
         for about, option, phrase in self._phrases:
@@ -80,13 +80,13 @@ def _silent(hearing: Hearing, clause: Clause) -> bool:
     return (clause.question and hearing.id != DANGER) or holds(clause.said, hearing.settled)
 
 
-def _heard(about: str, option: str, match: Match, clause: Clause) -> Heard:
+def _heard(about: str, option: str, match: Match, clause: Clause) -> Overheard:
     taken = [clause.words[k] for k in match.places]
     weight = len(taken) * (GUESSED if clause.guessed else 1.0)
-    return Heard(about, option, taken[0].start, taken[-1].end, weight, not clause.guessed)
+    return Overheard(about, option, taken[0].start, taken[-1].end, weight, not clause.guessed)
 
 
-def _complaints(found: Iterable[Heard]) -> tuple[tuple[str, float], ...]:
+def _complaints(found: Iterable[Overheard]) -> tuple[tuple[str, float], ...]:
     """What speaks for each complaint: a stretch of the text counts once, by its longest phrase."""
     speaks: dict[str, dict[int, float]] = {}
     for each in found:
@@ -97,9 +97,9 @@ def _complaints(found: Iterable[Heard]) -> tuple[tuple[str, float], ...]:
     return tuple(sorted(total.items(), key=lambda item: (-item[1], item[0])))
 
 
-def _facts(found: Iterable[Heard]) -> tuple[Heard, ...]:
+def _facts(found: Iterable[Overheard]) -> tuple[Overheard, ...]:
     """One answer to each check: what most words speak for, and of these what was said first."""
-    best: dict[str, Heard] = {}
+    best: dict[str, Overheard] = {}
     for each in sorted(found, key=lambda h: (-h.weight, h.start)):
         best.setdefault(each.about, each)
     return tuple(sorted(best.values(), key=lambda h: (h.start, h.about)))

@@ -18,7 +18,7 @@ _STEMMER = snowballstemmer.stemmer("porter")
 
 
 @dataclass(frozen=True, slots=True)
-class Word:
+class HeardWord:
     """A stem, and where in the text it stands. `turns`: it begins a circumstance, which no denial ahead reaches."""
 
     stem: str
@@ -33,7 +33,7 @@ class Clause:
     possibility; `question`: ends with a question mark; `said`: all its words as they were said."""
 
     said: str
-    words: tuple[Word, ...]
+    words: tuple[HeardWord, ...]
     commas: frozenset[int]
     guessed: bool
     supposed: bool
@@ -81,12 +81,12 @@ def _compared(speech: Speech, raw: str) -> str:
 
 
 def _clause(speech: Speech, tokens: list[tuple[str, int, int]], end: str) -> Iterator[Clause]:
-    words, commas = list[Word](), set[int]()
+    words, commas = list[HeardWord](), set[int]()
     for raw, start, stop in tokens:
         if raw == ",":
             commas.add(len(words))
         elif compared := _compared(speech, raw):
-            words.append(Word(compared, raw in speech.circumstances, start, stop))
+            words.append(HeardWord(compared, raw in speech.circumstances, start, stop))
     if words:
         said = " ".join(raw for raw, _, _ in tokens)
         guessed, supposed = holds(said, speech.doubts), _begins(said, speech.supposes)

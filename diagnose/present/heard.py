@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Answer
 from diagnose.session.events import Reply
-from diagnose.session.hearing import Offered, offers, read
+from diagnose.session.hearing import HeardAnswer, offers, read
 from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text
 from diagnose.words import say
@@ -31,7 +31,7 @@ def listened(kb: KnowledgeBase, session: Session, text: str) -> Listened:
     return Listened(lines, tuple(dangers))
 
 
-def _line(kb: KnowledgeBase, session: Session, offered: Offered) -> str:
+def _line(kb: KnowledgeBase, session: Session, offered: HeardAnswer) -> str:
     reply, check = offered.reply, kb.checks[offered.reply.check]
     said = answer_says(check, Answer(reply.check, reply.value), session.setup.role)
     key = "present.heard_line" if offered.sure else "present.heard_perhaps"

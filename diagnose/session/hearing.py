@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from diagnose.hear.reader import Heard, HeardText, Reader
+from diagnose.hear.reader import HeardText, Listener, Overheard
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.events import Reply
 from diagnose.session.law import refusal
@@ -13,7 +13,7 @@ LONGEST_QUOTE = 120
 
 
 @dataclass(frozen=True, slots=True)
-class Offered:
+class HeardAnswer:
     """One answer that was heard: what would be sent, and whether it was said outright."""
 
     reply: Reply
@@ -22,16 +22,16 @@ class Offered:
 
 def read(kb: KnowledgeBase, text: str) -> HeardText:
     """Everything the text says, by the knowledge of no gate in particular."""
-    return Reader(kb.base or kb).read(text)
+    return Listener(kb.base or kb).read(text)
 
 
-def offers(kb: KnowledgeBase, session: Session, text: str, heard: HeardText | None = None) -> tuple[Offered, ...]:
+def offers(kb: KnowledgeBase, session: Session, text: str, heard: HeardText | None = None) -> tuple[HeardAnswer, ...]:
     """The answers in the text that this visit may take and that say something new; `kb` is that of the gate."""
     found = heard or read(kb, text)
     return tuple(_offers(kb, session, text, found.facts))
 
 
-def _offers(kb: KnowledgeBase, session: Session, text: str, facts: Sequence[Heard]) -> Iterator[Offered]:
+def _offers(kb: KnowledgeBase, session: Session, text: str, facts: Sequence[Overheard]) -> Iterator[HeardAnswer]:
     for fact in facts:
         check = _here(kb, fact.about)
         given = session.answer(check) if check else None
@@ -40,7 +40,7 @@ def _offers(kb: KnowledgeBase, session: Session, text: str, facts: Sequence[Hear
         quote = " ".join(text[fact.start : fact.end].split())[:LONGEST_QUOTE]
         reply = Reply(check, fact.option, fact.sure, note=quote, heard=True)
         if not refusal(kb, session, reply):
-            yield Offered(reply, fact.sure)
+            yield HeardAnswer(reply, fact.sure)
 
 
 def _here(kb: KnowledgeBase, check: str) -> str:

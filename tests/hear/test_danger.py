@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from diagnose.hear.reader import Reader
+from diagnose.hear.reader import Listener
 from diagnose.kb.text import parse
 from tests.shipped import knowledge
 
@@ -18,8 +18,8 @@ SEEN_BY_MISTAKE = ("l003", "l006", "l009", "l012")
 
 
 @cache
-def reader() -> Reader:
-    return Reader(knowledge())
+def reader() -> Listener:
+    return Listener(knowledge())
 
 
 def pairs(held_back: bool) -> list[dict[str, str]]:

@@ -5,7 +5,7 @@ from types import MappingProxyType
 
 import pytest
 
-from diagnose.hear.reader import Reader
+from diagnose.hear.reader import Listener
 from diagnose.kb.lint_heard import lists
 from diagnose.model.heard import DANGER, Hearing
 from diagnose.model.knowledge import KnowledgeBase
@@ -50,7 +50,7 @@ def only(hearing: Hearing) -> KnowledgeBase:
     ],
 )
 def test_what_a_phrase_hears(text: str, options: list[str]) -> None:
-    assert [h.option for h in Reader(only(HEARING)).read(text).dangers] == options
+    assert [h.option for h in Listener(only(HEARING)).read(text).dangers] == options
 
 
 def test_a_list_must_be_there_and_hold_single_words() -> None:

@@ -119,7 +119,7 @@ def test_the_pages_offer_it_and_ask_its_checks(reasoner: Reasoner, tmp_path: Pat
     tab.begin("stuck_open", sensor=KIND)
     asked: list[str] = []
     while len(asked) < 12 and not any(check.startswith("uls_") for check in asked):
-        form = next(f for f in tab.forms() if f.fields.get("do") == "reply" and f.buttons)
+        form = next(f for f in tab.singly().forms() if f.fields.get("do") == "reply" and f.buttons)
         asked.append(form.fields["check"])
         assert reasoner.kb.checks[asked[-1]].ask in unescape(tab.text)
         name, first = form.buttons[0]

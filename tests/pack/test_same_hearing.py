@@ -11,7 +11,7 @@ import snowballstemmer  # type: ignore[import-untyped]
 from playwright.sync_api import Page
 
 from diagnose.cases.read import case_files, read_all, shipped_cases
-from diagnose.hear.reader import Reader
+from diagnose.hear.reader import Listener
 from diagnose.hear.text import stem
 from diagnose.kb.files import shipped_folder
 from diagnose.model.heard import COMPLAINT, DANGER, Hearing
@@ -163,7 +163,7 @@ def slipped(rng: random.Random, word: str) -> str:
 def same_hearing(tab: Page, kb: KnowledgeBase, texts: Sequence[str], carry: bool = False) -> int:
     """In how many of the texts something is heard, by both alike. `carry`: with the phrases of `kb` in the page."""
     heard = [carried(each) for each in kb.heard.values()] if carry else []
-    reader = Reader(kb)
+    reader = Listener(kb)
     here = [plain(asdict(reader.read(text))) for text in texts]
     there = tab.evaluate(HEAR, [heard, list(texts)])
     assert [(t, a, b) for t, a, b in zip(texts, here, there, strict=True) if not alike(a, b)] == []
@@ -192,7 +192,7 @@ def alike(a: Any, b: Any) -> bool:
 def test_a_place_in_the_text_counts_characters_whatever_stands_ahead(tab: Page, ahead: str) -> None:
     """A small letter of a dotted capital I is two characters, an emoji two code units."""
     kb = replace(knowledge(), heard={"one": Hearing(id="one", options={"a": ("gate opens",)}, source="judgement")})
-    (fact,) = Reader(kb).read(f"{ahead}gate opens").facts
+    (fact,) = Listener(kb).read(f"{ahead}gate opens").facts
     assert f"{ahead}gate opens"[fact.start : fact.end] == "gate opens"
     assert same_hearing(tab, kb, [f"{ahead}gate opens"], carry=True) == 1
 

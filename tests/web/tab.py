@@ -67,6 +67,10 @@ class Tab:
         self.text, self.status, self.address = answer.text, answer.status_code, answer.url.path
         return self
 
+    def singly(self) -> "Tab":
+        """One question instead of several looks, where the page offers that."""
+        return self.open(f"{self.address}?singly=1") if "?singly=1" in self.text else self
+
     def forms(self) -> list[Form]:
         reader = _Forms()
         reader.feed(self.text)

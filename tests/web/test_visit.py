@@ -217,9 +217,7 @@ def test_nothing_but_known_events_is_taken_from_a_form() -> None:
 def test_a_conclusion_is_noted_once_nothing_more_would_be_asked(tmp_path: Path) -> None:
     shown = tab(tmp_path).begin()
     for _ in range(200):
-        if "?singly=1" in shown.text:
-            shown.open(f"{shown.address}?singly=1")
-        form = next((f for f in shown.forms() if ("answer", "dont_know") in f.buttons), None)
+        form = next((f for f in shown.singly().forms() if ("answer", "dont_know") in f.buttons), None)
         if form is None:
             break
         shown.send(form, answer="dont_know")
