@@ -1,9 +1,8 @@
 """Phrases and where they stand in a clause. JavaScript twin: hear_phrases.js.
 
-A phrase is words in order: `rains|raining` is either, `...` lets some words stand between, a word that denies must be
-there as well ('does not open'), `$name` is any word of that list. Words are compared by their stems; one that no
-phrase knows may be mistyped in one letter. A single other word may stand between two words of a phrase, and none that
-denies.
+A phrase is words in order: `rains|raining` is either, `$name` is any word of that list, `...` lets some words stand
+between, a word that denies must be there too ('does not open'). Words are compared by their stems; one that is not
+known may be mistyped in one letter. One other word may stand between two words of a phrase, and none that denies.
 """
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
@@ -17,7 +16,7 @@ from diagnose.model.heard import Speech
 GAP = "..."
 MOST_BETWEEN, MOST_IN_GAP = 1, 5
 DENIES_AHEAD = 3  # how many words before the phrase a denial reaches over
-LEAST_MISTYPED = 6  # shorter words must be right
+LEAST_MISTYPED = 5  # shorter words must be right
 COMMA_COUNTS = 2  # a comma between two words of a phrase keeps them as far apart as so many words
 AWAY_BEFORE, AWAY_AFTER = 2, 3  # how many words from a phrase one of another place still draws it there
 
@@ -59,7 +58,7 @@ def _alternatives(part: str, lists: Mapping[str, Collection[str]]) -> Iterator[s
 
 
 def senses(clause: Clause, known: Collection[str]) -> Senses:
-    """What the words may be meant for; `known`: all words of all phrases."""
+    """What the words may be meant for; `known`: words that are spelt right."""
     return [_meant(word.stem, known) for word in clause.words]
 
 
@@ -70,7 +69,7 @@ def _meant(word: str, known: Collection[str]) -> frozenset[str]:
 
 
 def matches(phrase: Phrase, clause: Clause, meant: Senses, elsewhere: Item = frozenset()) -> Sequence[Match]:
-    """Where the phrase stands, is not denied and no word of `elsewhere` is close; `meant`: the `senses`."""
+    """Every place where the phrase stands, is not denied and has no word of `elsewhere` close."""
     found = (_from(phrase, meant, clause.commas, start) for start in range(len(meant) if phrase.items else 0))
     return [m for m in found if m and not _denied(m, clause) and not _away(m, clause, elsewhere)]
 
@@ -80,9 +79,10 @@ def _from(phrase: Phrase, meant: Senses, commas: Collection[int], start: int) ->
         return None
     places = [start]
     for item, reach in zip(phrase.items[1:], phrase.reach[1:], strict=True):
-        ahead = range(places[-1] + 1, min(places[-1] + 2 + reach, len(meant)))
+        furthest = places[-1] + 1 + reach
+        ahead = range(places[-1] + 1, min(furthest + 1, len(meant)))
         place = next((k for k in ahead if not meant[k].isdisjoint(item)), None)
-        if place is None or place + COMMA_COUNTS * sum(places[-1] < c <= place for c in commas) > ahead[-1]:
+        if place is None or place + COMMA_COUNTS * sum(places[-1] < c <= place for c in commas) > furthest:
             return None
         places.append(place)
     return Match(tuple(places))

@@ -51,7 +51,9 @@ class Reader:
             for about, hearing in kb.heard.items()
         }
         self._heard = kb.heard
-        self._known = frozenset(w for _, _, p in self._phrases for item in p.items for w in item)
+        small = frozenset(w for text in kb.speech.supposes for w in stems(kb.speech, text))
+        spelt = (item for _, _, phrase in self._phrases for item in phrase.items)
+        self._known = small.union(*spelt, *self._elsewhere.values())
 
     def read(self, text: str) -> HeardText:
         """What the text says. Nothing is heard where it is denied, asked, or only supposed."""
@@ -72,8 +74,8 @@ class Reader:
 
 def _silent(hearing: Hearing, clause: Clause) -> bool:
     """What is only supposed or long past says nothing; a question states no fact, though it may tell of a danger."""
-    real = hearing.mere and clause.said.startswith("if ") and not holds(clause.said, hearing.mere)
-    if clause.supposed and not real:
+    habit = bool(hearing.mere) and clause.said.startswith("if ") and not holds(clause.said, hearing.mere)
+    if clause.supposed and not habit:
         return True
     return (clause.question and hearing.id != DANGER) or holds(clause.said, hearing.settled)
 

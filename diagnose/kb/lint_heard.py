@@ -4,6 +4,7 @@ from diagnose.kb.domain import answers_of
 from diagnose.kb.lint_causes import Found, unknown
 from diagnose.model.heard import COMPLAINT, DANGER
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.words import say
 
 
 def heard(kb: KnowledgeBase) -> Found:
@@ -19,4 +20,17 @@ def heard(kb: KnowledgeBase) -> Found:
         yield from unknown((*here, "source"), [hearing.source], kb.sources, "source")
 
 
-LINTS = (heard,)
+def lists(kb: KnowledgeBase) -> Found:
+    """Every list that a phrase names is there, and holds single words: of two, either would do alone."""
+    for name, hearing in kb.heard.items():
+        here = ("heard", name)
+        for option, texts in hearing.options.items():
+            named = [p[1:] for text in texts for part in text.split() for p in part.split("|") if p.startswith("$")]
+            yield from unknown((*here, "options", option), named, hearing.lists, "word_list")
+        for key, words in {**hearing.lists, "elsewhere": hearing.elsewhere}.items():
+            for word in words:
+                if len(word.replace("-", " ").split()) > 1:
+                    yield (*here, key), say("knowledge.one_word", words=word)
+
+
+LINTS = (heard, lists)

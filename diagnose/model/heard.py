@@ -18,7 +18,7 @@ class Hearing:
 
     `lists`: words by name, for which `$name` stands in a phrase. A phrase says nothing close to a word that belongs
     `elsewhere` ('smoke comes from the bakery'), nor in a clause with one of the `settled` ('years ago').
-    With `mere` words given, a clause that begins with 'if' counts, unless one of them is in it ('if it would hit').
+    With `mere` words given, a clause that begins with 'if' counts, unless one of them stands in it ('if it would').
     """
 
     id: str
