@@ -70,7 +70,7 @@ def _meant(word: str, known: Collection[str]) -> frozenset[str]:
 
 def matches(phrase: Phrase, clause: Clause, meant: Senses, elsewhere: Item = frozenset()) -> Sequence[Match]:
     """Every place where the phrase stands, is not denied and has no word of `elsewhere` close."""
-    found = (_from(phrase, meant, clause.commas, start) for start in range(len(meant)))
+    found = (_from(phrase, meant, clause.commas, start) for start in range(len(meant) if phrase.items else 0))
     return [m for m in found if m and not _denied(m, clause) and not _away(m, clause, elsewhere)]
 
 

@@ -20,7 +20,9 @@ function listenerOf(kb) {
   const phrases = hearings.flatMap(({ id, options, lists }) => [...options].flatMap(([option, texts]) =>
     texts.map((text) => ({ about: id, option, phrase: phraseOf(kb.speech, text, lists) }))));
   const away = hearings.map((h) => [h.id, new Set(h.elsewhere.flatMap((each) => stemsOf(kb.speech, each)))]);
-  const known = new Set(phrases.flatMap(({ phrase }) => phrase.flatMap(({ item }) => [...item])));
+  const spelt = phrases.flatMap(({ phrase }) => phrase.flatMap(({ item }) => [...item]));
+  const small = kb.speech.supposes.flatMap((text) => stemsOf(kb.speech, text));
+  const known = new Set([...spelt, ...small, ...away.flatMap(([, stems]) => [...stems])]);
   return { hearings, phrases, elsewhere: new Map(away), known };
 }
 
@@ -33,8 +35,8 @@ function heardIn({ hearings, phrases, elsewhere, known }, clause) {
 
 // What is only supposed or long past says nothing; a question states no fact, though it may tell of a danger.
 function saysNothing({ id, mere, settled }, { said, supposed, question }) {
-  const real = mere.length && said.startsWith("if ") && !saidIn(said, mere);
-  return (supposed && !real) || (question && id !== "danger") || saidIn(said, settled);
+  const habit = mere.length && said.startsWith("if ") && !saidIn(said, mere);
+  return (supposed && !habit) || (question && id !== "danger") || saidIn(said, settled);
 }
 
 function heardAs(about, option, places, clause) {

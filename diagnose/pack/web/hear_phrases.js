@@ -3,7 +3,7 @@
 const GAP = "...";
 const [MOST_BETWEEN, MOST_IN_GAP] = [1, 5];
 const DENIES_AHEAD = 3; // how many words before the phrase a denial reaches over
-const LEAST_MISTYPED = 6; // shorter words must be right
+const LEAST_MISTYPED = 5; // shorter words must be right
 const COMMA_COUNTS = 2; // a comma keeps two words of a phrase as far apart as so many words
 const [AWAY_BEFORE, AWAY_AFTER] = [2, 3]; // how many words from a phrase one of another place still draws it there
 
@@ -25,7 +25,7 @@ function phraseOf(speech, text, lists) {
 const alternativesOf = (part, lists) =>
   part.split("|").flatMap((each) => (each.startsWith("$") ? lists.get(each.slice(1)) : [each]));
 
-// The stems that each word may be meant for; `known`: all words of all phrases.
+// The stems that each word may be meant for; `known`: words that are spelt right.
 const sensesOf = (clause, known) => clause.words.map(({ stem }) =>
   known.has(stem) ? [stem] : [stem, ...[...known].filter((each) => mistyped(stem, each))]);
 
@@ -39,11 +39,11 @@ function matchFrom(phrase, commas, meant, start) {
   const places = [start];
   for (const { item, reach } of phrase.slice(1)) {
     const before = places[places.length - 1];
-    const last = Math.min(before + 1 + reach, meant.length - 1);
-    const place = meant.findIndex((stems, k) => k > before && k <= last && meets(stems, item));
+    const furthest = before + 1 + reach;
+    const place = meant.findIndex((stems, k) => k > before && k <= furthest && meets(stems, item));
     if (place < 0) return null;
     const between = [...commas].filter((c) => c > before && c <= place).length;
-    if (place + COMMA_COUNTS * between > last) return null;
+    if (place + COMMA_COUNTS * between > furthest) return null;
     places.push(place);
   }
   return places;
