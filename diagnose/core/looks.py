@@ -15,7 +15,7 @@ MOST = {"technician": 6, "help_desk": 4}  # looks at once; a caller is read them
 LONGEST_MIN = 3.0  # a longer one is a step of its own
 PAYS = 1.0  # minutes saved per minute
 
-Place = tuple[str, str, str]
+Place = tuple[str, ...]
 
 
 def normal(check: Check) -> str:
@@ -30,7 +30,10 @@ def beside(case: Premises, stage: Stage, ahead: Ahead, step: Next) -> tuple[str,
     first = kb.checks.get(step.check)
     if step.why not in ("pays", "tells") or first is None or not _a_look(first):
         return ()
-    near = [g for g in ahead.best if g.option.check != first.id and _beside(kb.checks[g.option.check], first)]
+    by_phone = case.setup.role == "help_desk"
+    near = [
+        g for g in ahead.best if g.option.check != first.id and _beside(kb.checks[g.option.check], first, by_phone)
+    ]
     free = [g for g in near if not open_needs(kb, kb.checks[g.option.check], case.setup, stage.values, done)]
     worth = [g for g in free if _rate(g) > PAYS or g.bits / g.option.own > kb.settings.least_bits_per_minute]
     ranked = sorted(worth, key=lambda g: (-round(_rate(g), 9), g.option.check))
@@ -47,12 +50,13 @@ def _a_look(check: Check) -> bool:
     return quick and check.kind == "choice" and bool(normal(check))
 
 
-def _beside(check: Check, first: Check) -> bool:
-    return _a_look(check) and place_of(check) == place_of(first)
+def _beside(check: Check, first: Check, by_phone: bool) -> bool:
+    return _a_look(check) and _place(check, by_phone) == _place(first, by_phone)
 
 
-def place_of(check: Check) -> Place:
-    """Where one stands for it: what is only asked is asked anywhere; else behind a cover, at a device, the gate."""
+def _place(check: Check, by_phone: bool) -> Place:
+    """Where one stands for it: what is only asked is asked anywhere; else behind a cover, at a device, at the gate; a
+    caller where the check says."""
     if check.lasts:
-        return ("told", "", "")
-    return (check.access, check.of, check.id.partition(AT)[2])
+        return ("told", check.stand if by_phone else "")
+    return (check.access, check.of, check.id.partition(AT)[2], check.stand if by_phone else "")

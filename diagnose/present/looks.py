@@ -23,10 +23,11 @@ class Look:
 
 @dataclass(frozen=True, slots=True)
 class LookRound:
-    """`minutes` of all the looks together."""
+    """`minutes` of all the looks together; `stand`: where a caller stands for all of them."""
 
     looks: tuple[Look, ...]
     minutes: int
+    stand: str
 
 
 def looks_of(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> LookRound | None:
@@ -44,4 +45,4 @@ def looks_of(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> Loo
         )
         for check in checks
     )
-    return LookRound(looks, round(sum(c.minutes for c in checks)))
+    return LookRound(looks, round(sum(c.minutes for c in checks)), looks[0].question.stand)

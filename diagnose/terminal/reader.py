@@ -48,7 +48,6 @@ class PlainReader:
 
 HEARD = "heard"  # the topic of what was heard in somebody's words
 ROUND = "round"  # the topic of several looks in one go
-BY_ITSELF = {HEARD: "", ROUND: "one"}  # what a script says there: takes what was heard, looks one at a time
 
 
 class ScriptReader:
@@ -81,8 +80,8 @@ class ScriptReader:
     def _answer(self, topic: str) -> str:
         if waiting := self._lines.get(topic):
             return waiting.pop(0)
-        if topic in BY_ITSELF:
-            return BY_ITSELF[topic]
+        if topic == HEARD:
+            return ""  # takes what was heard
         if topic in self._unknown:
             self._show(say("terminal.script_too_short", check=topic))
             raise EOFError

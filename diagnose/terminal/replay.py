@@ -13,7 +13,7 @@ from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.store.scripts import Script, TakeOverScript, load_script
 from diagnose.terminal.draw import draw_answers
-from diagnose.terminal.reader import ScriptReader
+from diagnose.terminal.reader import ROUND, ScriptReader
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
 from diagnose.words import say
@@ -68,7 +68,9 @@ class ScriptPlayer:
 
     def _part(self, session: Session, part: TakeOverScript) -> Session:
         reader = ScriptReader(part.answers, part.at_end, self.screen.line, self.pause)
-        return Visit(self.reasoner, session, self.screen, reader, self.keep).run()
+        visit = Visit(self.reasoner, session, self.screen, reader, self.keep)
+        visit.singly = ROUND not in part.answers
+        return visit.run()
 
     def _taken_over(self, session: Session, part: TakeOverScript) -> Session:
         """The visit file goes to a technician, who starts where the call ended."""

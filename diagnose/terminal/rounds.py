@@ -6,7 +6,7 @@ from typing import Protocol
 from diagnose.core.looks import normal
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Check
-from diagnose.present.looks import Look, LookRound, looks_of
+from diagnose.present.looks import LookRound, looks_of
 from diagnose.session.events import Event, Reply
 from diagnose.session.parse import spoken_for
 from diagnose.session.state import Session
@@ -26,6 +26,7 @@ class LookingRound(Protocol):
     session: Session
     screen: Screen
     asker: Asker
+    singly: bool
 
     def send(self, event: Event) -> bool:
         """Whether the event was put on disk; the session has moved on then."""
@@ -41,15 +42,16 @@ class LookingRound(Protocol):
 
 
 def look_round(visit: LookingRound, conclusion: Conclusion) -> bool:
-    """Ask the next check and those beside it in one go. False: one at a time, please. Raises Leave."""
+    """Ask the next check and those beside it in one go. False: one at a time, from now on. Raises Leave."""
     found = looks_of(visit.reasoner.kb, visit.session, conclusion)
-    if found is None:
+    if found is None or visit.singly:
         return False
     checks = [visit.reasoner.kb.checks[look.question.check] for look in found.looks]
     _draw(visit, found)
     while True:
         typed = visit.asker.line([*words(("ok", "one")), *words(EVERY)], topic=ROUND)
         if _is(typed, "one"):
+            visit.singly = True
             return False
         if (wrong := _numbers(typed, len(checks))) is not None:
             _take(visit, checks, wrong, conclusion)
@@ -63,13 +65,10 @@ def _draw(visit: LookingRound, found: LookRound) -> None:
     for look in found.looks:
         visit.told_before(visit.reasoner.kb.checks[look.question.check])
     visit.screen.line(say("terminal.look_round", minutes=found.minutes), "bold")
-    visit.screen.numbered(map(_line, found.looks))
+    if found.stand:
+        visit.screen.line(found.stand)
+    visit.screen.numbered(say("terminal.look_line", asked=k.question.asked, well=k.well) for k in found.looks)
     visit.screen.line(say("terminal.look_round_how", ok=word("ok"), one=word("one")))
-
-
-def _line(look: Look) -> str:
-    asked = " ".join(filter(None, (look.question.stand, look.question.asked)))
-    return say("terminal.look_line", asked=asked, well=look.well)
 
 
 def _is(typed: str, command: str) -> bool:

@@ -40,6 +40,7 @@ class Visit:
     """One visit in a terminal. `save` puts an event on disk before the session moves on, `keep` a picture."""
 
     keep: Callable[[bytes], str] | None = None
+    singly = False  # one look at a time, as the person wishes
 
     def __init__(self, reasoner: Reasoner, session: Session, screen: Screen, reader: Reader, save: Save) -> None:
         self.reasoner, self.session = reasoner.at(session.setup.gear), session
