@@ -9,9 +9,10 @@ const LONG_WORDS = new Map(Object.entries({
 const SHORTER_WORDS = new Map(Object.entries({
   icate: "ic", ative: "", alize: "al", iciti: "ic", ical: "ic", ful: "", ness: "",
 }));
-const BARE_WORDS = new Map(
-  "ic ance ence able ible ate ive ize iti al ism ion er ous ant ent ment ement ou".split(" ").map((w) => [w, ""]),
-);
+const BARE_WORDS = new Map([
+  "ic", "ance", "ence", "able", "ible", "ate", "ive", "ize", "iti", "al",
+  "ism", "ion", "er", "ous", "ant", "ent", "ment", "ement", "ou",
+].map((suffix) => [suffix, ""]));
 const DOUBLED = /(?:bb|dd|ff|gg|mm|nn|pp|rr|tt)$/;
 const SHORT_END = /[^aeiouy][aeiouy][^aeiouwxyY]$/;
 
