@@ -19,6 +19,7 @@ from diagnose.core.ground import ground
 from diagnose.model import heard, named, rules, settings
 from diagnose.model import knowledge as model
 from diagnose.model.gear import Gear
+from diagnose.model.gear import plain as of_any
 from diagnose.model.heard import COMPLAINT, DANGER
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.named import RANKS
@@ -123,7 +124,8 @@ def _knowledge(kb: KnowledgeBase, kept: tuple[str, ...]) -> dict[str, Any]:
     tables = {section: getattr(kb, section) for section in KINDS}
     tables["causes"] = {c.id: c for c in kb.causes.values() if applicable(c, kept)}
     tables["checks"] = {c.id: c for c in kb.checks.values() if _fits(c, kept)}
-    tables["heard"] = {i: h for i, h in kb.heard.items() if i in (COMPLAINT, DANGER) or i in tables["checks"]}
+    asked = {COMPLAINT, DANGER, *map(of_any, tables["checks"])}
+    tables["heard"] = {i: h for i, h in kb.heard.items() if i in asked}
     plain: dict[str, Any] = {s: [[i, _slim(r)] for i, r in table.items()] for s, table in tables.items()}
     shown = {c.picture for c in tables["checks"].values()}
     plain |= {name: _plain(getattr(kb, name)) for name in WORD_TABLES}

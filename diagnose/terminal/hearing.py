@@ -54,7 +54,7 @@ def taken(listened: Listened, ask: Asker) -> tuple[Reply, ...]:
     if not listened.lines:
         return ()
     ask.screen.line()
-    ask.screen.line(say("terminal.heard"), "bold")
+    ask.screen.line(say("present.heard"), "bold")
     ask.screen.numbered(says for says, _ in listened.lines)
     ask.screen.line(say("terminal.heard_how"))
     while True:

@@ -5,7 +5,8 @@ const LONGEST_QUOTE = 120;
 // { lines: [{ says, reply }], dangers: [says] }: what this visit can take from the text.
 function listened(kb, session, text) {
   const found = hear(kb, text);
-  const quoted = (one) => squeezed(text.slice(one.start, one.end));
+  const letters = [...text]; // places are counted in whole characters
+  const quoted = (one) => squeezed(letters.slice(one.start, one.end).join(""));
   return {
     lines: offersOf(kb, session, found.facts, quoted).map((reply) => ({ says: heardSays(kb, session, reply), reply })),
     dangers: found.dangers.map((d) => say("present.heard_danger", { words: quoted(d) })),

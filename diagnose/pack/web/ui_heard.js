@@ -24,7 +24,7 @@ function heardView(app, visit) {
     standing.forEach((reply) => app.send(reply));
   };
   return h("section", { class: "card", "aria-labelledby": "top" },
-    h("h2", { id: "top", tabindex: "-1" }, say("web.heard")),
+    h("h2", { id: "top", tabindex: "-1" }, say("present.heard")),
     h("p", {}, words),
     dangers.map((says) => h("p", { class: "notice", role: "alert" }, says)),
     form(take, lines.length > 0 && group(say("web.heard_how"), boxes.map(([row]) => row)),
