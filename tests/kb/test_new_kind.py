@@ -30,7 +30,7 @@ from diagnose.session.checklist import checklist
 from diagnose.session.events import Begin, Conclude, Event, Proved, Repaired, Reply
 from diagnose.session.session import conclude, replay
 from diagnose.store.profiles import load_profile
-from diagnose.terminal.reader import ScriptReader
+from diagnose.terminal.reader import ROUND, ScriptReader
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
 from diagnose.web.app import build
@@ -93,6 +93,7 @@ def test_the_terminal_asks_its_checks_and_finds_its_cause(reasoner: Reasoner) ->
     screen = Screen(out, 80, plain=True)
     options = {c: list(reasoner.kb.checks[c].options) for c in FOUND}
     lines = {check: [str(1 + options[check].index(value))] for check, value in FOUND.items()}
+    lines[ROUND] = ["one"]
     ended = Visit(reasoner, session, screen, ScriptReader(lines, [], screen.line), lambda _: None).run()
     assert {a.check for a in ended.given} >= {"uls_face_look"}
     belief = dict(conclude(reasoner, ended).belief.ranked())
