@@ -34,7 +34,7 @@ class LookingRound(Protocol):
     def command(self, command: str, rest: str, conclusion: Conclusion, topic: str = "") -> bool:
         """Carry out a command that may be typed at any time; True when the session changed."""
 
-    def told_before(self, check: Check) -> object:
+    def told_before(self, check: Check, opened: bool = False) -> object:
         """Tell what comes before a check, its cautions above all."""
 
     def ask_alone(self, check: Check, conclusion: Conclusion) -> None:
@@ -62,8 +62,8 @@ def look_round(visit: LookingRound, conclusion: Conclusion) -> bool:
 
 def _draw(visit: LookingRound, found: LookRound) -> None:
     visit.screen.line()
-    for look in found.looks:
-        visit.told_before(visit.reasoner.kb.checks[look.question.check])
+    for number, look in enumerate(found.looks):  # all of them stand behind one cover
+        visit.told_before(visit.reasoner.kb.checks[look.question.check], number > 0)
     visit.screen.line(say("terminal.look_round", minutes=found.minutes), "bold")
     if found.stand:
         visit.screen.line(found.stand)

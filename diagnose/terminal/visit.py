@@ -1,6 +1,7 @@
 """The question loop: draws the session, reads a line, sends an event; every answer is saved before the next."""
 
 from collections.abc import Callable
+from dataclasses import replace
 from functools import cached_property
 from typing import TYPE_CHECKING
 
@@ -90,9 +91,9 @@ class Visit:
         self._draw_check(check)
         self._ask(check, conclusion)
 
-    def told_before(self, check: Check) -> Question:
+    def told_before(self, check: Check, opened: bool = False) -> Question:
         """What comes before a check, its cautions above all, drawn; and the check as it is asked."""
-        question = self._question(check)
+        question = replace(self._question(check), first="") if opened else self._question(check)
         draw.draw_before(self.screen, question)
         self.cautioned |= dict.fromkeys(question.cautions.ids)
         return question
@@ -148,7 +149,9 @@ class Visit:
         helped = False
         while True:
             self._remind(check)
-            typed = self.asker.line(known, lambda text: self._readable(check, text), check.id)
+            typed = self.asker.line(
+                known, lambda text: command_in(text, EVERY)[0] or parse_answer(check, text), check.id
+            )
             command, _ = command_in(typed)
             if changing and not typed:
                 return
@@ -178,9 +181,6 @@ class Visit:
             draw.draw_commands(self.screen)
         else:
             draw.draw_help(self.screen, help_of(self.reasoner.kb, self.session, check))
-
-    def _readable(self, check: Check, text: str) -> bool:
-        return bool(command_in(text, EVERY)[0] or parse_answer(check, text))
 
     def _answered(self, check: Check, typed: str, conclusion: Conclusion) -> bool:
         """Take a line as an answer, say back what was understood, and save it; False to ask again."""
