@@ -21,6 +21,7 @@ from diagnose.terminal import draw
 from diagnose.terminal.ask import Asker, GoBack
 from diagnose.terminal.beside import note_in, picture_in, take_over_in
 from diagnose.terminal.commands import ENDED, EVERY, command_in, word, words
+from diagnose.terminal.hearing import hear
 from diagnose.terminal.mend import Mender, draw_ending, draw_sheet
 from diagnose.terminal.result import draw_caller, draw_conclusion, draw_order, draw_suspect
 from diagnose.terminal.screen import Screen
@@ -183,6 +184,8 @@ class After:
                     self._mender.close(lambda: visit.session)
                 case "note" | "picture":
                     self.beside(command, rest, conclude(visit.reasoner, visit.session))
+                case "no":
+                    hear(visit, visit.session.repairs[-1].reading)  # what was seen instead is a finding too
                 case _:
                     self._mender.after_passed(visit.session)
         except GoBack:

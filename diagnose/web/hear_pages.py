@@ -14,9 +14,11 @@ from diagnose.words import say
 
 
 def first_words(context: PageContext, ask: Ask) -> Response:
-    """What was heard in the words the visit began with; nothing to look at leads on to the first question."""
+    """What was heard in the words the visit began with, or in what was seen at the last proof; nothing to look at
+    leads on to the next question."""
     opened = context.visits.open(ask.path["name"])
-    return _page(context, ask, opened, opened.session.words)
+    seen = opened.session.repairs[-1].reading if "proof" in ask.query and opened.session.repairs else ""
+    return _page(context, ask, opened, seen or opened.session.words, seen)
 
 
 def heard(context: PageContext, ask: Ask) -> Response:
@@ -44,10 +46,10 @@ def _mark(reply: Reply) -> str:
     return f"{reply.check}={reply.value}"
 
 
-def _page(context: PageContext, ask: Ask, opened: Opened, words: str) -> Response:
+def _page(context: PageContext, ask: Ask, opened: Opened, words: str, seen: str = "") -> Response:
     found: Listened = listened(opened.reasoner.kb, opened.session, words)
     if not found.lines and not found.dangers:
-        return _nothing(context, ask, opened, words)
+        return _nothing(context, ask, opened, "" if seen else words)
     page = page_of(opened.reasoner, opened, context.visits.conclude(opened))
     lines = [(says, _mark(reply)) for says, reply in found.lines]
     return context.page(ask, "heard.html", page=page, lines=lines, dangers=found.dangers, words=words, said=Said())

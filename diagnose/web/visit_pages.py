@@ -167,6 +167,8 @@ def after(name: str, form: dict[str, str]) -> str:
     """Confirming answers of a hand-over, or ticking lines off, goes on at the next of them."""
     if form.get("then") == "answers":
         return f"/visit/{name}/answers" + ("#next" if form.get("confirm") else "")
+    if form.get("do") == "proved" and form.get("passed") == "no" and form.get("reading", "").strip():
+        return f"/visit/{name}/heard?proof=1"  # what was seen instead is a finding too
     return f"/visit/{name}" + ("#next" if form.get("do") == "ticked" and form.get("result") != "fail" else "")
 
 

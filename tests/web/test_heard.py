@@ -50,3 +50,13 @@ def test_words_that_say_nothing_are_said_to_say_nothing(tmp_path: Path) -> None:
     shown = tab(tmp_path).begin()
     shown.send(next(f for f in shown.forms() if f.fields.get("do") == "listen"), said="hello there")
     assert shown.status == 422 and "Nothing in these words" in shown.text
+
+
+def test_what_was_seen_at_a_proof_that_failed_is_heard_as_well(tmp_path: Path) -> None:
+    shown = tab(tmp_path).begin()
+    shown.do("conclude")
+    shown.do("repaired", cause="web_or_insects_at_window", note="web taken off")
+    shown.do("proved", passed="no", reading="it still opens by itself when it rains")
+    assert shown.address.endswith("/heard") and "when it rains" in shown.text
+    shown.send(next(f for f in shown.forms() if f.fields.get("do") == "take"), take="when_it_happens=wet")
+    assert [(a.check, a.heard) for a in session_in(tmp_path, shown.address).answers] == [("when_it_happens", True)]

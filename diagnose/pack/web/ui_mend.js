@@ -43,7 +43,13 @@ function repairForm(app, session, candidates) {
 function proofView(app, { session }) {
   const owed = owedOf(app.kb, session);
   const reading = field(say("present.what_was_seen"));
-  const send = (passed) => () => app.send({ event: "proved", passed, reading: typedIn(reading.input) });
+  const send = (passed) => () => {
+    const seen = typedIn(reading.input);
+    const noted = app.send({ event: "proved", passed, reading: seen });
+    if (!noted || passed || !listened(app.kb, app.visit.session, seen).lines.length) return;
+    app.telling = seen; // what was seen instead is a finding too
+    app.draw();
+  };
   return [h("section", { class: "card", "aria-labelledby": "top" },
     h("h2", { id: "top", tabindex: "-1" }, say("present.proof_of_repair")),
     h("p", {}, h("b", {}, owed.says)),
