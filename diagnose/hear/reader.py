@@ -103,3 +103,19 @@ def _facts(found: Iterable[Overheard]) -> tuple[Overheard, ...]:
     for each in sorted(found, key=lambda h: (-h.weight, h.start)):
         best.setdefault(each.about, each)
     return tuple(sorted(best.values(), key=lambda h: (h.start, h.about)))
+
+
+_READY: dict[int, tuple[KnowledgeBase, Listener]] = {}
+_MOST_READY = 4
+
+
+def listener_of(kb: KnowledgeBase) -> Listener:
+    """One for each knowledge base: to read all its phrases takes some tenths of a second."""
+    base = kb.base or kb
+    known, listener = _READY.get(id(base), (None, None))
+    if known is not base or listener is None:
+        if len(_READY) >= _MOST_READY:
+            _READY.clear()
+        listener = Listener(base)
+        _READY[id(base)] = (base, listener)
+    return listener

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from diagnose.hear.reader import HeardText, Listener, Overheard
+from diagnose.hear.reader import HeardText, Overheard, listener_of
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.events import Reply
 from diagnose.session.law import refusal
@@ -22,7 +22,7 @@ class HeardAnswer:
 
 def read(kb: KnowledgeBase, text: str) -> HeardText:
     """Everything the text says, by the knowledge of no gate in particular."""
-    return Listener(kb.base or kb).read(text)
+    return listener_of(kb).read(text)
 
 
 def offers(kb: KnowledgeBase, session: Session, text: str, heard: HeardText | None = None) -> tuple[HeardAnswer, ...]:

@@ -4,7 +4,7 @@ import math
 from collections import Counter
 from collections.abc import Mapping
 
-from diagnose.hear.reader import Listener
+from diagnose.hear.reader import listener_of
 from diagnose.model.bearing import complained_of
 from diagnose.model.knowledge import KnowledgeBase
 
@@ -13,7 +13,7 @@ Vector = Mapping[str, float]
 
 def match_complaint(kb: KnowledgeBase, words: str, most: int = 3) -> list[str]:
     """Complaint ids, best first: those that phrases speak for, then those of the nearest wording."""
-    heard = [c for c, _ in Listener(kb.base or kb).read(words).complaints if c in kb.complaints]
+    heard = [c for c, _ in listener_of(kb).read(words).complaints if c in kb.complaints]
     return [*heard, *(c for c in _nearest(kb, words) if c not in heard)][:most]
 
 

@@ -9,6 +9,7 @@ from diagnose.model.visit import Setup
 from diagnose.session.events import Begin, Event, Reply
 from diagnose.session.session import replay, step
 from diagnose.session.state import Session
+from diagnose.terminal.commands import word
 from diagnose.terminal.reader import ROUND
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
@@ -30,7 +31,7 @@ class Typed:
     ) -> str:
         del prompt, words, check
         if topic == ROUND and not self.rounds:
-            return "one"
+            return word("one")
         self.topics.append(topic)
         line = self.lines.pop(0) if self.lines else EOFError
         if isinstance(line, str):
