@@ -8,17 +8,21 @@ from diagnose.hear.reader import listener_of
 from diagnose.model.bearing import complained_of
 from diagnose.model.knowledge import KnowledgeBase
 
+ALMOST_THE_SAME = 0.9  # cosine
 Vector = Mapping[str, float]
 
 
 def match_complaint(kb: KnowledgeBase, words: str, most: int = 3) -> list[str]:
-    """Complaint ids, best first: those that phrases speak for, then those of the nearest wording."""
+    """Complaint ids, best first: one told in the knowledge's own words, those that phrases speak for, those of the
+    nearest wording."""
+    near = _nearest(kb, words)
+    same = [c for c in near if near[c] > ALMOST_THE_SAME]
     heard = [c for c, _ in listener_of(kb).read(words).complaints if c in kb.complaints]
-    return [*heard, *(c for c in _nearest(kb, words) if c not in heard)][:most]
+    return list(dict.fromkeys((*same, *heard, *near)))[:most]
 
 
-def _nearest(kb: KnowledgeBase, words: str) -> list[str]:
-    """By character trigrams weighted tf-idf."""
+def _nearest(kb: KnowledgeBase, words: str) -> dict[str, float]:
+    """Complaint -> how near its nearest wording is, nearest first, by character trigrams weighted tf-idf."""
     phrases = [(c.id, p) for c in kb.complaints.values() for p in (c.says, *c.caller_says)]
     grams = [(complaint, Counter(_trigrams(phrase))) for complaint, phrase in phrases]
     spread = Counter(g for _, counts in grams for g in counts)
@@ -27,7 +31,7 @@ def _nearest(kb: KnowledgeBase, words: str) -> list[str]:
     best: dict[str, float] = {}
     for complaint, counts in grams:
         best[complaint] = max(best.get(complaint, 0.0), _cosine(query, _vector(counts, rarity)))
-    return [c for c in sorted(best, key=lambda c: (-best[c], c)) if best[c] > 0.05]
+    return {c: best[c] for c in sorted(best, key=lambda c: (-best[c], c)) if best[c] > 0.05}
 
 
 def by_commonness(kb: KnowledgeBase) -> list[str]:

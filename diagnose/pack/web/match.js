@@ -1,9 +1,14 @@
 // A caller's free words -> the complaints they sound most like. Shown for choosing, never chosen for the person.
 
-// Complaint ids, best first: those that phrases speak for, then those of the nearest wording.
+const ALMOST_THE_SAME = 0.9; // cosine
+
+// Complaint ids, best first: one told in the knowledge's own words, those that phrases speak for, those of the nearest
+// wording.
 function matchComplaint(kb, words, most = 3) {
   const heard = hear(kb, words).complaints.map(([c]) => c).filter((c) => kb.complaints.has(c));
-  return [...heard, ...nearestComplaints(kb, words).filter((c) => !heard.includes(c))].slice(0, most);
+  const near = nearestComplaints(kb, words);
+  const same = near.filter(([, score]) => score > ALMOST_THE_SAME).map(([c]) => c);
+  return unique([...same, ...heard, ...near.map(([c]) => c)]).slice(0, most);
 }
 
 // By character trigrams weighted tf-idf.
@@ -18,7 +23,7 @@ function nearestComplaints(kb, words) {
     best.set(complaint, Math.max(best.get(complaint) ?? 0, cosine(query, weighted(counts, rarity))));
   }
   const order = [...best.keys()].sort((a, b) => best.get(b) - best.get(a) || byCodeUnit(a, b));
-  return order.filter((c) => best.get(c) > 0.05);
+  return order.map((c) => [c, best.get(c)]).filter(([, score]) => score > 0.05);
 }
 
 // Complaint ids, the ones heard most often first: frequency of each cause times its words for the complaint.
