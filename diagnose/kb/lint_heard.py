@@ -8,15 +8,19 @@ from diagnose.words import say
 
 
 def heard(kb: KnowledgeBase) -> Found:
-    """Every phrase stands for an answer that the check has, or for a complaint that there is."""
+    """Every phrase stands for an answer that the check has, or for a complaint that there is.
+
+    What is heard is named as in the knowledge of no gate in particular.
+    """
+    checks = (kb.base or kb).checks
     for name, hearing in kb.heard.items():
         here = ("heard", name)
         if name == COMPLAINT:
             yield from unknown((*here, "options"), hearing.options, kb.complaints, "complaint")
-        elif name in kb.checks:
-            yield from unknown((*here, "options"), hearing.options, answers_of(kb.checks[name]), "answer")
+        elif name in checks:
+            yield from unknown((*here, "options"), hearing.options, answers_of(checks[name]), "answer")
         elif name != DANGER:
-            yield from unknown(here, [name], kb.checks, "check")
+            yield from unknown(here, [name], checks, "check")
         yield from unknown((*here, "source"), [hearing.source], kb.sources, "source")
 
 

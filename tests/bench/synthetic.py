@@ -16,6 +16,7 @@ import numpy as np
 import yaml
 
 from diagnose.kb.domain import answers_of
+from diagnose.model.heard import COMPLAINT, DANGER
 from diagnose.model.knowledge import Cause, Check, Effect, Finding, KnowledgeBase, Strength
 from diagnose.model.rules import Rule, Then
 
@@ -50,6 +51,7 @@ def synthetic(shipped: KnowledgeBase, causes: int, seed: int = 1) -> KnowledgeBa
             for i in range(causes)
         },
         checks=copies,
+        heard={name: shipped.heard[name] for name in (COMPLAINT, DANGER)},
         findings={name: c.finding for name, c in copies.items() if c.finding},
         rules=_rules(list(shipped.rules.values()), [copies[name] for name in (*checks, asked[0])], rng),
         calculations={},

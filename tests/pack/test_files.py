@@ -19,7 +19,7 @@ from tests.pack.page import opened
 from tests.pack.records import presented
 from tests.pack.states import difference, state
 from tests.pack.visits import random_events
-from tests.pack.walk import answer, begin, save_file
+from tests.pack.walk import answer, begin, save_file, strike_out
 from tests.shipped import knowledge, reasoner
 
 NOW = datetime(2026, 11, 25, 10, 0, 0, tzinfo=UTC)
@@ -59,6 +59,7 @@ def test_a_visit_made_in_the_page_is_opened_by_the_command_line(
 ) -> None:
     tab = opened(browser, whole_page)
     begin(tab, complaint="ghost_opening", devices=["laser"], site=HOSTILE, words="lifts in rain – “always”")
+    strike_out(tab)
     for wanted in ("nobody and nothing", "safe", None, None, None):
         answer(tab, wanted)
     path = save_file(tab, tmp_path)

@@ -5,6 +5,8 @@ from pathlib import Path
 
 from playwright.sync_api import Page
 
+from diagnose.words import say
+
 
 def begin(
     tab: Page, complaint: str, devices: Sequence[str] = (), role: str = "technician", site: str = "", words: str = ""
@@ -19,6 +21,13 @@ def begin(
     tab.check(f"input[name=complaint][value={complaint}]")
     tab.click("text=Begin")
     tab.wait_for_selector("text=Hand over this visit")
+
+
+def strike_out(tab: Page) -> None:
+    """Nothing of what was heard in the first words stands."""
+    for box in tab.locator("input[name=take]").all():
+        box.uncheck()
+    tab.click(f"text={say('web.heard_go_on')}")
 
 
 def answer(tab: Page, wanted: str | None) -> None:

@@ -146,6 +146,10 @@ def test_a_call_with_the_keyboard_alone(opener: Opener, site: Site) -> None:
     page.keyboard.press("Space")
     tab_to(page, "button[value=begin]")
     press_enter(page)
+    tab_to(page, "input[name=take]")
+    page.keyboard.press("Space")  # what was heard is struck out
+    tab_to(page, "form.answer button.strong")
+    press_enter(page)
     name = page.url.rsplit("/", 1)[-1]
     first = asked(page)
     with page.expect_navigation():
