@@ -50,6 +50,13 @@ LINES: dict[str, Gear] = {
         Device("photo eye 2", "photo_eye"),
         Device("photo eye 2 2", "photo_eye"),
     ),
+    "laser over entry opens, loop closes. And a loop": (
+        Device("laser over entry", "laser", ("opens",)),
+        Device("loop", "loop", ("closes",)),
+        Device("loop 2", "loop"),
+    ),
+    "the exit loop opens, then also with, plus a low eye (photo_eye) protects.": (LOOP, EYE),
+    "laser 2.5 m up": (Device("laser 2.5 m up", "laser"),),
     "": (),
 }
 
