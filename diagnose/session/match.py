@@ -23,9 +23,12 @@ def match_complaint(kb: KnowledgeBase, words: str, most: int = 3) -> list[str]:
 
 
 def complains(kb: KnowledgeBase, words: str) -> bool:
-    """Whether words that answer another question tell what is wrong instead."""
-    heard = listener_of(kb).read(words).complaints
-    return bool(heard) or max(_nearest(kb, words).values(), default=0.0) > CLEARLY_NEAR
+    """Whether words typed at another question tell of the trouble instead: a complaint, a danger, something seen."""
+    heard = listener_of(kb).read(words)
+    return (
+        any((heard.complaints, heard.dangers, heard.facts))
+        or max(_nearest(kb, words).values(), default=0.0) > CLEARLY_NEAR
+    )
 
 
 def _nearest(kb: KnowledgeBase, words: str) -> dict[str, float]:

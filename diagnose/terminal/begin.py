@@ -103,10 +103,11 @@ def _complaint(kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
 
 def ask_complaint(kb: KnowledgeBase, ask: Asker, said: str = "") -> tuple[str, str]:
     """(complaint id, the words it was said in or ''); `said` are words that came before. Raises Leave, GoBack."""
-    names, words = by_commonness(kb), ""
+    names, words = by_commonness(kb), said
     ask.screen.line()
     ask.screen.line(say("terminal.what_is_wrong"), "bold")
-    if not said:
+    if not match_complaint(kb, said):
+        said = ""
         _list_all(kb, names, ask)
     while True:
         typed, said = said or ask.said(say("terminal.complaint_help"), names), ""

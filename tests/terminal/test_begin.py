@@ -45,6 +45,11 @@ def test_words_at_both_questions_are_all_kept_also_over_back() -> None:
     assert begin.words == f"{GHOST}. only when it rains"
 
 
+@pytest.mark.parametrize("line", ["there is smoke coming out of it", "its little light is off"])
+def test_a_danger_or_something_seen_is_kept_too(line: str) -> None:
+    assert asked(line, "1", "", "", "ghost_opening")[0].words == line
+
+
 @pytest.mark.parametrize("line", ["laser over the entry opens, exit loop closes", "barrier with loop closes"])
 def test_a_line_that_names_devices_is_no_complaint(line: str) -> None:
     begin, text = asked("1", line, "1")
@@ -91,3 +96,10 @@ def test_words_show_the_best_and_how_to_see_all_below_them(monkeypatch: pytest.M
     shown = text.partition(say("page.which_fits"))[2].partition(say("terminal.fits_how"))[0]
     assert 3 <= sum(word.isdigit() for word in shown.split()) <= 5
     assert text.count(say("terminal.say_it")) == 2  # at the beginning, and below the whole list
+
+
+def test_words_that_sound_like_no_complaint_are_kept_beside_the_list() -> None:
+    out = io.StringIO()
+    ask = Asker(Screen(out, 80, plain=True), Typed("ghost_opening"))
+    assert ask_complaint(knowledge(), ask, "zzqq") == ("ghost_opening", "zzqq")
+    assert say("terminal.say_it") in out.getvalue()
