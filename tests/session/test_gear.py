@@ -90,6 +90,13 @@ def test_named_devices_are_all_the_sensors_there_are() -> None:
     assert visit().setup.devices == ("laser", "loop")
 
 
+def test_answers_keep_their_numbers_when_the_devices_are_named() -> None:
+    again = Reply("lamp_clear", "clear")
+    session = replay(KB, [Begin(Setup(), "stuck_open"), again, Reply("recent_change", "knock"), again])
+    named = step(KB, session, Named(BOTH, {"": LOOP.key}))
+    assert (named.number(AT_LOOP), named.number("recent_change")) == (1, 2)
+
+
 def test_an_answer_belongs_to_the_device_that_was_asked_about() -> None:
     session = visit(Reply(AT_LOOP, "detecting"))
     leader = conclude(quick(), session).belief.ranked()[0][0]
