@@ -23,7 +23,7 @@ TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     named.Source: ("cite",),
     named.Caution: ("says", "short", "tell", "tag", "meanwhile"),
     named.Access: ("says",),
-    named.Complaint: ("says", "caller_says", "meanwhile"),
+    named.Complaint: ("says", "short", "caller_says", "meanwhile"),
     model.Cause: ("says", "explain", "remedy", "test", "proof", "caller"),
     model.CallerRemedy: ("steps", "proof"),
     model.Remedy: ("steps", "parts"),

@@ -81,10 +81,12 @@ class Access:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Complaint:
-    """`comes_and_goes`: what is wrong is there only at times. `meanwhile`: what callers do until somebody comes."""
+    """`short` for small screens, where `says` is long. `comes_and_goes`: what is wrong is there only at times.
+    `meanwhile`: what callers do until somebody comes."""
 
     id: str
     says: str
+    short: str = ""
     caller_says: Words
     comes_and_goes: bool = False
     meanwhile: Words = ()

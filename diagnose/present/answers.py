@@ -79,8 +79,8 @@ def answers_of(
     return Answers(
         complaint=kb.complaints[session.complaint].says,
         given=tuple(
-            _given(kb, session, number, a, a.check not in conclusion.stale, looked_at)
-            for number, a in enumerate(session.given, start=1)
+            _given(kb, session, a, a.check not in conclusion.stale, looked_at)
+            for a in sorted(session.given, key=lambda a: session.number(a.check))
         ),
         computed=computed_of(conclusion),
         aside=tuple(_aside(kb.base or kb, a, session.setup.role) for a in session.aside),
@@ -100,13 +100,13 @@ def _plain_value(value: Value) -> Value:
 
 
 def _given(
-    kb: KnowledgeBase, session: Session, number: int, answer: Answer, counted: bool, looked_at: Collection[str] | None
+    kb: KnowledgeBase, session: Session, answer: Answer, counted: bool, looked_at: Collection[str] | None
 ) -> Given:
     check, role = kb.checks[answer.check], session.setup.role
     inherited = looked_at is not None and answer.check not in looked_at
     return Given(
         check=check.id,
-        number=number,
+        number=session.number(check.id),
         asked=ask_text(check, role),
         said=answer_says(check, answer, role),
         value=str(answer.value),

@@ -92,9 +92,8 @@ def _misfit_says(kb: KnowledgeBase, session: Session, doubted: DoubtedAnswer) ->
 
 def _again(kb: KnowledgeBase, session: Session, checks: Iterable[str]) -> tuple[Again, ...]:
     """Those of the checks that have an answer now, in the order named."""
-    given = {a.check: (n, a) for n, a in enumerate(session.given, start=1)}
-    role, known = session.setup.role, [kb.checks[c] for c in checks if c in given]
-    return tuple(Again(c.id, given[c.id][0], ask_text(c, role), answer_says(c, given[c.id][1], role)) for c in known)
+    role, given = session.setup.role, [(kb.checks[c], a) for c in checks if (a := session.answer(c))]
+    return tuple(Again(c.id, session.number(c.id), ask_text(c, role), answer_says(c, a, role)) for c, a in given)
 
 
 def lost_of(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> tuple[Lost, ...]:

@@ -29,7 +29,7 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """A check as it is asked. `now` is the answer that is being changed; `reading` None for a choice.
+    """A check as it is asked, with the number of its answer. `now` is what is changed; `reading` None for a choice.
 
     `first` is what has to be opened for it, `stand` where a caller stands; `costs` minutes and tools;
     `barred` why it may not be answered now, other than with 'don't know'.
@@ -69,7 +69,7 @@ def question_of(kb: KnowledgeBase, session: Session, check: Check, told: Collect
     by_phone = session.setup.role == "help_desk"
     return Question(
         check=check.id,
-        number=number_of(session, check),
+        number=session.number(check.id),
         asked=ask_text(check, session.setup.role),
         first=say("present.first", opening=group.says, minutes=minutes(group.minutes)) if group and shut else "",
         cautions=before_check(kb, check, said),
@@ -80,11 +80,6 @@ def question_of(kb: KnowledgeBase, session: Session, check: Check, told: Collect
         now=answer_says(check, answer, session.setup.role) if answer else "",
         barred=barred_now(kb, session, check.id),
     )
-
-
-def number_of(session: Session, check: Check) -> int:
-    """Which question of the visit it is, from 1."""
-    return [*(a.check for a in session.given), check.id].index(check.id) + 1
 
 
 def told_with_others(kb: KnowledgeBase, session: Session, check: Check) -> tuple[str, ...]:

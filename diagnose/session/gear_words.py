@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterator
 from dataclasses import replace
-from itertools import chain, count
+from itertools import chain, count, dropwhile
 
 from diagnose.errors import AnswerError
 from diagnose.model.gear import JOBS, MOST, Device, Gear, slug
@@ -12,20 +12,27 @@ from diagnose.session.grounds import unfit_gear
 from diagnose.session.parse import spoken_for
 from diagnose.words import say
 
+BETWEEN = re.compile(r"[,;\n]+|\.(?=\s|$)")  # devices; 2.5 m is one length
 NOT_A_WORD = re.compile(r"[^\w]+")
 
 
 def read_gear(kb: KnowledgeBase, line: str) -> Gear:
-    """The devices in the order named, one between two commas. Raises AnswerError at what is not understood.
+    """The devices in the order named, one between two commas or stops. Raises AnswerError at what is not understood.
 
     Of each part the words for a job at its end are what it does, all before them its name, which says its kind or is
     followed by the kind in brackets. Two of one name are told apart by a number.
     """
-    parts = [part for part in re.split(r"[,;\n]+", line) if part.strip()]
+    parts = [part for each in BETWEEN.split(line) if (part := _without_small_words(each))]
     gear = tuple(_apart([_device(kb, part) for part in parts[: MOST + 1]]))
     if no := unfit_gear(kb, gear):
         raise AnswerError(no.says)
     return gear
+
+
+def _without_small_words(part: str) -> str:
+    """The part from its first word that may begin a name."""
+    small = spoken_for("session.words_before_name")
+    return " ".join(dropwhile(lambda word: word.casefold() in small, part.split()))
 
 
 def gear_says(kb: KnowledgeBase, gear: Gear) -> str:

@@ -9,6 +9,7 @@ from diagnose.model.bearing import complained_of
 from diagnose.model.knowledge import KnowledgeBase
 
 ALMOST_THE_SAME = 0.9  # cosine
+CLEARLY_NEAR = 0.6  # no line that names a place or devices comes so near
 Vector = Mapping[str, float]
 
 
@@ -19,6 +20,15 @@ def match_complaint(kb: KnowledgeBase, words: str, most: int = 3) -> list[str]:
     same = [c for c in near if near[c] > ALMOST_THE_SAME]
     heard = [c for c, _ in listener_of(kb).read(words).complaints if c in kb.complaints]
     return list(dict.fromkeys((*same, *heard, *near)))[:most]
+
+
+def complains(kb: KnowledgeBase, words: str) -> bool:
+    """Whether words typed at another question tell of the trouble instead: a complaint, a danger, something seen."""
+    heard = listener_of(kb).read(words)
+    return (
+        any((heard.complaints, heard.dangers, heard.facts))
+        or max(_nearest(kb, words).values(), default=0.0) > CLEARLY_NEAR
+    )
 
 
 def _nearest(kb: KnowledgeBase, words: str) -> dict[str, float]:

@@ -34,7 +34,10 @@ def _next_stage(kb: KnowledgeBase, session: Session, cause: str, surely_mended: 
     """A new stage of the visit. What was found before stays; what a proved repair mended is not so any more."""
     attempt = Attempt(cause, session.answers, session.lasting, surely_mended)
     carried = session.given if not surely_mended else tuple(a for a in session.given if still_holds(kb, a, cause))
-    following = replace(session, answers=(), carried=carried, attempts=(*session.attempts, attempt))
+    numbered = tuple(c for c in session.order if any(a.check == c for a in carried))
+    following = replace(
+        session, answers=(), carried=carried, numbered=numbered, attempts=(*session.attempts, attempt)
+    )
     return replace(following, concluded=False, insist=False, mark=0)
 
 

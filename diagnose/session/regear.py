@@ -107,6 +107,7 @@ def _renamed(session: Session, kb: KnowledgeBase, moved: Moved, gear: Gear) -> S
         attempts=tuple(map(attempt, session.attempts)),
         repairs=tuple(replace(r, cause=moved(r.cause)) for r in session.repairs),
         photos=tuple(_photo(each, moved, p) for p in session.photos),
+        numbered=tuple(dict.fromkeys(map(moved, session.order))),
         mark=len(here(session.answers[: session.mark])),
     )
 

@@ -189,7 +189,10 @@ def require_devices(kb: KnowledgeBase, devices: Iterable[str]) -> None:
 
 
 def _placed(session: Session, event: Reply) -> Session:
-    """The answer at the end, also when it replaces one: order says what was known when 'made safe' was said."""
+    """The answer at the end, also when it replaces one: order says what was known when 'made safe' was said.
+
+    Its number stays that of the first answer to the check.
+    """
     before = session.answer(event.check)
     by = event.by or _answering(session)
     differs = before and before.by != by and before.value != event.value
@@ -197,7 +200,8 @@ def _placed(session: Session, event: Reply) -> Session:
     confirmed = before is not None and before.value == event.value and not event.heard
     answer = Answer(event.check, event.value, event.sure, by, event.note, replaced, event.heard, confirmed)
     others = tuple(a for a in session.answers if a.check != event.check)
-    return replace(session, answers=(*others, answer), concluded=False, insist=False)
+    order = dict.fromkeys((*session.order, event.check))
+    return replace(session, answers=(*others, answer), numbered=tuple(order), concluded=False, insist=False)
 
 
 def _answering(session: Session) -> str:

@@ -88,6 +88,7 @@ class Session:
     `concluded` once the user asked for it; `insist` while the user wants one more check than pays.
     `photos` are all that were ever attached; photos.shown tells those that still belong to something.
     `by` names whoever has the visit; `end` is how it ended, `earlier` how it had ended each time before that.
+    `numbered` are the checks in the order of their first answer in this stage: an answer keeps its number.
     `previous` is the session before the last step of mending, and `mark` how many answers it left: Back needs both.
     """
 
@@ -110,6 +111,7 @@ class Session:
     earlier: tuple[Ended, ...] = ()
     notes: tuple[Note, ...] = ()
     photos: tuple[Photo, ...] = ()
+    numbered: tuple[str, ...] = field(default=(), compare=False)
     previous: "Session | None" = field(default=None, repr=False, compare=False)
     mark: int = 0
 
@@ -140,6 +142,23 @@ class Session:
     def answer(self, check: str) -> Answer | None:
         """The answer to a check that holds now."""
         return next((a for a in self.given if a.check == check), None)
+
+    @property
+    def order(self) -> tuple[str, ...]:
+        """Checks by the number of their answer, from 1; one that was taken back keeps its place before later ones."""
+        held = [a.check for a in self.given]
+        order = list(dict.fromkeys((*self.numbered, *held)))
+        while order and order[-1] not in held:
+            order.pop()
+        return tuple(order)
+
+    def number(self, check: str) -> int:
+        """The number of the answer to a check, or the one that it will have."""
+        return [*self.order, check].index(check) + 1
+
+    def answer_at(self, number: int) -> Answer | None:
+        """The answer with a number; None where it was taken back, and at 0."""
+        return self.answer(self.order[number - 1]) if 0 < number <= len(self.order) else None
 
     @property
     def pending(self) -> Repair | None:

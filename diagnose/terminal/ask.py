@@ -1,6 +1,6 @@
 """Reads lines for every prompt of a visit: Ctrl-C drops a line once, then leaves; the end of input leaves."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from diagnose.session.parse import number_of, yes_or_no
 from diagnose.terminal.commands import command_in, words
@@ -56,15 +56,18 @@ class Asker:
                 return typed
             self.screen.line(say("terminal.opening_help", hint=hint))
 
-    def choose(self, options: Mapping[str, str], hint: str) -> str:
-        """The id of one of the numbered options, by its number or its id. Raises Leave, GoBack."""
+    def choose(self, options: Mapping[str, str], hint: str, other: Callable[[str], None] | None = None) -> str:
+        """The id of one of the numbered options, by its number or its id. Raises Leave, GoBack, and what `other`
+        raises at a line that is none of them."""
         self.screen.numbered(options.values())
         while True:
-            typed = self.said(hint, list(options)).casefold()
-            if typed in options:
-                return typed
+            typed = self.said(hint, list(options))
+            if typed.casefold() in options:
+                return typed.casefold()
             if number := number_of(typed, len(options)):
                 return list(options)[number - 1]
+            if other:
+                other(typed)
             self.screen.line(say("terminal.number_please", most=len(options)))
 
     def decided(self, topic: str = "", others: Sequence[str] = ()) -> str:

@@ -3,19 +3,25 @@
 import re
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import replace
+from functools import partial
 
 from diagnose.model.gear import Gear
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Role
 from diagnose.session.events import Begin
 from diagnose.session.gear_words import gear_says
-from diagnose.session.match import by_commonness, match_complaint
+from diagnose.session.match import by_commonness, complains, match_complaint
 from diagnose.session.parse import number_of
 from diagnose.session.regear import geared
 from diagnose.session.wording import places
 from diagnose.terminal.ask import Asker, GoBack
 from diagnose.terminal.gear import gear_in
 from diagnose.words import say
+
+
+class SaidComplaint(Exception):
+    """What is wrong was told at a question for something else."""
+
 
 SPACES = r"[\s,;+&]+"  # between kinds of sensor
 
@@ -33,14 +39,24 @@ def ask_begin(kb: KnowledgeBase, draft: Begin, known: Collection[str], ask: Aske
         try:
             drafts.append(questions[len(drafts) - 1](kb, drafts[-1], ask))
         except GoBack:
-            drafts = drafts[: max(1, len(drafts) - 1)]
+            words, drafts = drafts[-1].words, drafts[: max(1, len(drafts) - 1)]
+            drafts[-1] = replace(drafts[-1], words=words)
+        except SaidComplaint as said:
+            drafts[-1] = replace(drafts[-1], words=". ".join(filter(None, (drafts[-1].words, str(said)))))
+            ask.screen.line(say("terminal.complaint_kept"))
     return drafts[-1]
 
 
-def _role(_kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
+def _unless_complaint(kb: KnowledgeBase, typed: str) -> None:
+    """Raises SaidComplaint where the line tells what is wrong."""
+    if complains(kb, typed):
+        raise SaidComplaint(typed)
+
+
+def _role(kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
     ask.screen.line()
     ask.screen.line(say("terminal.where"), "bold")
-    role = ask.choose(places(), say("terminal.where_help"))
+    role = ask.choose(places(), say("terminal.where_help"), partial(_unless_complaint, kb))
     place: Role = "help_desk" if role == "help_desk" else "technician"
     return replace(draft, setup=replace(draft.setup, role=place, electrician=role == "electrician"))
 
@@ -64,7 +80,9 @@ def _devices(kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
             return replace(draft, setup=replace(draft.setup, devices=devices, gear=()))
         if all(found or word.isdigit() for found, word in zip(chosen, words, strict=True)):
             ask.screen.line(say("terminal.sensors_please", most=len(kb.devices)))
-        elif gear := gear_in(kb, typed, ask):
+            continue
+        _unless_complaint(kb, typed)
+        if gear := gear_in(kb, typed, ask):
             return replace(draft, setup=geared(draft.setup, gear))
 
 
@@ -85,12 +103,12 @@ def _complaint(kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
 
 def ask_complaint(kb: KnowledgeBase, ask: Asker, said: str = "") -> tuple[str, str]:
     """(complaint id, the words it was said in or ''); `said` are words that came before. Raises Leave, GoBack."""
-    names, words = by_commonness(kb), ""
+    names, words = by_commonness(kb), said
     ask.screen.line()
     ask.screen.line(say("terminal.what_is_wrong"), "bold")
-    if not said:
-        ask.screen.numbered(kb.complaints[n].says for n in names)
-        ask.screen.line(say("terminal.say_it"), "bold")
+    if not match_complaint(kb, said):
+        said = ""
+        _list_all(kb, names, ask)
     while True:
         typed, said = said or ask.said(say("terminal.complaint_help"), names), ""
         if chosen := _picked(typed, names):
@@ -98,13 +116,22 @@ def ask_complaint(kb: KnowledgeBase, ask: Asker, said: str = "") -> tuple[str, s
             return chosen, words
         if matches := match_complaint(kb, typed):
             names, words = matches, typed
-            ask.screen.line(say("terminal.which_fits"), "bold")
+            ask.screen.line(say("page.which_fits"), "bold")
+            ask.screen.numbered(kb.complaints[n].says for n in names)
+            ask.screen.line(say("terminal.fits_how"))
         elif typed:
             ask.screen.line(say("terminal.nothing_like_that", most=len(names)))
-            continue
         else:
             names = by_commonness(kb)
-        ask.screen.numbered(kb.complaints[n].says for n in names)
+            _list_all(kb, names, ask)
+
+
+def _list_all(kb: KnowledgeBase, names: list[str], ask: Asker) -> None:
+    """Every complaint, shortly where the screen is small; what may be typed stands last, beside the prompt."""
+    said = [kb.complaints[n] for n in names]
+    full = [c.says for c in said]
+    ask.screen.numbered(full if ask.screen.has_room(full) else [c.short or c.says for c in said])
+    ask.screen.line(say("terminal.say_it"), "bold")
 
 
 def _picked(typed: str, names: list[str]) -> str:

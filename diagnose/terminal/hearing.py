@@ -37,12 +37,17 @@ def hear(visit: Listening, text: str) -> bool:
     return sent > 0
 
 
+def hears_nothing(visit: Listening, text: str) -> bool:
+    """Whether the visit can take no answer from the text."""
+    return not listened(visit.reasoner.kb, visit.session, text).lines
+
+
 def told_in(visit: Listening, text: str) -> bool:
     """What is told beside the answers, typed behind the command or asked for. Raises Leave, GoBack."""
     if not text:
         visit.asker.screen.line(say("terminal.ask_tell"))
         text = visit.asker.said()
-    if text and not listened(visit.reasoner.kb, visit.session, text).lines:
+    if text and hears_nothing(visit, text):
         visit.asker.screen.line(say("terminal.heard_nothing"))
     return hear(visit, text)
 

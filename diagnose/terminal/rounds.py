@@ -13,7 +13,7 @@ from diagnose.session.state import Session
 from diagnose.terminal import draw
 from diagnose.terminal.ask import Asker, GoBack
 from diagnose.terminal.commands import COMMANDS, EVERY, command_in, word, words
-from diagnose.terminal.hearing import hear
+from diagnose.terminal.hearing import hear, hears_nothing
 from diagnose.terminal.reader import ROUND
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
@@ -104,6 +104,9 @@ def _other(visit: LookingRound, typed: str, conclusion: Conclusion) -> bool:
             return visit.command(command, rest, conclusion)
         elif typed and hear(visit, typed):
             return True
+        elif typed and hears_nothing(visit, typed):
+            visit.screen.line(say("terminal.round_heard_nothing", ok=word("ok"), one=word("one")))
+            return False
     except GoBack:
         visit.screen.line(say("terminal.went_back"))
     visit.screen.line(say("terminal.look_round_how", ok=word("ok"), one=word("one")))

@@ -15,6 +15,8 @@ from diagnose.errors import printable
 NARROWEST = 30
 WIDEST = 88
 _TYPED_ROWS = 2  # the prompt, and the line under it
+_AROUND_ROWS = 4  # a blank row, the question above a list and what may be typed below it
+_NUMBER = 5  # columns of a number in a list
 _LONGEST_LEAD = 12  # on a screen under 60 columns a longer lead is not hung under
 
 
@@ -50,6 +52,12 @@ class Screen:
     def out_of_sight(self, mark: int) -> bool:
         """Whether what was written after `written` was `mark` has begun to scroll off a terminal."""
         return self._on_terminal and self.written - mark > shutil.get_terminal_size().lines - _TYPED_ROWS
+
+    def has_room(self, items: Iterable[str]) -> bool:
+        """Whether a numbered list, its question and the prompt stay on the terminal together."""
+        rows = sum(len(Text(clean(text)).wrap(self._console, self.width - _NUMBER)) for text in items)
+        room = shutil.get_terminal_size().lines - _TYPED_ROWS - _AROUND_ROWS
+        return not self._on_terminal or rows <= room
 
     def line(self, text: str = "", style: str = "") -> None:
         """One line or paragraph, wrapped to the width."""

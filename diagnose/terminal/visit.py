@@ -252,10 +252,10 @@ class Visit:
             which = self.asker.said(topic=topic)
         if which == "0":
             return self._change_complaint()
-        if not (number := number_of(which, len(self.session.given))):
+        if not (answer := self.session.answer_at(number_of(which, len(self.session.order)))):
             self.screen.line(say("terminal.no_answer", which=which) if which else say("terminal.nothing_changed"))
             return False
-        check = self.reasoner.kb.checks[self.session.given[number - 1].check]
+        check = self.reasoner.kb.checks[answer.check]
         self._draw_check(check)
         question = self._question(check)
         self.screen.line(f"{say('present.now', said=question.now)} {say('terminal.enter_keeps')}")

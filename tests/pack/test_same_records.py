@@ -7,7 +7,7 @@ from playwright.sync_api import Page
 
 from diagnose.errors import DiagnoseError
 from diagnose.kb.files import shipped_folder
-from diagnose.session.events import Event
+from diagnose.session.events import Back, Event
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.terminal.replay import script_events
@@ -52,6 +52,14 @@ def test_every_demo_visit_shows_the_same_in_the_page(tab: Page, script: Path) ->
     events = script_events(reasoner(), script)
     for n in (len(events) // 2, len(events)):
         compared(tab, events[:n])
+
+
+def test_an_answer_given_anew_has_the_same_number_in_the_page(tab: Page) -> None:
+    begin, *replies = script_events(reasoner(), DEMOS[0].with_name("edited_answers_loop.yaml"))[:5]
+    events = [begin, *replies, replies[0], replies[2], Back(), replies[1]]
+    compared(tab, events)
+    shown = presented(tab, events, [])["answers"]["given"]
+    assert [a["number"] for a in shown] == [1, 2, 4]
 
 
 def test_random_visits_show_the_same_in_the_page(tab: Page) -> None:

@@ -50,6 +50,13 @@ LINES: dict[str, Gear] = {
         Device("photo eye 2", "photo_eye"),
         Device("photo eye 2 2", "photo_eye"),
     ),
+    "laser over entry opens, loop closes. And a loop": (
+        Device("laser over entry", "laser", ("opens",)),
+        Device("loop", "loop", ("closes",)),
+        Device("loop 2", "loop"),
+    ),
+    "the exit loop opens, then also with, plus a low eye (photo_eye) protects.": (LOOP, EYE),
+    "laser 2.5 m up": (Device("laser 2.5 m up", "laser"),),
     "": (),
 }
 
@@ -81,6 +88,13 @@ def test_any_line_gives_devices_with_keys_of_their_own_or_is_asked_about(line: s
 
 def test_named_devices_are_all_the_sensors_there_are() -> None:
     assert visit().setup.devices == ("laser", "loop")
+
+
+def test_answers_keep_their_numbers_when_the_devices_are_named() -> None:
+    again = Reply("lamp_clear", "clear")
+    session = replay(KB, [Begin(Setup(), "stuck_open"), again, Reply("recent_change", "knock"), again])
+    named = step(KB, session, Named(BOTH, {"": LOOP.key}))
+    assert (named.number(AT_LOOP), named.number("recent_change")) == (1, 2)
 
 
 def test_an_answer_belongs_to_the_device_that_was_asked_about() -> None:

@@ -74,6 +74,14 @@ def test_a_failed_proof_drops_no_evidence_and_a_good_one_what_it_mended() -> Non
     assert session.repairs[0].proof == "failed"
 
 
+def test_answers_keep_their_numbers_over_a_failed_proof_and_close_up_after_a_good_one() -> None:
+    events = (*SEEN, Reply("wire_look", "no"), Reply("wire_look", "yes"), Repaired("wire"))
+    failed = after(*events, Proved(False, "still stuck"))
+    assert [failed.number(c) for c in ("wire_look", "lamp_look", "gap")] == [1, 2, 3]
+    good = after(*events, Proved(True), AnotherFault())
+    assert [good.number(c) for c in ("lamp_look", "wire_look")] == [1, 2]
+
+
 def test_after_a_failed_proof_the_cause_is_no_longer_the_explanation_and_its_look_is_asked_anew() -> None:
     reasoner = Reasoner(KB)
     before = conclude(reasoner, after(*SEEN))

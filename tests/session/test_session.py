@@ -147,6 +147,28 @@ def test_a_change_comes_last_and_reopens_the_visit() -> None:
     )
 
 
+def numbers(*events: Event) -> dict[str, int]:
+    session = replay(KB, [Begin(Setup(), "stuck"), *events])
+    return {a.check: session.number(a.check) for a in session.given}
+
+
+def test_an_answer_keeps_its_number_however_often_it_is_given() -> None:
+    lamp, volts, door = Reply("lamp", "dark"), Reply("volts", 24.0), Reply("door", "yes")
+    assert numbers(lamp, volts, Reply("lamp", "steady"), door) == {"lamp": 1, "volts": 2, "door": 3}
+    assert numbers(lamp, volts, lamp, Back(), door) == {"volts": 2, "door": 3}
+    assert numbers(lamp, volts, lamp, Back(), door, lamp) == {"lamp": 1, "volts": 2, "door": 3}
+    assert numbers(lamp, volts, Back(), door) == {"lamp": 1, "door": 2}
+
+
+def test_a_number_belongs_to_the_answer_that_holds() -> None:
+    answers = Reply("lamp", "dark"), Reply("volts", 24.0), Reply("lamp", "steady")
+    events: list[Event] = [Begin(Setup(), "stuck"), *answers]
+    session = replay(KB, events)
+    found = [session.answer_at(n) for n in range(4)]
+    assert [a and a.value for a in found] == [None, "steady", 24.0, None]
+    assert replay(KB, [*events, Back()]).answer_at(1) is None
+
+
 def test_salvage_leaves_out_what_other_knowledge_had_and_says_so() -> None:
     gone, unusable = Reply("gone", "x"), Reply("lamp", "green")
     events: list[Event] = [Begin(Setup(), "stuck"), Reply("volts", 24.0), gone, unusable, Complain("gone")]

@@ -142,7 +142,7 @@ def test_the_opening_understands_help_back_and_leave(run: Run, word: str) -> Non
     assert "Please type numbers from 1 to 5, or just Enter." in text
     assert "= scanning laser sensor, photo-eye" in text
     assert "Nothing sounds like that." in text
-    assert "Which of these fits best? Enter shows all. 1 Gate stands open and will not close" in text
+    assert "Which of these fits best? 1 Gate stands open and will not close" in text
 
 
 @pytest.mark.parametrize(

@@ -96,6 +96,16 @@ def test_change_asks_the_old_question_under_its_old_number() -> None:
     assert "Now: safe to leave as it is. Enter keeps it." in played.flat()
 
 
+def test_a_changed_answer_keeps_its_number_in_every_list() -> None:
+    played = play("change 1", "nearly", "answers", "change 1", "touched", "back", "change 1", session=opened())
+    assert [e for e in played.saved if isinstance(e, Reply)] == [
+        Reply("anyone_touched", "nearly"),
+        Reply("anyone_touched", "touched"),
+    ]
+    assert re.search(r"1\. Was anybody .* 2\. ", played.flat().partition("Complaint: ")[2])
+    assert "There is no answer '1'" in played.flat()
+
+
 @pytest.mark.parametrize(
     ("lines", "says"),
     [

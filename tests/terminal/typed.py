@@ -53,8 +53,10 @@ class Played:
         return " ".join(self.text.split())
 
 
-def play(*lines: Line, session: Session | None = None, width: int = 80, full_disk_at: int = -1) -> Played:
-    """Type the lines into a visit. `full_disk_at` makes that save fail once."""
+def play(
+    *lines: Line, session: Session | None = None, width: int = 80, full_disk_at: int = -1, rounds: bool = False
+) -> Played:
+    """Type the lines into a visit. `full_disk_at` makes that save fail once; `rounds`: not one look at a time."""
     out, saved, failed = io.StringIO(), list[Event](), list[int]()
 
     def save(event: Event) -> None:
@@ -64,6 +66,7 @@ def play(*lines: Line, session: Session | None = None, width: int = 80, full_dis
         saved.append(event)
 
     start, reader = session or begun(), Typed(*lines)
+    reader.rounds = rounds
     ended = Visit(reasoner(), start, Screen(out, width, plain=True), reader, save).run()
     assert ended == resumed(start, saved)
     return Played(ended, out.getvalue(), saved, len(reader.lines))

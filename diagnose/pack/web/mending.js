@@ -29,7 +29,8 @@ function nextStage(kb, session, cause, surelyMended) {
   const attempt = { cause, answers: session.answers, carried: lasting(session), surelyMended };
   const carried = given(session).filter((a) => !surelyMended || stillHolds(kb, a, cause));
   const attempts = [...session.attempts, attempt];
-  return { ...session, answers: [], carried, attempts, concluded: false, insist: false, mark: 0 };
+  const numbered = numberedChecks(session).filter((c) => carried.some((a) => a.check === c));
+  return { ...session, answers: [], carried, numbered, attempts, concluded: false, insist: false, mark: 0 };
 }
 
 // Whether the answer is as true without the cause.

@@ -18,18 +18,19 @@ const roleSays = ({ setup }) => say(setup.electrician ? "present.role_electricia
 function answersOfVisit(kb, session, conclusion, lookedAt = null) {
   return {
     complaint: kb.complaints.get(session.complaint).says,
-    given: given(session).map((a, i) => givenOf(kb, session, i + 1, a, !conclusion.stale.includes(a.check), lookedAt)),
+    given: numberedChecks(session).map((c) => answerTo(session, c)).filter(Boolean)
+      .map((a) => givenOf(kb, session, a, !conclusion.stale.includes(a.check), lookedAt)),
     computed: computedOf(conclusion),
     aside: [], // this page renames no devices
   };
 }
 
-function givenOf(kb, session, number, answer, counted, lookedAt) {
+function givenOf(kb, session, answer, counted, lookedAt) {
   const [check, { role }] = [kb.checks.get(answer.check), session.setup];
   const inherited = lookedAt !== null && !lookedAt.includes(answer.check);
   return {
     check: check.id,
-    number,
+    number: numberOf(session, check.id),
     asked: askText(check, role),
     said: answerSays(check, answer, role),
     value: valueText(answer.value),

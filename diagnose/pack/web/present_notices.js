@@ -37,11 +37,11 @@ function misfitSays(kb, session, { check: id, wrong, state, better }) {
 
 // Those of the checks that have an answer now, in the order named.
 function againOf(kb, session, checks) {
-  const answers = new Map(given(session).map((a, i) => [a.check, [i + 1, a]]));
+  const answers = new Map(given(session).map((a) => [a.check, a]));
   const { role } = session.setup;
   return checks.filter((c) => answers.has(c)).map((id) => {
-    const [check, [number, answer]] = [kb.checks.get(id), answers.get(id)];
-    return { check: id, number, asked: askText(check, role), said: answerSays(check, answer, role) };
+    const [check, answer] = [kb.checks.get(id), answers.get(id)];
+    return { check: id, number: numberOf(session, id), asked: askText(check, role), said: answerSays(check, answer, role) };
   });
 }
 

@@ -11,7 +11,7 @@ function questionOf(kb, session, check, told = toldWithOthers(kb, session, check
   const byPhone = role === "help_desk";
   return {
     check: check.id,
-    number: numberOf(session, check),
+    number: numberOf(session, check.id),
     asked: askText(check, role),
     first: shut ? say("present.first", { opening: group.says, minutes: minutesSays(group.minutes) }) : "",
     cautions: beforeCheck(kb, check, told),
@@ -23,9 +23,6 @@ function questionOf(kb, session, check, told = toldWithOthers(kb, session, check
     barred: barredNow(kb, session, check.id),
   };
 }
-
-// Which question of the visit it is, from 1.
-const numberOf = (session, check) => [...given(session).map((a) => a.check), check.id].indexOf(check.id) + 1;
 
 // Cautions that came before other checks; before this one they come again whenever it is asked.
 const toldWithOthers = (kb, session, check) =>

@@ -4,12 +4,23 @@
 const NOT_ENDED = { outcome: "", reason: "", by: "", to: "", due: "", meanwhile: "", ticks: [] };
 const FRESH = {
   words: "", site: "", digest: "", id: "", answers: [], concluded: false, insist: false, carried: [], attempts: [],
-  repairs: [], ticks: [], by: "", end: NOT_ENDED, earlier: [], notes: [], photos: [], previous: null, mark: 0,
+  repairs: [], ticks: [], by: "", end: NOT_ENDED, earlier: [], notes: [], photos: [], numbered: [], previous: null, mark: 0,
 };
 const given = (session) => [...lasting(session), ...session.answers];
 
 // Answers from before the last repair that hold and were not given anew since.
 const lasting = ({ carried, answers }) => carried.filter(({ check }) => !answers.some((a) => a.check === check));
+
+// Checks by the number of their answer, from 1; one that was taken back keeps its place before later ones.
+function numberedChecks(session) {
+  const held = given(session).map((a) => a.check);
+  const order = unique([...(session.numbered ?? []), ...held]);
+  while (order.length && !held.includes(order[order.length - 1])) order.pop();
+  return order;
+}
+
+// The number of the answer to a check, or the one that it will have.
+const numberOf = (session, check) => [...numberedChecks(session), check].indexOf(check) + 1;
 const answerTo = (session, check) => given(session).find((a) => a.check === check) ?? null;
 
 // The repair whose proof is still owed.
@@ -75,6 +86,7 @@ function takenSetup(session, setup) {
 }
 
 // The answer at the end, also when it replaces one: order says what was known when 'made safe' was said.
+// Its number stays that of the first answer to the check.
 function placed(session, event) {
   const before = answerTo(session, event.check);
   const by = event.by || answering(session);
@@ -84,7 +96,8 @@ function placed(session, event) {
   const others = session.answers.filter((a) => a.check !== check);
   const confirmed = Boolean(before) && before.value === value && !heard;
   const answers = [...others, { check, value, sure, by, note, replaced, heard, confirmed }];
-  return { ...session, answers, concluded: false, insist: false };
+  const numbered = unique([...numberedChecks(session), check]);
+  return { ...session, answers, numbered, concluded: false, insist: false };
 }
 
 // Checks whose answer was given twice.
