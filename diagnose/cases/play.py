@@ -24,6 +24,7 @@ from diagnose.model.visit import Value
 from diagnose.session import events as e
 from diagnose.session.doubts import look_again
 from diagnose.session.hearing import offers
+from diagnose.session.law import barred_now
 from diagnose.session.match import match_complaint
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
@@ -188,7 +189,9 @@ class CasePlayer:
         self._asked = []
         while len(self._asked) < MOST_QUESTIONS and (check := self._pick(self._session, conclusion)):
             step = conclusion.next
-            for name in (check, *(step.beside if check == step.check else ())):  # what is looked at in one go
+            for name in (check, *(step.beside if check == step.check else ())):  # what is asked in one go
+                if name != check and barred_now(self.kb, self._session, name):
+                    continue
                 conclusion = self._answered(self.kb.checks[name], conclusion, name == check)
         order = summarise(self._reasoner, self._session, conclusion).order
         self._parts.append(

@@ -68,12 +68,13 @@ class Caution:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Access:
-    """A set-up cost that several checks share, paid once per visit."""
+    """A set-up cost that several checks share, paid once per visit. `each_device` has one of its own."""
 
     id: str
     says: str
     minutes: float
     enclosure: bool = False
+    each_device: bool = False
     cautions: Words = ()
     who: Who = "technician"  # who may open it at least
     source: str

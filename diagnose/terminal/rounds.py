@@ -1,6 +1,7 @@
 """Several looks at one place in one go: all as it should be, or the numbers of what is not."""
 
 import re
+from collections.abc import Iterable
 from typing import Protocol
 
 from diagnose.core.looks import normal
@@ -50,34 +51,44 @@ def look_round(visit: LookingRound, conclusion: Conclusion) -> bool:
     _draw(visit, found)
     while True:
         typed = visit.asker.line([*words(("ok", "one")), *words(EVERY)], topic=ROUND)
-        if _is(typed, "one"):
+        if is_word(typed, "one"):
             visit.singly = True
             return False
         if (wrong := _numbers(typed, len(checks))) is not None:
             _take(visit, checks, wrong, conclusion)
             return True
-        if _other(visit, typed, conclusion):
+        if other(visit, typed, conclusion, _how(), _unheard()):
             return True
 
 
 def _draw(visit: LookingRound, found: LookRound) -> None:
-    visit.screen.line()
-    for number, look in enumerate(found.looks):  # all of them stand behind one cover
-        visit.told_before(visit.reasoner.kb.checks[look.question.check], number > 0)
+    tell_before(visit, [look.question.check for look in found.looks])
     visit.screen.line(say("terminal.look_round", minutes=found.minutes), "bold")
     if found.stand:
         visit.screen.line(found.stand)
     visit.screen.numbered(say("terminal.look_line", asked=k.question.asked, well=k.well) for k in found.looks)
-    visit.screen.line(say("terminal.look_round_how", ok=word("ok"), one=word("one")))
+    visit.screen.line(_how())
 
 
-def _is(typed: str, command: str) -> bool:
+def tell_before(visit: LookingRound, checks: Iterable[str]) -> None:
+    """What comes before each; all of them stand behind one cover."""
+    visit.screen.line()
+    for number, check in enumerate(checks):
+        visit.told_before(visit.reasoner.kb.checks[check], number > 0)
+
+
+def _how() -> str:
+    return say("terminal.look_round_how", ok=word("ok"), one=word("one"))
+
+
+def is_word(typed: str, command: str) -> bool:
+    """Whether that word of a round was typed."""
     return typed.strip().casefold() in spoken_for(f"terminal.words_{command}")
 
 
 def _numbers(typed: str, most: int) -> frozenset[int] | None:
     """The numbers of what is not as it should be; None where the line says something else."""
-    if _is(typed, "ok"):
+    if is_word(typed, "ok"):
         return frozenset()
     parts = [part for part in re.split(r"[\s,;]+", typed.strip()) if part]
     numbers = [int(part) for part in parts if part.isascii() and part.isdigit() and len(part) < 3]
@@ -94,8 +105,13 @@ def _take(visit: LookingRound, checks: list[Check], wrong: frozenset[int], concl
         visit.ask_alone(checks[number - 1], conclusion)
 
 
-def _other(visit: LookingRound, typed: str, conclusion: Conclusion) -> bool:
-    """A command, or words in which something is heard; whether that changed the visit."""
+def _unheard() -> str:
+    return say("terminal.round_heard_nothing", ok=word("ok"), one=word("one"))
+
+
+def other(visit: LookingRound, typed: str, conclusion: Conclusion, how: str, unheard: str) -> bool:
+    """A command, or words in which something is heard; whether that changed the visit. `how`: what can be typed;
+    `unheard`: the same, for words that answer nothing."""
     command, rest = command_in(typed, COMMANDS)
     try:
         if command == "help":
@@ -105,9 +121,9 @@ def _other(visit: LookingRound, typed: str, conclusion: Conclusion) -> bool:
         elif typed and hear(visit, typed):
             return True
         elif typed and hears_nothing(visit, typed):
-            visit.screen.line(say("terminal.round_heard_nothing", ok=word("ok"), one=word("one")))
+            visit.screen.line(unheard)
             return False
     except GoBack:
         visit.screen.line(say("terminal.went_back"))
-    visit.screen.line(say("terminal.look_round_how", ok=word("ok"), one=word("one")))
+    visit.screen.line(how)
     return False

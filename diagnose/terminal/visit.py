@@ -23,11 +23,11 @@ from diagnose.terminal import draw
 from diagnose.terminal.ask import Asker, GoBack, Leave
 from diagnose.terminal.begin import ask_complaint
 from diagnose.terminal.commands import EVERY, UNLESS_ANSWER, command_in, words
+from diagnose.terminal.facts import one_step
 from diagnose.terminal.gear import named_in
 from diagnose.terminal.hearing import hear, told_in
 from diagnose.terminal.look import show
 from diagnose.terminal.reader import Reader
-from diagnose.terminal.rounds import look_round
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 
@@ -82,8 +82,7 @@ class Visit:
             return self._end(conclusion)
         self._chain(conclusion)
         self.screen.line(time_says(self.reasoner.kb, self.session, conclusion), "dim")
-        if not look_round(self, conclusion):
-            self.ask_alone(self.reasoner.kb.checks[conclusion.next.check], conclusion)
+        one_step(self, conclusion)
         return True
 
     def ask_alone(self, check: Check, conclusion: Conclusion) -> None:

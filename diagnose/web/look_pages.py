@@ -1,13 +1,17 @@
-"""Several looks at one place on one page, each with what it is when all is well already chosen."""
+"""What is asked in one go on one page: looks, each with what it is when all is well already chosen; or facts."""
 
 from starlette.responses import Response
 
-from diagnose.errors import SessionError
+from diagnose.errors import AnswerError, SessionError
+from diagnose.model.knowledge import Check
+from diagnose.model.visit import NO_ANSWER
 from diagnose.session.events import Reply
+from diagnose.session.parse import Parsed, parse_answer
 from diagnose.web.context import Ask, PageContext, to
 from diagnose.web.forms import check_named, number_of
 from diagnose.web.visit_pages import conflicting, refused
 from diagnose.web.visits import Opened, Stale
+from diagnose.words import say
 
 LOOK = "look_"  # and a check: the field with what was seen
 MOST = 20  # looks of one form
@@ -27,7 +31,18 @@ def looked(context: PageContext, ask: Ask) -> Response:
 
 
 def _replies(opened: Opened, ask: Ask) -> list[Reply]:
-    """In the order of the page. Raises SessionError where a field names no check."""
+    """In the order of the page; an unusual reading is left open, to be asked by itself.
+
+    Raises SessionError where a field names no check or cannot be read.
+    """
     seen = [(name.removeprefix(LOOK), value) for name, value in ask.fields().items() if name.startswith(LOOK)]
     named = [(check_named(opened.reasoner.kb, {"check": name}), value) for name, value in seen[:MOST]]
-    return [Reply(check.id, value) for check, value in named if value]
+    read = [(check, _read(check, value)) for check, value in named]
+    return [Reply(check.id, parsed.value, parsed.sure) for check, parsed in read if not parsed.doubt]
+
+
+def _read(check: Check, typed: str) -> Parsed:
+    try:
+        return parse_answer(check, typed or NO_ANSWER[0])
+    except AnswerError as error:
+        raise SessionError(say("web.field_wrong", asked=check.ask, why=error)) from None

@@ -11,7 +11,7 @@ from diagnose.model.knowledge import Check
 from diagnose.present.cautions import told_before
 from diagnose.present.conclusion import result_of
 from diagnose.present.ending import ending_of, ways_to_end
-from diagnose.present.looks import looks_of
+from diagnose.present.looks import facts_of, looks_of
 from diagnose.present.mending import next_of, owed_of
 from diagnose.present.question import help_of, question_of
 from diagnose.present.reasons import why_of, workings_of
@@ -64,12 +64,20 @@ def _visit_page(context: PageContext, ask: Ask, opened: Opened, said: Said) -> R
         )
     if session.concluded or not conclusion.next.check:
         return _concluded(context, ask, opened, conclusion, said)
-    found = looks_of(opened.reasoner.kb, session, conclusion)
-    if found and not said.again and "singly" not in ask.query:
-        page = page_of(opened.reasoner, opened, conclusion)
-        return context.page(ask, "round.html", said.status, page=page, round=found, said=said)
+    if not said.again and "singly" not in ask.query and (shown := _in_one_go(context, ask, opened, conclusion, said)):
+        return shown
     check = opened.reasoner.kb.checks[conclusion.next.check]
     return _question(context, ask, opened, conclusion, check, said)
+
+
+def _in_one_go(context: PageContext, ask: Ask, opened: Opened, conclusion: Conclusion, said: Said) -> Response | None:
+    """Looks or facts that are asked together; None where one question stands alone."""
+    of = (opened.reasoner.kb, opened.session, conclusion)
+    looks, facts = looks_of(*of), facts_of(*of)
+    if not looks and not facts:
+        return None
+    page, template = page_of(opened.reasoner, opened, conclusion), "round.html" if looks else "facts.html"
+    return context.page(ask, template, said.status, page=page, round=looks or facts, said=said)
 
 
 def _ended(context: PageContext, ask: Ask, opened: Opened, conclusion: Conclusion, said: Said) -> Response:

@@ -80,11 +80,10 @@ def test_looks_in_one_go_are_at_one_place_and_each_can_be_well(role: str) -> Non
         if not following.check:
             break
         looks = [kb.checks[c] for c in (following.check, *following.beside)]
-        if following.beside:
+        if following.beside and following.why != "needed":
             seen += 1
             assert len(looks) <= MOST[role]
-            assert len({(c.access, c.lasts) for c in looks}) == 1
+            assert len({c.stand if role == "help_desk" else (c.access, c.lasts) for c in looks}) == 1
             assert all(normal(c) in c.options and not c.runs_gate and not c.hazard for c in looks)
-            assert role == "technician" or len({c.stand for c in looks}) == 1
         session = step(kb, session, Reply(following.check, "dont_know"))
     assert seen

@@ -14,6 +14,7 @@ from diagnose.session.session import conclude
 from diagnose.store.journal import Journal
 from diagnose.web.forms import LONGEST, event_of
 from diagnose.web.visits import Visits
+from diagnose.words import say
 from tests.report.visits import HOSTILE
 from tests.shipped import begun, knowledge, quick
 from tests.web.tab import Tab, events_in, session_in, tab
@@ -282,6 +283,23 @@ def test_looks_at_one_place_are_answered_on_one_page(tmp_path: Path) -> None:
     ]  # fmt: skip
     shown.send(form, **well)  # an old form changes nothing
     assert shown.status == 409 and events_in(tmp_path, shown.address)[before:] == replies
+
+
+def test_what_a_measurement_needs_is_typed_on_one_page(tmp_path: Path) -> None:
+    shown = tab(tmp_path).begin(complaint="misses_vehicles")
+    while say("web.facts") not in shown.text:
+        shown.singly().do(
+            "reply", answer=next(a for a in ("nobody", "safe", "dont_know") if f'value="{a}"' in shown.text)
+        )
+    before = len(events_in(tmp_path, shown.address))
+    form = next(f for f in shown.forms() if f.action.endswith("/looked"))
+    facts = {"look_lop_job": "opens", "look_lop_neighbour": "no", "look_lop_missed_kind": "nothing_missed"}
+    shown.send(form, **(facts | {"look_lop_neighbour": "zebra"}))
+    assert shown.status == 422 and "Nothing was taken" in shown.text
+    assert len(events_in(tmp_path, shown.address)) == before
+    shown.send(form, **facts)
+    replies = [r for r in events_in(tmp_path, shown.address)[before:] if isinstance(r, Reply)]
+    assert {f"look_{r.check}": r.value for r in replies} == facts
 
 
 def first_option(shown: Tab) -> str:
