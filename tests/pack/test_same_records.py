@@ -12,6 +12,7 @@ from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.terminal.replay import script_events
 from tests.pack.records import clear_cut, presented, presented_here, settled
+from tests.pack.rounds import FACTS, LOOKS, Whys, until
 from tests.pack.visits import random_events
 from tests.shipped import knowledge, reasoner
 
@@ -60,6 +61,13 @@ def test_an_answer_given_anew_has_the_same_number_in_the_page(tab: Page) -> None
     compared(tab, events)
     shown = presented(tab, events, [])["answers"]["given"]
     assert [a["number"] for a in shown] == [1, 2, 4]
+
+
+@pytest.mark.parametrize(("why", "record"), [(LOOKS, "looks"), (FACTS, "facts")])
+def test_what_is_asked_in_one_go_shows_the_same_in_the_page(tab: Page, why: Whys, record: str) -> None:
+    events = until(why, "dead_indicators", ("loop",))
+    compared(tab, events)
+    assert len(presented(tab, events, [])[record][record]) > 2
 
 
 def test_random_visits_show_the_same_in_the_page(tab: Page) -> None:
