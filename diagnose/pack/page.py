@@ -20,7 +20,7 @@ MODULES = (
     "plain", "journal", "store", "present_figures", "minutes", "present_cautions", "present_answers",
     "present_question", "present_looks", "present_notices", "present_reasons", "strip", "present_strip",
     "present_caller", "present_conclusion", "present_mending", "present_ending", "present_photos", "present_sheet",
-    "api", "dom", "ui_cautions", "ui_begin", "ui_heard", "ui_question", "ui_explain", "ui_result",
+    "api", "dom", "ui_cautions", "ui_begin", "ui_heard", "ui_question", "ui_round", "ui_explain", "ui_result",
     "ui_mend", "ui_visits", "main",
 )  # fmt: skip
 _SLOT = re.compile(r"@@([a-z]+)@@")
