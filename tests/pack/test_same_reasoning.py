@@ -47,7 +47,7 @@ def test_random_visits_run_the_same_in_the_page(tab: Page) -> None:
         compared(tab, random_events(reasoner(), seed))
 
 
-@pytest.mark.parametrize(("role", "seeds"), [("technician", (8301, 8302)), ("help_desk", (8300, 8302))])
+@pytest.mark.parametrize(("role", "seeds"), [("technician", (8301, 8305)), ("help_desk", (8300, 8302, 8305))])
 def test_what_is_done_in_one_go_is_the_same_in_the_page(tab: Page, role: Role, seeds: tuple[int, ...]) -> None:
     """Looks at one place, and what a measurement needs: after every answer of visits that come to both."""
     seen: list[list[Any]] = []
