@@ -30,13 +30,15 @@ class HeardWord:
 @dataclass(frozen=True, slots=True)
 class Clause:
     """`commas`: places before which a comma stands. `guessed`: said with doubt; `supposed`: only a condition or a
-    possibility; `question`: ends with a question mark; `said`: all its words as they were said."""
+    possibility; `unreal`: a theory, a plan or what somebody asks; `question`: ends with a question mark; `said`: all
+    its words as they were said."""
 
     said: str
     words: tuple[HeardWord, ...]
     commas: frozenset[int]
     guessed: bool
     supposed: bool
+    unreal: bool
     question: bool
 
 
@@ -49,6 +51,11 @@ def stem(word: str) -> str:
 def stems(speech: Speech, text: str) -> list[str]:
     """The words of one phrase as they are compared."""
     return [w for raw, _, _ in _raw(text) if (w := _compared(speech, raw))]
+
+
+def words_of(speech: Speech, text: str) -> frozenset[str]:
+    """The stems of a whole text."""
+    return frozenset(stems(speech, text))
 
 
 def clauses(speech: Speech, text: str) -> Iterator[Clause]:
@@ -90,7 +97,8 @@ def _clause(speech: Speech, tokens: list[tuple[str, int, int]], end: str) -> Ite
     if words:
         said = " ".join(raw for raw, _, _ in tokens)
         guessed, supposed = holds(said, speech.doubts), _begins(said, speech.supposes)
-        yield Clause(said, tuple(words), frozenset(commas), guessed, supposed, end == "?")
+        unreal = holds(said, speech.unreal)
+        yield Clause(said, tuple(words), frozenset(commas), guessed, supposed, unreal, end == "?")
 
 
 def _begins(said: str, phrases: Collection[str]) -> bool:

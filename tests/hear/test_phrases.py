@@ -13,8 +13,8 @@ from tests.shipped import knowledge
 
 HEARING = Hearing(
     id=DANGER,
-    options={"hurt": ("$mover ... hit|wounded ... $victim",), "smoke": ("smoke comes",)},
-    lists={"mover": ("gate", "arm"), "victim": ("dog", "cyclist")},
+    options={"hurt": ("$mover ... hit|wounded ... $hittable",), "smoke": ("smoke comes",)},
+    lists={"mover": ("gate", "arm"), "hittable": ("dog", "cyclist")},
     elsewhere=("bakery",),
     settled=("years ago",),
     mere=("would",),
@@ -56,8 +56,53 @@ def test_what_a_phrase_hears(text: str, options: list[str]) -> None:
 def test_a_list_must_be_there_and_hold_single_words() -> None:
     wrong = replace(HEARING, lists={"mover": ("gate", "swing gate")}, elsewhere=("tea room",))
     assert [message for _, message in lists(only(wrong))] == [
-        "word list 'victim' is not defined",
+        "word list 'hittable' is not defined",
         "'swing gate' must be one word",
         "'tea room' must be one word",
     ]
     assert not list(lists(only(HEARING)))
+
+
+FACT = Hearing(
+    id="when_it_happens",
+    options={
+        "wet": ("$rain & fails|opens",),
+        "fixed_times": ("at .. # ... every day",),
+        "certain_vehicles": ("@miss ... zebra",),
+        "always": ("took wires >> nothing better",),
+    },
+    amid=("gate", "arm"),
+    never_amid=("bakery",),
+    source="judgement",
+)
+
+
+@pytest.mark.parametrize(
+    ("text", "options"),
+    [
+        ("the gate opens in a shower", ["wet"]),
+        ("showers, and the gate opens", ["wet"]),  # the parts stand in any order
+        ("a shower fell on a long and merry day with my aunt and uncle at sea, and the gate opens", []),  # too far
+        ("the gate opens, no shower", []),
+        ("it opens in a shower", []),  # nothing is said of gate or arm
+        ("the gate of the bakery opens in a shower", []),
+        ("I wonder whether the gate opens in a shower", []),  # what is asked is no fact
+        ("not only in a shower the gate opens", []),
+        ("it is not the gate that is at fault when it opens in showers", ["wet"]),
+        ("the gate goes at about 14.30 every day", ["fixed_times"]),
+        ("the gate does not notice my zebra", ["certain_vehicles"]),
+        ("the gate overlooks my zebra", ["certain_vehicles"]),  # another turn of phrase of the same name
+        ("the gate notices my zebra", []),
+        ("I took the wires off the gate. It was nothing better.", ["always"]),
+        ("I took the wires. Tea. Cake. The gate was nothing better.", []),  # too many clauses later
+        ("It was nothing better. I took the wires off the gate.", []),
+    ],
+)
+def test_what_a_fact_needs_to_be_heard(text: str, options: list[str]) -> None:
+    kb = replace(knowledge(), heard=MappingProxyType({FACT.id: FACT}))
+    assert [h.option for h in Listener(kb).read(text).facts] == options
+
+
+def test_a_turn_of_phrase_must_be_there() -> None:
+    kb = replace(knowledge(), heard=MappingProxyType({"x": replace(FACT, options={"wet": ("@gone fishing",)})}))
+    assert [message for _, message in lists(kb)] == ["turn of phrase 'gone' is not defined"]

@@ -2,7 +2,8 @@
 
 import pytest
 
-from diagnose.hear.phrases import matches, phrase_of, senses
+from diagnose.hear.phrase_text import phrase_of
+from diagnose.hear.phrases import matches, senses
 from diagnose.hear.text import clauses
 from diagnose.model.heard import Speech
 from tests.shipped import knowledge

@@ -44,6 +44,7 @@ SUFFIXES = (
     "ful", "ness", "al", "ance", "ence", "er", "ic", "able", "ible", "ant", "ement", "ment", "ent", "sion",
     "tion", "ion", "ou", "ism", "ate", "iti", "ous", "ive", "ize", "e", "le",
 )  # fmt: skip
+SIGNS = ("...", "..", "&", ">>")
 AROUND = (
     "not", "never", "doesn't", "doesn\u2019t", "can't", "cannot", "won't", "n't", "'", ",", ", ", "?", "!", ".", ";",
     "\n", "when", "in", "but", "if", "would", "i think", "maybe", "the", "it", "THE", "12.5", "17:30", "4m2", "...",
@@ -113,39 +114,58 @@ def invented(rng: random.Random) -> Mapping[str, Hearing]:
         return tuple(rng.sample(few, rng.randint(0, most)))
 
     def phrase() -> str:
-        parts = ["|".join(rng.sample((*few, "$list"), rng.choice((1, 1, 2)))) for _ in range(rng.randint(1, 3))]
-        return rng.choice((" ", " ", " ... ", " not ")).join(parts)
+        words = (*few, "$list", "$rain", "#")
+        parts = ["|".join(rng.sample(words, rng.choice((1, 1, 2)))) for _ in range(rng.randint(1, 3))]
+        parts += rng.choice(([], [], ["@miss"]))
+        return rng.choice((" ", " ", " ... ", " .. ", " & ", " & ", " >> ", " not ")).join(parts)
 
     def hearing(name: str) -> Hearing:
         options = {o: tuple(phrase() for _ in range(rng.randint(1, 5))) for o in ("a", "b", "c")}
         lists = {"list": ("gate", *some(2))}
         away, settled, mere = (*some(1), rng.choice(few)[:-1] + "z"), some(1), some(2)
         return Hearing(
-            id=name, options=options, lists=lists, elsewhere=away, settled=settled, mere=mere, source="judgement"
+            id=name,
+            options=options,
+            lists=lists,
+            elsewhere=away,
+            settled=settled,
+            mere=mere,
+            amid=rng.choice(((), (), tuple(few))),
+            never_amid=rng.choice(((), (), tuple(few[-1:]))),
+            source="judgement",
         )
 
     return {name: hearing(name) for name in (COMPLAINT, "one", "two", "three", DANGER)}
 
 
 def phrases(kb: KnowledgeBase) -> list[str]:
-    """With the words of a list instead of its name."""
-    return [listed(h, text) for h in kb.heard.values() for texts in h.options.values() for text in texts]
+    """With the words of a list instead of its name, and a turn of phrase instead of its."""
+    texts = [(h, text) for h in kb.heard.values() for texts in h.options.values() for text in texts]
+    return [listed({**kb.speech.lists, **h.lists}, turned(kb.speech.ways, text)) for h, text in texts]
 
 
 def silencing(kb: KnowledgeBase) -> list[str]:
-    return [word for h in kb.heard.values() for word in (*h.elsewhere, *h.settled, *h.mere)]
+    words = [word for h in kb.heard.values() for word in (*h.elsewhere, *h.settled, *h.mere, *h.amid, *h.never_amid)]
+    return [*words, *kb.speech.unreal[:4]]
 
 
-def listed(hearing: Hearing, text: str) -> str:
-    return re.sub(r"\$(\w+)", lambda name: "|".join(hearing.lists[name[1]]), text)
+def turned(ways: Mapping[str, Sequence[str]], text: str) -> str:
+    return re.sub(r"@(\w+)", lambda name: ways[name[1]][len(text) % len(ways[name[1]])], text)
+
+
+def listed(lists: Mapping[str, Sequence[str]], text: str) -> str:
+    """No longer than a few words of each list."""
+    while "$" in text:
+        text = re.sub(r"\$(\w+)", lambda name: "|".join(lists[name[1]][:8]), text)
+    return text
 
 
 def spoken(rng: random.Random, said: Sequence[str]) -> str:
     """Some phrases, or only words of them, with other words around them and with slips of a letter."""
-    words = [word for _ in range(rng.randint(1, 4)) for word in rng.choice(said).replace("...", "").split()]
+    words = [word for _ in range(rng.randint(1, 4)) for word in rng.choice(said).split() if word not in SIGNS]
     if rng.random() < 0.3:
         rng.shuffle(words)
-    parts = [slipped(rng, rng.choice(word.split("|"))) for word in words]
+    parts = [slipped(rng, rng.choice(word.split("|")).replace("#", "14.30")) for word in words]
     for _ in range(rng.randint(0, 5)):
         parts.insert(rng.randint(0, len(parts)), rng.choice(AROUND))
     return "".join(part + rng.choice((" ", " ", " ", " ", "", ", ")) for part in parts)

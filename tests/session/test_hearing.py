@@ -15,7 +15,7 @@ from diagnose.session.hearing import offers
 from diagnose.session.session import conclude, replay, step
 from tests.shipped import begun, knowledge, quick
 
-RAIN = Reply("when_it_happens", "wet", note="when it rains", heard=True)
+RAIN = Reply("when_it_happens", "wet", note="opens by itself when it rains", heard=True)
 
 
 def test_words_offer_answers_with_the_words_they_stand_in() -> None:

@@ -25,7 +25,7 @@ def test_what_stands_is_taken_as_heard(tmp_path: Path) -> None:
         "when_it_happens",
         "wet",
         True,
-        "when it rains",
+        "opens by itself when it rains",
     )
     shown.send(form, take="when_it_happens=wet")  # the same form twice counts once
     assert len(session_in(tmp_path, shown.address).answers) == 1

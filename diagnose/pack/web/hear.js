@@ -1,12 +1,17 @@
 // A text -> what was heard in it: { complaints, facts, dangers }, as diagnose/hear/reader.py has them.
 
 const GUESSED = 0.5; // of the weight of what is said outright
+const MOST_LATER = 2; // clauses in which what belongs to a phrase may follow
+const LATER = 0.5; // of a word's weight is lost with each clause on the way
 const listeners = new WeakMap(); // a knowledge base's phrases are read once
 
 // Nothing is heard where it is denied, asked, or only supposed.
 function hear(kb, text) {
   if (!listeners.has(kb)) listeners.set(kb, listenerOf(kb));
-  const found = clausesOf(kb.speech, text).flatMap((clause) => heardIn(listeners.get(kb), clause));
+  const listener = listeners.get(kb);
+  const apart = notTalkedOf(listener, new Set(stemsOf(kb.speech, text)));
+  const heard = clausesOf(kb.speech, text).map((clause) => listeningTo(listener, clause, apart));
+  const found = heard.flatMap((_, k) => heardIn(listener, heard.slice(k, k + 1 + MOST_LATER)));
   const dangers = new Map(found.filter((h) => h.about === "danger").reverse().map((h) => [h.option, h]));
   return {
     complaints: heardComplaints(found.filter((h) => h.about === "complaint")),
@@ -18,25 +23,75 @@ function hear(kb, text) {
 function listenerOf(kb) {
   const hearings = [...kb.heard.values()];
   const phrases = hearings.flatMap(({ id, options, lists }) => [...options].flatMap(([option, texts]) =>
-    texts.map((text) => ({ about: id, option, phrase: phraseOf(kb.speech, text, lists) }))));
-  const away = hearings.map((h) => [h.id, new Set(h.elsewhere.flatMap((each) => stemsOf(kb.speech, each)))]);
-  const spelt = phrases.flatMap(({ phrase }) => phrase.flatMap(({ item }) => [...item]));
-  const small = kb.speech.supposes.flatMap((text) => stemsOf(kb.speech, text));
-  const known = new Set([...spelt, ...small, ...away.flatMap(([, stems]) => [...stems])]);
-  return { hearings, phrases, elsewhere: new Map(away), known };
+    texts.flatMap((text) => phrasesOf(kb.speech, text, lists).map((phrase) => ({ about: id, option, phrase })))));
+  const stemmed = (words) => new Set(words.flatMap((each) => stemsOf(kb.speech, each)));
+  const of = (field) => new Map(hearings.map((h) => [h.id, stemmed(h[field])]));
+  const [elsewhere, amid, never] = ["elsewhere", "amid", "never_amid"].map(of);
+  const spelt = phrases.flatMap(({ phrase }) => phraseItems(phrase).flatMap((item) => [...item]));
+  const away = [...elsewhere.values()].flatMap((stems) => [...stems]);
+  const known = new Set([...spelt, ...stemmed(kb.speech.supposes), ...away]);
+  return { hearings, phrases, begins: beginningsOf(phrases), elsewhere, amid, never, known };
 }
 
-function heardIn({ hearings, phrases, elsewhere, known }, clause) {
-  const meant = sensesOf(clause, known);
-  const silent = new Set(hearings.filter((h) => saysNothing(h, clause)).map((h) => h.id));
-  return phrases.filter(({ about }) => !silent.has(about)).flatMap(({ about, option, phrase }) =>
-    phraseMatches(phrase, clause, meant, elsewhere.get(about)).map((at) => heardAs(about, option, at, clause)));
+// The places of the phrases by the stems that they begin with.
+function beginningsOf(phrases) {
+  const begins = new Map();
+  phrases.forEach(({ phrase }, k) => (phraseItems(phrase)[0] ?? []).forEach((stem) => {
+    if (!begins.has(stem)) begins.set(stem, []);
+    begins.get(stem).push(k);
+  }));
+  return begins;
 }
 
-// What is only supposed or long past says nothing; a question states no fact, though it may tell of a danger.
-function saysNothing({ id, mere, settled }, { said, supposed, question }) {
+// The hearings whose things are not talked of in the whole text.
+function notTalkedOf({ hearings, amid, never }, said) {
+  const meetsSaid = (stems) => [...stems].some((stem) => said.has(stem));
+  const talked = ({ id }) => (!amid.get(id).size || meetsSaid(amid.get(id))) && !meetsSaid(never.get(id));
+  return hearings.filter((each) => !talked(each)).map((each) => each.id);
+}
+
+// A clause, what its words may be meant for, and for which hearings it says nothing.
+function listeningTo({ hearings, known }, clause, apart) {
+  const silent = new Set([...apart, ...hearings.filter((h) => saysNothing(h, clause)).map((h) => h.id)]);
+  return { clause, meant: sensesOf(clause, known), silent };
+}
+
+// What the first of these clauses says, with what follows it.
+function heardIn(listener, heard) {
+  const [{ clause, meant }] = heard;
+  const places = new Set(meant.flat().flatMap((stem) => listener.begins.get(stem) ?? []));
+  return [...places].sort((a, b) => a - b).flatMap((place) => {
+    const { about, option, phrase } = listener.phrases[place];
+    const ones = matchesIn(listener, about, phrase, heard[0]).map((at) => heardAs(about, option, at, clause));
+    return phrase.then ? ones.flatMap((one) => followedBy(listener, one, phrase.then, heard)) : ones;
+  });
+}
+
+const matchesIn = ({ elsewhere }, about, phrase, { clause, meant, silent }) =>
+  silent.has(about) ? [] : phraseMatches(phrase, clause, meant, elsewhere.get(about));
+
+// With the first that follows: the later, the less it says.
+function followedBy(listener, one, then, heard) {
+  for (let later = 0; later < heard.length; later += 1) {
+    const [at] = matchesIn(listener, one.about, then, heard[later]);
+    if (at) return [bothHeard(one, heardAs(one.about, one.option, at, heard[later].clause), later)];
+  }
+  return [];
+}
+
+const bothHeard = (one, following, later) => ({
+  ...one,
+  start: Math.min(one.start, following.start),
+  end: Math.max(one.end, following.end),
+  weight: one.weight + following.weight - LATER * later,
+  sure: one.sure && following.sure,
+});
+
+// What is only supposed or long past says nothing; a question or theory states no fact, but may tell of danger.
+function saysNothing({ id, mere, settled }, { said, supposed, unreal, question }) {
   const habit = mere.length && said.startsWith("if ") && !saidIn(said, mere);
-  return (supposed && !habit) || (question && id !== "danger") || saidIn(said, settled);
+  if (supposed && !habit) return true;
+  return (id !== "danger" && (question || (unreal && id !== "complaint"))) || saidIn(said, settled);
 }
 
 function heardAs(about, option, places, clause) {

@@ -1,43 +1,66 @@
-// Phrases and where they stand in a clause; what a phrase may be is said in diagnose/hear/phrases.py.
+// Phrases and where they stand in a clause; see diagnose/hear/phrases.py. What a part takes is places, in order.
 
-const GAP = "...";
-const [MOST_BETWEEN, MOST_IN_GAP] = [1, 5];
 const DENIES_AHEAD = 3; // how many words before the phrase a denial reaches over
+const MOST_APART = 7; // words between two parts of a phrase
 const LEAST_MISTYPED = 5; // shorter words must be right
 const COMMA_COUNTS = 2; // a comma keeps two words of a phrase as far apart as so many words
 const [AWAY_BEFORE, AWAY_AFTER] = [2, 3]; // how many words from a phrase one of another place still draws it there
 
-// [{ item, reach }]: a word with its alternatives, and how many words may stand before it.
-function phraseOf(speech, text, lists) {
-  const phrase = [];
-  let reach = MOST_BETWEEN;
-  for (const part of splitWords(text)) {
-    const item = new Set(part === GAP ? [] : alternativesOf(part, lists).flatMap((each) => stemsOf(speech, each)));
-    if (part === GAP) reach = MOST_IN_GAP;
-    else if (item.size) {
-      phrase.push({ item, reach });
-      reach = MOST_BETWEEN;
-    }
-  }
-  return phrase;
-}
-
-const alternativesOf = (part, lists) =>
-  part.split("|").flatMap((each) => (each.startsWith("$") ? lists.get(each.slice(1)) : [each]));
-
 // The stems that each word may be meant for; `known`: words that are spelt right.
-const sensesOf = (clause, known) => clause.words.map(({ stem }) =>
-  known.has(stem) ? [stem] : [stem, ...[...known].filter((each) => mistyped(stem, each))]);
+const sensesOf = (clause, known) => clause.words.map(({ stem }) => {
+  if (/^[0-9]/.test(stem)) return [stem, ANY_NUMBER];
+  return known.has(stem) ? [stem] : [stem, ...[...known].filter((each) => mistyped(stem, each))];
+});
 
 // The places of its words, for every place where the phrase stands, is not denied and is not of somewhere else.
-const phraseMatches = (phrase, clause, meant, elsewhere) =>
-  meant.map((_, start) => matchFrom(phrase, clause.commas, meant, start))
-    .filter((m) => m && !deniedMatch(m, clause) && !awayMatch(m, clause, elsewhere));
+function phraseMatches({ parts }, clause, meant, elsewhere) {
+  if (!parts.length) return [];
+  const found = parts.map((part) => standingParts(part, clause, meant));
+  const whole = found.length === 1 ? found[0].map((places) => [places]) : partsTogether(found, clause.commas);
+  return whole.filter((each) => !deniedMatch(each, clause) && !each.some((at) => awayMatch(at, clause, elsewhere)))
+    .map((each) => each.flat().sort((a, b) => a - b));
+}
 
-function matchFrom(phrase, commas, meant, start) {
-  if (!phrase.length || !meets(meant[start], phrase[0].item)) return null;
+const standingParts = (part, clause, meant) =>
+  meant.map((_, start) => matchFrom(part, clause.commas, meant, start)).filter(Boolean);
+
+// The first place of the first part that has every other part near: the nearest one that shares no word.
+function partsTogether([firsts, ...rest], commas) {
+  for (const first of firsts) {
+    const each = [first];
+    const near = rest.every((others) => {
+      const free = others.filter((places) => !places.some((k) => each.flat().includes(k)));
+      const [apart, nearest] = nearestOf(each, free, commas);
+      if (apart <= MOST_APART) each.push(nearest);
+      return apart <= MOST_APART;
+    });
+    if (near) return [each];
+  }
+  return [];
+}
+
+function nearestOf(taken, others, commas) {
+  const apart = others.map((places) => [wordsApart(taken.flat(), places, commas), places]);
+  return apart.reduce((best, one) => (one[0] < best[0] || (one[0] === best[0] && earlier(one[1], best[1])) ? one : best),
+    [Infinity, []]);
+}
+
+function earlier(a, b) {
+  const at = a.findIndex((k, i) => k !== b[i]);
+  return at >= 0 && (b[at] === undefined || a[at] < b[at]);
+}
+
+// How many words lie between, with their commas.
+function wordsApart(taken, places, commas) {
+  const [first, last] = [Math.min(...taken), Math.max(...taken)];
+  const [begin, end] = places[0] > last ? [last, places[0]] : [places[places.length - 1], first];
+  return Math.max(0, end - begin - 1) + COMMA_COUNTS * [...commas].filter((c) => c > begin && c <= end).length;
+}
+
+function matchFrom(part, commas, meant, start) {
+  if (!meets(meant[start], part[0].item)) return null;
   const places = [start];
-  for (const { item, reach } of phrase.slice(1)) {
+  for (const { item, reach } of part.slice(1)) {
     const before = places[places.length - 1];
     const furthest = before + 1 + reach;
     const place = meant.findIndex((stems, k) => k > before && k <= furthest && meets(stems, item));
@@ -65,19 +88,22 @@ function nearlySame(a, b) {
   return rest.slice(1) === other.slice(1) || swapped;
 }
 
-// Whether a word that denies, and is not of the phrase, stands in it or reaches it from before.
-function deniedMatch(places, clause) {
-  const [first, last] = [places[0], places[places.length - 1]];
-  return clause.words.some(({ stem }, k) => {
-    if (stem !== DENIED || k > last || k < first - DENIES_AHEAD) return false;
-    return k < first ? denialReaches(clause, k, first) : !places.includes(k);
-  });
+// Whether a word that denies, and is not of the phrase, stands in a part of it or reaches it from before.
+function deniedMatch(parts, clause) {
+  const own = new Set(parts.flat());
+  return parts.some((places) => clause.words.some(({ stem }, k) => {
+    const [first, last] = [places[0], places[places.length - 1]];
+    if (stem !== DENIED || own.has(k) || k > last || k < first - DENIES_AHEAD) return false;
+    return k >= first || denialReaches(clause, k, first);
+  }));
 }
 
-// No comma between them, and no circumstance begins on the way or, but for directly after it, with the phrase.
+// No comma between them, and no circumstance begins on the way but directly after it ('not only when').
 function denialReaches({ words, commas }, denial, first) {
+  let direct = true;
   for (let k = denial + 1; k <= first; k += 1) {
-    if (commas.has(k) || (words[k].turns && k > denial + 1)) return false;
+    direct = direct && (k === denial + 1 || words[k - 1].turns);
+    if (commas.has(k) || (words[k].turns && !direct)) return false;
   }
   return true;
 }

@@ -49,7 +49,8 @@ function clauseOf(speech, tokens, end) {
   }
   const said = tokens.map((t) => t.raw).join(" ");
   const supposed = speech.supposes.some((p) => `${said} `.startsWith(`${p} `));
-  return { said, words, commas, guessed: saidIn(said, speech.doubts), supposed, question: end === "?" };
+  const [guessed, unreal] = [speech.doubts, speech.unreal].map((phrases) => saidIn(said, phrases));
+  return { said, words, commas, guessed, supposed, unreal, question: end === "?" };
 }
 
 // Whether one of the phrases stands in what was said, word for word.
