@@ -72,13 +72,13 @@ def test_an_answer_given_anew_has_the_same_number_in_the_page(tab: Page) -> None
     [
         ("looks", 6, (LOOKS, "ghost_opening", ("laser",))),
         ("facts", 3, (FACTS, "dead_indicators", ("loop",))),
-        ("looks", 4, (LOOKS, "abnormal_indicator", (), "help_desk")),
+        ("looks", 3, (LOOKS, "stuck_open", ("laser",), "help_desk")),
     ],
 )
 def test_what_is_asked_in_one_go_shows_the_same_in_the_page(
     tab: Page, record: str, count: int, coming: Coming
 ) -> None:
-    """As many looks as each role is given at once, and the facts of one measurement."""
+    """A technician's looks, as many as there may be at once; a caller's; the facts of one measurement."""
     events = until(*coming)
     compared(tab, events)
     assert len(presented(tab, events, [])[record][record]) == count

@@ -1,8 +1,5 @@
 // What is looked at in one go: the next check, and others at the same place that are worth their minutes as well.
-
-const MOST_LOOKS = { technician: 6, help_desk: 4 }; // at once; a caller is read them out
-const LONGEST_LOOK_MIN = 3; // a longer one is a step of its own
-const LOOK_PAYS = 1; // minutes saved per minute
+// `kb.looks`: how many at once in each role, the minutes of the longest, and from which minutes saved per minute on.
 
 // The answer that says that all is as it should be; '' where there is none to choose.
 function normalOf({ finding, options }) {
@@ -16,16 +13,16 @@ function besideOf(here, stage, ahead, next) {
   const { kb, setup } = here;
   const first = kb.checks.get(next.check);
   if (next.why === "needed" && next.gain) return withNeeds(here, stage, kb.checks.get(next.gain.option.check));
-  if (!["pays", "tells"].includes(next.why) || !first || !isLook(first)) return [];
+  if (!["pays", "tells"].includes(next.why) || !first || !isLook(kb, first)) return [];
   const checkOf = (gain) => kb.checks.get(gain.option.check);
   const place = placeOfLook(kb, first, setup);
-  const near = ahead.best.filter((g) => g.option.check !== first.id && isLook(checkOf(g))
+  const near = ahead.best.filter((g) => g.option.check !== first.id && isLook(kb, checkOf(g))
     && placeOfLook(kb, checkOf(g), setup) === place);
   const free = near.filter((g) => !openNeeds(kb, checkOf(g), setup, stage.values, stage.done).length);
   const worth = free.filter((g) =>
-    lookRate(g) > LOOK_PAYS || g.bits / g.option.own > kb.settings.least_bits_per_minute);
+    lookRate(g) > kb.looks.pays || g.bits / g.option.own > kb.settings.least_bits_per_minute);
   worth.sort((a, b) => rounded9(lookRate(b)) - rounded9(lookRate(a)) || byCodeUnit(a.option.check, b.option.check));
-  return worth.slice(0, MOST_LOOKS[setup.role] - 1).map((g) => g.option.check);
+  return worth.slice(0, kb.looks.most[setup.role] - 1).map((g) => g.option.check);
 }
 
 // What else is needed for the check that is wanted, and itself where nothing can move or be touched at it.
@@ -37,8 +34,8 @@ function withNeeds({ kb, setup }, stage, wanted) {
 const lookRate = (gain) => gain.value / gain.option.own;
 
 // Quick, by eye or from memory, and with an answer that says that all is well.
-function isLook(check) {
-  const quick = check.minutes <= LONGEST_LOOK_MIN && !isCareful(check);
+function isLook(kb, check) {
+  const quick = check.minutes <= kb.looks.longest && !isCareful(check);
   return quick && check.kind === "choice" && normalOf(check) !== "";
 }
 
