@@ -14,6 +14,7 @@ from diagnose.calc import unit_table, units
 from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
 from diagnose.calc.calculator import Calculator
 from diagnose.calc.registry import FOR_RULES
+from diagnose.core import looks
 from diagnose.core.compile import applicable
 from diagnose.core.ground import ground
 from diagnose.model import heard, named, rules, settings
@@ -114,6 +115,7 @@ def payload(
         "calculators": {name: calculator_inputs(each) for name, each in FOR_RULES.items()},
         "profile_facts": PROFILE_FACTS,
         "law": law(),
+        "looks": {"most": looks.MOST, "longest": looks.LONGEST_MIN, "pays": looks.PAYS},
         "general": sorted(general(kb)),
         "words": words(),
         "profiles": [_profile(p) for p in profiles],

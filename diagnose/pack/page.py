@@ -15,13 +15,14 @@ from diagnose.words import say, spoken
 MODULES = (
     "py", "words", "kb", "sha256", "units", "units_read", "calc", "sun", "gear", "facts", "rules", "findings",
     "chain", "pairs", "network", "posterior", "course", "repair", "policy", "permit", "stage", "exclude",
-    "asking", "reason", "wording", "session", "photos", "checklist", "grounds", "law", "mending", "ending",
+    "asking", "looks", "reason", "wording", "session", "photos", "checklist", "grounds", "law", "mending", "ending",
     "summary", "doubts", "dispatch", "caller", "hear_stem", "hear_text", "hear_written",
     "hear_phrases", "hear", "match", "hearing",
     "plain", "journal", "store", "present_figures", "minutes", "present_cautions", "present_answers",
-    "present_question", "present_notices", "present_reasons", "strip", "present_strip", "present_caller",
-    "present_conclusion", "present_mending", "present_ending", "present_photos", "present_sheet", "api", "dom",
-    "ui_cautions", "ui_begin", "ui_heard", "ui_question", "ui_explain", "ui_result", "ui_mend", "ui_visits", "main",
+    "present_question", "present_looks", "present_notices", "present_reasons", "strip", "present_strip",
+    "present_caller", "present_conclusion", "present_mending", "present_ending", "present_photos", "present_sheet",
+    "api", "dom", "ui_cautions", "ui_begin", "ui_heard", "ui_question", "ui_round", "ui_explain", "ui_result",
+    "ui_mend", "ui_visits", "main",
 )  # fmt: skip
 _SLOT = re.compile(r"@@([a-z]+)@@")
 _SAID = {  # slots of the template

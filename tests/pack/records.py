@@ -9,7 +9,19 @@ from typing import Any
 from playwright.sync_api import Page
 
 from diagnose.core.reason import Conclusion, Reasoner
-from diagnose.present import answers, cautions, conclusion, ending, mending, notices, question, reasons, sheet, strip
+from diagnose.present import (
+    answers,
+    cautions,
+    conclusion,
+    ending,
+    looks,
+    mending,
+    notices,
+    question,
+    reasons,
+    sheet,
+    strip,
+)
 from diagnose.present.minutes import time_says
 from diagnose.session.events import Event, to_plain
 from diagnose.session.session import conclude
@@ -55,6 +67,8 @@ def presented_here(reasoner: Reasoner, session: Session, told: Sequence[str]) ->
         "lost": plain(notices.lost_of(kb, session, found)),
         "why": plain(reasons.why_of(reasoner, found)),
         "likely": plain(reasons.likely_of(kb, found)),
+        "looks": plain(looks.looks_of(kb, session, found)),
+        "facts": plain(looks.facts_of(kb, session, found)),
         "strips": plain(strip.strips_of(kb, session, found)),
         "workings": plain(reasons.workings_of(reasoner, session, found)),
         "result": plain(conclusion.result_of(reasoner, session, found, told)),

@@ -69,6 +69,7 @@ def _session(session: Session) -> dict[str, Any]:
 def _stages(conclusion: Conclusion) -> dict[str, Any]:
     after = conclusion.after
     return {
+        "beside": [conclusion.next.why, list(conclusion.next.beside)],
         "facts": dict(sorted(conclusion.values.items())),
         "firings": [[f.rule, f.premises] for f in conclusion.after.firings],
         "settled": {c: list(by) for c, by in sorted(conclusion.after.settled.items())},

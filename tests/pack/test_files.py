@@ -19,7 +19,7 @@ from tests.pack.page import opened
 from tests.pack.records import presented
 from tests.pack.states import difference, state
 from tests.pack.visits import random_events
-from tests.pack.walk import answer, begin, save_file, strike_out
+from tests.pack.walk import answer, begin, save_file, singly, strike_out
 from tests.shipped import knowledge, reasoner
 
 NOW = datetime(2026, 11, 25, 10, 0, 0, tzinfo=UTC)
@@ -105,6 +105,7 @@ def test_a_visit_of_the_command_line_goes_on_in_the_page(
     session = replay(knowledge(), events)
     question = conclude(reasoner(), session).next.check
     if question and not (session.concluded or session.pending or session.outcome):
+        singly(tab)
         assert tab.inner_text("h2#top").endswith(_asked(session.setup.role, question))
     again = save_file(tab, tmp_path / "again")
     assert again.read_bytes() == path.read_bytes()

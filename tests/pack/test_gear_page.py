@@ -19,7 +19,7 @@ from tests.pack.records import presented, presented_here
 from tests.pack.states import difference, followed_here
 from tests.pack.test_files import NOW
 from tests.pack.visits import random_events
-from tests.pack.walk import answer, begin, save_file
+from tests.pack.walk import answer, begin, save_file, singly
 from tests.shipped import knowledge, reasoner
 
 GATE = read_gear(knowledge(), "laser over the entry opens, low eye (photo_eye) protects, exit loop opens")
@@ -64,6 +64,7 @@ def test_a_visit_begun_on_the_page_names_its_devices_on_the_command_line(
     assert gear_says(knowledge(), GATE) in tab.inner_text("main")
     session = replay(knowledge(), read(save_file(tab, tmp_path)).events)
     assert session.setup.gear == GATE and session.setup.devices == ("laser", "photo_eye", "loop")
+    singly(tab)
     asked = reasoner().at(GATE).kb.checks[conclude(reasoner(), session).next.check].ask
     assert tab.inner_text("h2#top").endswith(asked)
 

@@ -10,7 +10,7 @@ from playwright.sync_api import Browser, Locator, Page, Request, expect
 from diagnose.session.session import conclude
 from diagnose.words import say
 from tests.pack.page import opened, packed
-from tests.pack.walk import answer, begin, save_file
+from tests.pack.walk import answer, begin, save_file, singly
 from tests.shipped import begun, knowledge, reasoner
 
 HOSTILE = '"><img src=x onerror=document.title="broken"><script>document.title="broken"</script>{{7*7}} </title>'
@@ -18,6 +18,7 @@ NO_STORAGE = """Object.defineProperty(window, 'localStorage', { get() { throw ne
 
 
 def question(tab: Page) -> str:
+    singly(tab)
     return tab.inner_text("h2#top")
 
 

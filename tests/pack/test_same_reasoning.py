@@ -1,22 +1,26 @@
 """The page's engine against the engine of record, event by event."""
 
 import json
+from collections import Counter
 from collections.abc import Collection, Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page
 
 from diagnose.kb.files import shipped_folder
+from diagnose.model.visit import Role
 from diagnose.session.events import Event, to_plain
 from diagnose.session.law import refusal
-from diagnose.session.session import step
+from diagnose.session.session import conclude, step
 from diagnose.terminal.replay import script_events
 from diagnose.words import spoken
 from tests.pack.page import followed, opened, packed
+from tests.pack.rounds import walked
 from tests.pack.states import difference, followed_here
 from tests.pack.visits import random_events
-from tests.shipped import knowledge, reasoner
+from tests.shipped import knowledge, quick, reasoner
 
 DEMOS = sorted(shipped_folder("transcripts_demo").glob("*.yaml"))
 FEW, MANY = 15, 500
@@ -41,6 +45,38 @@ def random_seeds(count: int) -> Iterator[int]:
 def test_random_visits_run_the_same_in_the_page(tab: Page) -> None:
     for seed in random_seeds(FEW):
         compared(tab, random_events(reasoner(), seed))
+
+
+@pytest.mark.parametrize(("role", "seeds"), [("technician", (8301, 8305)), ("help_desk", (8300, 8302, 8305))])
+def test_what_is_done_in_one_go_is_the_same_in_the_page(tab: Page, role: Role, seeds: tuple[int, ...]) -> None:
+    """Looks at one place, and what a measurement needs: after every answer of visits that come to both."""
+    seen: list[list[Any]] = []
+    for seed in seeds:
+        events = walked(seed, role)
+        here, there = steps_of(events), tab.evaluate(STEPS, json.loads(json.dumps([to_plain(e) for e in events])))
+        assert here == there
+        seen += here
+    together = Counter(why == "needed" for _, why, beside in seen if beside)
+    assert together[True] > 1 and together[False] > 1
+
+
+STEPS = """(events) => {
+  let session = null;
+  return events.map((event) => {
+    session = gateDiagnose.step(gateDiagnose.kb, session, event);
+    const { check, why, beside } = gateDiagnose.conclude(session).next;
+    return [check, why, beside];
+  });
+}"""
+
+
+def steps_of(events: list[Event]) -> list[list[Any]]:
+    found, session = [], None
+    for event in events:
+        session = step(knowledge(), session, event)
+        following = conclude(quick(), session).next
+        found.append([following.check, following.why, list(following.beside)])
+    return found
 
 
 def test_what_the_law_refuses_it_refuses_in_the_page_with_the_same_sentence(tab: Page) -> None:

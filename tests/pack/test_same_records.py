@@ -1,6 +1,7 @@
 """What is shown is one decision: the page's records against the presenter's, field by field."""
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 from playwright.sync_api import Page
@@ -12,10 +13,14 @@ from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.terminal.replay import script_events
 from tests.pack.records import clear_cut, presented, presented_here, settled
+from tests.pack.rounds import FACTS, LOOKS, until
 from tests.pack.visits import random_events
 from tests.shipped import knowledge, reasoner
 
 DEMOS = sorted(shipped_folder("transcripts_demo").glob("*.yaml"))
+
+
+Coming = tuple[Any, ...]  # what `until` is given
 
 
 def session_of(events: list[Event]) -> Session:
@@ -60,6 +65,23 @@ def test_an_answer_given_anew_has_the_same_number_in_the_page(tab: Page) -> None
     compared(tab, events)
     shown = presented(tab, events, [])["answers"]["given"]
     assert [a["number"] for a in shown] == [1, 2, 4]
+
+
+@pytest.mark.parametrize(
+    ("record", "count", "coming"),
+    [
+        ("looks", 6, (LOOKS, "ghost_opening", ("laser",))),
+        ("facts", 3, (FACTS, "dead_indicators", ("loop",))),
+        ("looks", 3, (LOOKS, "stuck_open", ("laser",), "help_desk")),
+    ],
+)
+def test_what_is_asked_in_one_go_shows_the_same_in_the_page(
+    tab: Page, record: str, count: int, coming: Coming
+) -> None:
+    """A technician's looks, as many as there may be at once; a caller's; the facts of one measurement."""
+    events = until(*coming)
+    compared(tab, events)
+    assert len(presented(tab, events, [])[record][record]) == count
 
 
 def test_random_visits_show_the_same_in_the_page(tab: Page) -> None:

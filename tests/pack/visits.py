@@ -84,12 +84,12 @@ def _event(reasoner: Reasoner, session: Session, rng: random.Random) -> e.Event:
     if session.pending and rng.random() < 0.7:
         return e.Proved(rng.random() < 0.6, rng.choice(WORDS))
     if conclusion.next.check and not session.outcome and rng.random() < 0.7:
-        return _reply(reasoner.kb.checks[conclusion.next.check], rng)
+        return reply_to(reasoner.kb.checks[conclusion.next.check], rng)
     ranked = [c for c, _ in conclusion.belief.ranked()[:4]]
     return rng.choice(_OTHERS)(reasoner.kb, session, ranked, rng)
 
 
-def _reply(check: Check, rng: random.Random) -> e.Reply:
+def reply_to(check: Check, rng: random.Random) -> e.Reply:
     by = rng.choice(("", "", "", "A. Person <i>", "caller, by eye"))
     return e.Reply(check.id, _value(check, rng), rng.random() < 0.8, by, rng.choice(WORDS))
 
@@ -104,14 +104,14 @@ def _value(check: Check, rng: random.Random) -> Value:
 
 
 def _change(kb: KnowledgeBase, session: Session, _: list[str], rng: random.Random) -> e.Event:
-    return _reply(kb.checks[rng.choice(session.given).check], rng) if session.given else e.Back()
+    return reply_to(kb.checks[rng.choice(session.given).check], rng) if session.given else e.Back()
 
 
 _Other = Callable[[KnowledgeBase, Session, list[str], random.Random], e.Event]
 _OTHERS: tuple[_Other, ...] = (
     _change,
     _change,
-    lambda kb, *rest: _reply(kb.checks[rest[-1].choice(list(kb.checks))], rest[-1]),
+    lambda kb, *rest: reply_to(kb.checks[rest[-1].choice(list(kb.checks))], rest[-1]),
     lambda kb, *rest: e.Reply(rest[-1].choice(list(kb.checks)), rest[-1].choice(("nonsense", -1e9, 12.5))),
     lambda *_: e.Back(),
     lambda *_: e.Back(),
@@ -122,7 +122,7 @@ _OTHERS: tuple[_Other, ...] = (
     lambda _kb, _s, ranked, rng: e.Repaired(rng.choice(ranked), rng.choice(WORDS), rng.choice(DOERS)),
     lambda kb, _s, _r, rng: e.Repaired(rng.choice([*kb.causes, "no such cause"]), rng.choice(WORDS)),
     lambda kb, _s, _r, rng: e.Repaired(_licensed(kb, rng), "", rng.choice(DOERS)),
-    lambda kb, session, _r, rng: _reply(rng.choice(_guarded(kb, session)), rng),
+    lambda kb, session, _r, rng: reply_to(rng.choice(_guarded(kb, session)), rng),
     lambda *_: e.AnotherFault(),
     lambda kb, *rest: e.Ticked(rest[-1].choice([*kb.proofs]), rest[-1].choice(("pass", "fail", "na", "x")), "seen"),
     lambda *rest: _close(rest[-1]),

@@ -30,8 +30,16 @@ def strike_out(tab: Page) -> None:
     tab.click(f"text={say('web.heard_go_on')}")
 
 
+def singly(tab: Page) -> None:
+    """This person is asked one thing at a time."""
+    one = tab.get_by_role("button", name=say("web.one_at_a_time"), exact=True)
+    if one.count():
+        one.click()
+
+
 def answer(tab: Page, wanted: str | None) -> None:
     """The option that begins with `wanted`; None: the first option, or 'don't know' where a number is asked."""
+    singly(tab)
     options = tab.locator(".options button")
     if wanted is None and not options.count():
         tab.click("text=Don't know")

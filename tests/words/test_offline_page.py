@@ -10,6 +10,7 @@ from playwright.sync_api import Browser, Page
 from diagnose.cli import main
 from diagnose.words import say, speaking
 from tests.pack.page import opened
+from tests.pack.walk import singly
 from tests.shipped import knowledge
 from tests.words.pseudo import CODE, accented, plain_words
 
@@ -85,6 +86,7 @@ def through_the_questions(tab: Page) -> None:
     """A dozen answers, with a reading that is refused where one is asked."""
     for _ in range(12):
         assert left(tab) == set()
+        singly(tab)
         if (typed := tab.locator("main form input:not([type=checkbox])[maxlength='60']")).count():
             typed.first.fill("1,234")
             press(tab, "page.answer")

@@ -34,8 +34,9 @@ function sessionState(session) {
   };
 }
 
-function stagesState({ known, after, values, stands, ahead }) {
+function stagesState({ known, after, values, stands, ahead, next }) {
   return {
+    beside: [next.why, next.beside],
     facts: Object.fromEntries(values),
     firings: after.firings.map((f) => [f.rule, f.premises]),
     settled: Object.fromEntries(after.settled),
@@ -93,6 +94,8 @@ function everyRecord(reasoner, session, told) {
     lost: lostOf(kb, session, conclusion),
     why: whyOf(kb, conclusion),
     likely: likelyOf(kb, conclusion),
+    looks: looksOf(kb, session, conclusion),
+    facts: factsOf(kb, session, conclusion),
     strips: stripsOf(kb, session, conclusion),
     workings: workingsOf(kb, session, conclusion),
     result: resultOf(kb, session, conclusion, told),

@@ -13,6 +13,8 @@ class App {
     this.changing = "";
     this.telling = ""; // words that were told and not looked at yet
     this.heardOf = new Set(); // visits whose first words were looked at
+    this.singly = singlyKept();
+    this.leftOpen = new Set(); // unusual readings that were not taken with others: each is asked by itself
     this.say = (text) => { document.getElementById("status").textContent = text; };
   }
 
@@ -70,10 +72,10 @@ class App {
     this.draw();
   }
 
-  // True when the event was taken and saved.
-  send(event) {
+  // True when the events were taken and saved; those before one that was not stay saved.
+  send(...events) {
     return this.attempt(() => {
-      this.visit.send(event);
+      for (const event of events) this.visit.send(event);
       this.changing = "";
     });
   }
@@ -137,7 +139,7 @@ function stageView(app, visit) {
   const heard = heardView(app, visit);
   if (heard) return heard;
   if (!session.concluded && conclusion.next.check) {
-    return questionView(app, visit, app.kb.checks.get(conclusion.next.check), false);
+    return roundView(app, visit) ?? questionView(app, visit, app.kb.checks.get(conclusion.next.check), false);
   }
   if (session.concluded && mendedRepair(session)) return provedView(app, visit);
   return [resultView(app, visit), afterResult(app, visit)];

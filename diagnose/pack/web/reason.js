@@ -51,6 +51,7 @@ class Reasoner {
     let next = nextCheck(here, stage, stopWork, ahead, belief, repairs);
     const wanted = insist && !next.check && mostTelling(ahead.best);
     if (wanted) next = askFor(here, wanted, "insisted", values, new Set(stage.counted.map((a) => a.check)));
+    next = { ...next, beside: besideOf(here, stage, ahead, next) };
     const dropped = stage.given.filter((a) => stale.has(a.check)).map((a) => a.check);
     const readings = () => this.readingsOf(start, steps, observations);
     return { known, after, values, observations, seen, heard, tried, worked: workedOf(belief, told), told, path, first,

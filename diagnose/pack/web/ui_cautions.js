@@ -16,9 +16,10 @@ function allCautions(app, visit) {
 }
 
 // What the present screen tells: before the check that is asked, or of the leading cause.
-function toldNow({ kb, changing }, { session, conclusion }) {
-  const check = changing || (!session.concluded && conclusion.next.check);
-  const [[leader]] = ranked(conclusion.belief);
-  return [...conclusion.after.cautions,
-    ...(check ? cautionsFor(kb, kb.checks.get(check)) : remedyCautions(kb, kb.causes.get(leader)))];
+function toldNow(app, visit) {
+  const { kb, changing } = app;
+  const checks = changing ? [changing] : checksAsked(app, visit);
+  const [[leader]] = ranked(visit.conclusion.belief);
+  const shown = checks.flatMap((check) => cautionsFor(kb, kb.checks.get(check)));
+  return [...visit.conclusion.after.cautions, ...(checks.length ? shown : remedyCautions(kb, kb.causes.get(leader)))];
 }
