@@ -112,7 +112,7 @@ def _orders(
     found = []
     for name in ordered(kb, session):
         caution = kb.cautions[name]
-        confirmed, state = _order_state(kb, session, name, all_laps)
+        confirmed, state = _order_state(kb, name, all_laps)
         lifted = session.outcome in SERVING
         if lifted:  # every line of the checklist was proved for it
             state = say("report.lifted", by=named(session.by), at=times.closed or times.ended, before=state)
@@ -123,14 +123,15 @@ def _orders(
     return tuple(found)
 
 
-def _order_state(kb: KnowledgeBase, session: Session, order: str, all_laps: tuple[Lap, ...]) -> tuple[bool, str]:
+def _order_state(kb: KnowledgeBase, order: str, all_laps: tuple[Lap, ...]) -> tuple[bool, str]:
     """Whether somebody confirmed the gate safe after the order, judged where it stood last; and who."""
     last = next((lap for lap in reversed(all_laps) if order in lap.conclusion.after.stop_work), None)
     if last is None or order in last.conclusion.stop_work:
         return False, say("present.not_confirmed")
     check = kb.checks[kb.settings.made_safe_check]
     answer = [a for lap in all_laps for a in lap.answers if a.check == check.id and a.value in SAFE][-1]
-    said, by = answer_says(check, answer, session.setup.role), clean(by_says(answer.by), LONGEST_NAME)
+    said = answer_says(check, answer, "help_desk" if answer.from_caller else "technician")  # what he was shown
+    by = clean(by_says(answer.by), LONGEST_NAME)
     return True, say("report.confirmed_by", said=said, by=by) if by else say("report.confirmed", said=said)
 
 

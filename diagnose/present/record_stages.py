@@ -83,12 +83,12 @@ def _checked(
 
 def in_words(check: Check, answer: Answer, version: Version) -> tuple[str, str]:
     """What was asked and answered: as it was put on the visit, or for a customer by what it is about."""
+    giver: Role = "help_desk" if answer.from_caller else "technician"
     if version == "full":
-        role: Role = "help_desk" if answer.from_caller else "technician"
-        return ask_text(check, role), answer_says(check, answer, role)
+        return ask_text(check, giver), answer_says(check, answer, giver)
     if check.finding:
         return capital(check.finding.says), answer_says(check, answer, "technician")
-    return ask_text(check, "help_desk"), answer_says(check, answer, "help_desk")
+    return ask_text(check, "help_desk"), answer_says(check, answer, giver)  # 'isolated' is more than 'kept away'
 
 
 def _replaced(check: Check, answer: Answer, version: Version) -> str:

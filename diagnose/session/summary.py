@@ -57,8 +57,8 @@ def summarise(reasoner: Reasoner, session: Session, conclusion: Conclusion, most
     order = _order(kb, conclusion, open_groups(kb, session.given), least)
     leader = ranked[0].cause.id
     pairs = tuple(s for s in conclusion.belief.sets() if len(s[0]) == 2 and s[1] >= LEAST_SHOWN)
-    outside, designed = leader == kb.settings.outside_cause, leader == kb.settings.designed_cause
     stands_out = ranked[0].probability >= kb.settings.act_at
+    outside, designed = leader == kb.settings.outside_cause, leader == kb.settings.designed_cause and stands_out
     return Summary(ranked, order, pairs, outside, designed, stands_out)
 
 

@@ -21,24 +21,25 @@ def looked(context: PageContext, ask: Ask) -> Response:
     """What was seen at one place: every answer is on disk before the next page is shown."""
     opened, number = context.visits.open(ask.path["name"]), number_of(ask.fields())
     try:
-        for at, reply in enumerate(_replies(opened, ask), start=number):
+        read = _read_all(opened, ask)
+        for at, reply in enumerate((r for r, usual in read if usual), start=number):
             context.visits.send(opened.name, at, reply)
     except Stale as stale:
         return conflicting(context, ask, stale.opened, number, stale.event)
     except SessionError as error:
         return refused(context, ask, opened, str(error))
-    return to(f"/visit/{opened.name}")
+    return to(f"/visit/{opened.name}{'' if all(usual for _, usual in read) else '?singly=1'}")
 
 
-def _replies(opened: Opened, ask: Ask) -> list[Reply]:
-    """In the order of the page; an unusual reading is left open, to be asked by itself.
+def _read_all(opened: Opened, ask: Ask) -> list[tuple[Reply, bool]]:
+    """In the order of the page, each with whether it is usual; an unusual reading is asked about by itself.
 
     Raises SessionError where a field names no check or cannot be read.
     """
     seen = [(name.removeprefix(LOOK), value) for name, value in ask.fields().items() if name.startswith(LOOK)]
     named = [(check_named(opened.reasoner.kb, {"check": name}), value) for name, value in seen[:MOST]]
     read = [(check, _read(check, value)) for check, value in named]
-    return [Reply(check.id, parsed.value, parsed.sure) for check, parsed in read if not parsed.doubt]
+    return [(Reply(check.id, parsed.value, parsed.sure), not parsed.doubt) for check, parsed in read]
 
 
 def _read(check: Check, typed: str) -> Parsed:

@@ -5,11 +5,13 @@ import re
 
 import pytest
 
+from diagnose.model.visit import Setup
 from diagnose.present.record import Checked, Record
 from diagnose.report.layout import lay_out
 from diagnose.report.parts import Alarm, Bullets, Facts, Heading, Lines, Table, Text
-from diagnose.session.events import Begin, Close, Complain, Event, Proved, Repaired, Reply
+from diagnose.session.events import Begin, Close, Complain, Event, Proved, Repaired, Reply, TakeOver
 from diagnose.session.session import conclude, replay
+from diagnose.session.summary import summarise
 from tests.report.visits import SITE, WORDS, found, mending, opening, records_of, whole, whole_records
 from tests.shipped import knowledge, reasoner
 
@@ -81,6 +83,25 @@ def test_an_order_whose_answer_a_repair_made_obsolete_keeps_its_confirmation() -
     confirmed = records_of([*stopped, Reply("gate_made_safe", "made_safe", by="Kim"), *mended])[1]
     assert [o.state for o in unconfirmed.orders] == ["NOT CONFIRMED SAFE YET."]
     assert [(o.confirmed, o.state[-6:]) for o in confirmed.orders] == [(True, "by Kim")]
+
+
+def test_what_a_caller_confirmed_stays_in_the_caller_s_words() -> None:
+    check = knowledge().checks["gate_made_safe"]
+    call: list[Event] = [Begin(Setup("help_desk"), "ghost_opening"), Reply("anyone_touched", "touched")]
+    call += [Reply("gate_made_safe", "made_safe"), TakeOver(Setup(), "Kim")]
+    for record in records_of(call):
+        assert check.caller_options["made_safe"] in record.orders[0].state
+        assert check.options["made_safe"] not in record.orders[0].state
+    (own,) = [o.state for o in records_of([*opening(), *found()[:2]])[0].orders]
+    assert check.options["made_safe"] in own
+
+
+def test_nothing_is_called_wanted_while_nothing_stands_out() -> None:
+    visit: list[Event] = [Begin(Setup(), "ghost_opening"), *found()[:2], Reply("use_wish", "differs")]
+    session = replay(knowledge(), visit)
+    leader, chance = conclude(reasoner(), session).belief.ranked()[0]
+    assert leader == knowledge().settings.designed_cause and chance < knowledge().settings.act_at
+    assert not summarise(reasoner(), session, conclude(reasoner(), session)).designed
 
 
 def test_a_reading_comes_with_its_arithmetic_at_the_check_that_completed_it() -> None:

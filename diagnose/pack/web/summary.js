@@ -24,13 +24,14 @@ function summarise(kb, session, conclusion) {
   const least = Math.max(LEAST_OF_FIRST, Math.min(LEAST_SHOWN, third));
   const shown = leaders.filter(([, p], i) => i === 0 || p >= least).map(([c, p]) => rankedCause(kb, conclusion, c, p));
   const leader = shown[0].cause.id;
+  const standsOut = shown[0].probability >= kb.settings.act_at;
   return {
     ranked: shown,
     order: remediesInOrder(kb, conclusion, openGroups(kb, given(session)), least),
     pairs: likelySets(conclusion.belief).filter(([set, p]) => set.length === 2 && p >= LEAST_SHOWN),
     outside: leader === kb.settings.outside_cause,
-    designed: leader === kb.settings.designed_cause,
-    standsOut: shown[0].probability >= kb.settings.act_at,
+    designed: leader === kb.settings.designed_cause && standsOut,
+    standsOut,
   };
 }
 
