@@ -38,7 +38,7 @@ def _replies(opened: Opened, ask: Ask) -> list[Reply]:
     seen = [(name.removeprefix(LOOK), value) for name, value in ask.fields().items() if name.startswith(LOOK)]
     named = [(check_named(opened.reasoner.kb, {"check": name}), value) for name, value in seen[:MOST]]
     read = [(check, _read(check, value)) for check, value in named]
-    return [Reply(check.id, parsed.value, parsed.sure) for check, parsed in read if not parsed.doubt]
+    return [parsed.reply(check.id) for check, parsed in read if not parsed.doubt]
 
 
 def _read(check: Check, typed: str) -> Parsed:
