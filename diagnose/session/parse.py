@@ -129,7 +129,7 @@ def _quantity(check: Check, body: str, sure: bool) -> Parsed:
     low, high = check.hard or (float("-inf"), float("inf"))
     if reading.value == float("inf"):
         return Parsed(high, sure, say("session.over_range", kept=format_reading(high, check.unit)))
-    shown = format_reading(reading.value, check.unit)
+    sure, shown = sure and not reading.loose, format_reading(reading.value, check.unit)
     if not low <= reading.value <= high:
         least, most = format_reading(low, check.unit), format_reading(high, check.unit)
         raise AnswerError(say("session.cannot_be", shown=shown, low=least, high=most))

@@ -67,5 +67,5 @@ function judgedQuantity(check, reading, sure) {
   const strange = usual && !(usual[0] <= reading.value && reading.value <= usual[1]);
   const named = strange && { shown: shown(reading.value), low: shown(usual[0]), high: shown(usual[1]) };
   const doubt = strange ? say("session.unusual", named) : "";
-  return { value: reading.value, sure, note: reading.note, doubt };
+  return { value: reading.value, sure: sure && !reading.loose, note: reading.note, doubt };
 }
