@@ -8,6 +8,7 @@ import math
 import re
 from dataclasses import dataclass
 
+from diagnose.calc import unit_forms as forms
 from diagnose.calc import unit_table as table
 from diagnose.calc.cable import LARGEST_AWG, SMALLEST_AWG, awg_area_mm2
 from diagnose.calc.unit_table import BASES, Base, UnitKind
@@ -26,37 +27,20 @@ SAME_CHARACTER = str.maketrans(
     }
 )  # fmt: skip
 
-_EXPONENT = r"(?>[eE][+-]?[0-9]+)?+"
-_PLAIN = rf"(?>[0-9]+\s+[0-9]+/[0-9]+|[0-9]+/[0-9]+|[0-9]+(?:[.,][0-9]+)*|[.,][0-9]+){_EXPONENT}"
-_NUMBER = rf"[+-]?\s?{_PLAIN}"
-_UNIT = r"(?:(?:sq\s?)?[cmCM][mM]\^?2|[A-Za-zΩ°%'\"/²\s.]*?)"
-_SINGLE = re.compile(rf"({_NUMBER})\s*({_UNIT})")
-_TO = r"(?:-|\bto\b|(?<=[0-9])to|\.{2,3}|…)"
-_RANGE = re.compile(rf"({_NUMBER})\s*({_UNIT})\s*{_TO}\s*({_NUMBER})\s*({_UNIT})")
-_BETWEEN = re.compile(rf"between\s+({_NUMBER})\s*({_UNIT})\s+and\s+({_NUMBER})\s*({_UNIT})", re.I)
-_TOLERANCE = re.compile(rf"({_NUMBER})\s*({_UNIT})\s*(?:±|\+/-|\+-)\s*({_PLAIN})\s*({_UNIT})")
-_COMPOUND = re.compile(rf"({_PLAIN})\s*({_UNIT})\s*(-?)\s*({_PLAIN})\s*({_UNIT})")
-_RESISTOR_CODE = re.compile(r"([0-9]+)([RrKkM])([0-9]+)\s*(?:Ω|ohms?)?", re.I)
-_GAUGE = re.compile(r"(?:([0-9]+)\s*(?:awg|gauge|ga)|awg\s*([0-9]+))", re.I)
-_CLOCK = re.compile(r"(?=.*[:ap])([0-9]{1,2})(?::([0-5][0-9]))?\s*(?:([ap])\.?\s?m\.?)?", re.I)
-_OVER_RANGE = re.compile(r"(?:o\.?l\.?|0l|overload|over\s?(?:range|limit)|infinit[ey]|infinity|inf|∞)", re.I)
-_OPEN = re.compile(r"open(?:[\s-]?(?:circuit|line|loop))?", re.I)
-_ABOUT = re.compile(r"(?:~|(?:about|around|roughly|approximately|approx\.?|circa|ca\.?)\s)\s*", re.I)
-_AT_LEAST = re.compile(r"(?:>=?|(?:more than|over|above|at least)\s)\s*", re.I)
-_AT_MOST = re.compile(r"(?:<=?|(?:less than|under|below|at most|up to)\s)\s*", re.I)
-_GROUPED = re.compile(r"[+-]?[1-9][0-9]{0,2},[0-9]{3}")
-_WRITTEN = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?")
-
 
 @dataclass(frozen=True, slots=True)
 class TypedReading:
-    """A value in the base unit asked for, with its bounds when given, and any assumption made."""
+    """A value in the base unit asked for, with its bounds when given, and any assumption made.
+
+    `loose`: two ends or two values were given, which may mean different things.
+    """
 
     value: float
     unit: str
     low: float | None = None
     high: float | None = None
     note: str = ""
+    loose: bool = False
 
 
 def parse_reading(text: str, unit: str) -> TypedReading:
@@ -72,7 +56,8 @@ def parse_reading(text: str, unit: str) -> TypedReading:
     low, value, high = _bounds(typed, base, notes)
     if math.isnan(value) or (math.isinf(value) and say("units.over_range") not in notes):
         raise AnswerError(say("units.too_large", typed=text.strip(), example=base.example))
-    return TypedReading(value, unit, low, high, "; ".join(dict.fromkeys(notes)))
+    loose = low != high and bool({say("units.middle_of_range"), say("units.lower_of_two")} & set(notes))
+    return TypedReading(value, unit, low, high, "; ".join(dict.fromkeys(notes)), loose)
 
 
 def format_reading(value: float, unit: str) -> str:
@@ -103,14 +88,14 @@ def _digits(value: float) -> str:
 
 def _bounds(typed: str, base: Base, notes: list[str]) -> tuple[float | None, float, float | None]:
     """(low, value, high): words such as 'about' and '>' are peeled off first."""
-    if about := _ABOUT.match(typed):
+    if about := forms.ABOUT.match(typed):
         notes.append(say("units.approximate"))
         return _bounds(typed[about.end() :], base, notes)
-    if (least := _AT_LEAST.match(typed)) and not _OVER_RANGE.fullmatch(typed):
+    if (least := forms.AT_LEAST.match(typed)) and not forms.OVER_RANGE.fullmatch(typed):
         notes.append(say("units.lower_bound"))
         value = _quantity(typed[least.end() :], base, notes)
         return value, value, None
-    if most := _AT_MOST.match(typed):
+    if most := forms.AT_MOST.match(typed):
         notes.append(say("units.upper_bound"))
         value = _quantity(typed[most.end() :], base, notes)
         return None, value, value
@@ -120,17 +105,21 @@ def _bounds(typed: str, base: Base, notes: list[str]) -> tuple[float | None, flo
 def _range(typed: str, base: Base, notes: list[str]) -> tuple[float, float, float] | None:
     if _compound(typed, base, notes) is not None:
         return None
-    if match := _TOLERANCE.fullmatch(typed):
+    if match := forms.TOLERANCE.fullmatch(typed):
         middle, spread = _two_values(match, base, notes)
         zero = _converted(0.0, match[4] or match[2], base, [])
         low, high = middle - (spread - zero), middle + (spread - zero)
-    elif match := _RANGE.fullmatch(typed) or _BETWEEN.fullmatch(typed):
+    elif match := forms.RANGE.fullmatch(typed) or forms.BETWEEN.fullmatch(typed):
         low, high = _two_values(match, base, notes)
+    elif match := forms.PAIR.fullmatch(typed):
+        low, high = sorted(_two_values(match, base, notes))
+        notes.append(say("units.lower_of_two"))
+        return low, low, high
     else:
         return None
     if low > high:
         raise AnswerError(say("units.high_to_low", typed=typed))
-    notes.append(say("units.middle_used"))
+    notes.append(say("units.middle_used" if forms.TOLERANCE.fullmatch(typed) else "units.middle_of_range"))
     return low, low + (high - low) / 2, high
 
 
@@ -147,7 +136,7 @@ def _quantity(typed: str, base: Base, notes: list[str]) -> float:
         value = reader(typed, base, notes)
         if value is not None:
             return value
-    match = _SINGLE.fullmatch(typed)
+    match = forms.SINGLE.fullmatch(typed)
     if match is None:
         raise AnswerError(say("units.cannot_read", typed=typed, like=base.like))
     return _converted(_number(match[1], base), match[2], base, notes)
@@ -155,8 +144,10 @@ def _quantity(typed: str, base: Base, notes: list[str]) -> float:
 
 def _over_range(typed: str, base: Base, notes: list[str]) -> float | None:
     first_word, _, unit = typed.partition(" ")
-    is_over = _OVER_RANGE.fullmatch(typed) or (_OVER_RANGE.fullmatch(first_word) and _factor(unit, base.kind))
-    is_open = base.kind is table.RESISTANCE and _OPEN.fullmatch(typed)
+    is_over = forms.OVER_RANGE.fullmatch(typed) or (
+        forms.OVER_RANGE.fullmatch(first_word) and _factor(unit, base.kind)
+    )
+    is_open = base.kind is table.RESISTANCE and forms.OPEN.fullmatch(typed)
     if not base.kind.meter_can_overrange or not (is_over or is_open):
         return None
     notes.append(say("units.over_range"))
@@ -164,7 +155,7 @@ def _over_range(typed: str, base: Base, notes: list[str]) -> float | None:
 
 
 def _gauge(typed: str, base: Base, notes: list[str]) -> float | None:
-    match = _GAUGE.fullmatch(typed)
+    match = forms.GAUGE.fullmatch(typed)
     if base.kind is not table.AREA or match is None:
         return None
     gauge = int(match[1] or match[2])
@@ -178,7 +169,7 @@ def _gauge(typed: str, base: Base, notes: list[str]) -> float | None:
 
 
 def _resistor_code(typed: str, base: Base, _notes: list[str]) -> float | None:
-    match = _RESISTOR_CODE.fullmatch(typed)
+    match = forms.RESISTOR_CODE.fullmatch(typed)
     if base.kind is not table.RESISTANCE or match is None:
         return None
     if match[2] == "m":
@@ -189,7 +180,7 @@ def _resistor_code(typed: str, base: Base, _notes: list[str]) -> float | None:
 
 def _clock(typed: str, base: Base, notes: list[str]) -> float | None:
     """A time of day ('17:30', '5:30 pm') where hours are asked for."""
-    match = _CLOCK.fullmatch(typed)
+    match = forms.CLOCK.fullmatch(typed)
     if base.symbol != "h" or match is None:
         return None
     hour, minutes, half = int(match[1]), int(match[2] or 0), (match[3] or "").lower()
@@ -201,7 +192,7 @@ def _clock(typed: str, base: Base, notes: list[str]) -> float | None:
 
 def _compound(typed: str, base: Base, notes: list[str]) -> float | None:
     """Two-part lengths and times ('5 ft 6 in', '1 min 30 s'); None when it is not one."""
-    match = _COMPOUND.fullmatch(typed)
+    match = forms.COMPOUND.fullmatch(typed)
     if not base.kind.compounds or match is None:
         return None
     in_feet = _factor(match[2], base.kind) == table.LENGTH.factors["ft"]
@@ -221,10 +212,10 @@ def _number(typed: str, base: Base) -> float:
     typed = typed.replace("- ", "-").replace("+ ", "+")
     if "/" in typed:
         return _tape_fraction(typed, base)
-    if _GROUPED.fullmatch(typed):
+    if forms.GROUPED.fullmatch(typed):
         whole, decimal = typed.replace(",", ""), typed.replace(",", ".")
         raise AnswerError(say("units.two_ways", typed=typed, whole=whole, decimal=decimal))
-    if _WRITTEN.fullmatch(typed) is None:
+    if forms.WRITTEN.fullmatch(typed) is None:
         raise AnswerError(say("units.no_number", typed=typed, example=base.example))
     value = float(typed.replace(",", "."))
     if base.kind is table.COUNT and (math.isinf(value) or value != int(value)):

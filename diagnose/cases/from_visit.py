@@ -6,7 +6,7 @@ from typing import Any
 from diagnose.errors import VisitError
 from diagnose.kb.text import dumped
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import Answer
+from diagnose.model.visit import SOMETHING_ELSE, Answer
 from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text
 from diagnose.words import say
@@ -65,10 +65,12 @@ def _answers(kb: KnowledgeBase, session: Session, proved: list[str]) -> dict[str
     """The visit's answers as the case's; what a second fault shows after the first repair is the person's to say."""
     given = _everything(session)
     families = sorted({kb.causes[c].family for c in proved})
+    words = {c: a.note for c, a in given.items() if a.value == SOMETHING_ELSE}
     start = {
         "touched": {"devices": [*session.setup.devices, "gate"], "links": families},
         "answers": {c: a.value for c, a in given.items() if a.says_something},
-        "nobody": [c for c, a in given.items() if not a.says_something],
+        "nobody": [c for c, a in given.items() if not a.worth_showing],
+        **({"no_fit": words} if words else {}),
     }
     states: dict[str, Any] = {"start": start}
     if len(proved) > 1:

@@ -27,7 +27,7 @@ PROFILE_FACTS: Mapping[str, str | tuple[str, ...]] = {
     "device.temp_min_c": "degC",
     "device.temp_max_c": "degC",
     "device.look_azimuth_deg": "deg",
-    "site.gate_type": ("barrier_arm", "sliding", "swing"),
+    "site.gate_type": ("barrier_arm", "sliding", "swing", "other"),
     "site.supply_v": "V",
     "site.cable_length_m": "m",
     "site.cable_area_mm2": "mm2",

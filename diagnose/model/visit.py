@@ -10,7 +10,8 @@ Value = str | float
 Fact = tuple[str, str]  # (name, word); numbers never reach the rules
 Role = Literal["technician", "help_desk"]
 CALLER = "caller"
-NO_ANSWER = ("dont_know", "cant_check", "skip")
+SOMETHING_ELSE = "something_else"  # no answer of the check fits: what the person says is the `note`
+NO_ANSWER = ("dont_know", "cant_check", "skip", SOMETHING_ELSE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +42,7 @@ class Earlier:
 
     value: Value
     by: str
+    note: str = ""  # the words of SOMETHING_ELSE
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +70,16 @@ class Answer:
     @property
     def says_something(self) -> bool:
         return self.value not in NO_ANSWER
+
+    @property
+    def worth_showing(self) -> bool:
+        """An answer, or the words of somebody whom no answer fitted."""
+        return self.says_something or self.value == SOMETHING_ELSE
+
+    @property
+    def told(self) -> tuple[Value, str]:
+        """What was answered: the value, and the words where they are all that it says."""
+        return self.value, self.note if self.value == SOMETHING_ELSE else ""
 
     @property
     def made_here(self) -> bool:

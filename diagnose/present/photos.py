@@ -40,7 +40,7 @@ def belongs_says(kb: KnowledgeBase, session: Session, photo: Photo) -> str:
     base = kb.base or kb
     if photo.of == "answer":
         check, role = kb.checks.get(photo.which) or base.checks[plain(photo.which)], session.setup.role
-        said = answer_says(check, Answer(check.id, photo.value), role)
+        said = answer_says(check, Answer(check.id, photo.value, note=photo.words), role)
         return say("present.answered", asked=ask_text(check, role), said=said)
     if photo.of == "visit":
         return say("present.photo_of_visit")
@@ -52,4 +52,5 @@ def at_hand_says(kb: KnowledgeBase, session: Session, leader: str) -> str:
     """What a picture belongs to where nobody says."""
     of, which = at_hand(session, leader)
     answer = session.answer(which)
-    return belongs_says(kb, session, Photo("", of, which, answer.value if answer else ""))
+    value, words = answer.told if answer else ("", "")
+    return belongs_says(kb, session, Photo("", of, which, value, words=words))

@@ -77,7 +77,7 @@ def _checked(
     if version == "full" and check.kind == "quantity" and check.finding and not limits:
         limits = (say("report.wanted", good=check.good),)
     by = clean(by_says(answer.by), LONGEST_NAME) if answer.by != BY_TECHNICIAN else ""
-    note = say("report.heard", words=answer.note) if answer.heard else answer.note
+    note = say("report.heard", words=answer.note) if answer.heard else "" if answer.told[1] else answer.note
     return Checked(asked, said, limits, by, note, _replaced(check, answer, version), counted)
 
 

@@ -58,7 +58,7 @@ def sheet_of(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> Sh
 
 
 def _answered(kb: KnowledgeBase, session: Session) -> tuple[str, ...]:
-    role, given = session.setup.role, [a for a in session.given if a.says_something]
+    role, given = session.setup.role, [a for a in session.given if a.worth_showing]
     told = [(kb.checks[a.check], a) for a in given]
     return tuple(say("present.answered", asked=ask_text(c, role), said=answer_says(c, a, role)) for c, a in told)
 

@@ -13,7 +13,7 @@ from diagnose.core.stage import Premises, Stage, left_to_ask, stage_of, standing
 from diagnose.kb.domain import answers_of
 from diagnose.model.gear import LONGEST, MOST, Gear, key_of
 from diagnose.model.knowledge import Cause, KnowledgeBase
-from diagnose.model.visit import CALLER, NO_ANSWER, Value
+from diagnose.model.visit import CALLER, NO_ANSWER, SOMETHING_ELSE, Value
 from diagnose.session import photos
 from diagnose.session.closing import CLOSING, Found, Ground
 from diagnose.session.events import (
@@ -101,6 +101,11 @@ def misfit(kb: KnowledgeBase, name: str, value: Value) -> Found:
         return None
     least, most = format_reading(low, check.unit), format_reading(high, check.unit)
     return refused("no_reading", check=name, value=repr(value), low=least, high=most)
+
+
+def words_given(_: KnowledgeBase, __: Session, event: Reply) -> Found:
+    """That no answer fits says nothing without what the person says instead."""
+    return refused("no_words") if event.value == SOMETHING_ELSE and not event.note.strip() else None
 
 
 def may_be_heard(kb: KnowledgeBase, _: Session, event: Reply) -> Found:
@@ -222,6 +227,7 @@ GROUNDS: Mapping[str, Ground] = {
     "one_each": one_each,
     "repaired_stay": repaired_stay,
     "fits_check": fits_check,
+    "words_given": words_given,
     "role_may": role_may,
     "may_be_heard": may_be_heard,
     "gate_may_run": gate_may_run,

@@ -42,7 +42,7 @@ LAW: Mapping[str, EventLaw] = {
     #                   before  open    owed    closed
     "begin":         EventLaw("", "begun", "begun", "begun", event=("known_complaint", "known_devices")),
     "reply":         EventLaw(_NONE, "", "owed", "closed",
-                         event=("fits_check", "may_be_heard", "role_may", "gate_may_run"),
+                         event=("fits_check", "words_given", "may_be_heard", "role_may", "gate_may_run"),
                          kept=("owed", "not_for_caller", "not_licensed", "runs_gate")),
     "back":          EventLaw(_NONE, "", "", "", visit=("something_to_take_back",)),
     "complain":      EventLaw(_NONE, "", "owed", "closed", event=("known_complaint",), kept=("owed",)),

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from diagnose.calc.units import format_reading, parse_reading
 from diagnose.errors import AnswerError
 from diagnose.model.knowledge import Check
-from diagnose.model.visit import NO_ANSWER, Value
+from diagnose.model.visit import NO_ANSWER, SOMETHING_ELSE, Value
+from diagnose.session.events import Reply
 from diagnose.words import say
 
 YES_NO = ("yes", "no")
@@ -22,6 +23,11 @@ class Parsed:
     sure: bool = True
     note: str = ""
     doubt: str = ""  # set when the value is possible but strange: ask "really?"
+    words: str = ""  # of SOMETHING_ELSE, as they were typed
+
+    def reply(self, check: str) -> Reply:
+        """The event that gives this answer to the check."""
+        return Reply(check, self.value, self.sure, note=self.words)
 
 
 def options_of(check: Check, plain: bool = False) -> Mapping[str, str]:
@@ -34,10 +40,13 @@ def options_of(check: Check, plain: bool = False) -> Mapping[str, str]:
 def parse_answer(check: Check, text: str) -> Parsed:
     """Read a number of the list, an option's id or words, yes/no, a quantity with unit, or a 'no answer' word.
 
-    A trailing '?' or 'maybe' in front marks the answer as not sure. Raises AnswerError.
+    A trailing '?' or 'maybe' in front marks the answer as not sure; 'else' in front, that no answer fits.
+    Raises AnswerError.
     """
     typed = " ".join(text.split())
     lowered = typed.casefold()
+    if words := _something_else(typed):
+        return Parsed(SOMETHING_ELSE, words=words)
     if none := _no_answer(lowered):
         return Parsed(none)
     maybe = f"{say('session.maybe')} "
@@ -50,10 +59,24 @@ def parse_answer(check: Check, text: str) -> Parsed:
 
 
 def _no_answer(lowered: str) -> str:
-    """Which of NO_ANSWER was typed, by its id or in words, or ''."""
+    """Which of NO_ANSWER was typed, by its id or in words, or ''. Raises AnswerError where it needs words as well."""
     if lowered == _UNSURE:
         return NO_ANSWER[0]
-    return next((none for none in NO_ANSWER if lowered == none or lowered in spoken_for(f"session.words_{none}")), "")
+    typed = (none for none in NO_ANSWER if lowered == none or lowered in spoken_for(f"session.words_{none}"))
+    if (found := next(typed, "")) == SOMETHING_ELSE:
+        raise AnswerError(say("session.no_words"))
+    return found
+
+
+def _something_else(typed: str) -> str:
+    """The words behind 'else', or ''."""
+    heads = (f"{head} " for head in spoken_for(f"session.words_{SOMETHING_ELSE}"))
+    return next((typed[len(head) :].strip() for head in heads if typed.casefold().startswith(head)), "")
+
+
+def in_words(typed: str) -> bool:
+    """Whether the line, which is no answer, is something that a person says: two words at least."""
+    return len(re.findall(r"[^\W\d_]{2,}", typed)) > 1
 
 
 def spoken_for(key: str) -> tuple[str, ...]:
@@ -106,7 +129,7 @@ def _quantity(check: Check, body: str, sure: bool) -> Parsed:
     low, high = check.hard or (float("-inf"), float("inf"))
     if reading.value == float("inf"):
         return Parsed(high, sure, say("session.over_range", kept=format_reading(high, check.unit)))
-    shown = format_reading(reading.value, check.unit)
+    sure, shown = sure and not reading.loose, format_reading(reading.value, check.unit)
     if not low <= reading.value <= high:
         least, most = format_reading(low, check.unit), format_reading(high, check.unit)
         raise AnswerError(say("session.cannot_be", shown=shown, low=least, high=most))

@@ -25,7 +25,8 @@ def pictured(session: Session, event: Pictured) -> Session:
     """Kept whatever else is taken back; the same picture of the same thing counts once."""
     answer = session.answer(event.which) if event.of == "answer" else None
     value: Value = answer.value if answer else ""
-    photo = Photo(event.name, cast(PhotoOf, event.of), event.which, value, event.says, session.by)
+    words = answer.told[1] if answer else ""
+    photo = Photo(event.name, cast(PhotoOf, event.of), event.which, value, event.says, session.by, words)
     known = any(replace(p, says="", by="") == replace(photo, says="", by="") for p in session.photos)
     return session if known else replace(session, photos=(*session.photos, photo))
 

@@ -4,11 +4,17 @@ from typing import Any
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.told import cautions_for
+from diagnose.model.visit import SOMETHING_ELSE, Answer
 from diagnose.session.doubts import unfitting
 from diagnose.session.state import Session
 from diagnose.session.summary import summarise
 
 SCHEMA = 1
+
+
+def _answer(answer: Answer) -> dict[str, Any]:
+    plain = {"check": answer.check, "value": answer.value, "sure": answer.sure, "by": answer.by}
+    return plain | ({"words": answer.note} if answer.value == SOMETHING_ELSE else {})
 
 
 def as_plain(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> dict[str, Any]:
@@ -23,7 +29,7 @@ def as_plain(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> di
         "devices": list(session.setup.devices),
         "complaint": session.complaint,
         "words": session.words,
-        "answers": [{"check": a.check, "value": a.value, "sure": a.sure, "by": a.by} for a in session.given],
+        "answers": [_answer(a) for a in session.given],
         "not_counted": list(conclusion.stale),
         "observations": [
             {"finding": o.finding, "state": o.state, "settled_by": o.settled_by} for o in conclusion.observations

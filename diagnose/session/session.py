@@ -195,10 +195,17 @@ def _placed(session: Session, event: Reply) -> Session:
     """
     before = session.answer(event.check)
     by = event.by or _answering(session)
-    differs = before and before.by != by and before.value != event.value
-    replaced = Earlier(before.value, before.by) if before and differs else before.replaced if before else None
+    now = Answer(event.check, event.value, event.sure, by, event.note, heard=event.heard)
+    differs = before and before.by != by and before.told != now.told
+    replaced = (
+        Earlier(before.value, before.by, before.told[1])
+        if before and differs
+        else before.replaced
+        if before
+        else None
+    )
     confirmed = before is not None and before.value == event.value and not event.heard
-    answer = Answer(event.check, event.value, event.sure, by, event.note, replaced, event.heard, confirmed)
+    answer = replace(now, replaced=replaced, confirmed=confirmed)
     others = tuple(a for a in session.answers if a.check != event.check)
     order = dict.fromkeys((*session.order, event.check))
     return replace(session, answers=(*others, answer), numbered=tuple(order), concluded=False, insist=False)

@@ -42,7 +42,8 @@ class Note:
 
 @dataclass(frozen=True, slots=True)
 class Photo:
-    """A picture beside the visit. `which` check or cause it belongs to; `value` the answer that it was taken for."""
+    """A picture beside the visit. `which` check or cause it belongs to; `value` the answer that it was taken for,
+    `words` where that is all it says."""
 
     name: str
     of: PhotoOf
@@ -50,6 +51,7 @@ class Photo:
     value: Value = ""
     says: str = ""
     by: str = ""
+    words: str = ""
 
 
 @dataclass(frozen=True, slots=True)

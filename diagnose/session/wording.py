@@ -5,7 +5,7 @@ from diagnose.core.asking import Why
 from diagnose.kb.domain import option_for
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.named import Who
-from diagnose.model.visit import CALLER, Answer, Earlier, Role
+from diagnose.model.visit import CALLER, SOMETHING_ELSE, Answer, Earlier, Role
 from diagnose.session.grounds import DOERS
 from diagnose.session.parse import options_of
 from diagnose.words import say
@@ -44,7 +44,10 @@ def ask_text(check: Check, role: Role) -> str:
 
 
 def answer_says(check: Check, answer: Answer, role: Role) -> str:
-    """An answer in the words of the role: the option's text, a reading with its unit, or that there was none."""
+    """An answer in the words of the role: the option's text, a reading with its unit, or that there was none; where
+    none fitted, in the person's own."""
+    if answer.value == SOMETHING_ELSE:
+        return say("session.said_something_else", words=answer.note)
     if not answer.says_something:
         return say(f"session.said_{answer.value}")
     if isinstance(answer.value, str):
@@ -65,7 +68,7 @@ def origin_says(check: Check, answer: Answer, role: Role) -> str:
 
 def earlier_says(check: Check, earlier: Earlier, role: Role) -> str:
     """What somebody else had said before, and who: 'steady (caller, by eye)'."""
-    said = answer_says(check, Answer(check.id, earlier.value), role)
+    said = answer_says(check, Answer(check.id, earlier.value, note=earlier.note), role)
     return say("session.said_by", said=said, by=by_says(earlier.by))
 
 

@@ -84,10 +84,10 @@ class Asker:
             self.screen.line(say("terminal.yes_or_no"))
         return ""
 
-    def agreed_or_said(self, question: str) -> tuple[bool, str]:
+    def agreed_or_said(self, question: str, topic: str = "") -> tuple[bool, str]:
         """Whether the person says yes, and anything else that was said instead of yes or no. Raises Leave, GoBack."""
         self.screen.line(say("terminal.ask_yes_no", question=question))
-        typed = self.said(say("terminal.yes_or_no"), [say("session.yes"), say("session.no")])
+        typed = self.said(say("terminal.yes_or_no"), [say("session.yes"), say("session.no")], topic)
         decided = yes_or_no(typed)
         return decided == "yes", "" if decided else typed
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from diagnose.session.parse import spoken_for
 from diagnose.words import say
 
-WITHOUT_ANSWER = ("unknown", "cannot", "skip")  # told beside the commands; read with the answers
+WITHOUT_ANSWER = ("unknown", "cannot", "skip", "else")  # told beside the commands; read with the answers
 COMMANDS = (
     "help",
     "why",

@@ -92,7 +92,7 @@ def draw_at_end(screen: Screen) -> None:
 
 def draw_understood(screen: Screen, role: Role, check: Check, parsed: Parsed) -> None:
     """What an answer was taken for, with any assumption."""
-    says = answer_says(check, Answer(check.id, parsed.value, parsed.sure), role)
+    says = answer_says(check, Answer(check.id, parsed.value, parsed.sure, note=parsed.words), role)
     screen.hanging("   = ", says + (f" ({parsed.note})" if parsed.note else ""))
 
 

@@ -7,7 +7,6 @@ from diagnose.errors import AnswerError
 from diagnose.model.knowledge import Check
 from diagnose.present.looks import FactsRound, facts_of, in_one_go
 from diagnose.present.question import Question
-from diagnose.session.events import Reply
 from diagnose.session.parse import Parsed, parse_answer
 from diagnose.terminal import draw
 from diagnose.terminal.commands import EVERY, word, words
@@ -87,7 +86,7 @@ def _take(visit: LookingRound, checks: Sequence[Check], parsed: Sequence[Parsed]
         draw.draw_understood(visit.screen, visit.session.setup.role, check, answer)
         if answer.doubt and not visit.asker.agreed(say("terminal.keep_it", doubt=answer.doubt), check.id):
             break
-        if not visit.send(Reply(check.id, answer.value, answer.sure)):
+        if not visit.send(answer.reply(check.id)):
             break
         sent = True
     return sent

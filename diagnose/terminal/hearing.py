@@ -4,9 +4,10 @@ import re
 from typing import Protocol
 
 from diagnose.core.reason import Reasoner
+from diagnose.model.visit import SOMETHING_ELSE
 from diagnose.present.heard import Listened, listened
 from diagnose.session.events import Event, Reply
-from diagnose.session.parse import yes_or_no
+from diagnose.session.parse import in_words, yes_or_no
 from diagnose.session.state import Session
 from diagnose.terminal.ask import Asker, GoBack
 from diagnose.terminal.reader import HEARD
@@ -50,6 +51,25 @@ def told_in(visit: Listening, text: str) -> bool:
     if text and hears_nothing(visit, text):
         visit.asker.screen.line(say("terminal.heard_nothing"))
     return hear(visit, text)
+
+
+def kept_words(visit: Listening, check: str, typed: str) -> tuple[bool, str]:
+    """Words that are no answer: whether they are kept as one, and what was said instead of yes or no.
+
+    Raises Leave, GoBack.
+    """
+    if not in_words(typed):
+        return False, ""
+    agreed, said = visit.asker.agreed_or_said(say("terminal.keep_words"), check)
+    return agreed and visit.send(Reply(check, SOMETHING_ELSE, note=typed)), said
+
+
+def sent_and_heard(visit: Listening, reply: Reply) -> bool:
+    """Send an answer, and take what else is heard in its words; whether it was sent. Raises Leave."""
+    sent = visit.send(reply)
+    if sent and reply.note:
+        hear(visit, reply.note)
+    return sent
 
 
 def taken(listened: Listened, ask: Asker) -> tuple[Reply, ...]:

@@ -25,7 +25,7 @@ from diagnose.terminal.begin import ask_complaint
 from diagnose.terminal.commands import EVERY, UNLESS_ANSWER, command_in, words
 from diagnose.terminal.facts import one_step
 from diagnose.terminal.gear import named_in
-from diagnose.terminal.hearing import hear, told_in
+from diagnose.terminal.hearing import hear, kept_words, sent_and_heard, told_in
 from diagnose.terminal.look import show
 from diagnose.terminal.reader import Reader
 from diagnose.terminal.screen import Screen
@@ -192,10 +192,11 @@ class Visit:
             if hear(self, typed):
                 return True
             self.screen.line(say("terminal.not_understood", why=error))
-            return False
+            kept, said = kept_words(self, check.id, typed)
+            return kept or (bool(said) and self._took(check, said, conclusion))
         draw.draw_understood(self.screen, self.session.setup.role, check, parsed)
         kept = not parsed.doubt or self.asker.agreed(say("terminal.keep_it", doubt=parsed.doubt), check.id)
-        return kept and self.send(Reply(check.id, parsed.value, parsed.sure))
+        return kept and sent_and_heard(self, parsed.reply(check.id))
 
     def send(self, event: Event) -> bool:
         """Check the event, put it on disk, then move on. Says why when that is not possible."""

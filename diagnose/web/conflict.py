@@ -71,7 +71,7 @@ def step_says(kb: KnowledgeBase, event: Event, role: Role) -> str:
     match event:
         case Reply(check=name) if name in kb.checks:
             check = kb.checks[name]
-            said = answer_says(check, Answer(name, event.value, event.sure), role)
+            said = answer_says(check, Answer(name, event.value, event.sure, note=event.note), role)
             return say("present.answered", asked=ask_text(check, role), said=said)
         case Complain(complaint=name) if name in kb.complaints:
             return say("web.step_complaint", complaint=kb.complaints[name].says)

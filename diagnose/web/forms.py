@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from diagnose.errors import AnswerError, SessionError
 from diagnose.model.gear import Gear
 from diagnose.model.knowledge import Check, KnowledgeBase
-from diagnose.model.visit import NO_ANSWER
+from diagnose.model.visit import NO_ANSWER, SOMETHING_ELSE
 from diagnose.session.events import (
     AnotherFault,
     AskOn,
@@ -94,13 +94,16 @@ def _reply(sent: _Sent) -> Event:
     if sent.form.get("confirm"):
         return _confirmed(sent, check)
     typed, unsure = sent.text("answer"), bool(sent.form.get("unsure"))
+    if typed == SOMETHING_ELSE:
+        return Reply(check.id, SOMETHING_ELSE, note=sent.text("words"))
     try:
         parsed = parse_answer(check, typed)
     except AnswerError as error:
         raise SentAgain(check.id, str(error), typed, unsure) from error
     if parsed.doubt and sent.form.get("keep") != typed:
         raise SentAgain(check.id, parsed.doubt, typed, unsure, doubt=True)
-    return Reply(check.id, parsed.value, parsed.sure and not (unsure and parsed.value not in NO_ANSWER))
+    reply = parsed.reply(check.id)
+    return replace(reply, sure=reply.sure and not (unsure and parsed.value not in NO_ANSWER))
 
 
 def _confirmed(sent: _Sent, check: Check) -> Event:
@@ -108,7 +111,7 @@ def _confirmed(sent: _Sent, check: Check) -> Event:
     answer = sent.session.answer(check.id)
     if answer is None:
         raise SessionError(say("web.nothing_to_confirm"))
-    return Reply(check.id, answer.value)
+    return Reply(check.id, answer.value, note=answer.told[1])
 
 
 def _repaired(sent: _Sent) -> Event:

@@ -14,10 +14,12 @@ from diagnose.words import say
 
 
 def first_words(context: PageContext, ask: Ask) -> Response:
-    """What was heard in the words the visit began with, or in what was seen at the last proof; nothing to look at
-    leads on to the next question."""
+    """What was heard in the words the visit began with, in what was seen at the last proof, or in words kept as an
+    answer; nothing to look at leads on to the next question."""
     opened = context.visits.open(ask.path["name"])
     seen = opened.session.repairs[-1].reading if "proof" in ask.query and opened.session.repairs else ""
+    if answer := opened.session.answer(ask.query.get("answer", "")):
+        seen = answer.told[1]
     return _page(context, ask, opened, seen or opened.session.words, seen)
 
 

@@ -39,7 +39,7 @@ def _read_all(opened: Opened, ask: Ask) -> list[tuple[Reply, bool]]:
     seen = [(name.removeprefix(LOOK), value) for name, value in ask.fields().items() if name.startswith(LOOK)]
     named = [(check_named(opened.reasoner.kb, {"check": name}), value) for name, value in seen[:MOST]]
     read = [(check, _read(check, value)) for check, value in named]
-    return [(Reply(check.id, parsed.value, parsed.sure), not parsed.doubt) for check, parsed in read]
+    return [(parsed.reply(check.id), not parsed.doubt) for check, parsed in read]
 
 
 def _read(check: Check, typed: str) -> Parsed:

@@ -1,6 +1,7 @@
 """The pages of one visit, and the one place where its forms arrive."""
 
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from markupsafe import Markup
 from starlette.responses import Response
@@ -8,6 +9,7 @@ from starlette.responses import Response
 from diagnose.core.reason import Conclusion
 from diagnose.errors import SessionError, VisitError
 from diagnose.model.knowledge import Check
+from diagnose.model.visit import SOMETHING_ELSE
 from diagnose.present.cautions import told_before
 from diagnose.present.conclusion import result_of
 from diagnose.present.ending import ending_of, ways_to_end
@@ -177,6 +179,8 @@ def after(name: str, form: dict[str, str]) -> str:
         return f"/visit/{name}/answers" + ("#next" if form.get("confirm") else "")
     if form.get("do") == "proved" and form.get("passed") == "no" and form.get("reading", "").strip():
         return f"/visit/{name}/heard?proof=1"  # what was seen instead is a finding too
+    if form.get("answer") == SOMETHING_ELSE:
+        return f"/visit/{name}/heard?{urlencode({'answer': form['check']})}"
     return f"/visit/{name}" + ("#next" if form.get("do") == "ticked" and form.get("result") != "fail" else "")
 
 

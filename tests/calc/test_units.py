@@ -87,6 +87,8 @@ def test_usual_forms(text: str, unit: str, value: float) -> None:
         ("-5 - -3 C", "degC", -5, -4, -3), ("50 ± 9 F", "degC", 5, 10, 15), ("5 - 6 ft", "m", 1.524, 1.6764, 1.8288),
         (">10 MΩ", "ohm", 10e6, 10e6, None), ("at least 5 V", "V", 5, 5, None), ("≥ 5 V", "V", 5, 5, None),
         ("< 2 V", "V", None, 2, 2), ("up to 2 V", "V", None, 2, 2), ("about 10-12 V", "V", 10, 11, 12),
+        ("23.8 and 24.1 V", "V", 23.8, 23.8, 24.1), ("24.1 V & 900 mV", "V", 0.9, 0.9, 24.1),
+        ("greater than 5 m", "m", 5, 5, None), ("no more than 2 V", "V", None, 2, 2),
     ],
 )  # fmt: skip
 def test_ranges_and_bounds(text: str, unit: str, low: float | None, value: float, high: float | None) -> None:
@@ -94,6 +96,15 @@ def test_ranges_and_bounds(text: str, unit: str, low: float | None, value: float
     assert reading.value == pytest.approx(value, rel=1e-9)
     assert reading.low == (None if low is None else pytest.approx(low, rel=1e-9))
     assert reading.high == (None if high is None else pytest.approx(high, rel=1e-9))
+
+
+@pytest.mark.parametrize(
+    ("text", "loose"),
+    [("10 to 12 V", True), ("between 10 and 12", True), ("23.8 and 24.1 V", True), ("about 10-12 V", True),
+     ("12 to 12 V", False), ("24 ± 0.5 V", False), ("> 5 V", False), ("about 12 V", False), ("12 V", False)],
+)  # fmt: skip
+def test_two_ends_or_values_are_loose(text: str, loose: bool) -> None:
+    assert parse_reading(text, "V").loose is loose
 
 
 @pytest.mark.parametrize("text", ["OL", "ol", "O.L.", "0L", "open", "open circuit", "OL MΩ", "∞", "over range"])
@@ -109,7 +120,8 @@ def test_over_range(text: str) -> None:
     [
         ("9.8", "V", "no unit given, taken as V"), ("~10", "V", "approximate"), ("24 vac", "V", "typed as AC"),
         ("5 ft 6", "m", "taken as inches"), ("18 AWG", "mm2", "AWG 18 is 0.823 mm²"),
-        ("10-12 V", "V", "middle is used"), (">5 V", "V", "lower bound"),
+        ("10-12 V", "V", "middle is used, as not sure"), ("24 ± 1 V", "V", "middle is used"),
+        ("23.8 and 24.1 V", "V", "the lower is used, as not sure"), (">5 V", "V", "lower bound"),
     ],
 )  # fmt: skip
 def test_every_assumption_is_told(text: str, unit: str, says: str) -> None:

@@ -99,8 +99,8 @@ def test_every_calculator_of_the_knowledge_is_in_the_page(tab: Page) -> None:
 
 READ = """([unit, texts]) => texts.map((text) => {
   try {
-    const { value, note } = gateDiagnose.parseReading(text, unit);
-    return [value === Infinity ? "inf" : value, note];
+    const { value, note, loose } = gateDiagnose.parseReading(text, unit);
+    return [value === Infinity ? "inf" : value, note, loose];
   } catch (error) {
     return error.message;
   }
@@ -108,6 +108,7 @@ READ = """([unit, texts]) => texts.map((text) => {
 TYPED = (
     "9.8", "9,8 V", "980 mV", "14 in", "5'6\"", "5 ft 6 in", "1/2 in", "3 1/2\"", "1k2", "4R7", "4m7", "8k2 ohm",
     "OL", "O.L. MΩ", "open circuit", "∞", "about 12", "~12 V DC", "> 20", "<0,5", ">= 3 m", "10-12 V", "10 to 12",
+    "23.8 and 24.1 V", "24.1 V & 23.8", "5 ft and 6 in", "1 and 1", "12 to 12", "greater than 5", "no more than 2 V",
     "10to12", "1..2", "between 10 and 12 V", "24 V ± 2", "24+/-2V", "1,234", "1.234", "1,2,3", "1e3",
     "1e400", "1.5e-3 V", "-5",
     "- 5 V", "17:30", "5:30 pm", "25:00", "13 pm", "7 a.m.", "18 AWG", "awg 4", "AWG 99", "0.75 mm²", "1,5 mm^2",
@@ -143,7 +144,7 @@ def _read(text: str, unit: str) -> list[Any] | str:
         reading = parse_reading(text, unit)
     except AnswerError as error:
         return str(error)
-    return ["inf" if math.isinf(reading.value) else reading.value, reading.note]
+    return ["inf" if math.isinf(reading.value) else reading.value, reading.note, reading.loose]
 
 
 def test_values_are_shown_the_same(tab: Page) -> None:

@@ -82,11 +82,14 @@ PICTURE = "0123456789abcdef.jpg"
 WHILE_OWED = e.Proved | e.Back | e.Close | e.TakeOver | e.Reopen | e.Noted | e.Pictured
 DAYS = st.sampled_from(["", "2026-12-03", "tomorrow"])
 REPLIES = st.builds(
-    e.Reply, st.sampled_from([c for c in KB.checks if c != "made_safe"]), st.sampled_from([*NO, *NO_ANSWER])
+    e.Reply,
+    st.sampled_from([c for c in KB.checks if c != "made_safe"]),
+    st.sampled_from([*NO, *NO_ANSWER]),
+    note=WORDS,
 )
 EVENTS: st.SearchStrategy[e.Event] = st.one_of(
     REPLIES,
-    st.builds(e.Reply, st.just("made_safe"), st.sampled_from(["safe", "unsafe"])),
+    st.builds(e.Reply, st.just("made_safe"), st.sampled_from(["safe", "unsafe", *NO_ANSWER]), note=WORDS),
     st.builds(e.Repaired, st.sampled_from([*KB.causes]), WORDS, st.sampled_from(NAMED)),
     st.builds(e.Proved, st.booleans()),
     st.builds(e.Ticked, st.sampled_from([*KB.proofs]), st.sampled_from(["pass", "fail", "na"]), WORDS),

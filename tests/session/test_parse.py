@@ -181,3 +181,19 @@ def test_every_shown_option_can_be_typed_by_number_by_id_and_in_full(name: str) 
 @given(st.text(max_size=6), st.integers(0, 30))
 def test_a_list_number_is_never_outside_the_list(typed: str, most: int) -> None:
     assert 0 <= number_of(typed, most) <= most
+
+
+@pytest.mark.parametrize(
+    ("typed", "value", "sure"),
+    [
+        ("12 to 14 V", 13.0, False),
+        ("between 12 and 14", 13.0, False),
+        ("23.8 and 24.1 V", 23.8, False),
+        ("24 ± 0.5 V", 24.0, True),
+        ("> 20 V", 20.0, True),
+        ("ca. 24 V", 24.0, True),
+    ],
+)
+def test_two_ends_are_not_sure(typed: str, value: float, sure: bool) -> None:
+    parsed = parse_answer(VOLTS, typed)
+    assert (parsed.value, parsed.sure) == (value, sure)

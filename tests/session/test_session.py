@@ -26,11 +26,15 @@ ALLOWED: dict[str, st.SearchStrategy[Value]] = {
     "volts": st.floats(0, 60) | st.sampled_from(NO_ANSWER),
     "door": st.sampled_from(["yes", "no", *NO_ANSWER]),
 }
-REPLIES = st.sampled_from(sorted(ALLOWED)).flatmap(lambda c: st.builds(Reply, st.just(c), ALLOWED[c], st.booleans()))
+REPLIES = st.sampled_from(sorted(ALLOWED)).flatmap(
+    lambda c: st.builds(Reply, st.just(c), ALLOWED[c], st.booleans(), note=st.just("so"))
+)
 REFUSED: tuple[Event, ...] = (
     Begin(Setup(), "stuck"),
     Reply("lamp", "green"),
     Reply("lamp", 3.0),
+    Reply("lamp", "something_else"),
+    Reply("lamp", "something_else", note=" "),
     Reply("nothing", "steady"),
     Reply("volts", 61.0),
     Reply("volts", float("nan")),
@@ -58,7 +62,7 @@ class Visits(RuleBasedStateMachine):
         self.send(reply)
         before = self.answers.pop(reply.check, None)  # the newest word on a check comes last
         again = before is not None and before.value == reply.value
-        self.answers[reply.check] = Answer(reply.check, reply.value, reply.sure, "technician", confirmed=again)
+        self.answers[reply.check] = Answer(reply.check, reply.value, reply.sure, "technician", "so", confirmed=again)
 
     @precondition(lambda self: self.answers)
     @rule()

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from diagnose.core.reason import Conclusion
 from diagnose.errors import SessionError
 from diagnose.kb.files import shipped_folder
-from diagnose.model.visit import NO_ANSWER
+from diagnose.model.visit import NO_ANSWER, SOMETHING_ELSE
 from diagnose.session.checklist import checklist
 from diagnose.session.events import (
     AnotherFault,
@@ -65,7 +65,7 @@ def sent(shown: Tab, event: Event) -> None:
             typed = event.value if isinstance(event.value, str) else repr(event.value)
             unsure = {} if event.sure else {"unsure": "1"}
             form = next(f for f in shown.forms() if "n" in f.fields and f.action.count("/") == 2)
-            shown.send(form, do="reply", check=event.check, answer=typed, keep=typed, **unsure)
+            shown.send(form, do="reply", check=event.check, answer=typed, keep=typed, words=event.note, **unsure)
         case Complain():
             shown.open(f"{shown.address}/complaint").do("complain", complaint=event.complaint)
         case Repaired():
@@ -138,7 +138,8 @@ def replies(name: str) -> Iterator[Reply]:
     check = knowledge().checks[name]
     low, high = check.plausible or check.hard or (0.0, 1.0)
     values = options_of(check) if check.kind != "quantity" else (low, (low + high) / 2, high)
-    yield from (Reply(name, value) for value in (*values, *NO_ANSWER))
+    yield from (Reply(name, value) for value in (*values, *NO_ANSWER) if value != SOMETHING_ELSE)
+    yield Reply(name, SOMETHING_ELSE, note="it hums")
 
 
 @settings(max_examples=12, deadline=None, phases=(Phase.explicit, Phase.reuse, Phase.generate))

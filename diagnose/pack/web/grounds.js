@@ -14,6 +14,7 @@ const GROUNDS = {
   one_each: () => null, // requireGear lets no visit in here that calls a device otherwise than it began
   repaired_stay: () => null,
   fits_check: (kb, _, { check, value }) => misfitOf(kb, check, value),
+  words_given: (kb, _, { value, note = "" }) => refusedIf(value === SOMETHING_ELSE && !squeezed(note), kb, "no_words"),
   may_be_heard: (kb, _, { check, heard = false }) => refusedIf(heard && decidesHazard(kb, check), kb, "heard_hazard"),
   role_may: (kb, { setup }, { check, value, heard = false }) => refusedIf(
     !NO_ANSWER.includes(value) && !heard && barred(kb, kb.checks.get(check), setup), kb,

@@ -6,8 +6,12 @@ class CalculationError extends DiagnoseError {}
 class SessionError extends DiagnoseError {}
 class VisitError extends DiagnoseError {}
 
-const NO_ANSWER = ["dont_know", "cant_check", "skip"];
+const SOMETHING_ELSE = "something_else"; // no answer of the check fits: what the person says is the note
+const NO_ANSWER = ["dont_know", "cant_check", "skip", SOMETHING_ELSE];
 const saysSomething = (answer) => !NO_ANSWER.includes(answer.value);
+const worthShowing = (answer) => saysSomething(answer) || answer.value === SOMETHING_ELSE;
+// The words where they are all that an answer says, else "".
+const elseWords = (answer) => (answer?.value === SOMETHING_ELSE ? answer.note : "");
 const madeHere = (answer) => saysSomething(answer) && !answer.heard; // not only heard in somebody's words
 const fromCaller = (answer) => answer.by.startsWith("caller");
 const isText = (value) => typeof value === "string";

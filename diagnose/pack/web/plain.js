@@ -10,7 +10,7 @@ function asPlain(kb, session, conclusion) {
     devices: session.setup.devices,
     complaint: session.complaint,
     words: session.words,
-    answers: given(session).map(({ check, value, sure, by }) => ({ check, value, sure, by })),
+    answers: given(session).map(plainAnswer),
     not_counted: conclusion.stale,
     observations: conclusion.observations.map((o) => ({ finding: o.finding, state: o.state, settled_by: o.settledBy })),
     rules: after.firings.map((f) => f.rule),
@@ -29,6 +29,9 @@ function asPlain(kb, session, conclusion) {
     outside_the_list: summary.outside,
   };
 }
+
+const plainAnswer = ({ check, value, sure, by, note }) =>
+  ({ check, value, sure, by, ...(value === SOMETHING_ELSE ? { words: note } : {}) });
 
 const gainFigures = (gain) =>
   ({ minutes: gain?.minutes ?? null, saves: gain?.saves ?? null, bits: gain?.bits ?? null });

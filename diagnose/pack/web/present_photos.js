@@ -5,10 +5,10 @@ const photoLines = (kb, session) => shownPhotos(session).map((photo) => [
 ].filter(Boolean).join("; "));
 
 // What a picture belongs to.
-function photoBelongs(kb, { setup }, { of, which, value }) {
+function photoBelongs(kb, { setup }, { of, which, value, words }) {
   if (of === "visit") return say("present.photo_of_visit");
   if (of !== "answer") return say(`present.photo_of_${of}`, { cause: kb.causes.get(which).says });
   const check = kb.checks.get(which);
-  const said = answerSays(check, { value, sure: true }, setup.role);
+  const said = answerSays(check, { value, sure: true, note: words }, setup.role);
   return say("present.answered", { asked: askText(check, setup.role), said });
 }

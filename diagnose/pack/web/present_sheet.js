@@ -23,7 +23,7 @@ function sheetOf(reasoner, session, conclusion) {
 
 function answeredSays(kb, session) {
   const { role } = session.setup;
-  return given(session).filter(saysSomething).map((a) => {
+  return given(session).filter(worthShowing).map((a) => {
     const check = kb.checks.get(a.check);
     return say("present.answered", { asked: askText(check, role), said: answerSays(check, a, role) });
   });

@@ -90,9 +90,10 @@ function takenSetup(session, setup) {
 function placed(session, event) {
   const before = answerTo(session, event.check);
   const by = event.by || answering(session);
-  const differs = before && before.by !== by && before.value !== event.value;
-  const replaced = differs ? { value: before.value, by: before.by } : before?.replaced ?? null;
   const { check, value, sure = true, note = "", heard = false } = event;
+  const differs = before && before.by !== by
+    && (before.value !== value || elseWords(before) !== elseWords({ value, note }));
+  const replaced = differs ? { value: before.value, by: before.by, note: elseWords(before) } : before?.replaced ?? null;
   const others = session.answers.filter((a) => a.check !== check);
   const confirmed = Boolean(before) && before.value === value && !heard;
   const answers = [...others, { check, value, sure, by, note, replaced, heard, confirmed }];

@@ -13,6 +13,7 @@ function questionView(app, { session, conclusion }, check, changing) {
       changing && asked.now && h("p", {}, say("present.now", { said: asked.now }), " ",
         button(say("page.keep"), () => app.change(""))),
       asked.reading ? quantityForm(app, check, asked.reading) : optionButtons(app, asked),
+      elseForm(app, check),
       noAnswerButtons(app, check)),
     stripsView(knownStrips(app.kb, session, conclusion)),
     fold("help", say("present.how_to"), () => helpView(helpOf(app.kb, session, check))),
@@ -34,10 +35,23 @@ function unsureBox() {
   return { row, input: row.querySelector("input") };
 }
 
+// No answer fits: the person's own words are kept as the answer, and what else is heard in them is shown to be taken.
+function elseForm(app, check) {
+  const words = field(say("web.else"), { maxlength: 600 });
+  const keep = () => {
+    const note = typedIn(words.input);
+    if (!app.send({ event: "reply", check: check.id, value: SOMETHING_ELSE, note })) return;
+    const { lines, dangers } = listened(app.kb, app.visit.session, note);
+    app.telling = lines.length || dangers.length ? note : "";
+    if (app.telling) app.draw();
+  };
+  return form(keep, words.row, h("button", { type: "submit" }, say("web.keep_words")));
+}
+
 function noAnswerButtons(app, check) {
   const answer = (value) => () => app.send({ event: "reply", check: check.id, value });
   return h("div", { class: "row", role: "group", "aria-label": say("page.without_answer") },
-    NO_ANSWER.map((value) => button(say(`page.reply_${value}`), answer(value))));
+    NO_ANSWER.filter((value) => value !== SOMETHING_ELSE).map((value) => button(say(`page.reply_${value}`), answer(value))));
 }
 
 function quantityForm(app, check, reading) {

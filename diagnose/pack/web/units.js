@@ -27,6 +27,8 @@ const SINGLE = whole(`${signed("n1")}\\s*${unitCalled("u1")}`);
 const RANGE = whole(`${signed("n1")}\\s*${unitCalled("u1")}\\s*${TO}\\s*${signed("n2")}\\s*${unitCalled("u2")}`);
 const BETWEEN = whole(
   `between\\s+${signed("n1")}\\s*${unitCalled("u1")}\\s+and\\s+${signed("n2")}\\s*${unitCalled("u2")}`, "iu");
+const PAIR = whole(
+  `${signed("n1")}\\s*${unitCalled("u1")}\\s*(?:(?<!${edge})and(?!${edge})|&)\\s*${signed("n2")}\\s*${unitCalled("u2")}`, "iu");
 const TOLERANCE = whole(
   `${signed("n1")}\\s*${unitCalled("u1")}\\s*(?:±|\\+/-|\\+-)\\s*${unsigned("n2")}\\s*${unitCalled("u2")}`);
 const COMPOUND = whole(
@@ -37,12 +39,12 @@ const CLOCK = whole("(?=.*[:ap])([0-9]{1,2})(?::([0-5][0-9]))?\\s*(?:([ap])\\.?\
 const OVER_RANGE = whole("o\\.?l\\.?|0l|overload|over\\s?(?:range|limit)|infinit[ey]|infinity|inf|∞", "iu");
 const OPEN_LINE = whole("open(?:[\\s\\-]?(?:circuit|line|loop))?", "iu");
 const ABOUT = /^(?:~|(?:about|around|roughly|approximately|approx\.?|circa|ca\.?)\s)\s*/iu;
-const AT_LEAST = /^(?:>=?|(?:more than|over|above|at least)\s)\s*/iu;
-const AT_MOST = /^(?:<=?|(?:less than|under|below|at most|up to)\s)\s*/iu;
+const AT_LEAST = /^(?:>=?|(?:(?:more|greater|longer|higher|larger) than|over|above|at least)\s)\s*/iu;
+const AT_MOST = /^(?:<=?|(?:(?:no more|not more|less|shorter|lower|smaller) than|under|below|at most|up to)\s)\s*/iu;
 const GROUPED = /^[+-]?[1-9][0-9]{0,2},[0-9]{3}$/u;
 const WRITTEN = /^[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)(?:[eE][+-]?[0-9]+)?$/u;
 
-// {value, note} in the base unit asked for. Throws AnswerError with a friendly re-ask.
+// {value, note, loose} in the base unit asked for; loose: two ends or values, which may mean different things. Throws AnswerError with a friendly re-ask.
 function parseReading(text, unit) {
   const base = baseUnit(unit);
   const same = [...text].map((c) => unitTable.same.get(c) ?? c).join("");
@@ -53,7 +55,8 @@ function parseReading(text, unit) {
   if (Number.isNaN(value) || (!Number.isFinite(value) && !notes.includes(say("units.over_range")))) {
     throw new AnswerError(say("units.too_large", { typed: squeezedEnds(text), example: exampleOf(base) }));
   }
-  return { value, note: unique(notes).join("; ") };
+  const loose = notes.includes(TWO_ENDS);
+  return { value, note: unique(notes).filter((n) => n !== TWO_ENDS).join("; "), loose };
 }
 
 const squeezedEnds = (text) => text.replace(/^\s+|\s+$/gu, "");
@@ -103,20 +106,31 @@ function readBounds(typed, base, notes) {
   return readRange(typed, base, notes) ?? readQuantity(typed, base, notes);
 }
 
-// The middle of a range, or null when it is none.
+const TWO_ENDS = Symbol("loose"); // among the notes: the ends differ
+
+// The middle of a range or the lower of two values, or null when it is neither.
 function readRange(typed, base, notes) {
   if (readCompound(typed, base, notes) !== null) return null;
   const spread = typed.match(TOLERANCE)?.groups;
   const range = spread ?? (typed.match(RANGE) ?? typed.match(BETWEEN))?.groups;
-  if (!range) return null;
+  if (!range) return lowerOfTwo(typed, base, notes);
   const [first, second] = twoValues(range, base, notes);
   const half = spread ? second - converted(0, spread.u2 || spread.u1, base, []) : 0;
   const [low, high] = spread ? [first - half, first + half] : [first, second];
   if (low > high) {
     throw new AnswerError(say("units.high_to_low", { typed }));
   }
-  notes.push(say("units.middle_used"));
+  notes.push(say(spread ? "units.middle_used" : "units.middle_of_range"));
+  if (!spread && low !== high) notes.push(TWO_ENDS);
   return low + (high - low) / 2;
+}
+
+function lowerOfTwo(typed, base, notes) {
+  const pair = typed.match(PAIR)?.groups;
+  if (!pair) return null;
+  const [first, second] = twoValues(pair, base, notes);
+  notes.push(say("units.lower_of_two"), ...(first === second ? [] : [TWO_ENDS]));
+  return Math.min(first, second);
 }
 
 function twoValues({ n1, u1, n2, u2 }, base, notes) {

@@ -15,6 +15,7 @@ function optionsOf(check, plain = false) {
 }
 
 function answerSays(check, answer, role) {
+  if (answer.value === SOMETHING_ELSE) return say("session.said_something_else", { words: answer.note });
   if (!saysSomething(answer)) return say(`session.said_${answer.value}`);
   const said = isText(answer.value)
     ? optionsOf(check, role === "help_desk").get(answer.value) ?? answer.value
@@ -33,8 +34,8 @@ function originSays(check, answer, role) {
 }
 
 // What somebody else had said before, and who.
-const earlierSays = (check, { value, by }, role) =>
-  say("session.said_by", { said: answerSays(check, { value, sure: true }, role), by: bySays(by) });
+const earlierSays = (check, { value, by, note }, role) =>
+  say("session.said_by", { said: answerSays(check, { value, sure: true, note }, role), by: bySays(by) });
 
 // Who gave an answer: a name as it was given, or in words who it was.
 const NAMED_BY_ROLE = ["caller", "technician", "trainee", "trip_log", "card"];
@@ -66,5 +67,5 @@ function judgedQuantity(check, reading, sure) {
   const strange = usual && !(usual[0] <= reading.value && reading.value <= usual[1]);
   const named = strange && { shown: shown(reading.value), low: shown(usual[0]), high: shown(usual[1]) };
   const doubt = strange ? say("session.unusual", named) : "";
-  return { value: reading.value, sure, note: reading.note, doubt };
+  return { value: reading.value, sure: sure && !reading.loose, note: reading.note, doubt };
 }
