@@ -29,6 +29,14 @@ def read_gear(kb: KnowledgeBase, line: str) -> Gear:
     return gear
 
 
+def names_jobs(kb: KnowledgeBase, line: str) -> bool:
+    """Whether the line names devices, and of each what it does."""
+    try:
+        return all(device.jobs for device in read_gear(kb, line))
+    except AnswerError:
+        return False
+
+
 def _without_small_words(part: str) -> str:
     """The part from its first word that may begin a name."""
     small = spoken_for("session.words_before_name")

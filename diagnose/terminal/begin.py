@@ -9,7 +9,7 @@ from diagnose.model.gear import Gear
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Role
 from diagnose.session.events import Begin
-from diagnose.session.gear_words import gear_says
+from diagnose.session.gear_words import gear_says, names_jobs
 from diagnose.session.match import by_commonness, complains, match_complaint
 from diagnose.session.parse import number_of
 from diagnose.session.regear import geared
@@ -81,7 +81,8 @@ def _devices(kb: KnowledgeBase, draft: Begin, ask: Asker) -> Begin:
         if all(found or word.isdigit() for found, word in zip(chosen, words, strict=True)):
             ask.screen.line(say("terminal.sensors_please", most=len(kb.devices)))
             continue
-        _unless_complaint(kb, typed)
+        if not names_jobs(kb, typed):  # 'overhead laser protects' sounds like a complaint too
+            _unless_complaint(kb, typed)
         if gear := gear_in(kb, typed, ask):
             return replace(draft, setup=geared(draft.setup, gear))
 

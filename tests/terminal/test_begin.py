@@ -50,7 +50,14 @@ def test_a_danger_or_something_seen_is_kept_too(line: str) -> None:
     assert asked(line, "1", "", "", "ghost_opening")[0].words == line
 
 
-@pytest.mark.parametrize("line", ["laser over the entry opens, exit loop closes", "barrier with loop closes"])
+@pytest.mark.parametrize(
+    "line",
+    [
+        "laser over the entry opens, exit loop closes",
+        "barrier with loop closes",
+        "overhead laser inside protects, radar inside opens, edges on the leaves protect",
+    ],
+)
 def test_a_line_that_names_devices_is_no_complaint(line: str) -> None:
     begin, text = asked("1", line, "1")
     assert begin.setup.gear and begin.words == ""
