@@ -22,7 +22,7 @@ Lists = Mapping[str, Collection[str]]
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class PhrasePart:
     """`items`: the words in order, each with its alternatives; `reach`: how many words may stand before each."""
 
     items: tuple[Item, ...]
@@ -33,7 +33,7 @@ class Part:
 class Phrase:
     """The parts, which stand in any order; `then`: what must stand in the same clause or follow soon."""
 
-    parts: tuple[Part, ...]
+    parts: tuple[PhrasePart, ...]
     then: "Phrase | None" = None
 
     @property
@@ -65,7 +65,7 @@ def _spread(speech: Speech, text: str) -> Iterator[str]:
         yield from _spread(speech, text.replace(named, way, 1))
 
 
-def _part(speech: Speech, text: str, lists: Lists) -> Part:
+def _part(speech: Speech, text: str, lists: Lists) -> PhrasePart:
     items, reach, between = list[Item](), list[int](), MOST_BETWEEN
     for word in text.split():
         if word in GAPS:
@@ -74,7 +74,7 @@ def _part(speech: Speech, text: str, lists: Lists) -> Part:
             items.append(meant)
             reach.append(between)
             between = MOST_BETWEEN
-    return Part(tuple(items), tuple(reach))
+    return PhrasePart(tuple(items), tuple(reach))
 
 
 def _stems(speech: Speech, word: str) -> list[str]:

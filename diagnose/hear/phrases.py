@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from rapidfuzz.distance import OSA
 
-from diagnose.hear.phrase_text import NUMBER, Item, Part, Phrase
+from diagnose.hear.phrase_text import NUMBER, Item, Phrase, PhrasePart
 from diagnose.hear.text import DENIED, Clause
 
 DENIES_AHEAD = 3  # how many words before the phrase a denial reaches over
@@ -53,7 +53,7 @@ def matches(phrase: Phrase, clause: Clause, meant: Senses, elsewhere: Item = fro
     ]
 
 
-def _standing(part: Part, clause: Clause, meant: Senses) -> list[Places]:
+def _standing(part: PhrasePart, clause: Clause, meant: Senses) -> list[Places]:
     found = (_from(part, meant, clause.commas, start) for start in range(len(meant)))
     return [places for places in found if places]
 
@@ -83,7 +83,7 @@ def _apart(taken: Sequence[Places], places: Places, commas: Collection[int]) -> 
     return max(0, end - begin - 1) + COMMA_COUNTS * sum(begin < c <= end for c in commas)
 
 
-def _from(part: Part, meant: Senses, commas: Collection[int], start: int) -> Places | None:
+def _from(part: PhrasePart, meant: Senses, commas: Collection[int], start: int) -> Places | None:
     if meant[start].isdisjoint(part.items[0]):
         return None
     places = [start]

@@ -51,6 +51,9 @@ def command(folder: Path, resume: bool) -> list[str]:
     return [sys.executable, "-m", "diagnose", *(["resume"] if resume else OPENING), "--visits", str(folder)]
 
 
+IN_ONE_GO = re.compile(r"'one'\s+asks\s+one\s+at\s+a\s+time[^>]*\n> ?$")  # this person answers one check at a time
+
+
 class Piped:
     """The program without a terminal: lines in, text out."""
 
@@ -75,6 +78,9 @@ class Piped:
         while not self.output[self._since :].endswith("\n> "):
             if not self._take(PATIENCE_S):
                 return False
+        if IN_ONE_GO.search(self.output[self._since :]):
+            self.send("one")
+            return self.acknowledged()
         return True
 
     def _take(self, seconds: float) -> bool:
@@ -129,6 +135,9 @@ class OnTerminal:
             assert time.monotonic() < give_up, self._visible()
             if not self._take():
                 return False
+        if IN_ONE_GO.search(self._visible()):
+            self.send("one")
+            return self.acknowledged()
         return True
 
     def _visible(self) -> str:

@@ -66,6 +66,8 @@ class Paged:
             self._take(answer)
             if answer.status == 303:
                 self._ask("GET", answer.headers["Location"], {})
+            elif singly := re.search(r'href="([^"]+\?singly=1)"', self._page):
+                self._ask("GET", singly[1], {})
         return True
 
     def _serve(self) -> None:

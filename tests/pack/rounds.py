@@ -1,6 +1,7 @@
 """Visits that come to what is asked in one go."""
 
 import random
+from dataclasses import replace
 
 from diagnose.core.reason import Conclusion
 from diagnose.model.visit import NO_ANSWER, Role, Setup
@@ -24,6 +25,7 @@ def walked(seed: int, role: Role, most: int = MOST) -> list[Event]:
     session = replay(kb, events)
     while len(events) < most and (check := conclude(quick(), session).next.check):
         known = reply_to(kb.checks[check], rng)
+        known = replace(known, note=known.note or "otherwise")  # words are needed where no answer fits
         events.append(known if rng.random() < 0.5 else Reply(check, NO_ANSWER[0]))
         session = step(kb, session, events[-1])
     return events
