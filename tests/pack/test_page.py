@@ -107,10 +107,20 @@ def test_stop_work_comes_before_everything_else(browser: Browser, whole_page: Pa
     assert tab.inner_text("#main > :first-child").startswith("Stop-work still stands")
     tab.click("text=Conclude now")
     tab.click("summary:has-text('Return to service')")
+    expect(tab.locator("div.card.due").first).to_be_visible()  # the list is filled once it has unfolded
     while (due := tab.locator("div.card.due")).count():
         tick_off(due.first)
     tab.locator("button.due").click()
     assert tab.inner_text("#main > :first-child").startswith("Stop-work was given on this visit")
+
+
+def concluded(browser: Browser, page: Path, touched: str) -> Page:
+    """A visit that is concluded after its first question."""
+    tab = opened(browser, page)
+    begin(tab, "ghost_opening", ["laser"])
+    answer(tab, touched)
+    tab.click("text=Conclude now")
+    return tab
 
 
 def tick_off(line: Locator) -> None:
@@ -119,10 +129,7 @@ def tick_off(line: Locator) -> None:
 
 
 def test_a_protective_line_is_not_passed_bare_and_the_list_stays_open(browser: Browser, whole_page: Path) -> None:
-    tab = opened(browser, whole_page)
-    begin(tab, "ghost_opening", ["laser"])
-    answer(tab, "yes")
-    tab.click("text=Conclude now")
+    tab = concluded(browser, whole_page, "yes")
     tab.click("summary:has-text('Return to service')")
     bare = tab.locator("div.card.due").filter(has=tab.locator("b")).first
     bare.locator("button:has-text('Pass')").click()
@@ -190,10 +197,7 @@ def test_hostile_text_stays_text(browser: Browser, whole_page: Path) -> None:
 
 
 def test_a_repair_its_proof_and_the_return_to_service(browser: Browser, whole_page: Path) -> None:
-    tab = opened(browser, whole_page)
-    begin(tab, "ghost_opening", ["laser"])
-    answer(tab, "nobody and nothing")
-    tab.click("text=Conclude now")
+    tab = concluded(browser, whole_page, "nobody and nothing")
     tab.click("summary:has-text('A remedy has been carried out')")
     tab.click("text=Note the repair")
     tab.click("text=Proof failed")
