@@ -148,9 +148,8 @@ class Reasoner:
         seen = tuple(observe(self.kb, stage.known, stage.after, stage.counted))
         observations = self._fresh(seen, answers, steps)
         start = (self.site(setup, stage.known.values), self._excluded(stage), complaint)
-        prefixes = [(*steps, *observations[:n]) for n in range(len(observations) + 1)]
-        first, last = self._belief(*start, prefixes[0]), self._belief(*start, prefixes[-1])
         told = (*steps, *observations)
+        first, last = self._belief(*start, steps), self._belief(*start, told)
         path = tuple(self._chances(*start, told[:n]) for n in range(len(told) + 1))
         stop_work, stands = unconfirmed(case, stage), standing(case, stage, attempts)
         heard = heard_of(self.kb, steps)

@@ -39,8 +39,8 @@ class Reasoner {
     const seen = observe(this.kb, known, after, stage.counted);
     const observations = this.fresh(seen, answers, steps);
     const start = { site: this.siteOf(setup, stage), excluded: excludedBy(this.kb, stage), complaint };
-    const [first, belief] = [this.beliefOf(start, steps), this.beliefOf(start, [...steps, ...observations])];
     const told = [...steps, ...observations];
+    const [first, belief] = [this.beliefOf(start, steps), this.beliefOf(start, told)];
     const path = [...Array(told.length + 1).keys()].map((n) => this.chancesOf(start, told.slice(0, n)));
     const [stopWork, stands] = [unconfirmed(here, stage), standing(here, stage, attempts)];
     const heard = heardOf(this.kb, steps);
