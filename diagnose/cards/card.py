@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from diagnose.cards.marks import MarkedCaution
+from diagnose.cards.points import PointsSheet
+
 Aim = Literal["step", "cause", "call", "again"]
 
 
@@ -32,15 +35,6 @@ class PrintedBranch:
     named: NamedCause | None = None
     stop: bool = False
     cautions: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class MarkedCaution:
-    """A caution with its mark on this card; `grave` where the check itself can kill."""
-
-    mark: str
-    says: str
-    grave: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,3 +116,4 @@ class Card:
     minutes: float
     names: float
     reach: Reach | None = None
+    points: PointsSheet | None = None  # the second side

@@ -4,9 +4,10 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from diagnose.cards.answers import safe_words
-from diagnose.cards.card import Box, Card, MarkedCaution, NamedCause, PrintedBranch, Step, StopOrder
+from diagnose.cards.card import Box, Card, NamedCause, PrintedBranch, Step, StopOrder
 from diagnose.cards.grow import Branch, Grower, Node, Path
 from diagnose.cards.limits import Wording, either
+from diagnose.cards.marks import MarkedCaution
 from diagnose.cards.numbers import number_of
 from diagnose.cards.plan import LEAST_OWN, Plan, names_a_cause
 from diagnose.core.asking import open_groups
@@ -42,8 +43,7 @@ class Composer:
         kb, setup = self.kb, self.grower.setup
         steps, named = plan.steps(), plan.named()
         nodes = {n.path: n for n in (*steps, *named)}
-        leaders = list(dict.fromkeys(n.ranked[0][0] for n in named))
-        letters = {cause: _letter(i) for i, cause in enumerate(leaders)}
+        leaders, letters = list(self.letters(plan)), self.letters(plan)
         marks = Marks({n.path: i for i, n in enumerate(steps, 1)}, letters, self._marked(steps, nodes, leaders))
         return Card(
             complaint=kb.complaints[self.grower.complaint].says,
@@ -58,6 +58,11 @@ class Composer:
             minutes=sum(n.share * check_minutes(kb, n) for n in steps),
             names=sum(n.share * n.ranked[0][1] for n in named),
         )
+
+    def letters(self, plan: Plan) -> dict[str, str]:
+        """The causes that the plan names, in the order of the steps, with their letters."""
+        leaders = dict.fromkeys(n.ranked[0][0] for n in plan.named())
+        return {cause: letter_of(i) for i, cause in enumerate(leaders)}
 
     def _marked(
         self, steps: Sequence[Node], nodes: Mapping[Path, Node], leaders: Iterable[str]
@@ -238,7 +243,7 @@ def _chance(node: Node, branches: Sequence[Branch]) -> float | None:
     return sum(b.share for b in branches) / node.share
 
 
-def _letter(place: int) -> str:
+def letter_of(place: int) -> str:
     """A to Z, then AA, AB ..."""
     first, last = divmod(place, 26)
     return (chr(64 + first) if first else "") + chr(65 + last)

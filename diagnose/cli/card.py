@@ -13,6 +13,7 @@ from diagnose.cards.card import Card
 from diagnose.cards.compose import Composer
 from diagnose.cards.grow import Grower
 from diagnose.cards.plan import fill
+from diagnose.cards.points_compose import PointsComposer
 from diagnose.cards.settle import reach, visits
 from diagnose.cli.shared import knowledge_of, screen_of, sensors_of
 from diagnose.core.reason import Reasoner
@@ -22,6 +23,7 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
 from diagnose.present.card import reach_says
 from diagnose.report import card_html, card_pdf
+from diagnose.report.card_back import back_fits
 from diagnose.report.card_page import fits, lay_out
 from diagnose.report.card_text import outline
 from diagnose.session.match import match_complaint
@@ -102,8 +104,11 @@ def _made(args: argparse.Namespace, kb: KnowledgeBase, setup: Setup, complaint: 
     composer = Composer(grower, datetime.now().date().isoformat())
     name = f"{complaint}, {' '.join(setup.devices)}"
     with _progress(args, say("cli.card_steps", card=name), None) as step:
-        plan = fill(grower, lambda p: fits(composer.card(p), args.paper, args.pages), step)
+        plan = fill(grower, lambda p: fits(composer.card(p), args.paper, 1), step)
     made = composer.card(plan)
+    if args.pages > 1:
+        points = PointsComposer(grower, composer.letters(plan), made.cautions)
+        made = replace(made, points=points.sheet(lambda sheet: back_fits(sheet, args.paper)))
     if not args.cases:
         return made
     with _progress(args, say("cli.card_visits", card=name), args.cases) as step:

@@ -1,6 +1,7 @@
 """What a field card says, chosen once for the paper and the terminal: its head, its steps, its leaves, its foot."""
 
 from diagnose.cards.card import Box, Card, PrintedBranch, Reach
+from diagnose.cards.points import DecidingTest, PointsColumn, PointsLook, PointsSheet
 from diagnose.present.figures import minutes, percent, rounded
 from diagnose.session.wording import who_says
 from diagnose.words import say
@@ -68,3 +69,41 @@ def reach_says(reach: Reach) -> str:
         live_minutes=rounded(reach.live_minutes),
         cases=reach.cases,
     )
+
+
+def points_how_says(sheet: PointsSheet) -> str:
+    """How the points are added up, and when a column wins."""
+    if not sheet.settles:
+        return say("card.points_how_open")
+    return say("card.points_how", margin=sheet.margin)
+
+
+def points_figures_says(sheet: PointsSheet) -> str:
+    return say(
+        "card.points_figures", settles=share_says(sheet.settles), right=share_says(sheet.right), cases=sheet.cases
+    )
+
+
+def look_needs_says(look: PointsLook) -> str:
+    """'(5 min, open the cabinet)'."""
+    return f"({', '.join((minutes(look.minutes), *look.needs))})"
+
+
+def column_needs_says(column: PointsColumn) -> str:
+    """What to do when the column wins."""
+    if not column.cause:
+        return say("card.points_else")
+    if not column.remedy:
+        return say("card.points_front")
+    licensed = f"({who_says('electrician')}) " if column.licensed else ""
+    return f"{licensed}{column.remedy}"
+
+
+def close_says(test: DecidingTest) -> str:
+    first, second = (letter for letter, _, _ in test.sides) if len(test.sides) == 2 else sorted(test.letters)
+    return say("card.close", first=first, second=second, look=test.look.asks)
+
+
+def sides_says(test: DecidingTest) -> str:
+    """Which answers speak for which of the two."""
+    return " ".join(say("card.speaks_for", answers=says, letter=letter) for letter, _, says in test.sides)

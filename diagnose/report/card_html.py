@@ -5,8 +5,8 @@ from functools import cache
 
 from jinja2 import Environment, PackageLoader, StrictUndefined, Template
 
-from diagnose.report import card_page
-from diagnose.report.card_page import PrintedCard
+from diagnose.report import card_page, card_paper, card_table
+from diagnose.report.card_paper import PrintedCard
 from diagnose.words import say, spoken
 
 
@@ -25,4 +25,5 @@ def _template() -> Template:
 
 def render(layouts: Sequence[PrintedCard]) -> bytes:
     """UTF-8 HTML of cards that were laid out for one paper; it asks for nothing from outside and runs no script."""
-    return _template().render(layouts=layouts, first=layouts[0], p=card_page, language=spoken().language).encode()
+    shown = {"layouts": layouts, "first": layouts[0], "p": card_page, "c": card_paper, "k": card_table}
+    return _template().render(**shown, language=spoken().language).encode()

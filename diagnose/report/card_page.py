@@ -1,82 +1,36 @@
 """A field card -> blocks, lines and places on the paper: what fits is decided here, for the page and the PDF alike.
 
-Lengths in points (1/72 inch). Two columns; a block is never broken. The type is 8.5 pt or larger.
+Two columns; a block is never broken.
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
-from typing import Literal
 
-from diagnose.cards.card import Box, Card, MarkedCaution, PrintedBranch, Step, StopOrder
+from diagnose.cards.card import Box, Card, PrintedBranch, Step, StopOrder
+from diagnose.cards.marks import MarkedCaution
 from diagnose.present.card import chance_says, foot_of, leaf_says, meta_says, needs_says, title_says
 from diagnose.present.clean import cleaned
 from diagnose.present.figures import minutes
-from diagnose.report.card_widths import Run, width, wrap
+from diagnose.report.card_back import back_sheets
+from diagnose.report.card_paper import (
+    FILL_IN,
+    FOOT,
+    GUTTER,
+    HEAD,
+    HEAD_AGAIN,
+    INDENT,
+    MARGIN,
+    PAPERS,
+    STOP_INDENT,
+    TITLE_TYPE,
+    CardBlock,
+    CardSheet,
+    PrintedCard,
+    PrintedLine,
+    broken,
+    column_of,
+)
+from diagnose.report.card_widths import TYPE, Run, width, wrap
 from diagnose.words import say
-
-Mark = Literal["", "step", "cause", "stop", "heading", "caution"]
-
-TYPE, LEADING = 8.5, 10.4
-PAPERS = {"a4": (595.28, 841.89), "letter": (612.0, 792.0)}
-MARGIN, GUTTER = 28.35, 14.0  # 10 mm at the edges
-INDENT = 20.0  # of everything beside a step's number or a cause's letter
-GAP, CAUTION_GAP = 5.0, 1.5  # under a block, under a caution
-TITLE_TYPE = 13.0
-HEAD, HEAD_AGAIN = 68.0, 36.0  # of the first page, with its boxes to fill in by hand, and of the others
-TITLE_AT, META_AT, FILL_AT, FILL_HIGH = 12.0, 25.0, 32.0, 28.0  # below the top of the head
-FILL_IN = (("present.site", 0.5), ("report.date", 0.2), ("report.name", 0.3))  # key of the label, share of the width
-STOP_INDENT = 5.0
-STOP_FRAME = 2.0  # thickness of the line round a stop-work order
-FOOT = 3.4 * LEADING
-
-
-@dataclass(frozen=True, slots=True)
-class PrintedLine:
-    """One printed line, or, before it is broken, one paragraph. `tail` stands at the right end."""
-
-    runs: tuple[Run, ...]
-    indent: float = INDENT
-    tail: str = ""
-    badge: str = ""  # a step's number or a cause's letter after the tail
-    badge_of: Mark = ""
-
-
-@dataclass(frozen=True, slots=True)
-class CardBlock:
-    """What stays together: paragraphs, and the lines they take in a column. `label` stands beside the first."""
-
-    mark: Mark
-    label: str
-    rows: tuple[PrintedLine, ...]
-    lines: tuple[PrintedLine, ...] = ()
-
-    @property
-    def high(self) -> float:
-        return len(self.lines) * LEADING + self.gap + (2 * STOP_FRAME if self.mark == "stop" else 0.0)
-
-    @property
-    def gap(self) -> float:
-        return CAUTION_GAP if self.mark == "caution" else GAP
-
-
-@dataclass(frozen=True, slots=True)
-class CardSheet:
-    """One page. `wide` are blocks over both columns, above them."""
-
-    wide: tuple[CardBlock, ...]
-    columns: tuple[tuple[CardBlock, ...], tuple[CardBlock, ...]]
-
-
-@dataclass(frozen=True, slots=True)
-class PrintedCard:
-    """A card on paper."""
-
-    card: Card
-    paper: str
-    size: tuple[float, float]
-    column: float
-    sheets: tuple[CardSheet, ...]
-    foot: tuple[str, ...] = field(default=())
 
 
 def lay_out(card: Card, paper: str) -> PrintedCard:
@@ -85,9 +39,11 @@ def lay_out(card: Card, paper: str) -> PrintedCard:
     size = PAPERS[paper]
     full = size[0] - 2 * MARGIN
     column = (full - GUTTER) / 2.0
-    wide = tuple(_broken(_order(order), full - 2 * STOP_INDENT) for order in card.orders)
-    blocks = [_broken(block, column) for block in _blocks(card)]
-    return PrintedCard(card, paper, size, column, tuple(_sheets(blocks, wide, size[1])), _foot_lines(card, full))
+    wide = tuple(broken(_order(order), full - 2 * STOP_INDENT) for order in card.orders)
+    blocks = [broken(block, column) for block in _blocks(card)]
+    back = tuple(back_sheets(card.points, size)) if card.points else ()
+    sheets = (*_sheets(blocks, wide, size[1]), *back)
+    return PrintedCard(card, paper, size, column, sheets, _foot_lines(card, full))
 
 
 def title(layout: PrintedCard) -> str:
@@ -200,33 +156,6 @@ def _box(box: Box) -> CardBlock:
     return CardBlock("cause", box.letter, rows)
 
 
-def _broken(block: CardBlock, room: float) -> CardBlock:
-    """The block with its paragraphs broken into lines for this width."""
-    return replace(block, lines=tuple(line for row in block.rows for line in _lines(row, room)))
-
-
-def badge_width(row: PrintedLine) -> float:
-    return width(row.badge, TYPE, True) + 10.0 if row.badge else 0.0
-
-
-def _lines(row: PrintedLine, room: float) -> Iterator[PrintedLine]:
-    """The tail goes at the end of the last line where there is room for it, else on a line of its own."""
-    inside = room - row.indent
-    broken = wrap(row.runs, TYPE, inside)
-    tail = width(row.tail, TYPE, True) + badge_width(row) + (6.0 if row.tail or row.badge else 0.0)
-    for runs in broken[:-1]:
-        yield PrintedLine(tuple(runs), row.indent)
-    if not tail:
-        yield PrintedLine(tuple(broken[-1]), row.indent)
-        return
-    used = sum(width(text, TYPE, bold) for text, bold in broken[-1]) + 4.0
-    if used + tail <= inside:
-        yield replace(row, runs=tuple(broken[-1]))
-    else:
-        yield PrintedLine(tuple(broken[-1]), row.indent)
-        yield replace(row, runs=())
-
-
 def _sheets(blocks: Sequence[CardBlock], wide: tuple[CardBlock, ...], high: float) -> Iterator[CardSheet]:
     """Blocks into columns and columns onto pages, in order; a heading goes with the block after it."""
     left = list(blocks)
@@ -234,19 +163,6 @@ def _sheets(blocks: Sequence[CardBlock], wide: tuple[CardBlock, ...], high: floa
     while left or first:
         above = wide if first else ()
         room = high - 2 * MARGIN - FOOT - (HEAD if first else HEAD_AGAIN) - sum(b.high for b in above)
-        columns = (_column(left, room), _column(left, room))
+        columns = (column_of(left, room), column_of(left, room))
         first = False
         yield CardSheet(above, columns)
-
-
-def _column(left: list[CardBlock], room: float) -> tuple[CardBlock, ...]:
-    """Takes from the front of `left` what one column holds; at least one block, so that it never waits for ever."""
-    taken: list[CardBlock] = []
-    used = 0.0
-    while left:
-        with_next = left[0].high + (left[1].high if left[0].mark == "heading" and len(left) > 1 else 0.0)
-        if taken and used + with_next > room:
-            break
-        used += left[0].high
-        taken.append(left.pop(0))
-    return tuple(taken)

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 
 from diagnose.errors import VisitError
-from diagnose.report.card_page import PrintedCard
+from diagnose.report.card_paper import PrintedCard
 from diagnose.words import say
 
 

@@ -7,6 +7,7 @@ other font to the width of these digits. Letters that are not listed count as wi
 
 from collections.abc import Mapping, Sequence
 
+TYPE, LEADING = 8.5, 10.4
 WIDEST = 1015
 _REGULAR = {
     191: "'", 222: "ijl‘’", 260: "|", 278: " \u00a0!,./:;I[\\]ft·", 333: "()-`r²³“”", 334: "{}", 350: "•", 355: '"',

@@ -11,9 +11,10 @@ from pypdf import PageObject, PdfReader
 
 from diagnose.cards.card import Card
 from diagnose.report import card_html, card_pdf
-from diagnose.report.card_page import PAPERS, TYPE, fits, lay_out
+from diagnose.report.card_page import fits, lay_out
+from diagnose.report.card_paper import PAPERS
 from diagnose.report.card_text import outline
-from diagnose.report.card_widths import WIDTHS, width, wrap
+from diagnose.report.card_widths import TYPE, WIDTHS, width, wrap
 from tests import shipped
 from tests.cards.made import SAMPLE, grown, grown_anew
 
