@@ -32,10 +32,10 @@ class Marks:
 
 
 class Composer:
-    """Composes plans of one tree; `dated` is when the card is printed."""
+    """Composes plans of one tree; `dated` is when the card is printed; `cautions`: what its second side needs."""
 
-    def __init__(self, grower: Grower, dated: str) -> None:
-        self.grower, self.kb, self.dated = grower, grower.kb, dated
+    def __init__(self, grower: Grower, dated: str, cautions: Sequence[str] = ()) -> None:
+        self.grower, self.kb, self.dated, self.cautions = grower, grower.kb, dated, cautions
         self.wording = Wording(grower.kb, grower.setup, grower.complaint)
 
     def card(self, plan: Plan) -> Card:
@@ -73,6 +73,7 @@ class Composer:
         wanted = [c for check in checks for c in cautions_for(self.kb, check)]
         wanted += [c for n in nodes.values() for c in self._raised(n, nodes)]
         wanted += [c for cause in leaders for c in remedy_cautions(self.kb, self.kb.causes[cause])]
+        wanted += self.cautions
         ordered = sorted(dict.fromkeys(wanted), key=lambda c: c not in grave)
         return {c: self._caution(c, f"!{i}", c in grave) for i, c in enumerate(ordered, 1)}
 

@@ -45,18 +45,29 @@ class Marked:
 
 
 class PointsComposer:
-    """Composes the sheet of the grower's complaint. `letters` of causes and `front` marks are those of the front."""
+    """Composes the sheet of the grower's complaint. `letters` of causes and `front` marks are those of the front.
 
-    def __init__(
-        self,
-        grower: Grower,
-        letters: Mapping[str, str] | None = None,
-        front: tuple[MarkedCaution, ...] = (),
-        columns: int = COLUMNS,
-    ) -> None:
-        self.grower, self.letters, self.front = grower, letters or {}, front
+    The front prints all `cautions`, so that the second side has room for the looks; no deciding test needs others.
+    """
+
+    def __init__(self, grower: Grower, columns: int = COLUMNS) -> None:
+        self.grower, self.letters, self.front = grower, dict[str, str](), tuple[MarkedCaution, ...]()
         self.weighed = weigh(grower, looks(grower), columns)
         self.chosen = telling(self.weighed, list(self.weighed.chances))
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """The cautions of every look and column."""
+        kb = self.grower.kb
+        checks = [kb.checks[kb.findings[f].check] for f in self.chosen]
+        names = [c for check in checks for c in cautions_for(kb, check)]
+        names += [c for name in self.weighed.causes for c in remedy_cautions(kb, kb.causes[name])]
+        return tuple(dict.fromkeys(names))
+
+    def beside(self, letters: Mapping[str, str], front: tuple[MarkedCaution, ...]) -> "PointsComposer":
+        """The same, for the second side of this front."""
+        self.letters, self.front = dict(letters), front
+        return self
 
     def sheet(self, fits: Fits = lambda _: True, cases: int = CASES) -> PointsSheet:
         """As many looks as fit beside a few deciding tests, and then as many of those as fit."""
@@ -91,8 +102,15 @@ class PointsComposer:
     def _tested(self, sheet: PointsSheet, pairs: Iterable[frozenset[str]], most: int) -> PointsSheet:
         """The sheet with so many deciding tests at most, and with their cautions."""
         marked = Marked((*self.front, *sheet.cautions))
-        tests = tuple(islice(_tests(self.grower, self.weighed, sheet, pairs, marked), most))
+        tests = tuple(islice(_tests(self.grower, self.weighed, sheet, pairs, self._left(sheet), marked), most))
         return replace(sheet, deciding=tests, cautions=(*sheet.cautions, *marked.further.values()))
+
+    def _left(self, sheet: PointsSheet) -> list[str]:
+        """Findings for deciding tests: not looked at on the sheet, and without a further caution."""
+        kb, printed = self.grower.kb, {look.check for look in sheet.looks}
+        checks = {f: kb.checks[kb.findings[f].check] for f in self.weighed.chances}
+        told = set(self.cautions)
+        return [f for f, c in checks.items() if c.id not in printed and told.issuperset(cautions_for(kb, c))]
 
 
 def _columns(grower: Grower, weighed: Weighed, letters: Mapping[str, str], marked: Marked) -> Iterator[PointsColumn]:
@@ -132,11 +150,14 @@ def _says(grower: Grower, check: Check, values: Sequence[str]) -> str:
 
 
 def _tests(
-    grower: Grower, weighed: Weighed, sheet: PointsSheet, pairs: Iterable[frozenset[str]], marked: Marked
+    grower: Grower,
+    weighed: Weighed,
+    sheet: PointsSheet,
+    pairs: Iterable[frozenset[str]],
+    left: Sequence[str],
+    marked: Marked,
 ) -> Iterator[DecidingTest]:
-    """For each pair the look that parts it best among those that are not on the sheet."""
-    printed = {look.check for look in sheet.looks}
-    left = [f for f in weighed.chances if grower.kb.findings[f].check not in printed]
+    """For each pair the look that parts it best among those that are left."""
     for pair in pairs:
         places = [i for i, c in enumerate(sheet.columns) if c.letter in pair]
         if finding := parting(weighed, left, places):

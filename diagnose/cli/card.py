@@ -101,14 +101,15 @@ def _setup(args: argparse.Namespace, kind: str) -> Setup:
 def _made(args: argparse.Namespace, kb: KnowledgeBase, setup: Setup, complaint: str) -> Card:
     """The card that uses the paper best, with the figures of the simulated visits."""
     grower = Grower(Reasoner(kb, partial(fixpoint, kb)), setup, complaint)
-    composer = Composer(grower, datetime.now().date().isoformat())
+    points = PointsComposer(grower) if args.pages > 1 else None
+    composer = Composer(grower, datetime.now().date().isoformat(), points.cautions if points else ())
     name = f"{complaint}, {' '.join(setup.devices)}"
     with _progress(args, say("cli.card_steps", card=name), None) as step:
         plan = fill(grower, lambda p: fits(composer.card(p), args.paper, 1), step)
     made = composer.card(plan)
-    if args.pages > 1:
-        points = PointsComposer(grower, composer.letters(plan), made.cautions)
-        made = replace(made, points=points.sheet(lambda sheet: back_fits(sheet, args.paper)))
+    if points:
+        beside = points.beside(composer.letters(plan), made.cautions)
+        made = replace(made, points=beside.sheet(lambda sheet: back_fits(sheet, args.paper)))
     if not args.cases:
         return made
     with _progress(args, say("cli.card_visits", card=name), args.cases) as step:

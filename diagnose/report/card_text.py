@@ -3,7 +3,21 @@
 from collections.abc import Iterator
 
 from diagnose.cards.card import Box, Card, PrintedBranch, Step
-from diagnose.present.card import chance_says, foot_of, leaf_says, meta_says, needs_says, title_says
+from diagnose.cards.points import Points, PointsSheet
+from diagnose.present.card import (
+    chance_says,
+    close_says,
+    column_needs_says,
+    foot_of,
+    leaf_says,
+    look_needs_says,
+    meta_says,
+    needs_says,
+    points_figures_says,
+    points_how_says,
+    sides_says,
+    title_says,
+)
 from diagnose.present.figures import minutes
 from diagnose.words import say
 
@@ -23,8 +37,31 @@ def outline(card: Card) -> Iterator[Written]:
         yield from _step(step)
     for box in card.boxes:
         yield from _box(box)
+    if card.points:
+        yield from _points(card.points)
     yield "", "", ""
     yield from (("", line, "") for line in foot_of(card))
+
+
+def _points(sheet: PointsSheet) -> Iterator[Written]:
+    """The second side, cause by cause and look by look; points only where they are not 0."""
+    yield "", "", ""
+    yield "", points_how_says(sheet), "bold"
+    yield "", points_figures_says(sheet), ""
+    for column in sheet.columns:
+        yield f"{column.letter:>3}. ", f"{column.says}: {column_needs_says(column)}", ""
+    yield "     ", f"{say('card.points_start')}: {_told(sheet, sheet.start)}", ""
+    for look in sheet.looks:
+        marks = f" [{' '.join(c.mark for c in look.cautions)}]" if look.cautions else ""
+        yield "     ", f"{look.asks} {look_needs_says(look)}{marks}", "bold"
+        for answer in look.answers:
+            yield "     - ", f"{answer.says}: {_told(sheet, answer.points)}", ""
+    for test in sheet.deciding:
+        yield "     ", f"{close_says(test)} {look_needs_says(test.look)} {sides_says(test)}", ""
+
+
+def _told(sheet: PointsSheet, points: Points) -> str:
+    return "  ".join(f"{c.letter} {p:+d}" for c, p in zip(sheet.columns, points, strict=True) if p)
 
 
 def _step(step: Step) -> Iterator[Written]:

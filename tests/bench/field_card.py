@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from functools import cache, partial
 
 from diagnose.cards.grow import Grower
+from diagnose.cards.marks import MarkedCaution
 from diagnose.cards.points import PointsSheet
 from diagnose.cards.points_compose import PointsComposer
 from diagnose.cards.weigh import COLUMNS
@@ -96,7 +97,9 @@ def results(kb: KnowledgeBase, half: str, columns: int) -> Iterator[OnPaper]:
     @cache
     def sheet(complaint: str, kind: str) -> PointsSheet:
         grower = Grower(reasoner, Setup("technician", False, None, (kind,)), complaint)
-        return PointsComposer(grower, columns=columns).sheet(lambda sheet: back_fits(sheet, "a4"))
+        composer = PointsComposer(grower, columns)
+        front = tuple(MarkedCaution(f"!{n}", kb.cautions[c].says, False) for n, c in enumerate(composer.cautions, 1))
+        return composer.beside({}, front).sheet(lambda sheet: back_fits(sheet, "a4"))
 
     for case in read_folder(shipped_cases()):
         if case.encoded and case.half == half:

@@ -14,6 +14,7 @@ from pypdf import PdfReader
 from diagnose.cards.card import Card
 from diagnose.cards.grow import Grower
 from diagnose.cards.margin import AddedUp, close_pairs, with_margin
+from diagnose.cards.marks import MarkedCaution
 from diagnose.cards.points import DecidingTest, PointsAnswer, PointsColumn, PointsLook, PointsSheet
 from diagnose.cards.points_compose import PointsComposer
 from diagnose.cards.telling import telling
@@ -23,6 +24,7 @@ from diagnose.model.visit import Answer, Setup
 from diagnose.report import card_html, card_pdf
 from diagnose.report.card_back import back_fits
 from diagnose.report.card_page import lay_out
+from diagnose.report.card_text import outline
 from tests import shipped
 from tests.cards.made import small, small_grower
 from tests.cards.test_paper import OVER
@@ -141,7 +143,14 @@ def test_looks_are_chosen_for_what_they_add_to_those_before() -> None:
 @cache
 def printed_sheet() -> tuple[Grower, PointsSheet]:
     grower = Grower(shipped.quick(), Setup(devices=("laser",)), "ghost_opening")
-    return grower, PointsComposer(grower).sheet(lambda sheet: back_fits(sheet, "a4"), cases=200)
+    composer = PointsComposer(grower)
+    return grower, composer.beside({}, front_of(composer)).sheet(lambda sheet: back_fits(sheet, "a4"), cases=200)
+
+
+def front_of(composer: PointsComposer) -> tuple[MarkedCaution, ...]:
+    """The cautions as the front would mark them."""
+    told = (composer.grower.kb.cautions[c].says for c in composer.cautions)
+    return tuple(MarkedCaution(f"!{n}", says, False) for n, says in enumerate(told, 1))
 
 
 def card() -> Card:
@@ -162,16 +171,18 @@ def test_cells_are_small_whole_numbers_and_looks_harmless() -> None:
 
 
 def test_cautions_of_every_look_stand_on_the_side_or_on_the_front() -> None:
-    _, sheet = printed_sheet()
+    grower, sheet = printed_sheet()
     marks = {m for look in sheet.looks for m in look.cautions} | {m for c in sheet.columns for m in c.cautions}
     marks |= {m for test in sheet.deciding for m in test.look.cautions}
-    assert marks and marks == set(sheet.cautions)
+    assert marks and marks <= set(front_of(PointsComposer(grower))) and not sheet.cautions
+    alone = PointsComposer(grower)._draft([])
+    assert {m for c in alone.columns for m in c.cautions} == set(alone.cautions)
 
 
 def test_letters_and_marks_go_on_from_the_front() -> None:
     grower, sheet = printed_sheet()
-    first, front = sheet.columns[0].cause, sheet.cautions[:1]
-    again = PointsComposer(grower, {first: "A", "of_the_front": "B"}, front)._draft([])
+    first, front = sheet.columns[0].cause, front_of(PointsComposer(grower))[:1]
+    again = PointsComposer(grower).beside({first: "A", "of_the_front": "B"}, front)._draft([])
     assert [c.letter for c in again.columns[:2]] == ["A", "C"]
     assert front[0].says not in {c.says for c in again.cautions}
 
@@ -185,6 +196,15 @@ def test_it_takes_one_page_with_every_word_on_it() -> None:
         assert look.asks.split()[0] in text
         assert all(" ".join(a.says.split()[:2]) in text for a in look.answers)
     assert f"by {sheet.margin} or more" in text or not sheet.settles
+
+
+def test_the_outline_says_the_same() -> None:
+    _, sheet = printed_sheet()
+    said = [text for _, text, _ in outline(card())]
+    first = sheet.looks[0].answers[0]
+    told = "  ".join(f"{c.letter} {p:+d}" for c, p in zip(sheet.columns, first.points, strict=True) if p)
+    assert f"{first.says}: {told}" in said
+    assert all(any(text.startswith(f"{c.says}: ") for text in said) for c in sheet.columns)
 
 
 def test_too_much_for_the_page_is_told() -> None:
