@@ -74,6 +74,12 @@ def test_a_sum_by_hand_is_the_log_odds_of_the_live_tool() -> None:
         assert np.abs((summed - summed[0]) - (exact - exact[0])).max() <= rounding
 
 
+def test_chances_are_the_tables_with_slips() -> None:
+    """The window with dirt: 1 - 0.1 x 0.95 (the leak) = 0.905; two answers in a hundred are wrong: 0.8888."""
+    made = PointsComposer(small_grower(small())).weighed
+    assert made.chances["window"][made.causes.index("dirt")] == pytest.approx([0.1112, 0.8888])
+
+
 def test_the_last_column_stands_for_everything_else() -> None:
     grower = small_grower(small())
     made = PointsComposer(grower, columns=2).weighed
