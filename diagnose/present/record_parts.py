@@ -26,7 +26,7 @@ from diagnose.session.checklist import open_items, ordered
 from diagnose.session.gear_words import device_says
 from diagnose.session.state import SERVING, Repair, Session
 from diagnose.session.summary import summarise
-from diagnose.session.wording import answer_says, by_says, ending_says, who_says
+from diagnose.session.wording import answer_says, by_says, ending_says, role_of, who_says
 from diagnose.words import say
 
 
@@ -130,8 +130,7 @@ def _order_state(kb: KnowledgeBase, order: str, all_laps: tuple[Lap, ...]) -> tu
         return False, say("present.not_confirmed")
     check = kb.checks[kb.settings.made_safe_check]
     answer = [a for lap in all_laps for a in lap.answers if a.check == check.id and a.value in SAFE][-1]
-    said = answer_says(check, answer, "help_desk" if answer.from_caller else "technician")  # what he was shown
-    by = clean(by_says(answer.by), LONGEST_NAME)
+    said, by = answer_says(check, answer, role_of(answer.by)), clean(by_says(answer.by), LONGEST_NAME)
     return True, say("report.confirmed_by", said=said, by=by) if by else say("report.confirmed", said=said)
 
 

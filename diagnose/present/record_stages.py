@@ -6,12 +6,12 @@ from diagnose.core.facts import fact_name
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.rules import Calculation
-from diagnose.model.visit import CALLER, Answer, Role
+from diagnose.model.visit import Answer
 from diagnose.present.clean import LONGEST_NAME, clean
 from diagnose.present.record import Checked, Compared, RecordedStage, Version
 from diagnose.session.session import BY_TECHNICIAN, conclude
 from diagnose.session.state import Session
-from diagnose.session.wording import answer_says, ask_text, by_says, earlier_says
+from diagnose.session.wording import answer_says, ask_text, by_says, earlier_says, role_of
 from diagnose.words import say
 
 
@@ -83,7 +83,7 @@ def _checked(
 
 def in_words(check: Check, answer: Answer, version: Version) -> tuple[str, str]:
     """What was asked and answered: as it was put on the visit, or for a customer by what it is about."""
-    giver: Role = "help_desk" if answer.from_caller else "technician"
+    giver = role_of(answer.by)
     if version == "full":
         return ask_text(check, giver), answer_says(check, answer, giver)
     if check.finding:
@@ -94,9 +94,7 @@ def in_words(check: Check, answer: Answer, version: Version) -> tuple[str, str]:
 def _replaced(check: Check, answer: Answer, version: Version) -> str:
     if version != "full" or answer.replaced is None:
         return ""
-    return earlier_says(
-        check, answer.replaced, "help_desk" if answer.replaced.by.startswith(CALLER) else "technician"
-    )
+    return earlier_says(check, answer.replaced, role_of(answer.replaced.by))
 
 
 def capital(text: str) -> str:

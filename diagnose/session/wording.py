@@ -13,6 +13,11 @@ from diagnose.words import say
 ROLES = ("technician", "electrician", "help_desk")  # as a person chooses them
 
 
+def role_of(by: str) -> Role:
+    """In whose words somebody was asked, and so what he meant: a caller's or a technician's."""
+    return "help_desk" if by.startswith(CALLER) else "technician"
+
+
 def who_says(who: Who) -> str:
     """Who may do something: 'licensed electrician'."""
     return say(f"session.who_{who}")
