@@ -13,7 +13,8 @@ from diagnose.cli.shared import folder_of
 from diagnose.kb.cache import load_knowledge
 from diagnose.kb.check import main as check_knowledge
 from diagnose.kb.check import read_register, safety_register
-from diagnose.kb.safety import FILE, Register, differences, register_text
+from diagnose.kb.safety import FILE, Register, register_text
+from diagnose.kb.weaker import differences
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.store.atomic import give_file
 from diagnose.words import say
