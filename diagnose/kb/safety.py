@@ -97,7 +97,7 @@ def _cause(cause: Cause) -> dict[str, Any]:
 
 
 def _caller_steps(remedy: CallerRemedy) -> list[str]:
-    """Every step, and the proof, with what is said before it: one that is new, or said with less, is looked at again."""
+    """Every step, and the proof, with what is said before it: a new one, or with less before it, is looked at."""
     before = ", ".join([*sorted(remedy.cautions), *(["hands_near"] if remedy.hands_near else [])])
     return [f"{step} [{before}]" for step in (*remedy.steps, remedy.proof)]
 
