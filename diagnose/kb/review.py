@@ -21,7 +21,7 @@ READ = ("access", "causes", "cautions", "checks", "complaints", "effects", "proo
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
+class EntryRead:
     """`doubt` is what the reader did not understand or would not sign; '' where there is nothing."""
 
     on: str  # YYYY-MM-DD
@@ -33,7 +33,7 @@ class Reading:
 class Reviewed:
     digest: str
     changed: str  # YYYY-MM-DD
-    read: Mapping[str, Reading] = field(default_factory=dict)  # by role
+    read: Mapping[str, EntryRead] = field(default_factory=dict)  # by role
 
     def stands(self, role: str) -> bool:
         """Read by somebody in this role as it stands, without doubt."""
@@ -98,7 +98,7 @@ def read_by(state: State, role: str, told: Mapping[str, str], today: str) -> Sta
     found = dict(state)
     for name, doubt in told.items():
         entry = found[name]
-        found[name] = replace(entry, read={**entry.read, role: Reading(today, entry.digest, doubt)})
+        found[name] = replace(entry, read={**entry.read, role: EntryRead(today, entry.digest, doubt)})
     return found
 
 
@@ -121,7 +121,7 @@ def state_of(value: Any) -> State:
 
 
 def _reviewed(plain: Mapping[str, Any]) -> Reviewed:
-    read = {role: Reading(*map(str, reading)) for role, reading in plain.get("read", {}).items()}
+    read = {role: EntryRead(*map(str, reading)) for role, reading in plain.get("read", {}).items()}
     return Reviewed(str(plain["as"]), str(plain["changed"]), read)
 
 
