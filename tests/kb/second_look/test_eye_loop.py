@@ -7,8 +7,10 @@ import re
 
 import pytest
 
-from diagnose.calc.loops import detection_height_m
+from diagnose.calc.loops import detection_height_m, lead_in_inductance_uh, loop_inductance_uh
 from diagnose.model.knowledge import Cause
+from diagnose.model.visit import Value
+from tests.kb.test_dangerous import concluded
 from tests.shipped import knowledge
 
 NEW_HEAD = re.compile(r"(?i)\b(photo-eye with|photo-eye head|transmitter|receiver|polarised eye|second pair)\b")
@@ -24,14 +26,11 @@ def eye_causes_with_a_new_head() -> list[str]:
     return [c for c in causes if c.startswith("photo_eye_") and NEW_HEAD.search(" ".join(causes[c].remedy.parts))]
 
 
-@pytest.mark.parametrize("cause", [*eye_causes_with_a_new_head(), "photo_eye_low_sun"])
-def test_a_new_or_exchanged_head_owes_the_beam_and_the_monitored_test(cause: str) -> None:
+def test_a_new_or_exchanged_head_owes_the_beam_and_the_monitored_test() -> None:
     """Heads exchanged against the sun once owed no proof of the test that switches the transmitter."""
-    assert set(knowledge().causes[cause].remedy.touches) >= PROTECTION
-
-
-def test_the_list_of_new_heads_is_not_empty() -> None:
-    assert len(eye_causes_with_a_new_head()) >= 5
+    renewed = [*eye_causes_with_a_new_head(), "photo_eye_low_sun"]
+    assert len(renewed) >= 6
+    assert [c for c in renewed if not set(knowledge().causes[c].remedy.touches) >= PROTECTION] == []
 
 
 def test_a_beam_made_short_for_a_test_leaves_the_gate_without_protection() -> None:
@@ -135,3 +134,90 @@ def test_an_infra_red_eye_is_not_called_a_laser() -> None:
 
 def test_a_loop_that_restarts_sees_nothing_meanwhile() -> None:
     assert "held open or out of automatic" in knowledge().checks["lop_reset"].help
+
+
+STOPS = [
+    ({"eye_midway_board": "stays_clear"}, "photo_eye_beam_bypass"),
+    ({"eye_job": "stops_closing", "eye_cover_test": "slow"}, "photo_eye_delay_set"),
+    ({"eye_job": "both", "eye_mode_switch": "delay_set"}, "photo_eye_delay_set"),
+    ({"eye_job": "stops_closing", "eye_mode_switch": "wrong_function"}, "photo_eye_bus_function_wrong"),
+    ({"lop_job": "holds_open", "lop_missed_kind": "gap"}, "loop_drawbar_gap"),
+    ({"lop_job": "holds_open", "lop_missed_kind": "beyond"}, "loop_line_uncovered"),
+    ({"lop_job": "holds_open", "lop_mode_setting": "pulse_leaving"}, ""),
+]
+
+
+@pytest.mark.parametrize(("answers", "cause"), STOPS)
+def test_what_a_stop_device_does_not_see_stops_work(answers: dict[str, Value], cause: str) -> None:
+    found = concluded(answers, "hits_vehicle")
+    assert "stop_protection_lost" in found.stop_work
+    assert not cause or cause in [c for c, _ in found.belief.ranked()[:3]]
+
+
+@pytest.mark.parametrize(
+    "answers",
+    [{"eye_midway_board": "breaks"}, {"eye_job": "opens", "eye_cover_test": "slow"},
+     {"lop_job": "opens", "lop_missed_kind": "gap"}],
+)  # fmt: skip
+def test_what_cannot_close_on_anybody_stops_nothing(answers: dict[str, Value]) -> None:
+    assert concluded(answers).stop_work == ()
+
+
+@pytest.mark.parametrize(("gap_m", "warned"), [(0.05, False), (0.20, False), (0.25, True), (0.60, True)])
+def test_a_gap_that_hides_the_test_body_is_said(gap_m: float, warned: bool) -> None:
+    """EN 12453, as restated publicly: the body held into a beam is 700 x 300 x 200 mm."""
+    found = concluded({"eye_job": "stops_closing", "eye_leaf_gap": gap_m}, "hits_vehicle")
+    assert ("prove_after" in found.after.cautions) is warned
+    assert (found.belief.ranked()[0][0] == "photo_eye_far_from_leaf") is warned
+
+
+def test_the_quick_pass_is_a_slim_person_at_walking_pace() -> None:
+    """ISO 13855 (2010): a person comes at 1.6 m/s, so many seconds is the card's width in the beam."""
+    kb = knowledge()
+    width = re.search(r"card ([\d.]+) m wide", kb.checks["eye_cover_test"].help)
+    assert width and float(width[1]) / 1.6 == pytest.approx(1 / 8)
+    assert "an eighth of a second" in kb.causes["photo_eye_delay_set"].explain
+
+
+def test_a_long_lead_in_takes_half_of_what_a_small_loop_changes() -> None:
+    """4 turns of 6 m against 100 m of lead-in, both by the rules of the handbook."""
+    loop, lead = loop_inductance_uh(6, 4), lead_in_inductance_uh(100)
+    assert loop / (loop + lead) == pytest.approx(0.5, abs=0.1)
+    assert ("lop_lead_in_verdict", "above") in concluded({"lop_lead_in": 130.0}).after.facts
+    assert ("lop_lead_in_verdict", "inside") in concluded({"lop_lead_in": 30.0}).after.facts
+
+
+def test_of_two_loops_the_way_with_more_inductance_is_right() -> None:
+    """Twice the turns in one slot, by the rule of thumb; joined the wrong way they take each other's field away."""
+    says = knowledge().causes["loop_series_opposed"].test
+    assert loop_inductance_uh(6, 6) / loop_inductance_uh(6, 3) == pytest.approx(4, abs=0.6)
+    assert "about four times" in says and "higher inductance is the right one" in says
+
+
+@pytest.mark.parametrize("kind", ["through_beam", "reflector"])
+def test_wired_heads_have_no_cells(kind: str) -> None:
+    gone = concluded({"eye_kind": kind}).after.excluded
+    assert {"photo_eye_cells_flat", "photo_eye_solar_shaded", "photo_eye_pairing_lost"} <= set(gone)
+
+
+def test_a_head_without_a_cable_has_no_feed_to_lose() -> None:
+    assert "transmitter_feed_lost" in set(concluded({"eye_kind": "cable_free"}).after.excluded)
+
+
+def test_a_socket_wired_for_another_detector_is_an_electricians() -> None:
+    """Mains may be on its pins (EN 50110-1)."""
+    cause = knowledge().causes["loop_detector_pins"]
+    assert cause.remedy.who == "electrician" and "leave it out" in cause.remedy.steps[0]
+    assert set(cause.remedy.touches) >= PROTECTION
+
+
+def test_nobody_cuts_over_a_heating_mat() -> None:
+    cause = knowledge().causes["loop_buried_power"]
+    assert "never cut" in told(cause) and {"buried_services", "road_saw", "mains_licensed"} <= set(cause.remedy.cautions)
+
+
+def test_no_new_remedy_hides_a_nuisance_in_a_protective_function() -> None:
+    kb = knowledge()
+    assert "never cure it by a delay" in told(kb.causes["photo_eye_beam_bypass"])
+    assert "holding inputs are never inhibited" in told(kb.causes["loop_exit_passed_inside"])
+    assert "never covers a trailer that stops" in told(kb.causes["loop_drawbar_gap"])
