@@ -213,7 +213,9 @@ def test_a_socket_wired_for_another_detector_is_an_electricians() -> None:
 
 def test_nobody_cuts_over_a_heating_mat() -> None:
     cause = knowledge().causes["loop_buried_power"]
-    assert "never cut" in told(cause) and {"buried_services", "road_saw", "mains_licensed"} <= set(cause.remedy.cautions)
+    assert "never cut" in told(cause) and {"buried_services", "road_saw", "mains_licensed"} <= set(
+        cause.remedy.cautions
+    )
 
 
 def test_no_new_remedy_hides_a_nuisance_in_a_protective_function() -> None:
