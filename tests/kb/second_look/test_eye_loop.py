@@ -144,6 +144,8 @@ STOPS = [
     ({"lop_job": "holds_open", "lop_missed_kind": "gap"}, "loop_drawbar_gap"),
     ({"lop_job": "holds_open", "lop_missed_kind": "beyond"}, "loop_line_uncovered"),
     ({"lop_job": "holds_open", "lop_mode_setting": "pulse_leaving"}, ""),
+    ({"lop_job": "holds_open", "lop_own_channel": "none"}, ""),
+    ({"lop_job": "holds_open", "lop_fault_output": "reads_free", "lamp_clear": "off"}, "loop_fault_reads_free"),
 ]
 
 
@@ -223,3 +225,13 @@ def test_no_new_remedy_hides_a_nuisance_in_a_protective_function() -> None:
     assert "never cure it by a delay" in told(kb.causes["photo_eye_beam_bypass"])
     assert "holding inputs are never inhibited" in told(kb.causes["loop_exit_passed_inside"])
     assert "never covers a trailer that stops" in told(kb.causes["loop_drawbar_gap"])
+
+
+@pytest.mark.parametrize(("check", "safest"), [("eye_job", "stops"), ("lop_job", "keeps the gate from closing")])
+def test_a_job_that_nobody_knows_is_answered_as_the_protective_one(check: str, safest: str) -> None:
+    """'Cannot check' would leave every rule silent that stops work for a protective device."""
+    assert re.search(rf"take .*{safest}", knowledge().checks[check].bad)
+
+
+def test_wires_are_followed_with_the_meter_only_after_ac_was_looked_for() -> None:
+    assert "sup_ac_source" in knowledge().checks["eye_wiring_order"].needs
