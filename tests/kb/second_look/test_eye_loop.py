@@ -235,3 +235,18 @@ def test_a_job_that_nobody_knows_is_answered_as_the_protective_one(check: str, s
 
 def test_wires_are_followed_with_the_meter_only_after_ac_was_looked_for() -> None:
     assert "sup_ac_source" in knowledge().checks["eye_wiring_order"].needs
+
+
+@pytest.mark.parametrize("cause", ["loop_detector_dead", "loop_lightning"])
+def test_a_detector_socket_with_mains_is_left_to_an_electrician(cause: str) -> None:
+    """Many plug-in detectors are fed with mains (EN 50110-1)."""
+    entry = knowledge().causes[cause]
+    assert "electrician" in told(entry) and "pin layout" in told(entry)
+    assert "mains_licensed" in entry.remedy.cautions
+
+
+@pytest.mark.parametrize("cause", ["loop_splice_high_resistance", "loop_series_opposed"])
+def test_a_pit_in_the_lane_is_opened_with_the_lane_closed(cause: str) -> None:
+    assert "before you reach in" in told(knowledge().causes[cause])
+    assert "lane_closed" in knowledge().causes[cause].remedy.cautions
+    assert "lane_closed" in knowledge().checks["lop_wiggle"].cautions
