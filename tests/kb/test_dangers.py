@@ -23,6 +23,7 @@ STEPS = {  # common practice, no source: how a step of each kind is worded in th
     "manual_release": "Release the gate and push it by hand.",
     "battery": "Put the meter on the battery terminals.",
     "digging": "Dig along the cable until the joint is found.",
+    "road_saw": "Cut a new loop beside the old one.",
 }
 
 
