@@ -179,3 +179,72 @@ def test_a_load_shows_a_pitted_contact_and_the_ohm_range_a_film() -> None:
     check = knowledge().checks["out_contact_drop"]
     assert "film" not in check.bad
     assert "24 V may break through" in check.help
+
+
+def test_a_gate_that_runs_the_wrong_way_stops_work() -> None:
+    """What should send it back from somebody drives it on into him."""
+    found = concluded({"mec_motor_sound": "wrong_way"}, "will_not_open")
+    assert "stop_protection_lost" in found.stop_work
+    assert found.belief.ranked()[0][0] == "motor_leads_exchanged"
+    remedy = knowledge().causes["motor_leads_exchanged"].remedy
+    assert remedy.who == "electrician" and {*PROTECTION, "edge"} <= set(remedy.touches)
+
+
+@pytest.mark.parametrize("check", ["wir_bond_look", "wir_line_pickup"])
+def test_volts_that_stand_on_gate_metal_or_an_input_line_stop_work(check: str) -> None:
+    """AC first, on the low-impedance range. 25 V AC: IEC 60364-4-41, as restated publicly."""
+    found = stops({check: "live"})
+    assert "stop_electric" in found.stop_work and "sup_mains_present" in found.after.unlocked
+    entry = knowledge().checks[check]
+    assert "AC" in entry.ask + entry.help.partition("-")[0] and "low-impedance range" in entry.help
+    assert "low_voltage_source" in entry.cautions and "over 25 V" in entry.help
+
+
+def test_an_open_input_is_linked_only_after_its_device_was_asked_for() -> None:
+    """Somebody may have taken away what protected; then its input is not linked."""
+    cause = "unused_input_open"
+    assert (
+        step_of(cause, "which device belonged there")
+        < step_of(cause, "fitted again")
+        < step_of(cause, "fit the link")
+    )
+    assert {"no_bypass", "prove_after"} <= set(knowledge().causes[cause].remedy.cautions)
+    assert {*PROTECTION, "bridges"} <= set(knowledge().causes[cause].remedy.touches)
+
+
+def test_the_switch_that_guards_crank_and_hatch_is_never_linked_out() -> None:
+    cause = knowledge().causes["guard_contact_open"]
+    assert any("Never link this switch out" in s for s in cause.remedy.steps)
+    assert "the next command does nothing" in cause.proof and "no_bypass" in cause.remedy.cautions
+
+
+def test_false_trips_by_test_pulses_are_not_mended_by_a_filter_of_ones_own() -> None:
+    steps = " ".join(knowledge().causes["output_test_pulses_seen"].remedy.steps)
+    assert "no longer than they allow" in steps and "stopping distance" in steps
+    assert "No capacitor and no plain relay of your own" in steps
+
+
+@pytest.mark.parametrize(("state", "order"), [("masked", True), ("opening_in_series", False), ("mixed", False)])
+def test_only_protective_devices_that_hide_each_other_stop_work(state: str, order: bool) -> None:
+    assert ("stop_protection_lost" in stops({"out_combination_look": state}).stop_work) is order
+
+
+TOLD_APART = {
+    "unused_input_open": {"out_bridge_look": "unused_open"},
+    "terminal_strip_one_off": {"out_terminal_look": "strip_off"},
+    "strand_touches_neighbour": {"wir_terminal_tug": "strand"},
+    "earth_or_bond_missing": {"wir_bond_look": "missing"},
+    "line_picks_up_voltage": {"wir_line_pickup": "ghost"},
+    "output_test_pulses_seen": {"out_output_look": "pulses_not_fit"},
+    "opening_contacts_in_series": {"out_combination_look": "opening_in_series"},
+    "devices_share_input": {"out_combination_look": "mixed"},
+    "setting_switch_half_way": {"out_setting_look": "between"},
+    "limits_exchanged": {"mec_limit_look": "exchanged"},
+    "guard_contact_open": {"mec_release_look": "switch_open"},
+}
+
+
+@pytest.mark.parametrize(("cause", "answers"), TOLD_APART.items())
+def test_the_look_that_decides_lifts_its_cause_fivefold(cause: str, answers: Mapping[str, Value]) -> None:
+    before = dict(stops({}).belief.ranked())[cause]
+    assert dict(stops(answers).belief.ranked())[cause] > 5 * before
