@@ -248,3 +248,24 @@ TOLD_APART = {
 def test_the_look_that_decides_lifts_its_cause_fivefold(cause: str, answers: Mapping[str, Value]) -> None:
     before = dict(stops({}).belief.ranked())[cause]
     assert dict(stops(answers).belief.ranked())[cause] > 5 * before
+
+
+AT_LIVE_LINES = (
+    "out_contact_drop", "out_tap_test", "out_contact_load", "out_chain_input", "out_leak_volts", "wir_joint_drop",
+    "wir_common_volts", "wir_connector_look", "wir_terminal_tug", "wir_core_order", "wir_shield_lift",
+    "wir_temporary_cable", "wir_line_pickup", "wir_data_line_look", "wir_stop_chain",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("check", AT_LIVE_LINES)
+def test_nobody_works_at_a_line_of_a_gate_on_automatic(check: str) -> None:
+    """A contact that closes, a core that comes off or a slip of the probe moves it."""
+    assert re.search(r"out of automatic", knowledge().checks[check].help, re.IGNORECASE)
+
+
+def test_a_stop_chain_is_measured_and_never_joined_across() -> None:
+    check = knowledge().checks["wir_stop_chain"]
+    assert "Nothing is joined across" in check.help and check.help.find("AC first") >= 0
+    assert {"no_bypass", "mains_licensed", "low_voltage_source"} <= set(check.cautions)
+    for silent in ({"manual_command": "no_movement"}, {"mec_motor_sound": "silent"}):
+        assert "wir_stop_chain" in concluded(silent, "will_not_open").after.unlocked
