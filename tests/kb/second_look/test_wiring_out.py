@@ -269,3 +269,22 @@ def test_a_stop_chain_is_measured_and_never_joined_across() -> None:
     assert {"no_bypass", "mains_licensed", "low_voltage_source"} <= set(check.cautions)
     for silent in ({"manual_command": "no_movement"}, {"mec_motor_sound": "silent"}):
         assert "wir_stop_chain" in concluded(silent, "will_not_open").after.unlocked
+
+
+def test_a_protective_wire_on_the_wrong_terminal_stops_work() -> None:
+    """Its input never hears it; a strip that is one off moves the protective wires with all others."""
+    assert "stop_protection_lost" in stops({"out_terminal_look": "strip_off"}).stop_work
+    wrong: dict[str, Value] = {"out_terminal_look": "wrong_terminal"}
+    assert "stop_protection_lost" in stops({**wrong, "out_which_output": "protective"}).stop_work
+    assert stops({**wrong, "out_which_output": "activation"}).stop_work == ()
+
+
+def test_no_mains_is_met_by_surprise_when_output_wires_are_lifted() -> None:
+    check = knowledge().checks["out_contact_off"]
+    assert check.help.find("out of automatic") < check.help.find("no mains") < check.help.find("Lift both wires")
+    assert "mains_licensed" in check.cautions
+
+
+def test_edges_are_tried_with_the_drive_locked_off_and_the_controller_powered() -> None:
+    check = knowledge().checks["out_each_alone"]
+    assert "motor plug out, controller powered" in check.help and "lock_off" in check.cautions
