@@ -100,8 +100,8 @@ def test_an_output_that_stays_on_may_be_the_protective_one(cause: str, effect: s
     assert effect in effects_of(cause)
 
 
-def stops(answers: Mapping[str, Value], **profile: Value) -> Conclusion:
-    return concluded(answers, **profile)
+def stops(answers: Mapping[str, Value]) -> Conclusion:
+    return concluded(answers)
 
 
 def test_a_leak_at_a_protective_input_stops_work_and_at_an_opening_one_does_not() -> None:
@@ -288,3 +288,8 @@ def test_no_mains_is_met_by_surprise_when_output_wires_are_lifted() -> None:
 def test_edges_are_tried_with_the_drive_locked_off_and_the_controller_powered() -> None:
     check = knowledge().checks["out_each_alone"]
     assert "motor plug out, controller powered" in check.help and "lock_off" in check.cautions
+
+
+@pytest.mark.parametrize("check", ["wir_temporary_cable", "wir_shield_lift"])
+def test_trouble_of_the_travel_is_sought_on_hold_to_run_and_not_during_stop_work(check: str) -> None:
+    assert knowledge().checks[check].runs_gate and "hold-to-run" in knowledge().checks[check].help
