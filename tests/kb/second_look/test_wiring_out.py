@@ -239,7 +239,6 @@ TOLD_APART = {
     "opening_contacts_in_series": {"out_combination_look": "opening_in_series"},
     "devices_share_input": {"out_combination_look": "mixed"},
     "setting_switch_half_way": {"out_setting_look": "between"},
-    "limits_exchanged": {"mec_limit_look": "exchanged"},
     "guard_contact_open": {"mec_release_look": "switch_open"},
 }
 
@@ -253,7 +252,7 @@ def test_the_look_that_decides_lifts_its_cause_fivefold(cause: str, answers: Map
 AT_LIVE_LINES = (
     "out_contact_drop", "out_tap_test", "out_contact_load", "out_chain_input", "out_leak_volts", "wir_joint_drop",
     "wir_common_volts", "wir_connector_look", "wir_terminal_tug", "wir_core_order", "wir_shield_lift",
-    "wir_temporary_cable", "wir_line_pickup", "wir_data_line_look", "wir_stop_chain",
+    "wir_temporary_cable", "wir_line_pickup", "wir_position_signal", "wir_stop_chain",
 )  # fmt: skip
 
 
@@ -287,7 +286,7 @@ def test_no_mains_is_met_by_surprise_when_output_wires_are_lifted() -> None:
 
 def test_edges_are_tried_with_the_drive_locked_off_and_the_controller_powered() -> None:
     check = knowledge().checks["out_each_alone"]
-    assert "motor plug out, controller powered" in check.help and "lock_off" in check.cautions
+    assert "locked off by itself, motor plug out, controller powered" in check.help
 
 
 @pytest.mark.parametrize("check", ["wir_temporary_cable", "wir_shield_lift"])
