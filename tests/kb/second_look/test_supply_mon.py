@@ -173,3 +173,97 @@ def test_a_vehicle_for_a_trial_waits_outside_the_travel() -> None:
 
 def test_a_gate_with_doubtful_protection_is_only_held_to_run() -> None:
     assert "hold-to-run only" in knowledge().checks["manual_command"].help
+
+
+@pytest.mark.parametrize(
+    ("check", "value"),
+    [
+        ("mon_device_count", "fewer"),
+        ("mon_device_count", "two_alike"),
+        ("mon_two_channels", "one_only"),
+        ("mon_setting_look", "reference_off"),
+    ],
+)
+def test_a_device_or_channel_that_is_not_supervised_stops_work(check: str, value: str) -> None:
+    """A fitted device that is not listed protects nothing; one channel of two leaves the next fault unnoticed."""
+    assert "stop_protection_lost" in concluded({check: value}, "test_fault").stop_work
+
+
+@pytest.mark.parametrize(("check", "value"), [("mon_device_count", "fits"), ("mon_two_channels", "together")])
+def test_a_sound_count_and_sound_channels_stop_nothing(check: str, value: str) -> None:
+    assert concluded({check: value}, "test_fault").stop_work == ()
+
+
+NO_LOSS_OF_PROTECTION = {
+    "device_list_not_learned": "Never learn while one is dead",
+    "channels_out_of_step": "Never to get rid of the fault",
+    "channels_seen_as_shorted": "Never switch the cross-short detection off",
+    "feedback_loop_open": "Never link the feedback terminals",
+    "object_during_test": "never made smaller",
+    "reference_target_unfit": "never wider than the movement that would miss the test piece",
+    "masking_supervision_too_sensitive": "never off",
+    "residual_current_leakage": "Never a larger rating",
+    "sensor_late_after_power_return": "Never make the sensor's contact look clear",
+    "opening_pulse_on_power_return": "protective and stop inputs count from the first moment",
+}
+
+
+@pytest.mark.parametrize(("cause", "never"), NO_LOSS_OF_PROTECTION.items())
+def test_no_nuisance_is_cured_by_weakening_what_protects(cause: str, never: str) -> None:
+    entry = knowledge().causes[cause]
+    assert never in " ".join(entry.remedy.steps)
+    assert {"protective_zone", "test_input", "covers", "activation_zone"} & set(entry.remedy.touches)
+
+
+def test_the_bond_of_a_gate_is_an_electricians_and_the_gate_stays_off_meanwhile() -> None:
+    remedy = knowledge().causes["earth_bond_missing"].remedy
+    assert remedy.who == "electrician" and "lock_off" in remedy.cautions
+    assert "Nobody touches the metal" in remedy.steps[0] and "stays off" in remedy.steps[0]
+
+
+def test_standing_leakage_is_judged_by_three_tenths_of_the_rating() -> None:
+    """IEC 60364-5-53, from memory: at most 30 % of the rated residual current."""
+    kb = knowledge()
+    assert f"{0.3 * 30:.0f} mA on 30 mA" in kb.checks["sup_leakage"].good
+    assert f"{0.3 * 30:.0f} mA on 30 mA" in kb.causes["residual_current_leakage"].test
+
+
+def test_the_drop_of_a_long_feeder_is_worked_out_and_not_guessed() -> None:
+    """Ohm's law with copper of 0.01724 ohm mm2 per m, there and back."""
+    says = knowledge().causes["mains_feeder_weak"].test
+    amps, metres, area, volts = (float(n) for n in FEEDER.search(says).groups())  # type: ignore[union-attr]
+    assert volts == pytest.approx(amps * 2 * 0.01724 * metres / area, abs=0.5)
+
+
+FEEDER = re.compile(r"(\d+) A over (\d+) m of ([\d.]+) mm2 lose (\d+) V")
+
+
+def test_a_weak_feeder_is_told_from_a_loose_neutral_by_where_the_volts_are_lost() -> None:
+    """Half in each conductor of a long feeder, all of them in the neutral where that is loose (textbook physics)."""
+    assert "about half of that each" in knowledge().causes["mains_feeder_weak"].test
+    assert "stop_electric" in concluded({"sup_mains_present": "low"}).stop_work
+
+
+@pytest.mark.parametrize(
+    ("cause", "check", "value"),
+    [
+        ("fed_from_switched_circuit", "sup_breaker_look", "timed"),
+        ("residual_current_leakage", "sup_leakage", "high"),
+        ("sensor_late_after_power_return", "sup_return_trial", "fault_stays"),
+        ("opening_pulse_on_power_return", "sup_return_trial", "opens"),
+        ("test_level_opposite", "mon_watch_test", "wrong_way"),
+        ("device_list_not_learned", "mon_device_count", "more"),
+        ("bus_address_double", "mon_device_count", "two_alike"),
+        ("bus_line_unsuitable", "mon_device_count", "unsteady"),
+        ("channels_out_of_step", "mon_two_channels", "one_late"),
+        ("channels_seen_as_shorted", "mon_two_channels", "crossed"),
+        ("feedback_loop_open", "mon_two_channels", "feedback_open"),
+        ("object_during_test", "mon_fault_pattern", "occupied"),
+        ("reference_supervision_off", "mon_setting_look", "reference_off"),
+        ("reference_target_unfit", "mon_setting_look", "reference_unfit"),
+    ],
+)
+def test_what_decides_brings_its_cause_up(cause: str, check: str, value: str) -> None:
+    before = dict(concluded({}, "test_fault").belief.ranked())[cause]
+    after = dict(concluded({check: value}, "test_fault").belief.ranked())[cause]
+    assert after > 8 * before
