@@ -94,7 +94,7 @@ def test_a_reading_during_a_run_warns_of_the_gate(check: str) -> None:
     entry = knowledge().checks[check]
     assert entry.runs_gate and entry.hazard
     assert {"moving_gate", "remotes_kept"} <= set(entry.cautions)
-    assert "clip" in entry.help and "ands" in entry.help and "out" in entry.help
+    assert "clip" in entry.help.casefold() and "ands" in entry.help and "out" in entry.help
 
 
 def test_leads_are_clipped_to_a_battery_with_the_drive_locked_off() -> None:
