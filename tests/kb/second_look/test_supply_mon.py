@@ -267,3 +267,22 @@ def test_what_decides_brings_its_cause_up(cause: str, check: str, value: str) ->
     before = dict(concluded({}, "test_fault").belief.ranked())[cause]
     after = dict(concluded({check: value}, "test_fault").belief.ranked())[cause]
     assert after > 8 * before
+
+
+def test_a_level_at_rest_is_read_at_rest() -> None:
+    """It is offered while a stop-work order stands, so nobody waits for the gate to move."""
+    entry = knowledge().checks["mon_idle_level"]
+    assert not entry.runs_gate and "gate at rest" in entry.help and "drive running" not in entry.help
+
+
+def test_a_protective_sensor_that_was_dark_while_the_gate_ran_is_asked_about() -> None:
+    cause = knowledge().causes["sensor_plug_in_supply_off"]
+    assert "why the controller did not refuse" in " ".join(cause.remedy.steps)
+    assert cause.caller is not None and "clear of the gate's path" in cause.caller.steps[0]
+    assert "may not see" in cause.caller.proof
+
+
+def test_a_burnt_mains_terminal_is_not_switched_on_again() -> None:
+    remedy = knowledge().causes["mains_terminal_burnt"].remedy
+    assert "stop work" in remedy.steps[0] and "nobody switches it on again" in remedy.steps[0]
+    assert remedy.who == "electrician" and "insulation_test" in remedy.cautions
