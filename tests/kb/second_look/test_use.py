@@ -1,0 +1,126 @@
+"""How people use the site, the first looks and what all subjects share, read a second time as a master of the trade would.
+
+Source of what is asked: common practice where no standard is named.
+"""
+
+import re
+from collections.abc import Mapping
+
+import pytest
+
+from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.measure.simulate import at_face_value
+from diagnose.model.visit import Answer, Setup, Value
+from tests.shipped import knowledge
+
+READ = Reasoner(at_face_value(knowledge()))
+MOVED_BY_DRIVERS = ("use_stop_gap", "use_follow_gap", "use_approach_time")
+
+
+def concluded(answers: Mapping[str, Value], complaint: str = "intermittent", **profile: Value) -> Conclusion:
+    given = [Answer(check, value) for check, value in answers.items()]
+    return READ.conclude(Setup(electrician=True, profile=profile), complaint, given)
+
+
+def steps(cause: str) -> str:
+    return " ".join(knowledge().causes[cause].remedy.steps)
+
+
+@pytest.mark.parametrize("check", MOVED_BY_DRIVERS)
+def test_traffic_is_measured_from_beside_the_lane(check: str) -> None:
+    """Cars that come while one measures are traffic: no tape between a bumper and the gate."""
+    entry = knowledge().checks[check]
+    assert "lane_closed" in entry.cautions
+    assert re.search(r"(beside the lane|behind the kerb)", entry.help)
+
+
+def test_nobody_walks_between_a_waiting_car_and_the_gate() -> None:
+    assert "Nobody walks" in knowledge().checks["use_stop_gap"].help
+    assert "Nobody walks" in knowledge().causes["drivers_stop_short"].test
+
+
+@pytest.mark.parametrize("cause", ["drivers_stop_short", "drivers_too_fast_or_close", "deliveries_park_in_area"])
+def test_no_stop_line_or_bay_lies_where_the_leaf_sweeps(cause: str) -> None:
+    """A swing leaf reaches out into the lane; a car that stops there is hit."""
+    assert re.search(r"outside (that|the reach of leaf or arm)", steps(cause))
+
+
+def test_no_cover_is_hung_over_a_protective_sensor() -> None:
+    """A cover that is forgotten takes the protection away; the gate stands still while they clean."""
+    cause = knowledge().causes["site_cleaning_habits"]
+    assert "Nobody hangs a cover" in steps(cause.id) and "out of automatic" in steps(cause.id)
+    assert "protective_zone" in cause.remedy.touches and cause.remedy.access == "sensor_cover"
+
+
+def test_no_vehicle_stands_in_the_travel_to_try_a_time_out() -> None:
+    cause = knowledge().causes["deliveries_park_in_area"]
+    assert "gate held open" in cause.proof and "in the travel itself a test piece" in cause.proof
+    assert "no_body_test" in cause.remedy.cautions
+
+
+def test_a_gate_that_walkers_use_protects_people_or_leaves_automatic() -> None:
+    """EN 12453, as restated publicly: where people walk, presence or force protects them, not a sign or a plan."""
+    cause = knowledge().causes["walkers_use_vehicle_lane"]
+    assert set(cause.remedy.touches) >= {"protective_zone", "edge", "mechanics"}
+    assert "out of automatic" in steps(cause.id) and "force_gauge" in cause.remedy.tools
+    assert "written plan" not in cause.proof
+
+
+def test_nothing_is_called_as_designed_before_its_protection_is_proved() -> None:
+    cause = knowledge().causes[knowledge().settings.designed_cause]
+    assert "Prove the protective functions" in cause.remedy.steps[0]
+    assert "protective_zone" in cause.remedy.touches
+
+
+@pytest.mark.parametrize(("profile", "answers"), [({"site.mount_height_m": 3.2}, {}), ({}, {"las_window_height": 3.2})])
+def test_a_head_above_reach_brings_the_ladder_caution(profile: dict[str, Value], answers: dict[str, Value]) -> None:
+    """The working height follows from where the device hangs; hands reach about 2 m from the ground."""
+    assert set(concluded(answers, **profile).after.cautions) >= {"ladder", "lane_closed"}
+
+
+@pytest.mark.parametrize("height", [0.44, 1.9])
+def test_a_head_within_reach_brings_no_ladder(height: float) -> None:
+    assert "ladder" not in concluded({}, **{"site.mount_height_m": height}).after.cautions
+
+
+def test_whoever_goes_up_has_a_gate_that_stands_and_nobody_below() -> None:
+    kb = knowledge()
+    says = kb.cautions["ladder"].says.casefold()
+    assert all(w in says for w in ("locked off", "below", "wind", "ice", "lightning", "overhead lines"))
+    assert {"ladder", "lane_closed", "moving_gate", "remotes_kept"} <= set(kb.access["up_the_post"].cautions)
+
+
+def test_a_drive_housing_is_taken_for_one_with_mains_in_it() -> None:
+    """Motor, capacitor and their terminals are in there at many drives."""
+    assert "mains_inside" in knowledge().access["operator_housing"].cautions
+
+
+def test_low_sun_is_a_danger_of_its_own() -> None:
+    kb = knowledge()
+    assert "Never look into the sun" in kb.cautions["low_sun"].says
+    assert "low sun" in kb.cautions["lane_closed"].says
+    assert any("Low sun" in line for line in kb.complaints["time_of_day"].meanwhile)
+
+
+def test_a_leaf_that_leans_is_not_safe_to_leave() -> None:
+    """EN 12604, as restated publicly: what keeps a leaf from falling is looked at before it is moved."""
+    kb = knowledge()
+    safe = kb.checks["gate_made_safe"]
+    assert "leans" in safe.help and "leans" in safe.caller_options["not_safe"]
+    assert kb.checks["manual_command"].help.startswith("First a look")
+
+
+def test_the_first_question_is_one_question() -> None:
+    for text in (knowledge().checks["anyone_touched"].ask, knowledge().checks["anyone_touched"].ask_caller):
+        assert text.count("?") == 1
+
+
+def test_no_caller_waits_for_a_car_at_a_gate_that_was_put_out_of_use() -> None:
+    look = knowledge().checks["lamp_vehicle"]
+    assert "next car" not in look.ask_caller and "put out of use" in look.stand
+
+
+def test_switched_off_is_not_called_unable_to_move() -> None:
+    """An arm under its spring and a gate on a slope move without their motor."""
+    said = " ".join(knowledge().complaints["stuck_open"].meanwhile)
+    assert "cannot shut by itself" not in said and "slope" in said
