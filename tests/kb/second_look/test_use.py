@@ -72,7 +72,9 @@ def test_nothing_is_called_as_designed_before_its_protection_is_proved() -> None
     assert "protective_zone" in cause.remedy.touches
 
 
-@pytest.mark.parametrize(("profile", "answers"), [({"site.mount_height_m": 3.2}, {}), ({}, {"las_window_height": 3.2})])
+@pytest.mark.parametrize(
+    ("profile", "answers"), [({"site.mount_height_m": 3.2}, {}), ({}, {"las_window_height": 3.2})]
+)
 def test_a_head_above_reach_brings_the_ladder_caution(profile: dict[str, Value], answers: dict[str, Value]) -> None:
     """The working height follows from where the device hangs; hands reach about 2 m from the ground."""
     assert set(concluded(answers, **profile).after.cautions) >= {"ladder", "lane_closed"}
@@ -124,3 +126,58 @@ def test_switched_off_is_not_called_unable_to_move() -> None:
     """An arm under its spring and a gate on a slope move without their motor."""
     said = " ".join(knowledge().complaints["stuck_open"].meanwhile)
     assert "cannot shut by itself" not in said and "slope" in said
+
+
+@pytest.mark.parametrize(
+    ("check", "value"),
+    [
+        ("use_set_aside", "turned"),
+        ("use_set_aside", "linked"),
+        ("use_set_aside", "timer_in_line"),
+        ("use_round_look", "bars_open"),
+        ("use_round_look", "switch_out_of_view"),
+    ],
+)
+def test_protection_that_is_set_aside_or_missing_stops_work(check: str, value: str) -> None:
+    """UL 325 (open bars) and EN 12453 (hold-to-run in view of the travel), as restated publicly."""
+    assert "stop_protection_lost" in concluded({check: value}).stop_work
+
+
+@pytest.mark.parametrize(("check", "value"), [("use_set_aside", "in_place"), ("use_round_look", "reachable")])
+def test_what_takes_no_protection_away_stops_nothing(check: str, value: str) -> None:
+    assert concluded({check: value}).stop_work == ()
+
+
+@pytest.mark.parametrize("value", ["night_lock", "one_way", "counted_full", "part_open", "radio_locked"])
+def test_an_agreed_function_leads_to_its_own_explanation(value: str) -> None:
+    """It is not 'as designed' at large: the customer is told which function it was, and who may change it."""
+    leader = concluded({"use_agreed_function": value}, "will_not_open").belief.ranked()[0][0]
+    assert value in knowledge().causes[leader].signs["use_agreed_function"]
+
+
+def test_people_can_always_get_out_of_what_is_locked_on_purpose() -> None:
+    """Common practice and local fire codes: an escape way needs no key and no sensor."""
+    assert "get out at any hour" in steps("night_lock_agreed")
+    assert "never blocks the way out" in steps("car_park_counted_full")
+    assert "Leave the function as it is" in steps("fault_opens_on_purpose")
+
+
+@pytest.mark.parametrize("cause", ["animals_in_radar_field", "herd_at_farm_gate", "robot_mower_crosses"])
+def test_no_protective_field_shrinks_for_an_animal_or_a_machine(cause: str) -> None:
+    """A child is no larger than a sheep or a fox is long."""
+    assert re.search(r"(protective (zone|field).{0,25}(stays )?as it is|keeps its field)", steps(cause))
+    assert "protective_zone" in knowledge().causes[cause].remedy.touches
+
+
+def test_a_tied_leaf_is_locked_off_before_it_is_set_free() -> None:
+    remedy = knowledge().causes["gate_propped_or_tied"].remedy
+    assert {"lock_off", "stored_motion"} <= set(remedy.cautions)
+    text = " ".join(remedy.steps)
+    assert text.index("lock off") < text.index("end stops") < text.index("Take it away")
+
+
+def test_the_distance_of_another_sensor_is_worked_out() -> None:
+    """ISO 13855: speed times the whole reaction time, plus what the device's papers add."""
+    cause = knowledge().causes["replacement_of_another_kind"]
+    assert "leaf speed x (sensor + controller + stopping time)" in steps(cause.id)
+    assert "larger than the one worked out" in cause.proof
