@@ -1,4 +1,4 @@
-"""How people use the site, the first looks and what all subjects share, read a second time as a master of the trade would.
+"""How people use the site, the first looks and what all subjects share, read a second time as a master would.
 
 Source of what is asked: common practice where no standard is named.
 """
@@ -15,6 +15,7 @@ from tests.shipped import knowledge
 
 READ = Reasoner(at_face_value(knowledge()))
 MOVED_BY_DRIVERS = ("use_stop_gap", "use_follow_gap", "use_approach_time")
+PROTECTION = {"protective_zone", "test_input", "edge"}
 
 
 def concluded(answers: Mapping[str, Value], complaint: str = "intermittent", **profile: Value) -> Conclusion:
@@ -164,7 +165,7 @@ def test_people_can_always_get_out_of_what_is_locked_on_purpose() -> None:
 
 @pytest.mark.parametrize("cause", ["animals_in_radar_field", "herd_at_farm_gate", "robot_mower_crosses"])
 def test_no_protective_field_shrinks_for_an_animal_or_a_machine(cause: str) -> None:
-    """A child is no larger than a sheep or a fox is long."""
+    """EN 12978, as restated publicly: what protects a child is not made blind to an animal of its size."""
     assert re.search(r"(protective (zone|field).{0,25}(stays )?as it is|keeps its field)", steps(cause))
     assert "protective_zone" in knowledge().causes[cause].remedy.touches
 
@@ -181,3 +182,34 @@ def test_the_distance_of_another_sensor_is_worked_out() -> None:
     cause = knowledge().causes["replacement_of_another_kind"]
     assert "leaf speed x (sensor + controller + stopping time)" in steps(cause.id)
     assert "larger than the one worked out" in cause.proof
+
+
+def test_low_sun_weather_and_a_radar_bring_what_the_work_there_needs() -> None:
+    """The sun is in people's eyes too; nobody goes up in the wind that shakes a head; a radar hangs above reach."""
+    assert "low_sun" in concluded({"when_it_happens": "low_sun"}).after.cautions
+    assert "storm" in concluded({"when_it_happens": "wind"}).after.cautions
+    radar = READ.conclude(Setup(devices=("radar",)), "ghost_opening", [])
+    assert {"ladder", "lane_closed"} <= set(radar.after.cautions)
+    loop = READ.conclude(Setup(devices=("loop",)), "ghost_opening", [])
+    assert "ladder" not in loop.after.cautions
+
+
+@pytest.mark.parametrize("answer", ["clear", "drops"])
+def test_a_covered_sensor_that_misses_a_vehicle_stops_work(answer: str) -> None:
+    """UL 325, as restated publicly: a protective device that is out of action takes the gate out of automatic."""
+    assert "stop_protection_lost" in concluded({"env_window_look": "covered", "lamp_vehicle": answer}).stop_work
+    assert concluded({"env_window_look": "film", "lamp_vehicle": "detecting"}).stop_work == ()
+
+
+def test_every_repair_owes_every_protective_proof_that_the_gate_can_have() -> None:
+    """After a surge, a board or a supply was changed too: none of them is left out because a remedy forgot it."""
+    kb = knowledge()
+    protective = {p.id for p in kb.proofs.values() if p.protective} - {"bridges"}
+    assert protective >= PROTECTION
+    assert all({"stop_work", "repair"} <= set(kb.proofs[p].after) for p in protective)
+
+
+def test_a_caller_keeps_children_and_pets_away_before_hands_come_near() -> None:
+    kb = knowledge()
+    assert all(w in kb.cautions["caller_hands_first"].says for w in ("Children", "pets"))
+    assert "pets" in kb.cautions["remotes_kept"].says and "private house" in kb.cautions["remotes_kept"].says
