@@ -149,7 +149,7 @@ def test_what_takes_no_protection_away_stops_nothing(check: str, value: str) -> 
     assert concluded({check: value}).stop_work == ()
 
 
-@pytest.mark.parametrize("value", ["night_lock", "one_way", "counted_full", "part_open", "radio_locked"])
+@pytest.mark.parametrize("value", ["night_lock", "one_way", "counted_full", "part_open"])
 def test_an_agreed_function_leads_to_its_own_explanation(value: str) -> None:
     """It is not 'as designed' at large: the customer is told which function it was, and who may change it."""
     leader = concluded({"use_agreed_function": value}, "will_not_open").belief.ranked()[0][0]
