@@ -165,7 +165,7 @@ def test_people_can_always_get_out_of_what_is_locked_on_purpose() -> None:
 
 @pytest.mark.parametrize("cause", ["animals_in_radar_field", "herd_at_farm_gate", "robot_mower_crosses"])
 def test_no_protective_field_shrinks_for_an_animal_or_a_machine(cause: str) -> None:
-    """EN 12978, as restated publicly: what protects a child is not made blind to an animal of its size."""
+    """What protects a child is not made blind to an animal of its size."""
     assert re.search(r"(protective (zone|field).{0,25}(stays )?as it is|keeps its field)", steps(cause))
     assert "protective_zone" in knowledge().causes[cause].remedy.touches
 
@@ -178,7 +178,7 @@ def test_a_tied_leaf_is_locked_off_before_it_is_set_free() -> None:
 
 
 def test_the_distance_of_another_sensor_is_worked_out() -> None:
-    """ISO 13855: speed times the whole reaction time, plus what the device's papers add."""
+    """The sum of times of ISO 13855, times the leaf's speed, plus what the device's papers add."""
     cause = knowledge().causes["replacement_of_another_kind"]
     assert "leaf speed x (sensor + controller + stopping time)" in steps(cause.id)
     assert "larger than the one worked out" in cause.proof
