@@ -213,3 +213,12 @@ def test_a_caller_keeps_children_and_pets_away_before_hands_come_near() -> None:
     kb = knowledge()
     assert all(w in kb.cautions["caller_hands_first"].says for w in ("Children", "pets"))
     assert "pets" in kb.cautions["remotes_kept"].says and "private house" in kb.cautions["remotes_kept"].says
+
+
+def test_children_at_the_gate_are_a_near_miss() -> None:
+    """EN 12453, as restated publicly: every gap that a child reaches is protected, or the gate leaves automatic."""
+    assert "stop_contact" in concluded({"use_watch_site": "plays"}).stop_work
+    cause = knowledge().causes["children_ride_on_gate"]
+    assert set(cause.remedy.touches) >= {"edge", "mechanics", "protective_zone"}
+    text = steps(cause.id)
+    assert text.index("locked off") < text.index("end stops") < text.index("Prove edge")
