@@ -4,16 +4,29 @@ Source of what is asked: common practice where no standard is named. Ids of entr
 """
 
 import re
+from collections.abc import Mapping
 
 import pytest
 
-from tests.shipped import knowledge
+from diagnose.core.reason import Conclusion
+from diagnose.model.visit import Answer, Setup, Value
+from tests.shipped import knowledge, reasoner
+
+
+def concluded(answers: Mapping[str, Value], complaint: str) -> Conclusion:
+    given = [Answer(check, value) for check, value in answers.items()]
+    return reasoner().conclude(Setup(electrician=True), complaint, given)
+
+
+def ranked(found: Conclusion) -> list[str]:
+    return [cause for cause, chance in found.belief.ranked() if chance > 0]
+
 
 RADIO_OUT = ("opn_radio_out", "opn_one_by_one")
 
 
 def test_a_receiver_that_carries_a_protective_device_is_not_taken_out() -> None:
-    """A radio edge, beam or stop in the same receiver is dead while its plug is out (EN 12453, as restated publicly)."""
+    """A radio edge, beam or stop in the same receiver is dead while its plug is out (EN 12453)."""
     kb = knowledge()
     assert all("radio_carries_protection" in kb.checks[check].cautions for check in RADIO_OUT)
     assert "protective" in kb.cautions["radio_carries_protection"].says
@@ -91,3 +104,90 @@ def test_one_distance_for_the_parked_tag() -> None:
     """A long-range reader reaches past ten metres, so the caller's trial needs the distance of the technician's."""
     cause = knowledge().causes["reader_sees_parked_tag"]
     assert cause.caller and "20 m" in cause.test and any("twenty metres" in step for step in cause.caller.steps)
+
+
+LIGHT = 299_792_458.0  # m/s
+
+
+@pytest.mark.parametrize("megahertz", [433.92, 868.3])
+def test_the_aerial_is_a_quarter_of_the_wavelength(megahertz: float) -> None:
+    """Length = speed of light / (4 x frequency), and the short formula for other bands agrees with it."""
+    cause = knowledge().causes["receiver_aerial_bad"]
+    centimetres = LIGHT / (4 * megahertz * 1e6) * 100
+    told = re.search(rf"([\d.]+) cm at {megahertz:.1f} MHz", cause.test)
+    assert told and float(told[1]) == pytest.approx(centimetres, abs=0.05)
+    formula = re.search(r"(\d+) divided by the frequency in MHz", " ".join(cause.remedy.steps))
+    assert formula and float(formula[1]) / megahertz == pytest.approx(centimetres, rel=0.001)
+
+
+def test_a_hanging_aerial_has_the_ladder_s_caution() -> None:
+    remedy = knowledge().causes["receiver_aerial_bad"].remedy
+    assert remedy.access == "up_the_post" and "ladder" in remedy.cautions
+
+
+RADIO = ["handset_not_known", "new_handset_not_taken", "receiver_output_wrong", "remote_stuck_or_cloned"]
+
+
+@pytest.mark.parametrize("cause", RADIO)
+def test_whoever_teaches_clears_or_replaces_a_receiver_proves_its_radio_edge(cause: str) -> None:
+    remedy = knowledge().causes[cause].remedy
+    assert "edge" in remedy.touches
+    assert {"radio_carries_protection", "moving_gate"} <= set(remedy.cautions)
+
+
+def test_a_small_cell_is_kept_from_children() -> None:
+    """IEC 60086-4: a swallowed lithium cell kills; said to callers too, who change most of them."""
+    cause = knowledge().causes["handset_battery_weak"]
+    assert cause.caller and "coin_cell" in cause.caller.cautions and "coin_cell" in cause.remedy.cautions
+
+
+def test_a_dead_fire_release_is_told_at_once() -> None:
+    found = concluded({"opn_fire_line": "silent"}, "will_not_open")
+    assert {"fire_release_lost", "fire_release_stays"} <= set(found.after.cautions)
+    assert ranked(found)[0] == "fire_release_silent"
+
+
+RADIO_FAILS: dict[str, Value] = {"opn_fails_with": "radio"}
+ALL, NEAR = {"opn_handsets_affected": "all"}, {"opn_handset_try": "near"}
+LEADS: list[tuple[str, dict[str, Value]]] = [
+    ("handset_battery_weak", {**RADIO_FAILS, "opn_handsets_affected": "one", "opn_handset_try": "weak_lamp"}),
+    ("handset_battery_weak", {**RADIO_FAILS, "opn_handsets_affected": "one", **NEAR}),
+    ("handset_not_known", {**RADIO_FAILS, "opn_handsets_affected": "one", "opn_handset_try": "nowhere"}),
+    ("new_handset_not_taken", {**RADIO_FAILS, "opn_handsets_affected": "new_one"}),
+    ("receiver_aerial_bad", {**RADIO_FAILS, **ALL, **NEAR}),
+    ("radio_channel_jammed", {**RADIO_FAILS, **ALL, **NEAR, "opn_receiver_answers": "lit_alone"}),
+    ("receiver_output_wrong", {**RADIO_FAILS, **ALL, "opn_receiver_answers": "dark"}),
+    ("access_right_refused", {"opn_fails_with": "access", "opn_access_answer": "refuses_one"}),
+    ("reader_reads_badly", {"opn_fails_with": "access", "opn_access_answer": "no_answer"}),
+    (
+        "access_pulse_wrong",
+        {"opn_fails_with": "access", "opn_access_answer": "accepts", "opn_input_on_command": "brief"},
+    ),
+    ("phone_opener_no_network", {"opn_fails_with": "phone", "opn_access_answer": "no_answer"}),
+    ("phone_caller_refused", {"opn_fails_with": "phone", "opn_access_answer": "refuses_one"}),
+    ("opener_network_lost", {"opn_fails_with": "network", "opn_access_answer": "no_answer"}),
+    ("keyswitch_or_button_dead", {"opn_fails_with": "wired", "opn_input_on_command": "not_shown"}),
+]
+
+
+@pytest.mark.parametrize(("cause", "answers"), LEADS)
+def test_the_first_questions_of_a_help_desk_tell_the_openers_apart(cause: str, answers: dict[str, Value]) -> None:
+    assert ranked(concluded(answers, "will_not_open"))[0] == cause
+
+
+@pytest.mark.parametrize("answer", ["vehicle", "everything"])
+def test_where_no_opener_fails_none_is_suspected_first(answer: str) -> None:
+    kb = knowledge()
+    first = ranked(concluded({"opn_fails_with": answer}, "will_not_open"))[:2]
+    assert not {c for c in first if kb.causes[c].family == "other_opening"}
+
+
+def test_remotes_that_all_work_contradict_remotes_that_fail() -> None:
+    found = concluded({**RADIO_FAILS, "opn_handsets_affected": "work"}, "will_not_open")
+    assert "opn_all_remotes_but_radio_fails" in found.after.contradictions
+
+
+def test_a_site_without_remotes_is_asked_about_none() -> None:
+    found = concluded({"opn_handsets_affected": "not_fitted"}, "will_not_open")
+    assert not {"handset_battery_weak", "receiver_aerial_bad", "radio_channel_jammed"} & set(ranked(found))
+    assert not {"opn_handset_try", "opn_receiver_answers"} & {g.option.check for g in found.gains}
