@@ -191,3 +191,11 @@ def test_a_site_without_remotes_is_asked_about_none() -> None:
     found = concluded({"opn_handsets_affected": "not_fitted"}, "will_not_open")
     assert not {"handset_battery_weak", "receiver_aerial_bad", "radio_channel_jammed"} & set(ranked(found))
     assert not {"opn_handset_try", "opn_receiver_answers"} & {g.option.check for g in found.gains}
+
+
+@pytest.mark.parametrize("cause", ["keyswitch_or_button_dead", "reader_reads_badly"])
+def test_an_opener_is_fitted_out_of_reach_of_the_moving_gate(cause: str) -> None:
+    """UL 325, as restated in trade literature: controls at least 6 feet from the moving gate."""
+    steps = " ".join(knowledge().causes[cause].remedy.steps)
+    told = re.search(r"reach the moving gate - ([\d.]+) m away", steps)
+    assert told and float(told[1]) == pytest.approx(6 * 0.3048, abs=0.05)
