@@ -87,7 +87,7 @@ def test_a_fire_line_is_measured_only_after_its_people_know_and_without_loading_
 def test_a_broken_fire_line_is_not_almost_ruled_out_by_a_normal_panel() -> None:
     """The entry names the broken line among three; a tenth of the mass contradicted it."""
     shown = knowledge().causes["fire_input_active"].signs["opn_fire_panel"]
-    assert 1 - sum(shown.values()) >= 0.2
+    assert 1 - sum(float(share) for share in shown.values()) >= 0.2
 
 
 def test_a_suppressor_fits_the_kind_of_current() -> None:
