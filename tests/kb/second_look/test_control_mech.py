@@ -37,10 +37,12 @@ def steps(cause: str) -> str:
     return " / ".join(knowledge().causes[cause].remedy.steps)
 
 
-# -- force: EN 12453, 400 N peak and 150 N after 0.75 s, as restated publicly -----------------------------------------
+# -- force: EN 12453, 400 N peak and 150 N after 0.75 s, as restated publicly --------------------------------------
 
 
-@pytest.mark.parametrize(("peak", "after", "stops"), [(380.0, 200.0, True), (380.0, 150.0, False), (420.0, 90.0, True)])
+@pytest.mark.parametrize(
+    ("peak", "after", "stops"), [(380.0, 200.0, True), (380.0, 150.0, False), (420.0, 90.0, True)]
+)
 def test_a_force_that_stays_is_protection_lost_like_a_high_peak(peak: float, after: float, stops: bool) -> None:
     found = concluded({"mec_closing_force_n": peak, "mec_force_after_n": after}, **{"site.gate_type": "sliding"})
     assert ("stop_protection_lost" in found.stop_work) == stops
@@ -60,7 +62,7 @@ def test_the_closing_force_is_measured_where_the_standard_asks() -> None:
     assert all(w in said for w in ("80 mm", "500 N/mm", "mean", "50, 300 and 500 mm", "low, in the middle and high"))
 
 
-# -- barrier arms: an arm's tip cannot stop within a leaf's distance --------------------------------------------------
+# -- barrier arms: an arm's tip cannot stop within a leaf's distance -----------------------------------------------
 
 ARM_M, CLOSES_S = 4.0, 3.0
 TIP_SPEED = math.pi / 2 * ARM_M / CLOSES_S
@@ -82,7 +84,7 @@ def test_an_arms_run_on_is_judged_where_a_sound_arm_can_pass() -> None:
     assert all("1 m from" in knowledge().causes[c].test for c in ("drive_overruns", "gearbox_or_rack_worn"))
 
 
-# -- who changes a board, and what is owed after it -------------------------------------------------------------------
+# -- who changes a board, and what is owed after it ----------------------------------------------------------------
 
 
 def test_a_board_with_mains_on_it_is_changed_by_a_licensed_person() -> None:
@@ -108,7 +110,7 @@ def test_a_new_board_keeps_no_link_beside_a_device() -> None:
     assert "unplugged one at a time" in cause.proof
 
 
-# -- out of automatic first, nothing tried out on a protective input --------------------------------------------------
+# -- out of automatic first, nothing tried out on a protective input -----------------------------------------------
 
 
 @pytest.mark.parametrize(
@@ -151,7 +153,7 @@ def test_a_gate_in_manual_is_proved_before_it_is_put_to_automatic() -> None:
     assert said.index("Prove the protective devices") < said.index("Set to automatic")
 
 
-# -- leaf and arm: looked at, held and carried ------------------------------------------------------------------------
+# -- leaf and arm: looked at, held and carried ---------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("cause", ["drag_in_travel", "leaf_touches_stop", "guide_hinge_or_stop_failed"])
@@ -189,3 +191,50 @@ def test_a_light_leaf_is_not_called_faulty_by_its_current() -> None:
     low = knowledge().calculations["mec_current_verdict"].constants["low"]
     assert low == 0.3
     assert "within 10 % of the plate" not in knowledge().causes["motor_or_capacitor_failed"].proof
+
+
+# -- complaints of the opening side, of two leaves, and of a gate that runs only while held ------------------------
+
+
+@pytest.mark.parametrize(
+    ("complaint", "cause"),
+    [("turns_back_opening", "opening_side_protection_acts"), ("two_leaves", "leaf_order_or_delay_wrong"),
+     ("works_only_held", "hold_to_run_agreed")],
+)  # fmt: skip
+def test_a_new_complaint_puts_its_own_cause_well_before_its_share_elsewhere(complaint: str, cause: str) -> None:
+    here = dict(concluded({}, complaint).belief.ranked())
+    elsewhere = dict(concluded({}, "ghost_opening").belief.ranked())
+    assert here[cause] > 10 * elsewhere[cause]
+
+
+def test_nobody_gets_rid_of_an_opening_side_stop_by_switching_its_device_off() -> None:
+    assert "Never switch the opening-side device off" in steps("opening_side_protection_acts")
+
+
+@pytest.mark.parametrize(
+    ("check", "answer", "order"),
+    [("mec_wicket_bolt", "rope", "stop_may_fall"), ("mec_limit_look", "swapped", "stop_protection_lost")],
+)
+def test_a_slack_rope_and_swapped_limits_stop_work(check: str, answer: str, order: str) -> None:
+    """A door may fall; a gate that takes shut for open listens to the wrong devices."""
+    assert order in concluded({check: answer}, "will_not_open").stop_work
+
+
+def test_run_on_grows_with_the_square_of_the_speed() -> None:
+    """Textbook physics: the way to stop is speed squared over twice the slowing."""
+    assert 1.5**2 > 2.0
+    assert "half as fast again means more than twice" in knowledge().causes["speed_raised_beyond_distance"].explain
+
+
+@pytest.mark.parametrize(
+    "cause", ["link_between_leaves_lost", "direction_or_limits_swapped", "new_board_linked_wrongly"]
+)
+def test_whatever_may_have_parted_a_gate_from_its_devices_has_them_all_proved(cause: str) -> None:
+    assert set(knowledge().causes[cause].remedy.touches) >= PROTECTION
+
+
+def test_a_force_limiting_clutch_is_measured_and_not_just_tightened() -> None:
+    remedy = knowledge().causes["clutch_or_belt_slips"].remedy
+    assert "drag_before_force" in remedy.cautions
+    assert "closing_gauge" in remedy.tools
+    assert "protective_zone" in remedy.touches
