@@ -61,7 +61,9 @@ def test_the_closing_force_is_measured_where_the_standard_asks() -> None:
     """Three readings at three gaps and three heights, and 25 N after 5 s: EN 12453 as restated publicly."""
     said = knowledge().checks["mec_closing_force_n"].help
     assert all(w in said for w in ("80 mm", "500 N/mm", "Three readings", "mean", "50, 300 and 500 mm"))
-    assert all(w in said for w in ("50 mm from its bottom", "half way up", "300 mm below its top", "nearer to its hinge"))
+    assert all(
+        w in said for w in ("50 mm from its bottom", "half way up", "300 mm below its top", "nearer to its hinge")
+    )
     assert "25 N" in knowledge().checks["mec_force_after_n"].help
 
 
