@@ -3,9 +3,13 @@
 Source of what is asked: common practice where no standard is named. Ids of entries are named, never cases.
 """
 
+from math import cos, radians
+
 import pytest
 
 from tests.shipped import knowledge
+
+LIGHT_SPEED = 299_792_458.0
 
 
 def told(cause: str) -> str:
@@ -78,3 +82,63 @@ def test_water_stays_on_the_list_for_every_kind_of_edge() -> None:
 def test_a_cap_that_may_carry_the_resistor_is_not_torn_off() -> None:
     check = knowledge().checks["edg_drain_look"]
     assert "may carry the resistor" in check.help and "prove_after" in check.cautions
+
+
+# -- radar ------------------------------------------------------------
+
+RADAR_MOVED_OR_SET = (
+    "rad_aim_too_shallow", "rad_aim_too_steep", "rad_aim_turned", "rad_sensitivity_high", "rad_sensitivity_low",
+    "rad_hold_time_long", "rad_sees_leaf", "rad_mount_vibrates", "rad_rain_drops", "rad_film_on_face",
+    "rad_foliage_fence", "rad_multipath_metal", "rad_facing_sensor", "rad_field_obstructed", "rad_hardware_failed",
+    "rad_face_covered", "rad_slow_vehicle",
+)  # fmt: skip
+
+
+@pytest.mark.parametrize("cause", RADAR_MOVED_OR_SET)
+def test_a_radar_that_was_moved_set_or_changed_has_its_protection_proved(cause: str) -> None:
+    """A presence kind may protect as well as open."""
+    assert "protective_zone" in knowledge().causes[cause].remedy.touches
+
+
+def test_a_long_hold_is_not_cut_before_something_else_guards_a_standing_vehicle() -> None:
+    remedy = knowledge().causes["rad_hold_time_long"].remedy
+    assert "another device keeps the gate from closing" in remedy.steps[0]
+
+
+def test_a_radar_that_protects_is_not_made_less_sensitive() -> None:
+    assert "do not lower it" in told("rad_sensitivity_high")
+    assert "nothing but open" in told("rad_rain_drops")
+
+
+def test_whoever_shakes_the_branch_stays_outside_the_field() -> None:
+    cause = knowledge().causes["rad_foliage_fence"]
+    assert "cord or pole from outside the field" in cause.test and "without touching" in cause.test
+    assert "by hand" not in cause.test + cause.proof and cause.remedy.access == "up_the_post"
+
+
+def test_the_slow_vehicle_is_told_with_the_angle() -> None:
+    """Doppler relation: shift = 2 v f cos(angle) / c; no setting finds what its papers rule out."""
+    cause = knowledge().causes["rad_slow_vehicle"]
+    shift = 2 * (2 / 3.6) * 24.125e9 / LIGHT_SPEED
+    assert abs(shift - 90) < 1 and "90 Hz" in cause.explain
+    assert abs(cos(radians(60)) - 0.5) < 1e-9 and "at 60 degrees to the lane only half" in cause.explain
+    assert "no setting cures that" in told("rad_slow_vehicle")
+
+
+@pytest.mark.parametrize("check", ["rad_release_time", "rad_reach_measured", "rad_turn_trial", "rad_blind_test"])
+def test_a_walk_or_trial_at_a_radar_is_made_with_the_gate_out_of_automatic(check: str) -> None:
+    entry = knowledge().checks[check]
+    assert "out of automatic" in entry.help and "moving_gate" in entry.cautions
+
+
+def test_a_trial_turn_that_loses_the_car_tells_nothing() -> None:
+    assert "car is lost tells nothing" in knowledge().checks["rad_turn_trial"].help
+
+
+def test_the_other_radars_gate_is_out_of_automatic_while_it_is_off() -> None:
+    check = knowledge().checks["rad_mask_facing"]
+    assert "it serves out of automatic first" in check.help and "prove_after" in check.cautions
+
+
+def test_nobody_climbs_to_an_iced_radar_without_the_warning() -> None:
+    assert {"storm", "ladder"} <= set(knowledge().causes["rad_film_on_face"].remedy.cautions)
