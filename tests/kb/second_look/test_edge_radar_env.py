@@ -3,7 +3,8 @@
 Source of what is asked: common practice where no standard is named. Ids of entries are named, never cases.
 """
 
-from math import cos, radians
+import re
+from math import cos, pi, radians, sqrt
 
 import pytest
 
@@ -14,6 +15,10 @@ LIGHT_SPEED = 299_792_458.0
 
 def told(cause: str) -> str:
     return " ".join(knowledge().causes[cause].remedy.steps).casefold()
+
+
+def percent_words(text: str) -> list[float]:
+    return [float(n) for n in re.findall(r"([0-9.]+) %", text)]
 
 
 # -- edges ------------------------------------------------------------
@@ -142,3 +147,72 @@ def test_the_other_radars_gate_is_out_of_automatic_while_it_is_off() -> None:
 
 def test_nobody_climbs_to_an_iced_radar_without_the_warning() -> None:
     assert {"storm", "ladder"} <= set(knowledge().causes["rad_film_on_face"].remedy.cautions)
+
+
+# -- surroundings ------------------------------------------------------------
+
+
+@pytest.mark.parametrize("cause", ["rain_and_hail", "falling_snow", "dense_fog", "window_wet_drops"])
+def test_no_weather_filter_slows_a_protective_output(cause: str) -> None:
+    assert "for the opening zone" in told(cause) and "a protective output keeps its reaction time" in told(cause)
+
+
+@pytest.mark.parametrize("cause", ["puddle_mirror", "dark_wet_vehicle"])
+def test_no_surroundings_narrow_a_protective_zone(cause: str) -> None:
+    assert re.search(r"protective zone (keeps its lower edge|is not brought in)", told(cause))
+
+
+def test_the_range_of_a_dark_vehicle_is_worked_out() -> None:
+    """Light that comes back goes with reflectance, range with its square root."""
+    says = knowledge().causes["dark_wet_vehicle"].explain
+    bright, low, high = percent_words(says.replace("3 to 6 %", "3 % to 6 %"))
+    assert round(1 / sqrt(low / bright)) == 5 and abs(sqrt(high / bright) - 1 / 4) < 0.03
+    assert "a fifth to a quarter" in says
+
+
+def test_fog_is_worked_out_with_its_pulse() -> None:
+    """Fog backscatter 0.046 / sight (fog_backscatter_2011) over half the pulse's length, against a 5 % target."""
+    says = knowledge().causes["dense_fog"].explain
+    half_pulse = LIGHT_SPEED * 5e-9 / 2
+
+    def share(sight: float) -> float:
+        return sqrt(0.046 / sight * half_pulse / (0.05 / pi))
+
+    assert "5 ns" in says and "through-beam" in says
+    assert abs(share(50) - 1 / 5) < 0.02 and abs(share(200) - 1 / 10) < 0.02
+
+
+def test_drizzle_counts_as_rain() -> None:
+    """Sensors 2024, 24(9), 2713: the density of small drops counts, not the amount of rain."""
+    kb = knowledge()
+    assert "drizzle" in kb.causes["rain_and_hail"].says.casefold()
+    cites = [c for c, entry in {**kb.causes, **kb.checks}.items() if entry.source == "rain_sensors_2024"]
+    assert cites == ["rain_and_hail"]
+
+
+def test_a_snow_figure_is_not_taken_from_a_level_scan_for_all() -> None:
+    kb = knowledge()
+    assert "third of the sensor" not in kb.causes["snow_bank_in_area"].proof
+    assert "cannot check" in kb.checks["env_snow_height"].help
+
+
+SHIELDED = ("window_misted_outside", "wheel_spray_splash", "water_drips_before_window", "flashing_light_nearby")
+
+
+@pytest.mark.parametrize("cause", SHIELDED)
+def test_a_device_that_got_a_hood_or_was_moved_has_its_protection_proved(cause: str) -> None:
+    assert {"protective_zone", "bracket"} <= set(knowledge().causes[cause].remedy.touches)
+
+
+def test_no_eye_is_held_before_a_laser_window() -> None:
+    check = knowledge().checks["env_neighbour_faces"]
+    assert "laser_class" in check.cautions and "no eye in front of a window" in check.help
+
+
+@pytest.mark.parametrize("cause", ["low_sun_into_sensor", "window_iced", "window_dirty", "rain_and_hail"])
+def test_work_at_a_head_that_may_hang_high_warns_of_the_height(cause: str) -> None:
+    assert "ladder" in knowledge().causes[cause].remedy.cautions
+
+
+def test_the_drive_is_off_and_the_optical_device_still_has_its_supply() -> None:
+    assert "part the motor" in knowledge().checks["env_still_drive"].help
