@@ -186,7 +186,8 @@ def test_drizzle_counts_as_rain() -> None:
     """Sensors 2024, 24(9), 2713: the density of small drops counts, not the amount of rain."""
     kb = knowledge()
     assert "drizzle" in kb.causes["rain_and_hail"].says.casefold()
-    cites = [c for c, entry in {**kb.causes, **kb.checks}.items() if entry.source == "rain_sensors_2024"]
+    sources = {**{i: c.source for i, c in kb.causes.items()}, **{i: c.source for i, c in kb.checks.items()}}
+    cites = [i for i, source in sources.items() if source == "rain_sensors_2024"]
     assert cites == ["rain_and_hail"]
 
 
