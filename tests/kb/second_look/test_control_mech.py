@@ -51,9 +51,9 @@ def test_a_force_that_stays_is_protection_lost_like_a_high_peak(peak: float, aft
 def test_no_closing_force_is_proved_with_a_pull_scale() -> None:
     """A scale shows neither the peak of a blow nor the force 0.75 s later."""
     kb = knowledge()
-    assert "gauge" not in kb.tools["force_gauge"]
-    assert kb.checks["mec_closing_force_n"].tools == kb.checks["mec_force_after_n"].tools == ("closing_gauge",)
-    without = [i for i, c in mine().items() if "0.75 s" in c.proof and "closing_gauge" not in c.remedy.tools]
+    assert "gauge" not in kb.tools["pull_scale"]
+    assert kb.checks["mec_closing_force_n"].tools == kb.checks["mec_force_after_n"].tools == ("force_gauge",)
+    without = [i for i, c in mine().items() if "0.75 s" in c.proof and "force_gauge" not in c.remedy.tools]
     assert without == []
 
 
@@ -239,5 +239,5 @@ def test_whatever_may_have_parted_a_gate_from_its_devices_has_them_all_proved(ca
 def test_a_force_limiting_clutch_is_measured_and_not_just_tightened() -> None:
     remedy = knowledge().causes["clutch_or_belt_slips"].remedy
     assert "drag_before_force" in remedy.cautions
-    assert "closing_gauge" in remedy.tools
+    assert "force_gauge" in remedy.tools
     assert "protective_zone" in remedy.touches
