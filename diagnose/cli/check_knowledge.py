@@ -9,11 +9,15 @@ from diagnose.cases.collect import encoded
 from diagnose.cases.coverage import coverage_problems, covered, read_coverage
 from diagnose.cases.read import FOLDER, case_files, read_all
 from diagnose.cases.words import share
+from diagnose.cli.review import bring_up, note, show, show_unread
 from diagnose.cli.shared import folder_of
+from diagnose.errors import KnowledgeError
 from diagnose.kb.cache import load_knowledge
 from diagnose.kb.check import main as check_knowledge
 from diagnose.kb.check import read_register, safety_register
-from diagnose.kb.safety import FILE, Register, differences, register_text
+from diagnose.kb.review import ROLES
+from diagnose.kb.safety import FILE, Register, register_text
+from diagnose.kb.weaker import differences
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.store.atomic import give_file
 from diagnose.words import say
@@ -22,6 +26,8 @@ from diagnose.words import say
 def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("folder", nargs="?", default="", help=say("cli.check_folder"))
     parser.add_argument("--register", action="store_true", help=say("cli.check_register"))
+    parser.add_argument("--unread", choices=ROLES, default="", help=say("cli.check_unread"))
+    parser.add_argument("--read", nargs=2, default=(), metavar=("ROLE", "FILE"), help=say("cli.check_read"))
     parser.add_argument("--difference", type=Path, default=None, metavar="FOLDER", help=say("cli.check_difference"))
 
 
@@ -33,10 +39,24 @@ def run(args: argparse.Namespace) -> int:
         return _difference(safety_register(args.difference), safety_register(folder))
     if args.register:
         return _register(folder)
+    if args.unread:
+        show_unread(folder, args.unread)
+        return 0
+    if args.read:
+        note(folder, _role(args.read[0]), args.read[1])
+        return 0
     if code := check_knowledge(str(folder)):
         return code
     kb, cases = load_knowledge(folder), folder / FOLDER
-    return max(check_cases(kb, cases) if cases.is_dir() else 0, _check_coverage(kb, folder))
+    code = max(check_cases(kb, cases) if cases.is_dir() else 0, _check_coverage(kb, folder))
+    show(folder)
+    return code
+
+
+def _role(name: str) -> str:
+    if name not in ROLES:
+        raise KnowledgeError(say("knowledge.no_role", role=name, known=", ".join(ROLES)))
+    return name
 
 
 def _difference(before: Register, after: Register) -> int:
@@ -55,6 +75,7 @@ def _register(folder: Path) -> int:
     _difference(before, after)
     (folder / FILE).parent.mkdir(exist_ok=True)
     give_file(folder / FILE, register_text(after).encode(), "FOLDER")
+    bring_up(folder)
     return 0
 
 

@@ -61,6 +61,7 @@ def _grounded(kb: KnowledgeBase, gear: Gear) -> KnowledgeBase:
         settings=replace(kb.settings, opening=site.ids(places.checks, kb.settings.opening)),
         trip_log=replace(log, patterns=patterns),
         dangers={i: replace(d, spared=site.spared(d.spared)) for i, d in kb.dangers.items()},
+        duties={i: replace(d, spared=site.spared(d.spared)) for i, d in kb.duties.items()},
         pictures={c.picture: kb.pictures[c.picture] for c in checks.values() if c.picture},
         gear=gear,
         base=kb,

@@ -21,9 +21,10 @@ from diagnose.kb import (
 from diagnose.kb.files import read_files
 from diagnose.kb.load import Loaded, assemble, load_entries
 from diagnose.kb.places import misplaced
-from diagnose.kb.safety import FILE, Register, safety_of, weakened
+from diagnose.kb.safety import FILE, Register, safety_of
 from diagnose.kb.schema import SINGLES
 from diagnose.kb.text import Problem, parse
+from diagnose.kb.weaker import weakened
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.words import say
 

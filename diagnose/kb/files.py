@@ -8,7 +8,8 @@ from diagnose.errors import KnowledgeError
 from diagnose.words import say
 
 PROFILE_FOLDER = "profiles"
-APART = (PROFILE_FOLDER, "cases", "coverage", "safety")  # beside the knowledge, and never read by the reasoning
+# Beside the knowledge, and never read by the reasoning.
+APART = (PROFILE_FOLDER, "cases", "coverage", "safety", "review")
 PICTURES = "pictures/*.svg"
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 
 from diagnose.kb.lint_causes import Found, unknown
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.named import DangerousWork, Words
+from diagnose.model.named import RANKS, DangerousWork, Who, Words
 from diagnose.model.told import cautions_for, remedy_cautions
 from diagnose.words import say
 
@@ -41,11 +41,29 @@ def told(kb: KnowledgeBase) -> Found:
     """Steps of remedies and ways of checking that name a danger carry one of its cautions."""
     works = tuple(_works(kb))
     for danger, pattern in _known(kb):
-        for path, text, cautions in works:
+        for path, text, cautions in works if danger.cautions else ():
             spared = path[1] in danger.spared or set(danger.cautions) & set(cautions)
             if not spared and (found := pattern.search(text)):
                 known = ", ".join(danger.cautions)
                 yield path, say("knowledge.danger_untold", danger=danger.id, words=found.group(), known=known)
+
+
+def licensed(kb: KnowledgeBase) -> Found:
+    """Work that only somebody with a licence may do says so by its words, whatever access or tools it names."""
+    for danger, pattern in _known(kb):
+        for path, who, text in _doers(kb):
+            spared = path[1] in danger.spared or RANKS.index(who) >= RANKS.index(danger.least)
+            if not spared and (found := pattern.search(text)):
+                shown = {"danger": danger.id, "words": found.group(), "who": danger.least}
+                yield (*path, "who"), say("knowledge.danger_licensed", **shown)
+
+
+def _doers(kb: KnowledgeBase) -> Iterator[tuple[tuple[str, ...], Who, str]]:
+    """(where, who does it, what is done)."""
+    for cause in kb.causes.values():
+        yield ("causes", cause.id, "remedy"), cause.remedy.who, "\n".join(cause.remedy.steps)
+    for check in kb.checks.values():
+        yield ("checks", check.id), check.who, "\n".join((check.ask, check.help))
 
 
 def asked(kb: KnowledgeBase) -> Found:
@@ -67,4 +85,4 @@ def _works(kb: KnowledgeBase) -> Iterator[tuple[tuple[str, ...], str, Words]]:
             yield ("checks", check.id, "help"), "\n".join((check.ask, check.help)), cautions_for(kb, check)
 
 
-LINTS = (references, told, asked)
+LINTS = (references, told, licensed, asked)

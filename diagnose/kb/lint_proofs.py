@@ -8,6 +8,7 @@ from diagnose.kb.lint_causes import Found, unknown
 from diagnose.kb.lint_checks import condition_problems
 from diagnose.kb.lint_effects import reached
 from diagnose.model.knowledge import Cause, Effect, KnowledgeBase
+from diagnose.model.named import Duty
 from diagnose.words import say
 
 _COUNT = re.compile(
@@ -32,6 +33,27 @@ def counted(kb: KnowledgeBase) -> Found:
     for cause in kb.causes.values():
         if cause.proof.strip() and not _COUNT.search(cause.proof):
             yield ("causes", cause.id, "proof"), say("knowledge.proof_without_number")
+
+
+def duties(kb: KnowledgeBase) -> Found:
+    """A remedy that changes what protects owes a proof of it."""
+    for duty in kb.duties.values():
+        here = ("duties", duty.id)
+        yield from unknown((*here, "touches"), duty.touches, kb.proofs, "proof")
+        yield from unknown((*here, "spared"), duty.spared, kb.causes, "cause")
+        yield from unknown((*here, "source"), [duty.source], kb.sources, "source")
+        if not duty.touches or not _compiled(duty.words):
+            yield (*here, "words"), say("knowledge.no_pattern", words=duty.words)
+            continue
+        yield from _owed(kb, duty)
+
+
+def _owed(kb: KnowledgeBase, duty: Duty) -> Found:
+    for cause in kb.causes.values():
+        done = re.search(duty.words, "\n".join(cause.remedy.steps), re.IGNORECASE)
+        if done and cause.id not in duty.spared and not set(duty.touches) & set(cause.remedy.touches):
+            shown = {"words": done.group(), "duty": duty.id, "known": ", ".join(duty.touches)}
+            yield ("causes", cause.id, "remedy"), say("knowledge.duty_unowed", **shown)
 
 
 def patterns(kb: KnowledgeBase) -> Found:
@@ -67,4 +89,4 @@ def _compiled(words: str) -> re.Pattern[str] | None:
         return None
 
 
-LINTS = (proofs, counted, patterns, occasions)
+LINTS = (proofs, counted, duties, patterns, occasions)

@@ -4,34 +4,44 @@ The register is a second copy of these fields, kept apart from the entries. Whoe
 fail; whoever means it reads the difference and registers it anew.
 """
 
+import hashlib
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from typing import Any
 
+from diagnose.kb.feeds import Feeds, feeds_of_orders
+from diagnose.model.heard import DANGER, Hearing
 from diagnose.model.knowledge import CallerRemedy, Cause, Check, KnowledgeBase
-from diagnose.model.named import RANKS, Access, Caution, DangerousWork, Proof
-from diagnose.model.rules import Rule
+from diagnose.model.named import Access, Caution, DangerousWork, Duty, Proof
+from diagnose.model.rules import Calculation, Rule
 from diagnose.model.settings import Settings
-from diagnose.words import say
 
 Fields = Mapping[str, Any]
 Register = Mapping[str, Fields]  # 'checks.some_id' -> its fields
 FILE = "safety/register.yaml"
-ALLOWING = ("any_of", "spared", "caller_steps")  # lists that weaken as they grow
 
 
 def safety_of(kb: KnowledgeBase) -> dict[str, Fields]:
     """The safety fields of every entry that has any."""
-    found: dict[str, dict[str, Any]] = {f"checks.{c.id}": _check(c) for c in kb.checks.values()}
+    feeds = feeds_of_orders(kb)
+    found: dict[str, dict[str, Any]] = {f"checks.{c.id}": _check(c, feeds) for c in kb.checks.values()}
     found |= {f"causes.{c.id}": _cause(c) for c in kb.causes.values()}
-    found |= {f"rules.{r.id}": _rule(r) for r in kb.rules.values() if r.then.stop_work or r.then.caution}
+    found |= {f"rules.{r.id}": _rule(r) for r in kb.rules.values() if r.id in feeds.rules}
+    found |= {f"calculations.{c}": _calculation(kb.calculations[c]) for c in feeds.calculations}
     found |= {f"cautions.{c.id}": _caution(c) for c in kb.cautions.values()}
     found |= {f"complaints.{c.id}": {"meanwhile": list(c.meanwhile)} for c in kb.complaints.values()}
     found |= {f"access.{a.id}": _access(a) for a in kb.access.values()}
     found |= {f"proofs.{p.id}": _proof(p) for p in kb.proofs.values()}
     found |= {f"dangers.{d.id}": _danger(d) for d in kb.dangers.values()}
+    found |= {f"duties.{d.id}": _duty(d) for d in kb.duties.values()}
+    found |= {f"heard.{h.id}": {"words": _words(repr(h.options), repr(h.lists))} for h in _dangers_heard(kb)}
     found["settings"] = _settings(kb.settings)
     return {entry: {n: v for n, v in fields.items() if v} for entry, fields in found.items()}
+
+
+def _words(*texts: str) -> str:
+    """A digest of what people read: no program sees whether a sentence protects, so a new one is read by somebody."""
+    return hashlib.sha256("\n".join(texts).encode()).hexdigest()[:10]
 
 
 def register_text(register: Register) -> str:
@@ -49,8 +59,14 @@ def _settings(settings: Settings) -> dict[str, Any]:
     }
 
 
-def _check(check: Check) -> dict[str, Any]:
+def _check(check: Check, feeds: Feeds) -> dict[str, Any]:
+    """What an order hangs on is asked of the same people, in the same cases, with the same answers."""
+    protects = check.hazard or check.cautions or check.access or check.runs_gate
     return {
+        "when": _asked_when(check) if check.id in feeds.checks else {},
+        "answers": [*check.options, *map(str, check.hard or ()), check.fills] if check.id in feeds.checks else [],
+        "asked": _words(check.ask, check.ask_caller, *check.options.values()) if check.id in feeds.checks else "",
+        "words": _words(check.help, check.ask, check.ask_caller) if protects else "",
         "who": check.who,
         "access": check.access,
         "tools": sorted(check.tools),
@@ -58,6 +74,13 @@ def _check(check: Check) -> dict[str, Any]:
         "runs_gate": check.runs_gate,
         "cautions": sorted(check.cautions),
     }
+
+
+def _asked_when(check: Check) -> dict[str, list[str]]:
+    """Every condition on asking; a narrower one leaves the danger unseen."""
+    kinds = {"devices": sorted(check.devices)} if check.devices else {}
+    locked = {"locked": ["true"]} if check.locked else {}
+    return {fact: sorted(values) for fact, values in check.only_if.items()} | kinds | locked
 
 
 def _cause(cause: Cause) -> dict[str, Any]:
@@ -69,18 +92,22 @@ def _cause(cause: Cause) -> dict[str, Any]:
         "hides_fault": remedy.hides_fault,
         "cautions": sorted({*cause.cautions, *remedy.cautions}),
         "caller_steps": _caller_steps(cause.caller) if cause.caller else [],
+        "words": _words(cause.test, *remedy.steps, cause.proof),
     }
 
 
 def _caller_steps(remedy: CallerRemedy) -> list[str]:
-    """Every step with what is said before it: a step that is new, or said with less, is looked at again."""
+    """Every step, and the proof, with what is said before it: a new one, or with less before it, is looked at."""
     before = ", ".join([*sorted(remedy.cautions), *(["hands_near"] if remedy.hands_near else [])])
-    return [f"{step} [{before}]" for step in remedy.steps]
+    return [f"{step} [{before}]" for step in (*remedy.steps, remedy.proof)]
 
 
 def _caution(caution: Caution) -> dict[str, Any]:
-    """What a caution says is for people to read; in the register stands only what a caller does under an order."""
-    return {"stop_work": caution.stop_work, "meanwhile": list(caution.meanwhile)}
+    return {
+        "stop_work": caution.stop_work,
+        "meanwhile": list(caution.meanwhile),
+        "words": _words(caution.says, caution.short, caution.tell, caution.tag),
+    }
 
 
 def _access(group: Access) -> dict[str, Any]:
@@ -94,7 +121,16 @@ def _danger(danger: DangerousWork) -> dict[str, Any]:
         "all_work": not danger.callers_only,
         "any_of": sorted(danger.cautions),
         "spared": sorted(danger.spared),
+        "who": danger.least,
     }
+
+
+def _duty(duty: Duty) -> dict[str, Any]:
+    return {"words": duty.words, "any_of": sorted(duty.touches), "spared": sorted(duty.spared)}
+
+
+def _dangers_heard(kb: KnowledgeBase) -> list[Hearing]:
+    return [hearing for hearing in kb.heard.values() if hearing.id.startswith(DANGER)]
 
 
 def _proof(proof: Proof) -> dict[str, Any]:
@@ -104,74 +140,25 @@ def _proof(proof: Proof) -> dict[str, Any]:
         "after_caution": sorted(proof.after_caution),
         "when": {fact: sorted(values) for fact, values in proof.when.items()},
         "never_waved_after": sorted(proof.never_waved_after),
+        "words": _words(proof.says),
     }
 
 
 def _rule(rule: Rule) -> dict[str, Any]:
+    """An order, a caution, or what one hangs on; with what it makes nobody be asked."""
+    then = rule.then
+    unasked = sorted(check for check, answer in then.settle.items() if answer == "skip")
+    order = bool(then.stop_work)
     return {
         "when": {fact: sorted(values) for fact, values in rule.when.items()},
-        "stop_work": rule.then.stop_work,
-        "caution": sorted(rule.then.caution),
+        "stop_work": then.stop_work,
+        "caution": sorted(then.caution),
+        "concludes": sorted(f"{fact}={value}" for fact, value in [*then.derive.items(), *then.settle.items()]),
+        "bars": unasked if order else [],
+        "skips": [] if order else unasked,
     }
 
 
-def weakened(before: Register, after: Register) -> Iterator[tuple[str, str]]:
-    """(entry, what became weaker), and every entry that is not registered at all."""
-    for entry, fields in before.items():
-        if entry not in after:
-            yield entry, say("knowledge.entry_gone")
-            continue
-        yield from ((entry, says) for says in _weaker(fields, after[entry]))
-    for entry in after:
-        if entry not in before:
-            yield entry, say("knowledge.entry_new")
-
-
-def _weaker(before: Fields, after: Fields) -> Iterator[str]:
-    for name in {**before, "when": {}, **dict.fromkeys(ALLOWING)}:  # what is new there weakens just as well
-        was, now = before.get(name), after.get(name)
-        if was != now and (says := _lost(name, was, now)):
-            yield says
-
-
-def _lost(name: str, was: Any, now: Any) -> str:
-    """What one field lost, or ''. Stricter is never a loss; another way to reach a place always is looked at."""
-    if name in ALLOWING:
-        more = [x for x in now or [] if x not in (was or [])]
-        return say("knowledge.allows", name=name, known=", ".join(more)) if more else ""
-    if isinstance(was, list):
-        gone = [x for x in was if x not in (now or [])]
-        return say("knowledge.lost", name=name, known=", ".join(map(str, gone))) if gone else ""
-    if name == "who":
-        weaker = RANKS.index(now) < RANKS.index(was)
-        return say("knowledge.who_weaker", was=was, now=now) if weaker else ""
-    if name == "when":
-        return _narrowed(was or {}, now or {})
-    if isinstance(was, bool):
-        return say("knowledge.was_true", name=name) if was else ""
-    return say("knowledge.was_and_is", name=name, was=repr(was), now=repr(now)) if was else ""
-
-
-def _narrowed(was: Mapping[str, list[str]], now: Mapping[str, list[str]]) -> str:
-    """A rule fires less often when a condition is added, or accepts fewer values."""
-    added = [fact for fact in now if fact not in was]
-    fewer = [fact for fact, values in now.items() if fact in was and set(was[fact]) - set(values)]
-    return say("knowledge.narrower", known=", ".join([*added, *fewer])) if added or fewer else ""
-
-
-def differences(before: Register, after: Register) -> Iterator[tuple[str, str]]:
-    """Every field that differs, in words, for reading before a rewrite lands."""
-    for entry in sorted({*before, *after}):
-        if entry not in after:
-            yield entry, say("knowledge.gone")
-        elif entry not in before:
-            yield entry, say("knowledge.new", says=_in_words(after[entry]))
-        else:
-            for name in sorted({*before[entry], *after[entry]}):
-                was, now = before[entry].get(name), after[entry].get(name)
-                if was != now:
-                    yield entry, f"{name}: {was!r} -> {now!r}"
-
-
-def _in_words(fields: Fields) -> str:
-    return ", ".join(f"{name} {value!r}" for name, value in fields.items() if value) or say("present.nothing_special")
+def _calculation(calculation: Calculation) -> dict[str, Any]:
+    """A limit that moves is looked at again, whichever way."""
+    return {"as": [calculation.calculator, dict(calculation.inputs), dict(calculation.constants)]}

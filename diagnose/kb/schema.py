@@ -15,6 +15,7 @@ SECTIONS: dict[str, type[Any]] = {
     "sources": named.Source,
     "cautions": named.Caution,
     "dangers": named.DangerousWork,
+    "duties": named.Duty,
     "access": named.Access,
     "complaints": named.Complaint,
     "effects": model.Effect,

@@ -16,6 +16,7 @@ from diagnose.model.named import (
     Complaint,
     Condition,
     DangerousWork,
+    Duty,
     Family,
     Kind,
     Link,
@@ -223,6 +224,7 @@ class KnowledgeBase:
     sources: Mapping[str, Source]
     cautions: Mapping[str, Caution]
     dangers: Mapping[str, DangerousWork]
+    duties: Mapping[str, Duty]
     access: Mapping[str, Access]
     complaints: Mapping[str, Complaint]
     effects: Mapping[str, Effect]

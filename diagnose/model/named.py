@@ -101,6 +101,7 @@ class DangerousWork:
     `words` is a regular expression in the language the knowledge is written in. Work that only an electrician may do
     needs none. `spared`: entries where the words mean something else, and what. `callers_only`: the words matter only
     in what a caller does himself, where they are allowed with one of the cautions; without any they never are.
+    `least`: who may do it at least; without cautions that is all it asks.
     """
 
     id: str
@@ -109,6 +110,18 @@ class DangerousWork:
     spared: Mapping[str, str] = field(default_factory=dict)
     never_for_callers: bool = False
     callers_only: bool = False
+    least: Who = "caller"
+    source: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Duty:
+    """A remedy whose steps have these `words` touches one of the proofs in `touches`; `spared`: where not, why."""
+
+    id: str
+    words: str
+    touches: Words
+    spared: Mapping[str, str] = field(default_factory=dict)
     source: str
 
 

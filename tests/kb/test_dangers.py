@@ -4,10 +4,11 @@ from dataclasses import replace
 
 import pytest
 
-from diagnose.kb.lint_dangers import asked, references, told
-from diagnose.kb.safety import safety_of, weakened
+from diagnose.kb.lint_dangers import asked, licensed, references, told
+from diagnose.kb.safety import safety_of
+from diagnose.kb.weaker import weakened
 from diagnose.model.knowledge import KnowledgeBase
-from tests.kb.test_safety import changed, remedied
+from tests.kb.weakenings import changed, remedied
 from tests.shipped import knowledge
 
 PLAIN = "push_button_stuck"  # a cause whose remedy carries none of the cautions below
@@ -22,6 +23,7 @@ STEPS = {  # common practice, no source: how a step of each kind is worded in th
     "manual_release": "Release the gate and push it by hand.",
     "battery": "Put the meter on the battery terminals.",
     "digging": "Dig along the cable until the joint is found.",
+    "road_saw": "Cut a new loop beside the old one.",
 }
 
 
@@ -33,8 +35,8 @@ def harmless(kb: KnowledgeBase) -> KnowledgeBase:
 
 def test_the_shipped_knowledge_has_every_caution_its_words_ask_for() -> None:
     kb = knowledge()
-    assert set(STEPS) == {d.id for d in kb.dangers.values() if not d.callers_only}
-    assert not [*references(kb), *told(kb), *asked(kb), *told(harmless(kb))]
+    assert set(STEPS) == {d.id for d in kb.dangers.values() if d.cautions and not d.callers_only}
+    assert not [*references(kb), *told(kb), *asked(kb), *licensed(kb), *told(harmless(kb))]
 
 
 @pytest.mark.parametrize("danger", STEPS)
@@ -46,6 +48,30 @@ def test_a_dangerous_step_without_its_caution_is_seen(danger: str) -> None:
     for caution in kb.dangers[danger].cautions:
         assert not list(told(remedied(wrong, PLAIN, cautions=(caution,))))
     assert not list(told(remedied(wrong, PLAIN, who="electrician")))
+
+
+@pytest.mark.parametrize(
+    "step",
+    [
+        "Measure at the mains terminals.",
+        "Renew the mains fuse.",
+        "Tighten the neutral.",
+        "Measure live to neutral, 230 V.",
+        "Open the cover of the mains.",
+    ],
+)
+def test_work_on_mains_is_the_electricians_whatever_access_it_names(step: str) -> None:
+    """EN 50110-1 as restated publicly: work on or near live parts above extra-low voltage is for skilled persons."""
+    wrong = remedied(harmless(knowledge()), PLAIN, steps=(step,), cautions=("mains_licensed",))
+    assert [path for path, _ in licensed(wrong)] == [("causes", PLAIN, "remedy", "who")]
+    assert not list(licensed(remedied(wrong, PLAIN, who="electrician")))
+    asked_of = changed(knowledge(), "checks", LOOK, help=step)
+    assert [path for path, _ in licensed(asked_of)] == [("checks", LOOK, "who")]
+
+
+def test_the_mains_as_a_safe_state_may_be_named_by_everybody() -> None:
+    safe = remedied(knowledge(), PLAIN, steps=("Keep the mains cover on.", "Isolate upstream of the mains."))
+    assert not list(licensed(safe))
 
 
 @pytest.mark.parametrize("danger", [d for d in STEPS if knowledge().dangers[d].never_for_callers])

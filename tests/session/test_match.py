@@ -47,6 +47,12 @@ WORDINGS = (
     ("gate only runs while i keep the button pressed, says safety fault", "test_fault"),
     ("it doesnt see motorbikes", "misses_vehicles"),
     ("dark coloured cars are not noticed", "misses_vehicles"),
+    ("it gos open about a metre and then it stops", "turns_back_opening"),
+    ("when opening the leaf jerks and comes back", "turns_back_opening"),
+    ("only the right hand wing goes, the other one just sits there", "two_leaves"),
+    ("both halves bang into eachother at the end", "two_leaves"),
+    ("stops the moment i let go of the buton", "works_only_held"),
+    ("no automatic any more since the service man was here", "works_only_held"),
 )
 
 
