@@ -119,3 +119,19 @@ def test_a_flooded_drive_is_dead_before_anybody_pumps() -> None:
 def test_a_reversal_too_short_is_freed_everywhere_and_measured() -> None:
     cause = knowledge().causes["edg_short_reversal"]
     assert {"edge", "protective_zone"} <= set(cause.remedy.touches) and "150 N" in cause.proof
+
+
+def test_a_closing_with_the_air_hose_off_is_held_to_run_in_full_view() -> None:
+    """The controller tests this edge at the sill, so its proof needs one closing with a dead edge."""
+    proof = knowledge().causes["edg_air_pulse_missing"].proof
+    assert "hold-to-run with the whole travel in view" in proof and "pressed before anything else" in proof
+
+
+def test_nobody_touches_an_electric_fence_for_the_gate() -> None:
+    steps = knowledge().causes["electric_fence_pulses"].remedy.steps
+    assert "owner switches the fence off" in steps[0] and "Nobody touches the fence wire" in steps[1]
+    assert "Fence off" in knowledge().causes["electric_fence_pulses"].proof
+
+
+def test_water_is_poured_into_a_drives_box_only_with_the_power_locked_off() -> None:
+    assert knowledge().causes["pit_flooded"].proof.startswith("Power still off and locked")
