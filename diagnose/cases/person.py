@@ -46,14 +46,19 @@ class Person:
 
     def answer(self, check: Check, values: Mapping[str, Value]) -> PersonAnswer:
         """The answer to a check; `values` are the facts known so far, which a healthy reading must fit."""
+        found = self._listed(check, values)
+        settled = self._by_what_it_settles(check, values) if found.source == "not_encoded" else None
+        return settled or found
+
+    def _listed(self, check: Check, values: Mapping[str, Value]) -> PersonAnswer:
+        """What the case says of the check itself."""
         rng = self._rng(check)
         source, said = self._told(check, self._resting(check))
         if source == "encoded":
             return self._said(check, _drawn(values_of(said), said, rng))
         if source in ("healthy", "untouched"):
             return self._elsewhere(check) or self._healthy(check, values, rng)
-        found = self._by_what_it_settles(check, values) if source == "not_encoded" else None
-        return found or PersonAnswer(NOT_KNOWN, source)
+        return PersonAnswer(NOT_KNOWN, source)
 
     def _told(self, check: Check, resting: bool) -> tuple[Source, Said]:
         """Where the answer to a check comes from, and what it is where it is encoded."""
@@ -71,7 +76,7 @@ class Person:
     def _by_what_it_settles(self, check: Check, values: Mapping[str, Value]) -> PersonAnswer | None:
         """One look for several: the option that says of each what the case says; None where that says nothing."""
         settled = {option: self._settled(check, option) for option in check.options}
-        said = {c: self.answer(self.kb.checks[c], values).value for each in settled.values() for c in each}
+        said = {c: self._listed(self.kb.checks[c], values).value for each in settled.values() for c in each}
         if all(value == NOT_KNOWN for value in said.values()):
             return None
         fits = [o for o, each in settled.items() if each and all(said[c] in (v, NOT_KNOWN) for c, v in each.items())]
