@@ -1,4 +1,4 @@
-"""Entries on scanning laser sensors that a master of the trade would not have signed: each is held to what he asked for.
+"""Entries on scanning laser sensors that a master of the trade would not have signed: held to what he asked for.
 
 Numbers are worked out here from the geometry that is named; ids of entries are named, never cases.
 """
@@ -108,15 +108,10 @@ def test_a_sensor_overhead_is_not_blamed_for_a_level_scans_height() -> None:
 
 
 def test_limits_of_height_come_from_the_profile() -> None:
+    papers = {"device__mount_low_m": 0.6, "device__mount_high_m": 0.9}
     assert verdict("las_height_verdict", las_window_height=0.7) == "above"
-    assert (
-        verdict("las_height_verdict", las_window_height=0.7, device__mount_low_m=0.6, device__mount_high_m=0.9)
-        == "inside"
-    )
-    assert (
-        verdict("las_height_verdict", las_window_height=0.4, device__mount_low_m=0.6, device__mount_high_m=0.9)
-        == "below"
-    )
+    assert verdict("las_height_verdict", las_window_height=0.7, **papers) == "inside"
+    assert verdict("las_height_verdict", las_window_height=0.4, **papers) == "below"
 
 
 def test_tilt_is_told_by_the_tangent() -> None:
@@ -174,3 +169,70 @@ def test_how_the_sensor_stays_alive_with_the_drive_locked_off_is_said(check: str
     text = knowledge().checks[check].help
     assert "keeps its supply" in text
     assert "one isolator takes both" in text
+
+
+SILENT = [
+    ("las_low_piece", "missed"),
+    ("las_settings_record", "service_mode"),
+    ("las_protective_reach", "hinge_side_open"),
+    ("las_protective_reach", "short_at_near_end"),
+]
+
+
+@pytest.mark.parametrize(("check", "answer"), SILENT)
+def test_an_answer_that_shows_protection_missing_stops_work(check: str, answer: str) -> None:
+    assert STOP in concluded({check: answer}).stop_work
+
+
+def test_a_low_body_missed_by_a_sensor_that_only_opens_does_not_stop_the_site() -> None:
+    assert STOP not in concluded({"las_low_piece": "missed_opening_only"}).stop_work
+
+
+def test_the_body_that_lies_down_is_as_tall_as_its_narrow_side() -> None:
+    assert f"{BODY_NARROW_M * 100:.0f} cm tall" in knowledge().checks["las_low_piece"].help
+
+
+def test_the_lines_of_a_fan_part_by_distance_times_angle() -> None:
+    """Half a degree between two lines, at the heights that the entries name."""
+    half_degree = radians(0.5)
+    kb = knowledge()
+    for height, text in ((4, kb.checks["las_overhead_height"].help), (6, kb.checks["las_overhead_height"].help)):
+        assert f"{1000 * height * half_degree:.0f} mm at {height} m" in text
+    assert f"{1000 * 8 * half_degree:.0f} mm at 8 m" in kb.causes["overhead_above_rated_height"].explain
+
+
+def test_what_the_leaf_goes_while_the_sensor_decides() -> None:
+    """Way = speed x time: a leaf at 0.25 m/s and an arm's tip at 2 m/s, half a second more."""
+    told = knowledge().causes["protective_response_too_long"].explain
+    assert f"{100 * 0.25 * 0.5:.1f} cm" in told
+    assert f"2 m/s goes {2 * 0.5:.0f} m" in told
+
+
+NEVER_FINER = {
+    "object_filter_too_fine": "Coarser than that it is never set",
+    "floor_margin_too_high": "below the 20 cm",
+}
+
+
+@pytest.mark.parametrize(("cause", "limit"), NEVER_FINER.items())
+def test_a_nuisance_is_not_cured_at_the_cost_of_protection(cause: str, limit: str) -> None:
+    entry = knowledge().causes[cause]
+    assert limit in " ".join(entry.remedy.steps)
+    assert "20 cm" in entry.proof
+    assert "protective_zone" in entry.remedy.touches
+
+
+@pytest.mark.parametrize(
+    "cause", ["overhead_above_rated_height", "overhead_roofs_too_near", "overhead_ground_too_dark"]
+)
+def test_work_at_an_overhead_sensor_has_its_ladder_and_a_closed_lane(cause: str) -> None:
+    remedy = knowledge().causes[cause].remedy
+    assert remedy.access == "up_the_post"
+    assert {"ladder", "lane_closed"} <= set(remedy.cautions)
+
+
+def test_dark_ground_is_thought_of_overhead_and_not_at_a_level_scan() -> None:
+    wet: dict[str, Value] = {"when_it_happens": "wet", "env_pour_ground": "reacts"}
+    dark = "overhead_ground_too_dark"
+    assert share(concluded({**wet, "las_mounting": "level"}, "only_in_weather"), dark) == 0
+    assert share(concluded({**wet, "las_mounting": "overhead"}, "only_in_weather"), dark) > 0.05
