@@ -236,3 +236,8 @@ def test_dark_ground_is_thought_of_overhead_and_not_at_a_level_scan() -> None:
     dark = "overhead_ground_too_dark"
     assert share(concluded({**wet, "las_mounting": "level"}, "only_in_weather"), dark) == 0
     assert share(concluded({**wet, "las_mounting": "overhead"}, "only_in_weather"), dark) > 0.05
+
+
+def test_feet_for_metres_is_told_by_its_factor() -> None:
+    """One foot is 0.3048 m."""
+    assert f"{1 / 0.3048:.1f} times" in knowledge().causes["zone_figures_wrong"].explain
