@@ -23,6 +23,8 @@ PROFILE_FACTS: Mapping[str, str | tuple[str, ...]] = {
     "device.protective_logic": LOGIC,
     "device.test_input": FITTED,
     "device.planes": "count",
+    "device.mount_low_m": "m",
+    "device.mount_high_m": "m",
     "device.edge_terminator_ohm": "ohm",
     "device.temp_min_c": "degC",
     "device.temp_max_c": "degC",
