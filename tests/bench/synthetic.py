@@ -1,4 +1,4 @@
-"""Invented knowledge of any size with the sparsity of the shipped one: 1.5 checks and 1.5 rules per cause.
+"""Invented knowledge of any size with the sparsity of the shipped one: a check and a rule per cause.
 
 Every cause, check and rule is a copy of a shipped one with its own name. There are as many copies of the signal chain
 as the causes are times the shipped ones: a cause brings in one of them what its model brings, and an effect shows
@@ -20,7 +20,7 @@ from diagnose.model.heard import COMPLAINT, DANGER
 from diagnose.model.knowledge import Cause, Check, Effect, Finding, KnowledgeBase, Strength
 from diagnose.model.rules import Rule, Then
 
-PER_CAUSE = 1.5
+PER_CAUSE = 1.0
 ENTRIES = 500
 Shown = Mapping[str, Strength]
 
@@ -44,7 +44,8 @@ def synthetic(shipped: KnowledgeBase, causes: int, seed: int = 1) -> KnowledgeBa
     return replace(
         shipped,
         digest=f"synthetic {causes} {seed}",
-        dangers={},  # they are told by the words of a text, and texts are drawn together here
+        dangers={},  # they and duties are told by the words of a text, and texts are drawn together here
+        duties={},
         effects=_effects(shipped, [{n: m.id for n, m in list(checks.items())[k::chains]} for k in range(chains)]),
         causes={
             f"cause_{i}": _cause(i, originals[rng.integers(len(originals))], signs[i], i % chains)

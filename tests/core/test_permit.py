@@ -150,7 +150,7 @@ def test_nothing_runs_the_gate_while_a_stop_work_order_stands(safe: str) -> None
 
 
 RUNNING_WORDS = re.compile(
-    r"\b(one (full |slow )?cycle|full cycle|hold-to-run|close command|start a test|drive starts|run on|"
+    r"\b(one (full |slow )?cycle|full cycle|hold-to-run(?! switch)|close command|start a test|drive starts|run on|"
     r"on a (direct )?command|while the drive)\b"
 )
 
