@@ -63,7 +63,7 @@ class Timed(Reasoner):
 
 def main(sizes: tuple[int, ...], quick: bool) -> None:
     """The shipped knowledge, then every size."""
-    head("From answer to next question; 1.5 checks and 1.5 rules per cause")
+    head("From answer to next question; a check and a rule per cause")
     shipped = shipped_folder("knowledge")
     _show(shipped, SHIPPED_ANSWERS // (5 if quick else 1))
     for size in sizes:
