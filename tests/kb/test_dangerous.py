@@ -59,6 +59,8 @@ MEASURED_FIRST = {
     "sup_ac_or_dc": "sup_ac_sensor",
     "sup_volts_start": "sup_ac_sensor",
     "sup_heater_load": "sup_ac_sensor",
+    "sup_neighbours_off": "sup_ac_sensor",
+    "sup_unload_test": "sup_ac_source",
     "eye_supply_transmitter": "sup_ac_sensor",
     "eye_supply_receiver": "sup_ac_sensor",
 }
