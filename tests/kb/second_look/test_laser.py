@@ -209,7 +209,7 @@ def test_what_the_leaf_goes_while_the_sensor_decides() -> None:
 
 
 NEVER_FINER = {
-    "object_filter_too_fine": "Coarser than that it is never set",
+    "object_filter_too_fine": "Never set it coarser than that",
     "floor_margin_too_high": "below the 20 cm",
 }
 
