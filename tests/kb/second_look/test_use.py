@@ -9,6 +9,7 @@ from collections.abc import Mapping
 import pytest
 
 from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.core.rules import consequences, fixpoint
 from diagnose.measure.simulate import at_face_value
 from diagnose.model.visit import Answer, Setup, Value
 from tests.shipped import knowledge
@@ -223,3 +224,20 @@ def test_children_at_the_gate_are_a_near_miss() -> None:
     assert set(cause.remedy.touches) >= {"edge", "mechanics", "protective_zone"}
     text = steps(cause.id)
     assert text.index("locked off") < text.index("end stops") < text.index("Prove edge")
+
+
+@pytest.mark.parametrize("fact", [{"mount_height_verdict": "above"}, {"las_mounting": "overhead"}])
+def test_no_caller_looks_closely_at_a_head_that_hangs_high(fact: dict[str, Value]) -> None:
+    """Common practice, no source: a caller stays on the ground, where a window above two metres is not seen."""
+    low = {"mount_height_verdict": "within", "las_mounting": "level"}
+    assert unasked(role="help_desk", **fact) == CLOSE
+    assert unasked(role="technician", **fact) == unasked(role="help_desk", **low) == set()
+
+
+CLOSE = {"env_window_look", "env_masking_left", "las_cover_seated", "las_housing_look"}
+
+
+def unasked(**facts: Value) -> set[str]:
+    """Of the close looks those that the rules take away where these facts are so."""
+    settled = consequences(knowledge(), *fixpoint(knowledge(), list(facts.items()))).settled
+    return {check for check in CLOSE if settled.get(check, ("",))[0] == "skip"}
