@@ -45,5 +45,5 @@ def test_something_outside_the_list_is_among_the_first_three(device: str, compla
         value, known = normal(KB.checks[name], complaint)
         answers.append(Answer(name, value))
         verdicts |= known
-    assert len(answers) > 40
+    assert len(answers) > 25  # the tool does look round before it gives up
     assert KB.settings.outside_cause in [cause for cause, _ in conclusion.belief.ranked()[:3]]

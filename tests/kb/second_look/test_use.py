@@ -239,5 +239,5 @@ CLOSE = {"env_window_look", "env_masking_left", "las_cover_seated", "las_housing
 
 def unasked(**facts: Value) -> set[str]:
     """Of the close looks those that the rules take away where these facts are so."""
-    settled = consequences(knowledge(), *fixpoint(knowledge(), list(facts.items()))).settled
+    settled = consequences(knowledge(), *fixpoint(knowledge(), [*facts.items()])).settled
     return {check for check in CLOSE if settled.get(check, ("",))[0] == "skip"}
