@@ -144,3 +144,26 @@ def test_a_caller_looks_from_further_off_than_the_gate_is_high(key: str) -> None
 def test_an_answer_of_no_consequence_counts_as_normal(key: str, option: str, normal: str) -> None:
     states = knowledge().checks[key].finding.states
     assert next(s for s, answers in states.items() if option in answers) == normal
+
+
+@pytest.mark.parametrize("key", ["free_exit_tricked", "exit_button_in_reach"])
+def test_nobody_reaches_in_from_outside_while_the_gate_can_open(key: str) -> None:
+    """The trick that is tried opens the gate onto whoever tries it."""
+    c = cause(key)
+    assert "ocked off" in c.test.split(".")[0] and "ocked off" in c.proof.split(".")[0]
+    assert "lock_off" in c.remedy.cautions
+
+
+def test_a_caller_switches_the_other_gate_off_before_reaching_towards_it() -> None:
+    """What is said before every caller's steps is about the gate of the visit; the stone lies in another one."""
+    said = " ".join(cause("interlock_waits").caller.steps)
+    assert said.index("other one off") < said.index("Take away")
+
+
+def test_a_caller_looks_at_the_path_before_a_programme_is_ended() -> None:
+    said = " ".join(cause("hold_open_programme").caller.steps)
+    assert said.index("in its path") < said.index("end it")
+
+
+def test_a_caller_who_does_not_know_of_a_lock_rules_none_out() -> None:
+    assert "know of" not in knowledge().checks["mec_lock_look"].caller_options["not_fitted"]
