@@ -19,9 +19,11 @@ MOVED_BY_DRIVERS = ("use_stop_gap", "use_follow_gap", "use_approach_time")
 PROTECTION = {"protective_zone", "test_input", "edge"}
 
 
-def concluded(answers: Mapping[str, Value], complaint: str = "intermittent", **profile: Value) -> Conclusion:
+def concluded(
+    answers: Mapping[str, Value], profile: Mapping[str, Value] | None = None, complaint: str = "intermittent"
+) -> Conclusion:
     given = [Answer(check, value) for check, value in answers.items()]
-    return READ.conclude(Setup(electrician=True, profile=profile), complaint, given)
+    return READ.conclude(Setup(electrician=True, profile=profile or {}), complaint, given)
 
 
 def steps(cause: str) -> str:
@@ -79,12 +81,12 @@ def test_nothing_is_called_as_designed_before_its_protection_is_proved() -> None
 )
 def test_a_head_above_reach_brings_the_ladder_caution(profile: dict[str, Value], answers: dict[str, Value]) -> None:
     """The working height follows from where the device hangs; hands reach about 2 m from the ground."""
-    assert set(concluded(answers, **profile).after.cautions) >= {"ladder", "lane_closed"}
+    assert set(concluded(answers, profile).after.cautions) >= {"ladder", "lane_closed"}
 
 
 @pytest.mark.parametrize("height", [0.44, 1.9])
 def test_a_head_within_reach_brings_no_ladder(height: float) -> None:
-    assert "ladder" not in concluded({}, **{"site.mount_height_m": height}).after.cautions
+    assert "ladder" not in concluded({}, {"site.mount_height_m": height}).after.cautions
 
 
 def test_whoever_goes_up_has_a_gate_that_stands_and_nobody_below() -> None:
@@ -154,7 +156,7 @@ def test_what_takes_no_protection_away_stops_nothing(check: str, value: str) -> 
 @pytest.mark.parametrize("value", ["night_lock", "one_way", "counted_full", "part_open"])
 def test_an_agreed_function_leads_to_its_own_explanation(value: str) -> None:
     """It is not 'as designed' at large: the customer is told which function it was, and who may change it."""
-    leader = concluded({"use_agreed_function": value}, "will_not_open").belief.ranked()[0][0]
+    leader = concluded({"use_agreed_function": value}, complaint="will_not_open").belief.ranked()[0][0]
     assert value in knowledge().causes[leader].signs["use_agreed_function"]
 
 
@@ -227,7 +229,7 @@ def test_children_at_the_gate_are_a_near_miss() -> None:
 
 
 @pytest.mark.parametrize("fact", [{"mount_height_verdict": "above"}, {"las_mounting": "overhead"}])
-def test_no_caller_looks_closely_at_a_head_that_hangs_high(fact: dict[str, Value]) -> None:
+def test_no_caller_looks_closely_at_a_head_that_hangs_high(fact: dict[str, str]) -> None:
     """Common practice, no source: a caller stays on the ground, where a window above two metres is not seen."""
     low = {"mount_height_verdict": "within", "las_mounting": "level"}
     assert unasked(role="help_desk", **fact) == CLOSE
@@ -237,7 +239,7 @@ def test_no_caller_looks_closely_at_a_head_that_hangs_high(fact: dict[str, Value
 CLOSE = {"env_window_look", "env_masking_left", "las_cover_seated", "las_housing_look"}
 
 
-def unasked(**facts: Value) -> set[str]:
+def unasked(**facts: str) -> set[str]:
     """Of the close looks those that the rules take away where these facts are so."""
     settled = consequences(knowledge(), *fixpoint(knowledge(), [*facts.items()])).settled
     return {check for check in CLOSE if settled.get(check, ("",))[0] == "skip"}
