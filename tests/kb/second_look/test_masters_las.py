@@ -147,9 +147,13 @@ def test_a_post_of_its_own_that_shakes_is_asked_about_again() -> None:
         ("las_sits_straight", "hanging"),
         ("las_post_look", "leaning"),
         ("las_mount_side", "differs"),
+        ("las_zone_walk", "hole"),
+        ("las_zone_map", "mirrored"),
+        ("las_mask_test", "fault_shown"),
+        ("las_restart", "fault_stays"),
     ],
 )
-def test_an_aim_that_is_no_longer_the_proved_one_wants_proof(check: str, answer: str) -> None:
+def test_a_sensor_that_is_no_longer_as_it_was_proved_wants_proof(check: str, answer: str) -> None:
     assert "prove_after" in concluded(**{check: answer}).after.cautions
 
 
@@ -184,10 +188,13 @@ def test_a_dark_sensor_leaves_the_closing_line_unwatched() -> None:
     shown = knowledge().effects["device_dark"].shows
     assert "nothing_reacts" in shown["las_protective_reach"]
     assert "some_silent" in shown["las_planes_react"]
+    assert "not_at_all" in shown["rad_slow_test"]
 
 
 def test_far_too_little_voltage_can_leave_a_device_dark() -> None:
-    assert "off" in knowledge().effects["volts_low"].shows["power_lamp"]
+    shown = knowledge().effects["volts_low"].shows
+    assert "off" in shown["power_lamp"]
+    assert "keeps_restarting" in shown["las_restart"]
 
 
 def test_a_protective_input_read_the_wrong_way_closes_on_a_vehicle() -> None:
