@@ -15,9 +15,10 @@ OUT = "out of automatic"
 STOP = "stop_protection_lost"
 
 
-def concluded(complaint: str = "intermittent", **answers: Value) -> Conclusion:
+def concluded(complaint: str = "intermittent", *, gate: str = "", **answers: Value) -> Conclusion:
     given = [Answer(check, value) for check, value in answers.items()]
-    return READ.conclude(Setup(devices=("laser",), electrician=True), complaint, given)
+    profile: dict[str, Value] = {"site.gate_type": gate} if gate else {}
+    return READ.conclude(Setup(devices=("laser",), electrician=True, profile=profile), complaint, given)
 
 
 def share(found: Conclusion, cause: str) -> float:
@@ -56,6 +57,11 @@ def test_the_gate_is_out_of_automatic_before_the_sensor_is_worked_at(cause: str)
 
 def test_a_spring_is_let_down_before_its_arm_comes_off() -> None:
     assert first_step("arm_sags_into_scan", "spring") < first_step("arm_sags_into_scan", "replace the sagging arm")
+
+
+def test_a_gate_of_another_kind_may_have_an_arm_that_sags() -> None:
+    assert share(concluded("stuck_open", gate="other"), "arm_sags_into_scan") > 0
+    assert share(concluded("stuck_open", gate="sliding"), "arm_sags_into_scan") == 0
 
 
 LOCKED = {
