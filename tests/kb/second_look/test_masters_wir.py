@@ -170,3 +170,31 @@ def test_every_reading_of_contact_joint_and_insulation_is_spoken_of() -> None:
     }.items():  # fmt: skip
         assert between in knowledge().checks[check].bad, check
     assert "Over 50 Mohm" in knowledge().checks["wir_insulation"].good
+
+
+def test_a_box_with_mains_is_opened_by_nobody_but_the_licensed_person() -> None:
+    help_ = knowledge().checks["wir_junction_look"].help
+    assert re.search(r"mains, its lid is for the licensed person", help_)
+
+
+def test_no_caller_works_at_a_gate_that_a_battery_can_still_move() -> None:
+    assert re.search(r"battery.*do not do it", knowledge().cautions["caller_hands_first"].says)
+
+
+def test_proofs_of_zone_and_test_put_nobody_before_a_gate_that_may_run() -> None:
+    """The zone of an opening sensor lies in the reach of many a leaf; a test that fails lets the gate run."""
+    proofs = knowledge().proofs
+    assert "Gate held still while anybody walks" in proofs["activation_zone"].says
+    assert proofs["test_input"].says.startswith("Nobody in the path")
+    assert "never a box that holds mains" in proofs["wet"].says
+
+
+def test_oil_under_pressure_is_a_danger_that_wants_its_caution() -> None:
+    danger = knowledge().dangers["hydraulics"]
+    assert danger.cautions == ("hydraulic_oil",) and re.search(danger.words, "loosen the hydraulic hose")
+
+
+@pytest.mark.parametrize("cause", ["solid_state_leakage", "solid_state_polarity_wrong"])
+def test_volts_of_an_input_are_those_of_its_own_kind(cause: str) -> None:
+    """15 V would fail every 12 V controller."""
+    assert "24 V input" in knowledge().causes[cause].proof
