@@ -198,3 +198,33 @@ def test_oil_under_pressure_is_a_danger_that_wants_its_caution() -> None:
 def test_volts_of_an_input_are_those_of_its_own_kind(cause: str) -> None:
     """15 V would fail every 12 V controller."""
     assert "24 V input" in knowledge().causes[cause].proof
+
+
+def test_a_screen_is_measured_where_it_was_lifted() -> None:
+    """While it is still joined at both ends it reads nothing."""
+    steps = " ".join(knowledge().causes["earth_loop_on_shield"].remedy.steps)
+    assert re.search(r"lifted end and the sensor's metal together, measure AC", steps)
+
+
+def test_cores_of_a_mains_cable_are_left_to_the_electrician() -> None:
+    steps = " ".join(knowledge().causes["line_picks_up_voltage"].remedy.steps)
+    assert "Cores of a mains cable are the licensed electrician's" in steps and "lock off" in steps
+
+
+def test_a_cover_of_a_sensor_may_be_out_of_reach_from_the_ground() -> None:
+    assert "ladder" in knowledge().access["sensor_cover"].cautions
+
+
+def test_one_output_on_both_inputs_is_warned_of() -> None:
+    found = concluded({"out_zone_to_input": "both"})
+    assert "not_for_people" in found.after.cautions
+
+
+def test_a_motor_in_its_housing_may_still_hold_a_charge() -> None:
+    assert "capacitor_charge" in knowledge().access["operator_housing"].cautions
+
+
+def test_somebody_who_stands_by_does_not_stop_a_gate() -> None:
+    """Cars pass a gate that is not trusted only while it stands fully open."""
+    said = knowledge().complaints["time_of_day"].meanwhile[0]
+    assert "only when it stands fully open" in said
