@@ -8,8 +8,8 @@ from collections.abc import Mapping
 
 import pytest
 
-from diagnose.model.visit import Value
-from tests.kb.test_dangerous import concluded
+from diagnose.model.visit import Answer, Setup, Value
+from tests.kb.test_dangerous import concluded, face_value
 from tests.shipped import knowledge
 
 PROTECTION = {"protective_zone", "test_input"}
@@ -228,3 +228,11 @@ def test_somebody_who_stands_by_does_not_stop_a_gate() -> None:
     """Cars pass a gate that is not trusted only while it stands fully open."""
     said = knowledge().complaints["time_of_day"].meanwhile[0]
     assert "only when it stands fully open" in said
+
+
+def test_a_caller_who_sees_no_cable_move_does_not_strike_its_break_out() -> None:
+    """It may bend inside a leaf or a chain that nobody sees from the footpath."""
+    given = [Answer("wir_cable_moves", "fixed")]
+    on_call = face_value().conclude(Setup(role="help_desk"), "intermittent", given)
+    assert dict(on_call.belief.ranked()).get("core_broken_in_moving_cable", 0.0) > 0
+    assert left({"wir_cable_moves": "fixed"}, "core_broken_in_moving_cable") == 0
