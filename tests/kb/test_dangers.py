@@ -21,6 +21,7 @@ STEPS = {  # common practice, no source: how a step of each kind is worded in th
     "capacitor": "Take the motor capacitor off and measure it.",
     "insulation_test": "Test the loop to earth with 500 V.",
     "manual_release": "Release the gate and push it by hand.",
+    "hydraulics": "Loosen the hydraulic hose at the ram.",
     "battery": "Put the meter on the battery terminals.",
     "digging": "Dig along the cable until the joint is found.",
     "road_saw": "Cut a new loop beside the old one.",
