@@ -179,7 +179,7 @@ def test_a_setting_inside_a_high_head_is_reached_from_a_safe_ladder(cause: str) 
     assert entry.access == "up_the_post" and "ladder" in entry.cautions and "covers" in entry.touches
 
 
-@pytest.mark.parametrize("check", ["rad_sensitivity_read", "rad_filter_read", "rad_mask_facing"])
+@pytest.mark.parametrize("check", ["rad_sensitivity_read", "rad_filter_read", "rad_mask_facing", "rad_background_relearn"])
 def test_a_head_out_of_reach_is_looked_at_from_a_safe_ladder(check: str) -> None:
     entry = knowledge().checks[check]
     assert entry.access == "up_the_post" and "ladder" in entry.cautions
@@ -206,3 +206,21 @@ def test_a_new_presence_device_owes_what_it_is_wired_to() -> None:
     cause = knowledge().causes["rad_motion_only_presence"]
     assert {"test_input", "supply", "protective_zone"} <= set(cause.remedy.touches)
     assert "out of automatic" in told(cause)
+
+
+def test_turns_of_a_large_loop_may_be_shorted_inside_the_tuning_range() -> None:
+    """200 microhenries that fell to 90 lie between 50 and 700, and the copper hardly shows it."""
+    excluded = knowledge().rules["lop_sound_wire_and_inductance"].then.exclude
+    assert "loop_turns_shorted" not in excluded and "loop_wrong_turns" in excluded
+
+
+def test_a_stop_eye_that_loses_a_standing_vehicle_stops_the_work() -> None:
+    given: dict[str, Value] = {"eye_job": "stops_closing", "lamp_vehicle": "drops"}
+    assert STOP in concluded(given, **{"fitted.photo_eye": "fitted"}).stop_work
+    assert STOP not in concluded({**given, "lamp_vehicle": "detecting"}, **{"fitted.photo_eye": "fitted"}).stop_work
+
+
+def test_a_caller_is_asked_for_every_loop_of_the_gate() -> None:
+    """A 'no' rules exchanged wires out; opening and holding loop lie on the two sides of the leaf."""
+    check = knowledge().checks["lop_neighbour"]
+    assert "either side" in str(check.ask_caller) and "from where you stand" in str(check.ask_caller)
