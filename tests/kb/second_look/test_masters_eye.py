@@ -179,7 +179,10 @@ def test_a_setting_inside_a_high_head_is_reached_from_a_safe_ladder(cause: str) 
     assert entry.access == "up_the_post" and "ladder" in entry.cautions and "covers" in entry.touches
 
 
-@pytest.mark.parametrize("check", ["rad_sensitivity_read", "rad_filter_read", "rad_mask_facing", "rad_background_relearn"])
+LOOKED_AT_HIGH_UP = ["rad_sensitivity_read", "rad_filter_read", "rad_mask_facing", "rad_background_relearn"]
+
+
+@pytest.mark.parametrize("check", LOOKED_AT_HIGH_UP)
 def test_a_head_out_of_reach_is_looked_at_from_a_safe_ladder(check: str) -> None:
     entry = knowledge().checks[check]
     assert entry.access == "up_the_post" and "ladder" in entry.cautions
