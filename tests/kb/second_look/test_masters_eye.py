@@ -133,7 +133,9 @@ def test_a_loop_without_its_detector_holds_no_gate(check: str) -> None:
     assert "Gate out of automatic" in knowledge().checks[check].help
 
 
-@pytest.mark.parametrize("cause", ["loop_line_uncovered", "loop_wrong_mode", "loop_fault_reads_free", "loop_boost_off"])
+@pytest.mark.parametrize(
+    "cause", ["loop_line_uncovered", "loop_wrong_mode", "loop_fault_reads_free", "loop_boost_off"]
+)
 def test_a_gate_that_may_close_on_a_vehicle_is_not_left_on_automatic(cause: str) -> None:
     assert "out of automatic" in told(knowledge().causes[cause])
 

@@ -10,7 +10,7 @@ import pytest
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.measure.simulate import at_face_value
-from diagnose.model.visit import Answer, Setup, Value
+from diagnose.model.visit import Answer, Role, Setup, Value
 from tests.shipped import knowledge
 
 READ = Reasoner(at_face_value(knowledge()))
@@ -19,7 +19,7 @@ DURING_A_TEST = ("mon_polarity", "mon_test_volts", "mon_test_out", "mon_one_by_o
 
 
 def concluded(
-    answers: Mapping[str, Value], complaint: str = "intermittent", role: str = "technician", **profile: Value
+    answers: Mapping[str, Value], complaint: str = "intermittent", role: Role = "technician", **profile: Value
 ) -> Conclusion:
     given = [Answer(check, value) for check, value in answers.items()]
     return READ.conclude(Setup(role=role, electrician=True, profile=profile), complaint, given)
@@ -134,8 +134,10 @@ def test_a_single_channel_is_nothing_abnormal() -> None:
 
 
 def test_a_sensor_that_does_not_answer_its_own_test_stops_work() -> None:
-    answers: dict[str, Value] = {"mon_hand_test": "no_answer"}
-    assert "stop_protection_lost" in concluded(answers, "test_fault", **{"device.test_input": "fitted"}).stop_work
+    fitted: dict[str, Value] = {"device.test_input": "fitted"}
+    given = [Answer("mon_hand_test", "no_answer")]
+    conclusion = READ.conclude(Setup(electrician=True, profile=fitted), "test_fault", given)
+    assert "stop_protection_lost" in conclusion.stop_work
 
 
 def test_a_thing_in_the_field_is_taken_away_with_the_gate_off() -> None:
