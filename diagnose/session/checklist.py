@@ -7,6 +7,7 @@ from diagnose.core.facts import facts_of_setup, gather
 from diagnose.core.rules import Consequences, consequences, fixpoint
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.named import Occasion, Proof
+from diagnose.model.visit import Value
 from diagnose.session.state import Session, Tick
 from diagnose.words import say
 
@@ -44,16 +45,22 @@ def _consequences(kb: KnowledgeBase, session: Session, answers: tuple[object, ..
 def checklist(kb: KnowledgeBase, session: Session) -> list[Item]:
     """The items of this visit, protective ones first: touched by a repair, of every gate, of one device."""
     reasons: dict[str, str] = {}
+    site, occasions, cautions = facts_of_setup(kb, session.setup), _occasions(kb, session), _cautions(kb, session)
     for repair in session.repairs:
         for touched in kb.causes[repair.cause].remedy.touches:
-            reasons.setdefault(touched, say("session.touched_by", cause=kb.causes[repair.cause].says))
-    site, occasions, cautions = facts_of_setup(kb, session.setup), _occasions(kb, session), _cautions(kb, session)
+            if not _absent(kb.proofs[touched], site):
+                reasons.setdefault(touched, say("session.touched_by", cause=kb.causes[repair.cause].says))
     for proof in sorted(kb.proofs.values(), key=lambda p: bool(p.when)):
         why = _why(proof, occasions, cautions)
         if why and all(site.get(fact) in values for fact, values in proof.when.items()):
             reasons.setdefault(proof.id, why)
     items = [Item(i, kb.proofs[i].says, why, kb.proofs[i].protective) for i, why in reasons.items()]
     return sorted(items, key=lambda item: not item.protective)
+
+
+def _absent(proof: Proof, site: Mapping[str, Value]) -> bool:
+    """Whether it is known that the gate does not have what the proof is about; what nobody knows of is proved."""
+    return any(fact in site and site[fact] not in values for fact, values in proof.when.items())
 
 
 def _why(proof: Proof, occasions: Collection[Occasion], cautions: Collection[str]) -> str:

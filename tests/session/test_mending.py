@@ -26,6 +26,7 @@ from diagnose.session.session import conclude, replay, step
 from diagnose.session.state import Session
 from diagnose.session.summary import summarise
 from tests.build import ALWAYS, BRIDGES, COVERS, cause, check, knowledge, proofs, rule
+from tests.shipped import knowledge as shipped
 
 NO = ("no", "yes")
 STUCK = {"stuck": "typical"}
@@ -121,6 +122,22 @@ def test_the_checklist_is_built_from_what_was_touched() -> None:
     session = after(*SEEN, Repaired("wire"), Proved(True))
     assert [i.id for i in checklist(KB, session)] == ["protective_zone", "zone", "covers"]
     assert "bridges" not in {i.id for i in checklist(KB, session)}
+
+
+@pytest.mark.parametrize(
+    ("devices", "owed"),
+    [((), True), (("laser", "edge"), True), (("laser",), False)],
+    ids=["nobody_said", "edge", "none"],
+)
+def test_what_a_remedy_touches_is_proved_unless_the_gate_is_known_to_have_none(
+    devices: tuple[str, ...], owed: bool
+) -> None:
+    """A new board owes the edge's proof too; a gate without an edge has nothing to press."""
+    kb = shipped()
+    board = next(c.id for c in kb.causes.values() if "edge" in c.remedy.touches and c.remedy.who == "technician")
+    begun = Begin(Setup(devices=devices), "stuck_open")
+    session = replay(kb, [begun, Repaired(board), Proved(True, "ten cycles seen")])
+    assert ("edge" in {item.id for item in checklist(kb, session)}) == owed
 
 
 def test_in_service_needs_every_item_and_left_out_needs_a_reason() -> None:

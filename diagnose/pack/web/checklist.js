@@ -13,11 +13,13 @@ function orderedStops(kb, session) {
 function checklist(kb, session) {
   const reasons = new Map();
   const add = (item, why) => { if (why && !reasons.has(item)) reasons.set(item, why); };
+  const site = factsOfSetup(kb, session.setup);
   for (const { cause } of session.repairs) {
     const { remedy, says } = kb.causes.get(cause);
-    for (const touched of remedy.touches) add(touched, say("session.touched_by", { cause: says }));
+    for (const touched of remedy.touches.filter((t) => !absentThere(kb.proofs.get(t), site))) {
+      add(touched, say("session.touched_by", { cause: says }));
+    }
   }
-  const site = factsOfSetup(kb, session.setup);
   const occasions = occasionsOf(kb, session);
   const cautions = new Set(doneChecks(kb, session).flatMap((check) => check.cautions));
   for (const proof of [...kb.proofs.values()].sort((a, b) => Math.sign(a.when.size) - Math.sign(b.when.size))) {
@@ -30,6 +32,10 @@ function checklist(kb, session) {
   });
   return items.sort((a, b) => Number(b.protective) - Number(a.protective));
 }
+
+// Whether it is known that the gate does not have what the proof is about; what nobody knows of is proved.
+const absentThere = (proof, site) =>
+  [...proof.when].some(([fact, values]) => site.has(fact) && !values.includes(site.get(fact)));
 
 // What makes a proof owed, other than that a repair touched it; undefined where nothing does.
 function whyOwed(proof, occasions, cautions) {
