@@ -15,7 +15,7 @@ from diagnose.errors import KnowledgeError
 from diagnose.kb.cache import load_knowledge
 from diagnose.kb.check import main as check_knowledge
 from diagnose.kb.check import read_register, safety_register
-from diagnose.kb.review import ROLES
+from diagnose.kb.review import ROLES, SEALED
 from diagnose.kb.safety import FILE, Register, register_text
 from diagnose.kb.weaker import differences
 from diagnose.model.knowledge import KnowledgeBase
@@ -46,6 +46,7 @@ def run(args: argparse.Namespace) -> int:
         note(folder, _role(args.read[0]), args.read[1])
         return 0
     if code := check_knowledge(str(folder)):
+        show(folder)
         return code
     kb, cases = load_knowledge(folder), folder / FOLDER
     code = max(check_cases(kb, cases) if cases.is_dir() else 0, _check_coverage(kb, folder))
@@ -61,7 +62,7 @@ def _role(name: str) -> str:
 
 def _difference(before: Register, after: Register) -> int:
     """Who, access, touches, proofs, cautions, runs_gate and stop-work, entry by entry."""
-    found = list(differences(before, after))
+    found = [(entry, says) for entry, says in differences(before, after) if entry != SEALED]
     for entry, says in found:
         print(f"{entry}: {says}")
     print(say("cli.differences", n=len(found)))

@@ -21,6 +21,7 @@ from diagnose.kb import (
 from diagnose.kb.files import read_files
 from diagnose.kb.load import Loaded, assemble, load_entries
 from diagnose.kb.places import misplaced
+from diagnose.kb.review import SEALED, seals
 from diagnose.kb.safety import FILE, Register, safety_of
 from diagnose.kb.schema import SINGLES
 from diagnose.kb.text import Problem, parse
@@ -61,8 +62,13 @@ def weak_points(loaded: Loaded, folder: Path) -> list[Problem]:
         return []
     return [
         loaded.problem(tuple(entry.split(".")), says)
-        for entry, says in weakened(read_register(folder), safety_of(assemble(loaded, "unchecked")))
+        for entry, says in weakened(read_register(folder), _registered(loaded))
     ]
+
+
+def _registered(loaded: Loaded) -> Register:
+    """The safety fields, and a seal on every section: what no field tells, somebody has read."""
+    return {**safety_of(assemble(loaded, "unchecked")), SEALED: seals(loaded)}
 
 
 def read_register(folder: Path) -> Register:
@@ -88,7 +94,7 @@ def safety_register(folder: Path) -> Register:
         raise KnowledgeError(
             say("knowledge.folder_has_problems", folder=folder, problems=len(problems)), tuple(map(str, problems))
         )
-    return safety_of(assemble(loaded, "unchecked"))
+    return _registered(loaded)
 
 
 def main(folder: str) -> int:

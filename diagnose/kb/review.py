@@ -7,7 +7,7 @@ others; the check lists what changed since.
 import hashlib
 import json
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import asdict, dataclass, field, replace
+from dataclasses import asdict, dataclass, field, is_dataclass, replace
 from typing import Any
 
 from diagnose.kb.load import Loaded
@@ -16,6 +16,7 @@ from diagnose.model.named import Caution
 from diagnose.words import say
 
 FILE = "review/state.yaml"
+SEALED = "sealed"  # the seals' name in the register
 ROLES = ("master", "technician", "caller", "trainee")
 READ = ("access", "causes", "cautions", "checks", "complaints", "effects", "proofs", "rules")
 
@@ -51,14 +52,27 @@ def entries_of(loaded: Loaded) -> dict[str, Any]:
 
 def digest_of(entry: Any) -> str:
     """What identifies an entry's content; a field left out, or new with its default, changes nothing."""
-    text = json.dumps(_bare(asdict(entry)), sort_keys=True)
-    return hashlib.sha256(text.encode()).hexdigest()[:10]
+    return _digest(entry)
+
+
+def _digest(value: Any) -> str:
+    return hashlib.sha256(json.dumps(_bare(value), sort_keys=True).encode()).hexdigest()[:10]
 
 
 def _bare(value: Any) -> Any:
+    if is_dataclass(value) and not isinstance(value, type):
+        return _bare(asdict(value))
     if isinstance(value, Mapping):
         return {name: _bare(v) for name, v in value.items() if v not in (None, "", False) and (v or v == 0)}
     return [_bare(v) for v in value] if isinstance(value, list | tuple) else value
+
+
+def seals(loaded: Loaded) -> dict[str, str]:
+    """Section -> what identifies all that is written in it."""
+    found = {section: _digest(entries) for section, entries in loaded.entries.items()}
+    return (
+        found | {n: _digest(single) for n, single in loaded.singles.items()} | {"pictures": _digest(loaded.pictures)}
+    )
 
 
 def is_for(role: str, entry: Any) -> bool:

@@ -201,7 +201,8 @@ def test_a_leaf_that_may_fall_stops_work(check: str, value: str, kind: str) -> N
 
 
 def test_a_bent_barrier_arm_is_no_leaf_that_falls() -> None:
-    assert concluded({"mec_travel_look": "bent"}, **{"site.gate_type": "barrier_arm"}).stop_work == ()
+    orders = concluded({"mec_travel_look": "bent"}, **{"site.gate_type": "barrier_arm"}).stop_work
+    assert orders == ("stop_stored_motion",)  # its spring lifts what is left of the arm
 
 
 def test_a_caller_looks_for_a_leaf_out_of_its_rail_from_further_off_than_it_is_high() -> None:

@@ -107,7 +107,7 @@ def test_from_the_command_line(tmp_path: Path, capsys: pytest.CaptureFixture[str
     assert f"{OTHER}: which cover?" in listed and ONE not in listed
     cause = folder / "supply/causes.yaml"
     cause.write_text(re.sub(r"proof_minutes: \d+", "proof_minutes: 7", cause.read_text("utf-8"), count=1), "utf-8")
-    assert main(check) == 0
+    assert main(check) == 1
     assert "one entry changed since" in capsys.readouterr().out
 
 

@@ -26,8 +26,9 @@ def test_every_single_weakening_is_seen(way: Way) -> None:
 
 def test_the_shipped_register_fits_the_shipped_knowledge() -> None:
     register = read_register(shipped_folder("knowledge"))
-    assert list(weakened(register, safety_of(knowledge()))) == []
-    assert len(register) > 500
+    fields = {entry: each for entry, each in register.items() if entry != "sealed"}
+    assert list(weakened(fields, safety_of(knowledge()))) == []
+    assert len(fields) > 500
 
 
 def test_making_an_entry_stricter_is_no_weakening_but_is_a_difference() -> None:
@@ -92,3 +93,35 @@ def test_the_difference_between_two_folders_is_told_entry_by_entry(
     assert main(["check-knowledge", str(folder), "--difference", str(shipped_folder("knowledge"))]) == 0
     told = capsys.readouterr().out
     assert "one difference in safety" in told
+
+
+UNSEEN = [  # of 334 edits by somebody who had not seen the register: what no field of it tells
+    ("heard/speech.yaml", "dropped: [", "dropped: [shock, child, "),
+    ("heard/danger.yaml", "elsewhere: [", "elsewhere: [gate, child, "),
+    ("shared/settings.yaml", "conclude_at: 0.60", "conclude_at: 0.05"),
+    ("shared/settings.yaml", "[anyone_touched, gate_made_safe,", "[gate_made_safe, anyone_touched,"),
+    ("supply/checks.yaml", "good: ", "good: Go on. "),
+    ("first_looks/checks.yaml", "minutes: 0.5", "minutes: 500"),
+    ("shared/chain.yaml", "hides: [", "hides: [decision, "),
+    ("edge/causes.yaml", "proof_minutes: ", "proof_minutes: 1"),
+    ("shared/families.yaml", "link: monitoring", "link: sight"),
+    ("shared/tools.yaml", "test piece", "test piece or a person"),
+]
+
+
+@pytest.mark.parametrize(("file", "was", "now"), UNSEEN)
+def test_what_no_field_tells_is_sealed(
+    file: str, was: str, now: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    import shutil
+
+    folder = tmp_path / "knowledge"
+    left_out = shutil.ignore_patterns("cases", "coverage", "review")
+    shutil.copytree(shipped_folder("knowledge"), folder, ignore=left_out)
+    assert main(["check-knowledge", str(folder)]) == 0
+    text = (folder / file).read_text("utf-8")
+    assert was in text
+    (folder / file).write_text(text.replace(was, now, 1), "utf-8")
+    capsys.readouterr()
+    assert main(["check-knowledge", str(folder)]) == 1
+    assert "knowledge:1:1" in capsys.readouterr().out

@@ -81,7 +81,13 @@ def test_the_balance_is_proved_on_a_prop_that_is_reached_and_carries() -> None:
 
 def test_prop_and_line_hold_the_arm_before_its_drive_is_released() -> None:
     said = check("mec_spring_balance").help
-    order = ["Look for a broken spring", "tie a line to its tip", "set a prop", "second person", "Release from behind"]
+    order = [
+        "Look for a broken spring",
+        "tie a line to its tip",
+        "set a prop",
+        "second person",
+        "Release from behind",
+    ]
     assert [said.index(word) for word in order] == sorted(said.index(word) for word in order)
     assert said.index("lock the release again") < said.index("before line or prop come off")
     assert check("mec_spring_balance").runs_gate and "lane_closed" in check("mec_spring_balance").cautions
@@ -176,7 +182,7 @@ def test_a_sound_post_bends_more_than_two_millimetres_and_is_not_accused() -> No
 
 def test_a_usual_crossfall_alone_would_read_as_a_rolled_scan() -> None:
     limit = knowledge().calculations["las_roll_verdict"].constants["tolerance"]
-    assert 0.02 * 3 > limit
+    assert limit < 0.02 * 3
     said = [cause("scan_rolled").test, cause("scan_rolled").proof, check("las_height_side_near").help]
     assert all("above a string" in text or "above the string" in text for text in said)
     assert "above the same string" in check("las_roll").help
@@ -233,7 +239,9 @@ def test_what_the_master_missed_is_said(key: str) -> None:
 
 def test_oil_is_not_locked_in_before_the_hydraulics_are_closed_again() -> None:
     steps = cause("hydraulic_pressure_lost").remedy.steps
-    opened, shut = (next(i for i, s in enumerate(steps) if s.startswith(w)) for w in ("Change seal", "Only then shut"))
+    opened, shut = (
+        next(i for i, s in enumerate(steps) if s.startswith(w)) for w in ("Change seal", "Only then shut")
+    )
     assert opened < shut
 
 

@@ -240,4 +240,4 @@ def test_dark_ground_is_thought_of_overhead_and_not_at_a_level_scan() -> None:
 
 def test_feet_for_metres_is_told_by_its_factor() -> None:
     """One foot is 0.3048 m."""
-    assert f"{1 / 0.3048:.1f} times" in knowledge().causes["zone_figures_wrong"].explain
+    assert f"factor of {1 / 0.3048:.1f}" in knowledge().causes["zone_figures_wrong"].explain

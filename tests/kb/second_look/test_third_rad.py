@@ -7,7 +7,14 @@ from tests.shipped import knowledge
 TURNED = ["rad_sensitivity_high", "rad_film_on_face", "rad_foliage_fence", "rad_direction_filter", "rad_face_covered"]
 PRESSED = ["edg_contacts_dead", "edg_joint_corroded", "edg_water_in_edge", "edg_radio_battery_flat", "edg_bridged"]
 EXCHANGED = ["edg_profile_crushed", "edg_water_in_edge", "edg_heat_swollen", "edg_reel_contacts", "edg_plain_input"]
-SELDOM = ["rad_lamp_fan_off", "rad_mask_facing", "rad_turn_trial", "rad_blind_test", "env_move_away", "env_still_drive"]
+SELDOM = [
+    "rad_lamp_fan_off",
+    "rad_mask_facing",
+    "rad_turn_trial",
+    "rad_blind_test",
+    "env_move_away",
+    "env_still_drive",
+]
 
 
 @pytest.mark.parametrize("cause", TURNED)
@@ -25,7 +32,9 @@ def test_an_edge_that_is_exchanged_is_proved_as_a_protective_device(cause: str) 
     assert {"edge", "protective_zone", "test_input"} <= set(knowledge().causes[cause].remedy.touches)
 
 
-@pytest.mark.parametrize("check", ["edg_resistance_free", "edg_resistance_pressed", "edg_edge_half", "edg_terminator_look"])
+@pytest.mark.parametrize(
+    "check", ["edg_resistance_free", "edg_resistance_pressed", "edg_edge_half", "edg_terminator_look"]
+)
 def test_an_edge_taken_off_is_back_and_pressed_before_the_drive_has_power(check: str) -> None:
     assert "pressed before the drive gets its power" in knowledge().checks[check].help
 

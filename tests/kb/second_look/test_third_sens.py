@@ -10,7 +10,7 @@ import pytest
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.measure.simulate import at_face_value
-from diagnose.model.visit import Answer, Setup, Value
+from diagnose.model.visit import Answer, Role, Setup, Value
 from tests.shipped import knowledge
 
 STOP = "stop_protection_lost"
@@ -21,13 +21,13 @@ def face_value() -> Reasoner:
     return Reasoner(at_face_value(knowledge()))
 
 
-def concluded(device: str, answers: Mapping[str, Value], role: str = "technician") -> Conclusion:
+def concluded(device: str, answers: Mapping[str, Value], role: Role = "technician") -> Conclusion:
     given = [Answer(check, value) for check, value in answers.items()]
     setup = Setup(devices=(device,), role=role, electrician=role == "technician")
     return face_value().conclude(setup, "intermittent", given)
 
 
-def ruled_out(device: str, answers: Mapping[str, Value], role: str) -> set[str]:
+def ruled_out(device: str, answers: Mapping[str, Value], role: Role) -> set[str]:
     """Entries that these answers strike off, seen from what the same person without them still has."""
     left = {cause for cause, share in concluded(device, answers, role).belief.ranked() if share}
     return {cause for cause, share in concluded(device, {}, role).belief.ranked() if share} - left

@@ -70,7 +70,7 @@ def test_a_caller_who_knows_of_no_battery_does_not_clear_the_mains(role: Role) -
 
 
 def test_a_flat_battery_on_a_good_panel_is_no_contradiction() -> None:
-    readings = {"sup_power_kind": "solar", "sup_battery_nominal": 12.0, "sup_battery_rest": 11.8}
+    readings: dict[str, Value] = {"sup_power_kind": "solar", "sup_battery_nominal": 12.0, "sup_battery_rest": 11.8}
     found = concluded({**readings, "sup_panel_charge": 13.6, "sup_panel_look": "clean", "sup_sun_link": "no_link"})
     assert "sup_unload_test" in found.after.unlocked  # the rule did fire
     assert not found.after.contradictions
