@@ -187,7 +187,8 @@ def test_evidence_adds_up_to_the_log_odds_against_the_rival() -> None:
 
 def test_a_customer_is_told_what_was_mended_and_nothing_of_other_suspects() -> None:
     customer, full = whole_records()
-    assert customer.conclusion == full.conclusion == "Found and mended: Water in a cable splice, or in a cable that lies in a wet duct."
+    splice = "Water in a cable splice, or in a cable that lies in a wet duct"
+    assert customer.conclusion == full.conclusion == f"Found and mended: {splice}."
     assert customer.suspects == () and len(full.suspects) > 1
     assert "before the proof of the repair" in words_of(full)
 
