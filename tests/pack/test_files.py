@@ -9,6 +9,7 @@ from playwright.sync_api import Browser, Page
 
 from diagnose.cli import main
 from diagnose.errors import VisitError
+from diagnose.model.visit import Setup
 from diagnose.present.photos import photos_of
 from diagnose.session import events as e
 from diagnose.session.events import to_plain
@@ -218,3 +219,13 @@ def test_pictures_stay_in_a_visit_though_the_page_has_none_of_them(
     session = replay(knowledge(), events)
     there = presented(tab, events, ())["sheet"]["photos"]
     assert there == [photo.line for photo in photos_of(knowledge(), session)] and len(there) == 4
+
+
+def test_a_visit_of_no_id_gets_one_of_the_page(browser: Browser, whole_page: Path, tmp_path: Path) -> None:
+    """Visits of the former version have none."""
+    begin = e.Begin("stuck_open", Setup(devices=("laser",)))
+    tab = opened(browser, whole_page)
+    tab.set_input_files("input[type=file]", written(tmp_path, [begin]))
+    tab.wait_for_selector("text=Hand over this visit")
+    kept = tab.evaluate("Object.keys(localStorage)")
+    assert kept and not [key for key in kept if "undefined" in key]

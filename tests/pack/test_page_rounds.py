@@ -151,3 +151,12 @@ def test_each_form_fits_a_phone_and_passes_axe(
         how.click()
     looked_at(tab)
     context.close()
+
+
+def test_a_question_mark_in_a_field_means_that_nobody_can_tell(
+    browser: Browser, whole_page: Path, tmp_path: Path, facts: list[Event]
+) -> None:
+    tab = at(browser, whole_page, tmp_path, facts)
+    field(tab, VOLTS).fill("?")
+    press(tab, "web.facts_take")
+    assert dict(saved(tab, tmp_path, len(facts)))[VOLTS] == "dont_know"

@@ -114,7 +114,7 @@ function takeIn(kb, store, text) {
   if (!kb.gear.length) requireSensors(kb, events.findLast((e) => e.setup).setup.devices ?? []);
   salvage(kb, events);
   const whole = `${text.split("\n").slice(0, events.length).join("\n")}\n`;
-  const id = placeOf(store, PLAIN_ID.test(events[0].id) ? events[0].id : newId(), whole);
+  const id = placeOf(store, PLAIN_ID.test(events[0].id ?? "") ? events[0].id : newId(), whole);
   store.write(id, whole);
   return [id, damage];
 }

@@ -86,7 +86,8 @@ function chosenField(question, help, answers) {
 function typedField(question, help) {
   const { input, row } = field(question.asked, { maxlength: 60, "aria-describedby": `example-${question.check}` });
   input.before(h("p", { class: "facts", id: `example-${question.check}` }, question.reading.says));
-  const read = (check) => (typedIn(input) ? parseQuantity(check, input.value) : { value: NO_ANSWER[0] });
+  const none = () => ["", "?"].includes(typedIn(input)); // as at a question that stands alone
+  const read = (check) => (none() ? { value: NO_ANSWER[0] } : parseQuantity(check, input.value));
   return { question, input, rows: [row, howFold(question, help)], read };
 }
 
