@@ -223,7 +223,7 @@ def test_pictures_stay_in_a_visit_though_the_page_has_none_of_them(
 
 def test_a_visit_of_no_id_gets_one_of_the_page(browser: Browser, whole_page: Path, tmp_path: Path) -> None:
     """Visits of the former version have none."""
-    begin = e.Begin("stuck_open", Setup(devices=("laser",)))
+    begin = e.Begin(Setup(devices=("laser",)), "stuck_open")
     tab = opened(browser, whole_page)
     tab.set_input_files("input[type=file]", written(tmp_path, [begin]))
     tab.wait_for_selector("text=Hand over this visit")
