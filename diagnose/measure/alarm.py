@@ -48,7 +48,7 @@ def contradicting(reasoner: Reasoner, conclusion: Conclusion, rng: np.random.Gen
     found: dict[str, list[str]] = {}
     for seen in _scored(reasoner, conclusion):
         table = conclusion.belief.network.tables[seen.finding]
-        chances = (predicted(kb, conclusion.belief, seen, kb.settings.slip, state) for state in table.states)
+        chances = predicted(kb, conclusion.belief, seen, kb.settings.slip).values()
         unlikely = [s for s, p in zip(table.states, chances, strict=True) if p < UNLIKELY and s != seen.state]
         if unlikely:
             found[seen.finding] = unlikely

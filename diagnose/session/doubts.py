@@ -59,20 +59,21 @@ def unfitting(kb: KnowledgeBase, conclusion: Conclusion, confirmed: Collection[s
     return doubts(kb, conclusion, confirmed)[:MOST_NAMED]
 
 
-def predicted(kb: KnowledgeBase, belief: Belief, seen: Observation, slip: float, state: str) -> float:
-    """P(this finding is answered with `state` | all the other answers), answers being wrong with chance `slip`."""
+def predicted(kb: KnowledgeBase, belief: Belief, seen: Observation, slip: float) -> dict[str, float]:
+    """State -> P(this finding shows it | all the other answers), answers being wrong with chance `slip`."""
     table = belief.network.tables[seen.finding]
     own = evidence_weight(table, seen.state, slip_of(kb.settings, seen))
     others = gathered(table, belief.weights) * by_groups(table, own) ** -belief.network.temper
-    wanted = others * by_groups(table, evidence_weight(table, state, slip))
-    return float(wanted.sum() / others.sum())
+    wanted = {s: by_groups(table, evidence_weight(table, s, slip)) for s in table.states}
+    return {state: float((others * each).sum() / others.sum()) for state, each in wanted.items()}
 
 
 def _doubt(kb: KnowledgeBase, belief: Belief, seen: Observation) -> DoubtedAnswer:
     slip = slip_of(kb.settings, seen)
-    p = predicted(kb, belief, seen, 0.0, seen.state)
-    other = slip / (len(belief.network.tables[seen.finding].states) - 1) * (1.0 - p)
+    chances = predicted(kb, belief, seen, 0.0)
+    p = chances[seen.state]
+    other = slip / (len(chances) - 1) * (1.0 - p)
     wrong = other / ((1.0 - slip) * p + other)
     check = kb.checks.get(kb.findings[seen.finding].check)
-    better = max(belief.network.tables[seen.finding].states, key=lambda s: predicted(kb, belief, seen, 0.0, s))
+    better = max(chances, key=chances.__getitem__)
     return DoubtedAnswer(check.id if check else "", seen.state, wrong, check.minutes if check else 0.0, better)

@@ -45,7 +45,7 @@ def test_two_answers_become_what_the_way_says(way: str) -> None:
         for finding, state in changed:
             assert state != was[finding].state
             if way == "contradicting":
-                assert predicted(kb, before.belief, was[finding], kb.settings.slip, state) < 0.05
+                assert predicted(kb, before.belief, was[finding], kb.settings.slip)[state] < 0.05
             if way == "against_leader":
                 assert finding in kb.causes[before.belief.ranked()[0][0]].signs
 
