@@ -47,9 +47,8 @@ def contradicting(reasoner: Reasoner, conclusion: Conclusion, rng: np.random.Gen
     kb = reasoner.kb
     found: dict[str, list[str]] = {}
     for seen in _scored(reasoner, conclusion):
-        table = conclusion.belief.network.tables[seen.finding]
-        chances = predicted(kb, conclusion.belief, seen, kb.settings.slip).values()
-        unlikely = [s for s, p in zip(table.states, chances, strict=True) if p < UNLIKELY and s != seen.state]
+        chances = predicted(kb, conclusion.belief, seen, kb.settings.slip)
+        unlikely = [s for s, p in chances.items() if p < UNLIKELY and s != seen.state]
         if unlikely:
             found[seen.finding] = unlikely
     return [(f, str(rng.choice(found[f]))) for f in _two(sorted(found), rng)]
