@@ -86,7 +86,7 @@ function chosenField(question, help, answers) {
 function typedField(question, help) {
   const { input, row } = field(question.asked, { maxlength: 60, "aria-describedby": `example-${question.check}` });
   input.before(h("p", { class: "facts", id: `example-${question.check}` }, question.reading.says));
-  const none = () => ["", "?"].includes(typedIn(input)); // as at a question that stands alone
+  const none = () => ["", "?"].includes(typedIn(input)); // '?' alone: nobody can tell, as at the terminal
   const read = (check) => (none() ? { value: NO_ANSWER[0] } : parseQuantity(check, input.value));
   return { question, input, rows: [row, howFold(question, help)], read };
 }
