@@ -39,7 +39,7 @@ def one_cause(kb: KnowledgeBase, causes: Sequence[str], listed: Sequence[str], t
     if lowered in causes:
         return lowered
     words = lowered.split()
-    hits = [c for c in causes if words and all(w in kb.causes[c].says.casefold() for w in words)]
+    hits = [c for c in causes if words and all(re.search(rf"\b{re.escape(w)}", kb.causes[c].says.casefold()) for w in words)]
     if len(hits) == 1:
         return hits[0]
     if not hits:

@@ -141,7 +141,7 @@ def test_a_second_window_on_a_visit_is_told_and_writes_nothing(run: Run, tmp_pat
             done = run("resume", "--visits", str(visit.parent))
             assert done.returncode == 2
             assert "is open in another window; close that one first" in done.stderr
-            assert "Was anybody" in run("show", "--visits", str(visit.parent)).stdout
+            assert "Has any of this happened" in run("show", "--visits", str(visit.parent)).stdout
             assert run("handover", "--visits", str(visit.parent), "-o", str(tmp_path / "c.visit")).returncode == 0
         finally:
             holder.kill()

@@ -60,8 +60,8 @@ def test_a_visit_goes_on_and_is_shown_where_it_was_left(run: Run) -> None:
     run(*VISIT, typed="ghost_opening\n1\n")
     resumed = run("resume", "--plain", typed="safe\nanswers\nconclude\n\n")
     assert resumed.returncode == 0
-    assert "1. Was anybody or anything touched" in resumed.stdout
-    assert "see smoke or smell burning? - nobody" in flat(resumed.stdout)
+    assert "1. Has any of this happened" in resumed.stdout
+    assert "a smell of burning? - nobody" in flat(resumed.stdout)
     assert "Conclusion" in resumed.stdout
     shown = run("show")
     assert "2. Is the gate safe" in shown.stdout

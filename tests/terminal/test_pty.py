@@ -111,7 +111,7 @@ VISIT = ("--technician", "--sensors", "laser")
 def test_a_whole_visit_on_a_real_terminal(folder: Path, rows: int, columns: int) -> None:
     terminal = Terminal(folder, *VISIT, rows=rows, columns=columns)
     terminal.until(BEGUN)
-    terminal.answer("ghost_opening", r"1\. Was anybody(.|\n)*\n>$")
+    terminal.answer("ghost_opening", r"1\. Has any(.|\n)*\n>$")
     for number in range(1, len(knowledge().settings.opening)):
         terminal.answer("1", rf"\n{number + 1}\. (.|\n)*\n>$" if rows > 20 else r"\n +1  (.|\n)*\n>$")
     terminal.answer("1", r"\n>$")
@@ -130,7 +130,7 @@ def test_a_whole_visit_on_a_real_terminal(folder: Path, rows: int, columns: int)
 def test_a_question_and_its_answers_are_visible_together_on_a_small_screen(folder: Path) -> None:
     terminal = Terminal(folder, *VISIT, rows=16, columns=40)
     terminal.until(BEGUN)
-    seen = terminal.answer("ghost_opening", r"1\. Was anybody(.|\n)*yes, somebody(.|\n)*\n>$")
+    seen = terminal.answer("ghost_opening", r"1\. Has any(.|\n)*yes, somebody(.|\n)*\n>$")
     assert "nobody and nothing" in seen
     terminal.kill()
 
@@ -138,11 +138,11 @@ def test_a_question_and_its_answers_are_visible_together_on_a_small_screen(folde
 def test_a_question_that_scrolled_away_comes_again_above_the_prompt(folder: Path) -> None:
     terminal = Terminal(folder, *VISIT, rows=16, columns=40)
     terminal.until(BEGUN)
-    terminal.answer("ghost_opening", r"1\. Was anybody(.|\n)*yes, somebody(.|\n)*\n>$")
+    terminal.answer("ghost_opening", r"1\. Has any(.|\n)*yes, somebody(.|\n)*\n>$")
     terminal.answer(
-        "help", r"what else you can type\)\n\n1\. Was anybody(.|\n)*\(Enter shows the answers again\)\n>$"
+        "help", r"what else you can type\)\n\n1\. Has any(.|\n)*\(Enter shows the answers again\)\n>$"
     )
-    terminal.answer("", r"1\. Was anybody(.|\n)*smoke, or a smell of burning\n>$")
+    terminal.answer("", r"1\. Has any(.|\n)*smoke, or a smell of burning\n>$")
     when = list(knowledge().settings.opening).index("when_it_happens")
     for _ in range(when - 1):
         terminal.answer("1", r"   = (.|\n)*\n +1  (.|\n)*\n>$")
@@ -155,7 +155,7 @@ def test_tab_completes_and_lists_and_a_half_typed_answer_is_marked(folder: Path)
     terminal.until(BEGUN)
     terminal.type("ghost\t")
     terminal.until(r"> ghost_opening$")
-    terminal.answer("", r"1\. Was anybody(.|\n)*\n>$")
+    terminal.answer("", r"1\. Has any(.|\n)*\n>$")
     terminal.type("n")
     terminal.until(r"> n +no answer yet$")
     terminal.type("\t\t")
@@ -172,7 +172,7 @@ def test_tab_completes_and_lists_and_a_half_typed_answer_is_marked(folder: Path)
 def test_control_c_twice_leaves_with_the_answer_saved_and_resume_goes_on(folder: Path) -> None:
     terminal = Terminal(folder, *VISIT)
     terminal.until(BEGUN)
-    terminal.answer("ghost_opening", r"1\. Was anybody(.|\n)*\n>$")
+    terminal.answer("ghost_opening", r"1\. Has any(.|\n)*\n>$")
     terminal.answer("1", r"2\. (.|\n)*\n>$")
     terminal.type("half an ans\x03")
     terminal.until(r"line dropped; Ctrl-C again to leave\)\n>$")
@@ -188,7 +188,7 @@ def test_control_c_twice_leaves_with_the_answer_saved_and_resume_goes_on(folder:
 def test_a_dumb_terminal_gets_plain_lines(folder: Path) -> None:
     terminal = Terminal(folder, *VISIT, TERM="dumb")
     terminal.until(BEGUN)
-    terminal.answer("ghost_opening", r"1\. Was anybody(.|\n)*\n>$")
+    terminal.answer("ghost_opening", r"1\. Has any(.|\n)*\n>$")
     terminal.answer("leave", r"Visit: ")
     assert terminal.ended() == 0
     assert b"\x1b" not in terminal.raw
@@ -233,7 +233,7 @@ def test_kill_9_at_random_instants_loses_no_answer_whose_next_question_was_shown
     chance, safe = random.Random(seed), 0
     terminal = Terminal(folder, *VISIT)
     terminal.until(BEGUN)
-    terminal.answer("ghost_opening", r"1\. Was anybody(.|\n)*\n>$")
+    terminal.answer("ghost_opening", r"1\. Has any(.|\n)*\n>$")
     for _ in range(KILLS):
         terminal.type("?\r")
         if chance.random() < 0.5:

@@ -74,7 +74,7 @@ def test_likely_ranks_causes_and_weighs_the_evidence_to_its_sum(word: str) -> No
 def test_no_answer_moves_on_and_is_not_asked_again(typed: str, value: str) -> None:
     played = play(typed, "leave")
     assert played.saved[0] == Reply("anyone_touched", value)
-    assert played.text.count("1. Was anybody") == 1
+    assert played.text.count("1. Has any of this") == 1
 
 
 def test_a_trailing_question_mark_is_kept_as_not_sure() -> None:
@@ -102,7 +102,7 @@ def test_a_changed_answer_keeps_its_number_in_every_list() -> None:
         Reply("anyone_touched", "nearly"),
         Reply("anyone_touched", "touched"),
     ]
-    assert re.search(r"1\. Was anybody .* 2\. ", played.flat().partition("Complaint: ")[2])
+    assert re.search(r"1\. Has any .* 2\. ", played.flat().partition("Complaint: ")[2])
     assert "There is no answer '1'" in played.flat()
 
 
@@ -128,8 +128,8 @@ def test_a_change_can_be_left_alone(lines: tuple[str, ...], says: str) -> None:
 def test_change_without_a_number_shows_the_answers_first() -> None:
     played = play("change", "1", "nearly", session=opened())
     assert played.saved == [Reply("anyone_touched", "nearly")]
-    assert "1. Was anybody or anything touched" in played.flat()
-    assert "see smoke or smell burning? - nobody" in played.flat()
+    assert "1. Has any of this happened" in played.flat()
+    assert "a smell of burning? - nobody" in played.flat()
 
 
 def test_change_nought_changes_the_complaint_by_number_or_words() -> None:
@@ -184,7 +184,7 @@ def test_nonsense_is_asked_again_and_saves_nothing(typed: str) -> None:
 def test_enter_shows_the_question_again() -> None:
     played = play("", "", "1")
     assert played.saved == [FIRST]
-    assert played.text.count("1. Was anybody") == played.text.count("nobody and nothing") - 1 == 3
+    assert played.text.count("1. Has any of this") == played.text.count("nobody and nothing") - 1 == 3
     assert "Not understood" not in played.text
 
 
