@@ -188,10 +188,10 @@ def test_a_device_s_profile_is_its_own() -> None:
 
 
 def test_the_outside_cause_is_not_told_once_per_device() -> None:
-    kb = ground(shipped(), GATE)
-    base = float(shipped().causes["something_else"].signs["power_lamp"]["off"])
-    shares = [float(kb.causes["something_else"].signs[f"power_lamp@{d.key}"]["off"]) for d in GATE]
-    assert sum(shares) == pytest.approx(base)
+    outside = replace(shipped().causes["something_else"], signs={"power_lamp": {"off": 0.2}})
+    kb = ground(replace(shipped(), causes={**shipped().causes, outside.id: outside}), GATE)
+    shares = [float(kb.causes[outside.id].signs[f"power_lamp@{d.key}"]["off"]) for d in GATE]
+    assert sum(shares) == pytest.approx(0.2)
 
 
 @given(st.text(max_size=30))
