@@ -50,7 +50,8 @@ def test_an_edge_is_pressed_before_the_gate_travels_on_it() -> None:
 @pytest.mark.parametrize(
     "seen",
     [{"eye_cover_test": "inverted"}, {"eye_mode_switch": "wrong_way"},
-     {"eye_kind": "reflector", "eye_shiny_panel": "missed"}, {"eye_gap_watch": "never"}, {"eye_cover_test": "slow"}, {"eye_mode_switch": "delay_set"}],
+     {"eye_kind": "reflector", "eye_shiny_panel": "missed"},
+     {"eye_gap_watch": "never"}, {"eye_cover_test": "slow"}, {"eye_mode_switch": "delay_set"}],
 )  # fmt: skip
 def test_a_blind_eye_that_should_stop_an_opening_gate_stops_work(seen: dict[str, Value]) -> None:
     assert STOP in concluded({"eye_job": "stops_opening", **seen}, "photo_eye").stop_work
