@@ -38,8 +38,8 @@ def one_cause(kb: KnowledgeBase, causes: Sequence[str], listed: Sequence[str], t
         return listed[int(lowered[1:]) - 1]
     if lowered in causes:
         return lowered
-    words = lowered.split()
-    hits = [c for c in causes if words and all(re.search(rf"\b{re.escape(w)}", kb.causes[c].says.casefold()) for w in words)]
+    begun = [re.compile(rf"\b{re.escape(word)}") for word in lowered.split()]
+    hits = [c for c in causes if begun and all(b.search(kb.causes[c].says.casefold()) for b in begun)]
     if len(hits) == 1:
         return hits[0]
     if not hits:
