@@ -44,7 +44,7 @@ class Terminal:
         old = ["".join(row[c].data for c in range(self.screen.columns)).rstrip() for row in rows]
         return "\n".join([*old, self.visible()])
 
-    def until(self, wanted: str, seconds: float = 20) -> str:
+    def until(self, wanted: str, seconds: float = 90) -> str:
         """Read until the pattern is visible at the bottom, or everywhere for the end."""
         give_up = time.monotonic() + seconds
         while not re.search(wanted, self.visible()):
