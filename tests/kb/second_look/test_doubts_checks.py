@@ -4,6 +4,7 @@ Each test fails on the entry as it was. Ids of entries are named, never cases.
 """
 
 from collections.abc import Mapping
+from types import MappingProxyType
 
 import pytest
 
@@ -23,7 +24,7 @@ def check(key: str) -> Check:
 
 def concluded(
     answers: Mapping[str, Value], *devices: str, complaint: str = "intermittent", role: Role = "technician",
-    **profile: Value,
+    profile: Mapping[str, Value] = MappingProxyType({}),
 ) -> Conclusion:  # fmt: skip
     given = [Answer(key, value) for key, value in answers.items()]
     setup = Setup(devices=devices, role=role, electrician=role == "technician", profile=profile)
@@ -113,7 +114,7 @@ def test_nobody_who_came_clears_no_zone() -> None:
 
 
 def test_a_third_of_the_volts_missing_at_one_head_is_seen_on_12_v_too() -> None:
-    given = {"eye_kind": "through_beam", "eye_supply_transmitter": 9.5, "eye_supply_receiver": 12.0}
+    given: dict[str, Value] = {"eye_kind": "through_beam", "eye_supply_transmitter": 9.5, "eye_supply_receiver": 12.0}
     assert concluded(given, "photo_eye").values["eye_supply_balance"] == "b_larger"
 
 
@@ -138,7 +139,7 @@ def test_without_turns_and_size_the_usual_range_judges() -> None:
 @pytest.mark.parametrize(("ohm", "word"), [(8300.0, "as_papers"), (5600.0, "other_value"), (200.0, "no_resistor")])
 def test_a_supervised_line_is_held_against_its_papers(ohm: float, word: str) -> None:
     given: dict[str, Value] = {"out_line_papers": 8200.0, "out_line_resistance": ohm}
-    found = concluded(given, "laser", **{"site.protective_input": "resistive"})
+    found = concluded(given, "laser", profile={"site.protective_input": "resistive"})
     assert found.values["out_line_found"] == word
     assert ("mon_automatic_waits" in found.after.cautions) is (word == "other_value")
 
@@ -190,7 +191,7 @@ def test_mains_and_panel_together_keep_both_under_suspicion() -> None:
 
 def test_a_seized_pivot_of_an_arm_is_on_the_list_and_its_spring_is_let_down_first() -> None:
     arm, leaf = (
-        concluded({}, complaint="will_not_open", **{"site.gate_type": g}) for g in ("barrier_arm", "sliding")
+        concluded({}, complaint="will_not_open", profile={"site.gate_type": g}) for g in ("barrier_arm", "sliding")
     )
     assert share(arm, "arm_pivot_seized") > 0 == share(leaf, "arm_pivot_seized")
     steps = " | ".join(knowledge().causes["arm_pivot_seized"].remedy.steps)
