@@ -136,9 +136,10 @@ function compileTable(finding, columns, effects) {
   const states = [...finding.states.keys()];
   const { scales, effects: all } = columns.links.kb;
   const shows = effects.map((id) => cumulative(all.get(id).shows.get(finding.id), states, scales));
-  const shown = (code) => states.map((_, k) => shows.reduce((p, c, bit) => (code & (1 << bit) ? p * c[k] : p), 1));
+  const bits = shows.map((_, bit) => 1n << BigInt(bit));
+  const shown = (code) => states.map((_, k) => shows.reduce((p, c, bit) => (code & bits[bit] ? p * c[k] : p), 1));
   const { group, codes } = alikeKinds(effects, columns.pairs, columns.masking);
-  const alone = codes.map((row, g) => shown(g ? row[g] : 0));
+  const alone = codes.map((row, g) => shown(g ? row[g] : 0n));
   const ownOf = columns.of.map((cause) =>
     (cause.signs.has(finding.id) ? cumulative(cause.signs.get(finding.id), states, scales) : null));
   const here = columns.of.map((cause) => !elsewhere(columns.links.kb, finding, cause));

@@ -49,10 +49,11 @@ function hiding({ kb, reach }, on, effect) {
 }
 
 // Kinds that are alike for some effects: `group[kind]`, 0 where it bears on none of them; `codes[g][h]`: which of the
-// effects are there when two groups are at once, a bit each. Most kinds add to each other; those that mask do not, nor those that are masked.
+// effects are there when two groups are at once, a bit each, of a gate with several devices more than a number's 32.
+// Most kinds add to each other; those that mask do not, nor those that are masked.
 function alikeKinds(effects, { count, on }, masking) {
-  const at = effects.map((e) => on.get(e)).map((there, bit) => [there, 1 << bit]).filter(([there]) => there);
-  const code = (i, j) => at.reduce((sum, [there, bit]) => (there[i * count + j] ? sum | bit : sum), 0);
+  const at = effects.map((e) => on.get(e)).map((there, bit) => [there, 1n << BigInt(bit)]).filter(([there]) => there);
+  const code = (i, j) => at.reduce((sum, [there, bit]) => (there[i * count + j] ? sum | bit : sum), 0n);
   const near = [...Array(count).keys()].filter((i) => masking[i] || code(i, i));
   const numbers = new Map();
   const members = [null];
