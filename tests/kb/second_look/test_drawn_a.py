@@ -180,7 +180,7 @@ def test_no_size_is_asked_to_tell_a_cow_from_a_motorcycle() -> None:
 
 def test_a_closing_device_is_assigned_then_proved_then_closing_is_automatic() -> None:
     said = steps("auto_close_off")
-    order = ["Assign the device", "prove every protective function", "switch automatic closing on"]
+    order = ["Assign the device", "prove every protective function", "Switch automatic closing on"]
     assert [said.index(word) for word in order] == sorted(said.index(word) for word in order)
     assert "test_input" in cause("auto_close_off").remedy.touches
 
