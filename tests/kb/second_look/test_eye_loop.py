@@ -133,7 +133,7 @@ def test_an_infra_red_eye_is_not_called_a_laser() -> None:
 
 
 def test_a_loop_that_restarts_sees_nothing_meanwhile() -> None:
-    assert "held open or out of automatic" in knowledge().checks["lop_reset"].help
+    assert "Gate out of automatic from before the reset" in knowledge().checks["lop_reset"].help
 
 
 STOPS = [

@@ -182,9 +182,9 @@ def test_a_tied_leaf_is_locked_off_before_it_is_set_free() -> None:
 
 
 def test_the_distance_of_another_sensor_is_worked_out() -> None:
-    """The sum of times of ISO 13855, times the leaf's speed, plus what the device's papers add."""
+    """The sum of times of ISO 13855, times the speeds of leaf and walker, plus what its papers add."""
     cause = knowledge().causes["replacement_of_another_kind"]
-    assert "leaf speed x (sensor + controller + stopping time)" in steps(cause.id)
+    assert "(leaf speed + 1.6 m/s of a walker) x (sensor + controller + stopping time)" in steps(cause.id)
     assert "larger than the one worked out" in cause.proof
 
 
