@@ -25,6 +25,7 @@ MODULES = (
     "ui_mend", "ui_visits", "main",
 )  # fmt: skip
 _SLOT = re.compile(r"@@([a-z]+)@@")
+_OPENS = re.compile("<(?=[/!sS])")  # </script, <!-- and <script are all that HTML reads in a script element
 _SAID = {  # slots of the template
     "title": "page.title",
     "name": "page.name",
@@ -52,13 +53,14 @@ def page(payload: Mapping[str, Any]) -> bytes:
 @cache
 def script_text() -> str:
     """All modules in one strict function, so that nothing leaks into the page's global names."""
-    body = "\n".join(_text(f"{name}.js") for name in MODULES)
+    lines = (line.strip() for name in MODULES for line in _text(f"{name}.js").splitlines())
+    body = "\n".join(line for line in lines if not line.startswith("//"))  # comments need not travel
     return f'\n(() => {{\n"use strict";\n{body}}})();\n'
 
 
 def as_data(payload: Mapping[str, Any]) -> str:
-    """JSON that can stand inside a script element: no '<' in it, so nothing in it can end the element."""
-    return json.dumps(payload, ensure_ascii=False, separators=(",", ":")).replace("<", "\\u003c")
+    """JSON that can stand inside a script element: no '<' that could begin its end, a comment or another element."""
+    return _OPENS.sub("\\\\u003c", json.dumps(payload, ensure_ascii=False, separators=(",", ":")))
 
 
 def _hash(text: str) -> str:
