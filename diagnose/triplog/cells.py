@@ -21,9 +21,9 @@ def cells(line: str, delimiter: str) -> list[str]:
 
 def all_cells(lines: Sequence[str], delimiter: str) -> list[list[str]]:
     """The cells of many lines, with white space left around them: what is used of them is stripped later."""
-    if any(len(line) > LONGEST_LINE for line in lines):
+    if max(map(len, lines), default=0) > LONGEST_LINE:
         return [cells(line, delimiter) for line in lines]
-    if delimiter == UNIT or not any('"' in line for line in lines):
+    if delimiter == UNIT or '"' not in "".join(lines):
         return [line.split(delimiter) for line in lines]
     if all(line.count('"') % 2 == 0 for line in lines):
         rows = list(csv.reader([line.replace("\0", " ") for line in lines], delimiter=delimiter))

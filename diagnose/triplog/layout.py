@@ -7,17 +7,15 @@ from typing import Literal
 
 from diagnose.triplog import columns
 from diagnose.triplog.cells import LONGEST_LINE, cells, delimiter_of, named_delimiter
-from diagnose.triplog.columns import DATE_NAMES, EVENT_NAMES, EVERY_ROW, SENSOR_NAMES, TIME_NAMES, FileQuestion, Where
+from diagnose.triplog.columns import DATE_NAMES, EVENT_NAMES, SENSOR_NAMES, TIME_NAMES, FileQuestion, Where
 from diagnose.triplog.records import TripLogError
 from diagnose.triplog.stamps import formats_of
 from diagnose.triplog.words import Kind
 from diagnose.words import say
 
-__all__ = ["EVERY_ROW", "LONGEST_LINE", "MOST_COLUMNS", "FileQuestion", "Layout", "cells", "examined", "find_layout"]
-
 MOST_COLUMNS = 100
-_HEAD = 60
-"""Lines among which the heading is looked for."""
+_HEAD, _WIDE, _LONGEST = 60, 20, 40
+"""Lines among which the heading is looked for, and the columns and letters that are looked at for times."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,7 +141,10 @@ def _telling(row: Sequence[str]) -> bool:
 
 def _times_at(row: Sequence[str]) -> set[int]:
     """The cells of a row that read as times, alone or with a day in another cell."""
-    alone = {i for i, cell in enumerate(row) if any(c.isdigit() for c in cell) and formats_of([cell])}
+    short = {i: cell for i, cell in enumerate(row[:_WIDE]) if len(cell) <= _LONGEST and any(map(str.isdigit, cell))}
+    alone = {i for i, cell in short.items() if formats_of([cell])}
     if alone:
         return alone
-    return {i for i, b in enumerate(row) if ":" in b and any(formats_of([f"{a} {b}"]) for a in row if a is not b)}
+    days = [cell for cell in short.values() if ":" not in cell]
+    clocks = {i: cell for i, cell in short.items() if ":" in cell}
+    return {i for i, clock in clocks.items() if any(formats_of([f"{day} {clock}"]) for day in days)}

@@ -127,15 +127,17 @@ class _Taker:
         self.ended = False  # whether lines end as whole lines do
 
     def take(self, first: int, block: Sequence[str]) -> None:
-        numbers = [n for n, line in enumerate(block, start=first) if n > self.layout.above and not _blank(line)]
-        lines = [block[n - first] for n in numbers]
+        skipped = max(0, self.layout.above - first + 1)
+        numbers = [n for n, line in enumerate(block[skipped:], first + skipped) if line and not line.isspace()]
+        lines = [block[n - first] for n in numbers] if len(numbers) < len(block) else list(block)
         self.read += len(lines)
         rows = all_cells(lines, self.layout.delimiter)
         lines, rows, numbers = self._whole(lines, rows, numbers, block)
         good = self._wide_enough(lines, rows, numbers)
         if not good:
             return
-        lines, rows, numbers = ([part[i] for i in good] for part in (lines, rows, numbers))  # type: ignore[assignment]
+        if len(good) < len(rows):
+            lines, rows, numbers = [lines[i] for i in good], [rows[i] for i in good], [numbers[i] for i in good]
         self._keep(lines, rows, np.array(numbers, np.int64))
 
     def _whole(
@@ -158,8 +160,10 @@ class _Taker:
         return time is None or (layout.event >= 0 and row[layout.event].strip().casefold() not in layout.kinds)
 
     def _wide_enough(self, lines: list[str], rows: list[list[str]], numbers: list[int]) -> list[int]:
+        if not rows or min(map(len, rows)) >= self.least:
+            return list(range(len(rows)))
         good = [i for i, row in enumerate(rows) if len(row) >= self.least]
-        for i in set(range(len(rows))) - set(good) if len(good) < len(rows) else ():
+        for i in set(range(len(rows))) - set(good):
             long = len(lines[i]) > LONGEST_LINE
             why = say("triplog.bad_long", most=f"{LONGEST_LINE:,}") if long else say("triplog.bad_columns")
             self.bad.add(why, numbers[i], lines[i][: _SHOWN_TEXT * 2])
@@ -217,10 +221,6 @@ class _Taker:
             floats.get("duration", _none()), {n[1:]: c for n, c in floats.items() if n.startswith("=")}, seen,
             self.cut,
         )  # fmt: skip
-
-
-def _blank(line: str) -> bool:
-    return not line or line.isspace()
 
 
 def placed(rows: Rows, clock: Clock) -> tuple[Rows, Floats, int]:

@@ -21,8 +21,9 @@ def read_block(reader: Stamps, texts: Sequence[str]) -> tuple[Floats, Floats]:
         return seconds, ahead
     if reader.is_number:
         return _one_by_one(reader, texts, np.arange(len(texts)), seconds, ahead)
-    usable = [text if len(text) <= _LONGEST else "" for text in texts]
-    letters = np.array(usable, dtype=f"U{max(1, max(map(len, usable)))}").view(np.uint32).reshape(len(texts), -1)
+    longest = max(map(len, texts))
+    usable = texts if longest <= _LONGEST else [text if len(text) <= _LONGEST else "" for text in texts]
+    letters = np.array(usable, dtype=f"U{max(1, min(longest, _LONGEST))}").view(np.uint32).reshape(len(texts), -1)
     digits = (letters >= _ZERO) & (letters <= _NINE)
     shapes = np.where(digits, np.uint32(_ZERO), letters)
     for same in _alike(shapes):
@@ -55,10 +56,11 @@ def _filled(
     reader: Stamps, texts: Sequence[str], letters: Letters, same: Ints, seconds: Floats, ahead: Floats
 ) -> bool:
     """Reads all texts of one shape; False where the shape is too rare for it to pay or has the day in letters."""
-    found = reader.match(texts[same[0]])
-    if found is None:
+    first = texts[same[0]]
+    found = reader.match(first)
+    if found is None and first.isascii():
         return True  # another text of this shape is no time either
-    if len(same) < 4 or reader.format == "dMy" or found.group(6):
+    if found is None or len(same) < 4 or not first.isascii() or reader.format == "dMy" or found.group(6):
         return False
     block = letters[same]
     days = _days(reader, block[:, slice(*found.span(1))])

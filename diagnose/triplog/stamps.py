@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import lru_cache
 
 from diagnose.words import say
 
@@ -124,9 +125,13 @@ def _offset(hours: str, minutes: str | None) -> float:
     return int(hours) * 3600.0 + sign * int(minutes or 0) * 60
 
 
+@lru_cache
+def _reader(name: str) -> Stamps:
+    return Stamps(name)
+
+
 def formats_of(texts: Sequence[str]) -> list[str]:
     """Every format that reads most of the texts, the ones that read the most of them; several where it is open."""
-    readers = {name: Stamps(name) for name in FORMATS}
-    read = {name: sum(reader.read(text) is not None for text in texts) for name, reader in readers.items()}
+    read = {name: sum(_reader(name).read(text) is not None for text in texts) for name in FORMATS}
     most = max(read.values(), default=0)
     return [name for name, n in read.items() if n == most and n > 0.5 * len(texts)]

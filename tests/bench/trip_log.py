@@ -13,8 +13,9 @@ import numpy as np
 
 from diagnose.store.triplogs import clock_of, lines_of, sample
 from diagnose.triplog.assemble import assemble
+from diagnose.triplog.columns import FileQuestion
 from diagnose.triplog.judge import judge
-from diagnose.triplog.layout import FileQuestion, find_layout
+from diagnose.triplog.layout import find_layout
 from diagnose.triplog.rows import placed, read_rows
 
 ROWS = 1_000_000
