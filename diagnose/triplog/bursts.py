@@ -13,6 +13,7 @@ LEAST = 8
 LONGEST_S = 45 * 60.0
 WORK_H = (6.5, 19.0)
 _LIKE = 2.5
+_RARE = 2
 _SMALL = 0.35
 _SAME_CLOCK_H = 1.5
 _GATHERED = 0.8
@@ -83,13 +84,13 @@ def _wet(burst: Burst, weather: Weather | None) -> bool:
 
 
 def _alone(burst: Burst, all_: list[Burst]) -> bool:
-    """At most one other day has a burst like it; or the others gather at another hour of the clock, so that they
-    have a cause of their own."""
+    """Two other days at most have a burst like it, and none out of working hours, of which no mechanism knows; or the
+    others gather at another hour of the clock, so that they have a cause of their own."""
     others = [b for b in all_ if b.day != burst.day]
     near = {b.day for b in others if _clock_apart(b.hour, burst.hour) <= _SAME_CLOCK_H}
     like = {b.day for b in others if _like(b, burst)}
-    if len(like) <= 1:
-        return len(near & {b.day for b in others if b.count >= burst.count / _LIKE}) <= 1
+    if len(like) <= _RARE and all(_at_work(b) for b in others if _like(b, burst)):
+        return len(near & {b.day for b in others if b.count >= burst.count / _LIKE}) <= _RARE
     return len(near) <= 1 and _gathered([b.hour for b in others])
 
 

@@ -122,12 +122,18 @@ def word_kinds(counted: Mapping[str, int], said: Mapping[str, str], asked: list[
     if len(counted) > _MOST_WORDS:
         raise TripLogError(say("triplog.many_words", n=len(counted)))
     told = {word: k for word in counted for k in KINDS if said.get(f"word {word}") == k}
-    guessed = {**kinds_of(counted), **told}
+    guessed = kinds_of(counted)
+    guessed |= {word: _told(guessed[word], kind) for word, kind in told.items()}
     for word, times in Counter(counted).most_common():
         if guessed[word] is None:
             asks = say("triplog.ask_word", word=word, times=times)
             asked.append(FileQuestion(f"word {word}", asks, kind_options(), f"--word '{word}={'|'.join(KINDS)}'"))
     return {word: kind or "ignore" for word, kind in guessed.items()}
+
+
+def _told(guessed: Kind | None, told: Kind) -> Kind:
+    """What a person said; but a word about work or supply that counts as nothing still says when nothing counts."""
+    return guessed if told == "ignore" and guessed in ("service", "power") else told
 
 
 def kind_options() -> dict[str, str]:

@@ -10,7 +10,8 @@ HOUR_S = 3600.0
 SHORTEST_S = 2 * HOUR_S
 _APART_S = 120.0
 """Rows this close are one happening: a vehicle alone gives several."""
-_SURE = 12.0
+_SURE = 4.0
+"""By chance alone one log in fifty has a silence that counts: e to the fourth, for all gaps together."""
 _FEWEST = 100
 
 

@@ -19,7 +19,7 @@ _FEWEST = 8
 _APART = 0.9
 """Durations count where they tell vehicles from other trips nine times in ten."""
 _THIN = 0.1
-_LOOKED_S = 3
+_LOOKED_S = 5
 _MOST_CLAIMS = 8
 
 
@@ -110,7 +110,7 @@ def _stretched(counts: Ints, first: int, last: int, chance: float) -> tuple[int,
     """With the tails that a steep rise leaves out, as long as they hold three times what chance gives."""
 
     def more(part: Ints) -> bool:
-        return len(part) > 0 and part.sum() >= 3 * chance * len(part) + 2
+        return len(part) > 0 and part.sum() >= max(2.0, 3 * chance * len(part))
 
     while more(counts[last + 1 : last + 1 + _LOOKED_S]):
         last += _LOOKED_S
