@@ -8,7 +8,7 @@ import numpy as np
 from diagnose.triplog.bursts import Burst, flags, walk_tests
 from diagnose.triplog.records import Aside, Bools, Clock, Floats, Ints, Weather
 from diagnose.triplog.silences import Silence, cut_out, profile, silences
-from diagnose.triplog.vehicles import Lasting, followers, lasting, learn, own_answers
+from diagnose.triplog.vehicles import Lasting, Window, again, followers, lasting, learn, own_answers
 from diagnose.words import say
 
 REASONS = ("vehicles", "tests", "outages", "duplicates")
@@ -179,6 +179,8 @@ def _vehicles(left: Left) -> None:
     for word, times in _by_word(raw.opens).items():
         people = np.sort(times[~np.isin(times, everything[own])])
         _let_in(left, word, people, step)
+    if step <= 1:
+        _again(left, np.sort(np.concatenate([np.zeros(0), *(a.times for a in left.aside if a.kind == "vehicles")])))
 
 
 def resolution_of(raw: Raw) -> float:
@@ -202,20 +204,37 @@ def _let_in(left: Left, word: str, people: Floats, step: float) -> None:
         if len(people) >= _RARE:
             left.note("unexplained", 0, say("triplog.aside_no_window", word=word, n=len(people)))
         return
-    everything = np.ones(len(raw.trips), bool)
-    first = followers(people, raw.trips, window, everything)
-    vehicles = _flagged(first, len(raw.trips))
+    vehicles = _flagged(followers(people, raw.trips, window, np.ones(len(raw.trips), bool)), len(raw.trips))
     told = lasting(raw.durations, vehicles)
     if told is not None:
-        long = raw.durations >= told.limit
-        fits = (long if told.longer else ~long) | np.isnan(raw.durations)
-        vehicles = _flagged(followers(people, raw.trips, window, fits), len(raw.trips))
+        vehicles = _by_lasting(raw, people, window, told)
     after = f"{np.floor(window.first):.0f}", f"{np.ceil(window.last):.0f}"
     unit = say("triplog.seconds" if step <= 1 else "triplog.seconds_to_the_minute")
     left.drop(
         vehicles, "vehicles", "triplog.aside_vehicles", first=after[0], last=after[1], word=word, unit=unit,
         openings=len(people), durations=_durations_say(told, raw.durations),
     )  # fmt: skip
+
+
+def _by_lasting(raw: Raw, people: Floats, window: Window, told: Lasting) -> Bools:
+    """The first trip that lasts as vehicles do; where an opening has none in the window, the first of any length:
+    that nobody came and something else tripped in these very seconds is the rarer story."""
+    long = raw.durations >= told.limit
+    first = followers(people, raw.trips, window, (long if told.longer else ~long) | np.isnan(raw.durations))
+    found = _flagged(first, len(raw.trips))
+    return found | _flagged(followers(people[first < 0], raw.trips, window, ~found), len(raw.trips))
+
+
+def _again(left: Left, vehicles: Floats) -> None:
+    """A second trip so soon after a vehicle's is the same vehicle: an axle, a trailer. Where it is no exception, it
+    is something else, and stays."""
+    raw = left.raw
+    window = again(vehicles, raw.trips) if len(vehicles) else None
+    if window is None:
+        return
+    which = _flagged(followers(vehicles, raw.trips, window, np.ones(len(raw.trips), bool)), len(raw.trips))
+    first, last = f"{np.floor(window.first):.0f}", f"{np.ceil(window.last):.0f}"
+    left.drop(which, "vehicles", "triplog.aside_again", first=first, last=last)
 
 
 def _flagged(which: Ints, size: int) -> Bools:

@@ -10,8 +10,8 @@ HOUR_S = 3600.0
 SHORTEST_S = 2 * HOUR_S
 _APART_S = 120.0
 """Rows this close are one happening: a vehicle alone gives several."""
-_SURE = 4.0
-"""By chance alone one log in fifty has a silence that counts: e to the fourth, for all gaps together."""
+_SURE = 5.5
+"""By even chance one log in 250 has a silence that counts: e to this, for all gaps together."""
 _FEWEST = 100
 
 

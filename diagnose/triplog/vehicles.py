@@ -14,6 +14,9 @@ SOONEST_S = 2.0
 """Nothing on wheels comes sooner after it was let in: what does is the gate, or the wiring (judgement)."""
 CHAIN_S = 5.0
 LEAST_FOLLOWED = 0.3
+AGAIN_S = 10.0
+SELDOM = 0.25
+"""Of vehicles, those with a trailer or a gap between axles (judgement)."""
 _LEAST_GAIN = 12.0
 _FEWEST = 8
 _APART = 0.9
@@ -81,6 +84,20 @@ def learn(opens: Floats, trips: Floats, step: float) -> Window | None:
     return None if step <= 1 and float(np.median(kept)) < SOONEST_S else Window(low, high, step)
 
 
+def again(vehicles: Floats, trips: Floats) -> Window | None:
+    """The seconds after a vehicle's trip in which another comes more often than by chance, and yet seldom."""
+    found = delays(vehicles, trips, 0.0, AGAIN_S)
+    chance = (len(delays(vehicles, trips, -REACH_S, -AGAIN_S)) + 0.5) / (REACH_S - AGAIN_S)
+    counts = np.bincount(found.astype(np.int64), minlength=int(AGAIN_S) + 1)
+    first, last = _densest(counts, chance)
+    inside = counts[first : last + 1].sum()
+    seldom = inside <= SELDOM * len(vehicles)
+    if inside < _FEWEST or not seldom or _gain(inside, chance * (last + 1 - first)) < _LEAST_GAIN:
+        return None
+    kept = found[(found >= first) & (found < last + 1)]
+    return Window(float(kept.min()), float(kept.max()), 1.0)
+
+
 def _densest(counts: Ints, chance: float) -> tuple[int, int]:
     """The run of bins that gains most over chance."""
     total = np.concatenate(([0.0], np.cumsum(counts)))
@@ -107,10 +124,10 @@ def _main_part(counts: Ints, first: int, last: int) -> tuple[int, int]:
 
 
 def _stretched(counts: Ints, first: int, last: int, chance: float) -> tuple[int, int]:
-    """With the tails that a steep rise leaves out, as long as they hold three times what chance gives."""
+    """With the tails that a steep rise leaves out, as long as they hold four times what chance gives."""
 
     def more(part: Ints) -> bool:
-        return len(part) > 0 and part.sum() >= max(2.0, 3 * chance * len(part))
+        return len(part) > 0 and part.sum() >= max(2.0, 4 * chance * len(part) + 1)
 
     while more(counts[last + 1 : last + 1 + _LOOKED_S]):
         last += _LOOKED_S
