@@ -176,11 +176,22 @@ def _vehicles(left: Left) -> None:
     left.opens = everything[~own]
     if "vehicles" in left.keep:
         return
-    for word, times in _by_word(raw.opens).items():
-        people = np.sort(times[~np.isin(times, everything[own])])
-        _let_in(left, word, people, step)
+    people = {word: np.sort(t[~np.isin(t, everything[own])]) for word, t in _by_word(raw.opens).items()}
+    windows = {word: learn(times, raw.trips, step) if len(times) else None for word, times in people.items()}
+    told = _told_by_lasting(raw, people, windows)
+    for word in sorted(people, key=lambda w: -len(people[w])):
+        _let_in(left, word, people[word], windows[word], told)
     if step <= 1:
         _again(left, np.sort(np.concatenate([np.zeros(0), *(a.times for a in left.aside if a.kind == "vehicles")])))
+
+
+def _told_by_lasting(raw: Raw, people: Mapping[str, Floats], windows: Mapping[str, Window | None]) -> Lasting | None:
+    """What durations tell the vehicles of all words by: those of one word are no other trips to another."""
+    vehicles = np.zeros(len(raw.trips), bool)
+    for word, window in windows.items():
+        if window is not None:
+            vehicles |= _flagged(followers(people[word], raw.trips, window, ~vehicles), len(raw.trips))
+    return lasting(raw.durations, vehicles)
 
 
 def resolution_of(raw: Raw) -> float:
@@ -197,19 +208,18 @@ def _by_word(opens: Mapping[str, Floats]) -> dict[str, Floats]:
     return {**common, ", ".join(rare): np.concatenate(list(rare.values()))}
 
 
-def _let_in(left: Left, word: str, people: Floats, step: float) -> None:
+def _let_in(left: Left, word: str, people: Floats, window: Window | None, told: Lasting | None) -> None:
     raw = left.raw
-    window = learn(people, raw.trips, step) if len(people) else None
     if window is None:
         if len(people) >= _RARE:
             left.note("unexplained", 0, say("triplog.aside_no_window", word=word, n=len(people)))
         return
-    vehicles = _flagged(followers(people, raw.trips, window, np.ones(len(raw.trips), bool)), len(raw.trips))
-    told = lasting(raw.durations, vehicles)
     if told is not None:
         vehicles = _by_lasting(raw, people, window, told)
+    else:
+        vehicles = _flagged(followers(people, raw.trips, window, np.ones(len(raw.trips), bool)), len(raw.trips))
     after = f"{np.floor(window.first):.0f}", f"{np.ceil(window.last):.0f}"
-    unit = say("triplog.seconds" if step <= 1 else "triplog.seconds_to_the_minute")
+    unit = say("triplog.seconds" if window.step <= 1 else "triplog.seconds_to_the_minute")
     left.drop(
         vehicles, "vehicles", "triplog.aside_vehicles", first=after[0], last=after[1], word=word, unit=unit,
         openings=len(people), durations=_durations_say(told, raw.durations),

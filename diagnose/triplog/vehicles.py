@@ -126,13 +126,15 @@ def _main_part(counts: Ints, first: int, last: int) -> tuple[int, int]:
 def _stretched(counts: Ints, first: int, last: int, chance: float) -> tuple[int, int]:
     """With the tails that a steep rise leaves out, as long as they hold four times what chance gives."""
 
-    def more(part: Ints) -> bool:
-        return len(part) > 0 and part.sum() >= max(2.0, 4 * chance * len(part) + 1)
+    for looked, least in ((1, 0.0), (_LOOKED_S, 1.0)):
 
-    while more(counts[last + 1 : last + 1 + _LOOKED_S]):
-        last += _LOOKED_S
-    while more(counts[max(0, first - _LOOKED_S) : first]):
-        first = max(0, first - _LOOKED_S)
+        def more(part: Ints, least: float = least) -> bool:
+            return len(part) > 0 and part.sum() >= max(2.0, 4 * chance * len(part) + least)
+
+        while more(counts[last + 1 : last + 1 + looked]):
+            last += looked
+        while more(counts[max(0, first - looked) : first]):
+            first = max(0, first - looked)
     return first, min(last, len(counts) - 1)
 
 
