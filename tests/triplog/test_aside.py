@@ -122,7 +122,7 @@ def test_a_walk_test_is_told_from_a_sprinkler_at_another_hour() -> None:
     for day in range(0, 30, 2):
         site.trips(day * DAY_S + 5 * 3600 + 42 * np.flatnonzero(site.rng.random(34) < 0.6).astype(float))
     before = len(site.rows)
-    log = site.walk(21, 14.5, 17, 400).trips(site.even(1)).log()
+    log = site.walk(21, 14.5, 17, 500).trips(site.even(1)).log()
     assert len(aside(log, "test")) == 1 and sum(a.count for a in log.aside if a.kind == "test") == 17
     assert among(np.array([row[0] for row in site.rows[:before]]), log) == before
 
