@@ -4,9 +4,10 @@ import argparse
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
-from diagnose.calc.sun import Direction
 from diagnose.cli.shared import knowledge_of, reasoner_of, salvaged, screen_of, visits_of
-from diagnose.errors import SessionError
+from diagnose.cli.triplog_place import place_of
+from diagnose.cli.triplog_span import span_of
+from diagnose.errors import SessionError, VisitError
 from diagnose.model.visit import Value
 from diagnose.present.reasons import likely_of
 from diagnose.session.events import Reply
@@ -14,19 +15,20 @@ from diagnose.session.law import may_follow, refusal
 from diagnose.session.session import conclude, step
 from diagnose.store.atomic import give_file
 from diagnose.store.journal import Journal, read
-from diagnose.store.profiles import profile_facts
+from diagnose.store.log_words import remember, remembered
 from diagnose.store.visits import find
 from diagnose.terminal import triplog as terminal
 from diagnose.terminal.ask import Asker, GoBack, Leave
 from diagnose.terminal.draw import draw_likely
 from diagnose.terminal.reader import choose_reader, on_terminal
 from diagnose.terminal.screen import Screen
-from diagnose.terminal.triplog_files import LogFiles, load
+from diagnose.terminal.triplog_files import LogFiles, Understood, load
+from diagnose.triplog.aside import REASONS
 from diagnose.triplog.episodes import GAP_S
 from diagnose.triplog.grid import make_grid
 from diagnose.triplog.judge import LogVerdict, judge
 from diagnose.triplog.meaning import answers
-from diagnose.triplog.records import LookDirection, Place, TripLogError
+from diagnose.triplog.records import Log, TripLogError
 from diagnose.triplog.sources import lags
 from diagnose.triplog.words import KINDS
 from diagnose.words import say
@@ -50,8 +52,20 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         parser.add_argument(
             f"--{column}-column", default="", metavar="NAME", help=say(f"cli.triplog_{column}_column")
         )
-    parser.add_argument("--word", action="append", default=[], metavar="WORD=trip|move|pass|ignore")
+    parser.add_argument(
+        "--word",
+        action="append",
+        default=[],
+        metavar="WORD=MEANING",
+        help=say("cli.triplog_word", kinds="|".join(KINDS)),
+    )
     parser.add_argument("--unit", action="append", default=[], metavar="READING=UNIT", help=say("cli.triplog_unit"))
+    for flag, name in (("--from", "begin"), ("--to", "end")):
+        parser.add_argument(flag, dest=name, default="", metavar="TIME", help=say(f"cli.triplog_{name}"))
+    parser.add_argument(
+        "--leave-out", action="append", default=[], metavar="TIME..TIME", help=say("cli.triplog_leave_out")
+    )
+    parser.add_argument("--keep", action="append", default=[], choices=REASONS, help=say("cli.triplog_keep"))
     parser.add_argument("--gap", type=float, default=None, metavar="SECONDS", help=say("cli.triplog_gap"))
     parser.add_argument("--site", default="", metavar="PROFILE", help=say("cli.triplog_site"))
     parser.add_argument("--device", default="", metavar="PROFILE", help=say("cli.triplog_device"))
@@ -73,32 +87,62 @@ def run(args: argparse.Namespace) -> int:
     kb, gap = knowledge_of(args), GAP_S if args.gap is None else args.gap
     if not gap >= _SHORTEST_GAP_S:
         raise TripLogError(say("cli.triplog_short_gap", least=f"{_SHORTEST_GAP_S:g}"))
-    facts, devices = _visit_facts(args)
+    facts, devices, site = _visit_facts(args)
+    files = files_of(args, facts, site)
     try:
-        log, told = load(files_of(args, facts), asker)
+        log, told = load(files, asker)
     except (Leave, GoBack) as error:
         raise TripLogError(say("cli.triplog_left")) from error
+    _keep_words(args, screen, site, files, told)
     with terminal.bar(say("cli.triplog_tests")) as done:
         verdict = judge(log, gap, lambda _: done(0.5))
+    if args.html:  # before anything is shown: a pipe that closes early must not lose the page
+        _write_page(args.html, log, verdict, told)
     terminal.draw_read(screen, told.lines, told.bad)
+    terminal.draw_aside(screen, log)
     terminal.draw_verdict(screen, kb, verdict, devices)
     terminal.draw_plots(screen, log, make_grid(log, gap).episodes, lags(log, gap))
     terminal.draw_tests(screen, verdict)
     if args.html:
-        from diagnose.report.triplog_page import page  # the pages' machinery is wanted only then
-
-        give_file(args.html, page(log, verdict, told.lines, told.bad), "--html FILE")
         screen.line(say("cli.triplog_page", path=args.html))
     return _into_visit(args, screen, verdict) if args.into else 0
 
 
-def _visit_facts(args: argparse.Namespace) -> tuple[Mapping[str, Value], tuple[str, ...]]:
-    """Profile and sensor kinds of the visit that the log goes into."""
+def _write_page(path: Path, log: Log, verdict: LogVerdict, told: Understood) -> None:
+    from diagnose.report.triplog_page import page  # the pages' machinery is wanted only then
+
+    said = [*told.lines, *(aside.says for aside in log.aside)]
+    give_file(path, page(log, verdict, said, told.bad), "--html FILE")
+
+
+def _keep_words(args: argparse.Namespace, screen: Screen, site: str, files: LogFiles, told: Understood) -> None:
+    """What was answered is kept for the next log of this site, and what was answered before is said."""
+    used = {w.removeprefix("word "): k for w, k in files.remembered.items() if w.startswith("word ")}
+    if used:
+        words = ", ".join(f"{word} = {kind}" for word, kind in used.items())
+        told.lines.append(say("triplog.as_remembered", site=site, words=words))
+    new = {k: v for k, v in told.answers.items() if files.remembered.get(k) != v}
+    if not new:
+        return
+    if not site and not told.asked:
+        return
+    if not site:
+        told.lines.append(say("triplog.name_the_site"))
+        return
+    try:
+        remember(visits_of(args), site, new)
+        told.lines.append(say("triplog.now_remembered", site=site))
+    except VisitError as error:
+        screen.line(str(error))
+
+
+def _visit_facts(args: argparse.Namespace) -> tuple[Mapping[str, Value], tuple[str, ...], str]:
+    """Profile and sensor kinds of the visit that the log goes into, and the name of the site."""
     if not args.into:
-        return {}, ()
+        return {}, (), args.site
     path = find(visits_of(args), args.into)
     _, session = salvaged(reasoner_of(args), path, read(path), lambda _: None)
-    return session.setup.profile, session.setup.devices
+    return session.setup.profile, session.setup.devices, args.site or session.site
 
 
 def _into_visit(args: argparse.Namespace, screen: Screen, verdict: LogVerdict) -> int:
@@ -125,9 +169,10 @@ def _into_visit(args: argparse.Namespace, screen: Screen, verdict: LogVerdict) -
     return 0
 
 
-def files_of(args: argparse.Namespace, facts: Mapping[str, Value]) -> LogFiles:
+def files_of(args: argparse.Namespace, facts: Mapping[str, Value], site: str = "") -> LogFiles:
     """What the options say of the files. Raises TripLogError."""
     columns = {c: v for c in ("time", "event", "sensor") if (v := getattr(args, f"{c}_column"))}
+    span = span_of(args)
     return LogFiles(
         args.file,
         args.moves,
@@ -138,7 +183,12 @@ def files_of(args: argparse.Namespace, facts: Mapping[str, Value]) -> LogFiles:
         columns=columns,
         dates={"dates": args.dates} if args.dates else {},
         units=_pairs(args.unit, "unit"),
-        place=_place(args, facts),
+        place=place_of(args, facts),
+        remembered=remembered(visits_of(args), site),
+        begin=span.begin,
+        end=span.end,
+        out=span.out,
+        keep=tuple(args.keep),
     )
 
 
@@ -150,39 +200,3 @@ def _pairs(given: list[str], prefix: str, tidy: Callable[[str], str] = str) -> d
     if prefix == "word" and (wrong := [means for _, _, means in pairs if means not in KINDS]):
         raise TripLogError(say("cli.triplog_kinds", kinds=", ".join(KINDS), typed=wrong[0]))
     return {f"{prefix} {tidy(word)}": means for word, _, means in pairs}
-
-
-def _place(args: argparse.Namespace, facts: Mapping[str, Value]) -> Place | None:
-    """The place from options, else from the profiles or the visit; None when the position is not known."""
-    known = {**facts, **profile_facts(filter(None, (args.site, args.device)))}
-    at = _numbers(args.position, 2, "--position")
-    north, east = at or (known.get("site.latitude"), known.get("site.longitude"))
-    directions = [_numbers(text, 2, "--look") for text in args.look]
-    azimuth = known.get("device.look_azimuth_deg")
-    if not directions and isinstance(azimuth, int | float):
-        directions = [[float(azimuth), 0.0]]
-    if not isinstance(north, int | float) or not isinstance(east, int | float):
-        if args.look:
-            raise TripLogError(say("cli.triplog_look_where"))
-        return None
-    if not (-90 <= north <= 90 and -180 <= east <= 180):
-        raise TripLogError(say("cli.triplog_degrees"))
-    looks = tuple(
-        LookDirection(_look_name(i, len(directions)), Direction(d[1], d[0])) for i, d in enumerate(directions)
-    )
-    return Place(float(north), float(east), looks)
-
-
-def _look_name(number: int, of: int) -> str:
-    return say("cli.the_device") if of == 1 else say("cli.device_number", number=number + 1)
-
-
-def _numbers(text: str, most: int, option: str) -> list[float]:
-    """Numbers between commas, the missing last ones 0; nothing for no text."""
-    try:
-        found = [float(part) for part in text.split(",")] if text else []
-    except ValueError as error:
-        raise TripLogError(say("cli.triplog_numbers", option=option, typed=text)) from error
-    if len(found) > most or (found and option == "--position" and len(found) < most):
-        raise TripLogError(say("cli.triplog_many_numbers", option=option, most=most, typed=text))
-    return found + [0.0] * (most - len(found)) if found else []

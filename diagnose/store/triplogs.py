@@ -1,9 +1,6 @@
 """Trip logs and weather tables on disk, and the clock of a time zone."""
 
-import codecs
-import io
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from re import fullmatch
@@ -11,65 +8,74 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 
+from diagnose.store.log_text import HEAD, MAX_BYTES, Done, as_table, encoding_of, explained, head_of, opened
 from diagnose.triplog.clock import fixed
 from diagnose.triplog.records import Clock, TripLogError
 from diagnose.words import say
 
-MAX_BYTES = 500_000_000  # some ten million rows
+__all__ = ["MAX_BYTES", "clock_of", "lines_of", "sample"]
+
 SAMPLE_LINES = 100
 _PLACES = 20
 _PIECE = 16_384
-Done = Callable[[float], None]
-"""Told the share of the file that was read, 0 to 1."""
-
-
-def _encoding(head: bytes) -> str:
-    """From the byte-order mark; without one UTF-8, and bytes that are none show as �."""
-    if head.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
-        return "utf-16"
-    return "utf-8-sig"
-
-
-@contextmanager
-def _explained(path: Path) -> Iterator[None]:
-    try:
-        yield
-    except OSError as error:
-        raise TripLogError(say("store.cannot_read", path=path, why=error.strerror)) from error
 
 
 def sample(path: Path) -> list[str]:
     """Whole lines from the beginning, from places in between, and from the end. Raises TripLogError."""
-    with _explained(path), path.open("rb") as file:
-        if path.stat().st_size > MAX_BYTES:
-            raise TripLogError(say("store.log_too_large", name=path.name, most=f"{MAX_BYTES:,}"))
-        head = file.read(_PIECE * 8)
-        encoding = _encoding(head)
-        lines = head.decode(encoding, "replace").splitlines()
-        if len(head) < _PIECE * 8:
-            return lines
-        found = lines[:SAMPLE_LINES]
-        if encoding == "utf-16":
-            return found
-        size = path.stat().st_size
-        for place in range(1, _PLACES + 1):
-            file.seek(max(0, size * place // _PLACES - _PIECE))
-            found += file.read(_PIECE).decode("utf-8", "replace").splitlines()[1:-1][:SAMPLE_LINES]
+    head = head_of(path)
+    with explained(path):
+        table = as_table(path, head)
+        if table is not None:
+            return [line.rstrip("\n") for line in _spread(table)]
+        lines = head.decode(encoding_of(head), "log_as_windows" if _is_utf_8(head) else "replace").splitlines()
+        if len(head) < HEAD:
+            return lines if len(lines) < 3 or _ended(head) else lines[:-1]
+        return lines[:SAMPLE_LINES] + _between(path, head)
+
+
+def _is_utf_8(head: bytes) -> bool:
+    return encoding_of(head) == "utf-8-sig"
+
+
+def _ended(head: bytes) -> bool:
+    """Whether the last line ends as a line does; a row that broke off must not be asked about."""
+    return head.rstrip(b"\0").endswith((b"\n", b"\r"))
+
+
+def _spread(lines: list[str]) -> list[str]:
+    most = SAMPLE_LINES * _PLACES
+    return lines[:SAMPLE_LINES] + lines[SAMPLE_LINES :: max(1, len(lines) // most)]
+
+
+def _between(path: Path, head: bytes) -> list[str]:
+    """Lines from places all over a long file."""
+    encoding, found, size = encoding_of(head), list[str](), path.stat().st_size
+    plain = {"utf-16": "utf-16-be" if head.startswith(b"\xfe\xff") else "utf-16-le"}.get(encoding, encoding)
+    if encoding == "utf-32":
         return found
+    with path.open("rb") as file:
+        for place in range(1, _PLACES + 1):
+            file.seek(max(0, size * place // _PLACES - _PIECE) // 2 * 2)
+            piece = file.read(_PIECE).decode("utf-8" if _is_utf_8(head) else plain, "replace")
+            found += piece.splitlines()[1:-1][:SAMPLE_LINES]
+    return found
 
 
 def lines_of(path: Path, done: Done = lambda _: None) -> Iterator[str]:
     """Every line of a file, one by one. Raises TripLogError."""
-    with _explained(path), path.open("rb", buffering=1 << 20) as raw:
-        size = max(path.stat().st_size, 1)
-        encoding = _encoding(raw.read(4))
-        raw.seek(0)
-        text = io.TextIOWrapper(raw, encoding=encoding, errors="replace")
-        for number, line in enumerate(text):
-            if number % 20_000 == 0:
-                done(raw.tell() / size)
-            yield line
-        done(1.0)
+    head = head_of(path)
+    with explained(path):
+        table = as_table(path, head)
+        if table is not None:
+            yield from table
+            return
+        with path.open("rb", buffering=1 << 20) as raw:
+            size = max(path.stat().st_size, 1)
+            for number, line in enumerate(opened(raw, head)):
+                if number % 20_000 == 0:
+                    done(raw.tell() / size)
+                yield line.replace("\0", "") if "\0" in line else line
+            done(1.0)
 
 
 def clock_of(name: str, begin: float, end: float) -> Clock:

@@ -52,6 +52,14 @@ def draw_read(screen: Screen, lines: Sequence[str], bad: Sequence[tuple[str, Bad
                 screen.hanging("    ", say("triplog.line", number=number, text=text))
 
 
+def draw_aside(screen: Screen, log: Log) -> None:
+    """What is explained and no longer counts, in figures."""
+    if log.aside:
+        screen.heading(say("triplog.set_aside"))
+    for aside in log.aside:
+        screen.hanging("- ", sentence(aside.says.removesuffix(".")))
+
+
 def draw_verdict(screen: Screen, kb: KnowledgeBase, verdict: LogVerdict, devices: tuple[str, ...] = ()) -> None:
     """The patterns with what they mean, or 'no pattern' with what would have been seen."""
     screen.line()

@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import lru_cache
 
 from diagnose.words import say
 
@@ -17,7 +18,10 @@ _DATE = {
     "dMy": r"(\d{1,2})[- ]([A-Za-z]{3})[A-Za-z]*[- ](\d{4}|\d{2})",
 }
 EPOCHS = {"seconds": 1.0, "milliseconds": 1e-3}
-FORMATS = (*_DATE, *EPOCHS)
+SERIAL = "serial"
+SERIAL_ZERO = -25569.0 * 86400
+"""Spreadsheets count days from 30 December 1899, so that 1 January 1970 is day 25569."""
+FORMATS = (*_DATE, *EPOCHS, SERIAL)
 FIRST_YEAR, LAST_YEAR = 2000, 2100
 _EPOCH_RANGE_S = (946_684_800.0, 4_102_444_800.0)  # those two years
 
@@ -44,25 +48,46 @@ class Stamps:
 
     def read(self, text: str) -> tuple[float, float | None] | None:
         """(seconds on its own clock, seconds that clock is ahead of UTC if the text says so), or None."""
-        if self.format in EPOCHS:
-            return self._since_1970(text)
-        found = self._whole.fullmatch(text)
+        if self.is_number:
+            return self._number(text)
+        found = self.match(text)
         if found is None:
             return None
         day, hour, minute, second, part, half, zulu, ahead, ahead_minutes = found.groups()
-        start = self._days[day] if day in self._days else self._day(day)
+        start = self.day(day)
         clock = _clock(int(hour), int(minute), int(second or 0), half)
         if start is None or clock is None:
             return None
         offset = 0.0 if zulu else _offset(ahead, ahead_minutes) if ahead else None
         return start + clock + (float(f"0.{part}") if part else 0.0), offset
 
-    def _since_1970(self, text: str) -> tuple[float, float | None] | None:
+    @property
+    def is_number(self) -> bool:
+        """Whether a time is one number, with no signs between its parts."""
+        return self.format in EPOCHS or self.format == SERIAL
+
+    def match(self, text: str) -> re.Match[str] | None:
+        """The parts of one time: day, hour, minute, second, fraction, half of the day, Z, offset, its minutes."""
+        return self._whole.fullmatch(text)
+
+    def day(self, text: str) -> float | None:
+        """Seconds from 1970 to the beginning of a day, or None where there is no such day."""
+        return self._days[text] if text in self._days else self._day(text)
+
+    def seconds(self, number: float) -> float:
+        """Seconds since 1970 of a time that is one number, rounded where a spreadsheet could not say it exactly."""
+        if self.format == SERIAL:
+            return round(SERIAL_ZERO + number * 86400, 3)
+        return number * EPOCHS[self.format]
+
+    def _number(self, text: str) -> tuple[float, float | None] | None:
         try:
-            seconds = float(text) * EPOCHS[self.format]
-        except ValueError:
+            seconds = self.seconds(float(text.replace(",", ".")))
+        except (ValueError, OverflowError):
             return None
-        return (seconds, 0.0) if _EPOCH_RANGE_S[0] <= seconds < _EPOCH_RANGE_S[1] else None
+        if not _EPOCH_RANGE_S[0] <= seconds < _EPOCH_RANGE_S[1]:
+            return None
+        return seconds, None if self.format == SERIAL else 0.0
 
     def _day(self, text: str) -> float | None:
         found = self._date.fullmatch(text)
@@ -100,9 +125,13 @@ def _offset(hours: str, minutes: str | None) -> float:
     return int(hours) * 3600.0 + sign * int(minutes or 0) * 60
 
 
+@lru_cache
+def _reader(name: str) -> Stamps:
+    return Stamps(name)
+
+
 def formats_of(texts: Sequence[str]) -> list[str]:
     """Every format that reads most of the texts, the ones that read the most of them; several where it is open."""
-    readers = {name: Stamps(name) for name in FORMATS}
-    read = {name: sum(reader.read(text) is not None for text in texts) for name, reader in readers.items()}
+    read = {name: sum(_reader(name).read(text) is not None for text in texts) for name in FORMATS}
     most = max(read.values(), default=0)
     return [name for name, n in read.items() if n == most and n > 0.5 * len(texts)]

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from diagnose.triplog.layout import FileQuestion, Layout, cells, stamp_text
+from diagnose.triplog.cells import cells
+from diagnose.triplog.columns import FileQuestion
+from diagnose.triplog.layout import Layout, stamp_text
 from diagnose.triplog.records import Clock, Floats, TripLogError, Weather
 from diagnose.triplog.rows import Bad, Rows, placed
 from diagnose.triplog.stamps import Stamps
@@ -91,7 +93,7 @@ def read_weather(
     values: list[list[float]] = []
     last = max(layout.time, layout.date)
     for number, line in enumerate(lines, start=1):
-        if (number == 1 and layout.header) or not line.strip():
+        if number <= layout.above or not line.strip():
             continue
         row = cells(line, layout.delimiter)
         stamp = reader.read(stamp_text(row, layout.time, layout.date)) if len(row) > last else None

@@ -1,4 +1,4 @@
-"""A million rows of an invented log, read and judged: seconds and megabytes. Run by hand, it is no test.
+"""400,000 rows of an invented log, read and judged: seconds and megabytes. Run by hand, it is no test.
 
 python -m tests.bench.trip_log
 """
@@ -13,12 +13,13 @@ import numpy as np
 
 from diagnose.store.triplogs import clock_of, lines_of, sample
 from diagnose.triplog.assemble import assemble
+from diagnose.triplog.columns import FileQuestion
 from diagnose.triplog.judge import judge
-from diagnose.triplog.layout import FileQuestion, find_layout
+from diagnose.triplog.layout import find_layout
 from diagnose.triplog.rows import placed, read_rows
 
-ROWS = 1_000_000
-DAYS = 700
+ROWS = 400_000
+DAYS = 365
 
 
 def write(path: Path, rows: int = ROWS) -> None:

@@ -18,7 +18,8 @@ from diagnose.store import journal, profiles, scripts, triplogs
 from diagnose.store.journal import read
 from diagnose.store.profiles import load_profile
 from diagnose.store.scripts import load_script
-from diagnose.triplog.layout import LONGEST_LINE, MOST_COLUMNS, Layout, find_layout
+from diagnose.triplog.cells import LONGEST_LINE
+from diagnose.triplog.layout import MOST_COLUMNS, Layout, find_layout
 from diagnose.triplog.rows import read_rows
 from tests.faults.limits import within
 from tests.faults.test_mutated import a_log

@@ -135,7 +135,7 @@ def test_the_page_stands_alone_and_escapes_what_the_file_says(tmp_path: Path) ->
 @pytest.mark.parametrize(
     ("words", "says"),
     [(("--look", "250"), "position"), (("--position", "50"), "2 numbers"), (("--position", "95,1"), "latitude"),
-     (("--look", "west", "--position", "1,1"), "numbers"), (("--word", "foo"), "NAME=VALUE"),
+     (("--look", "left", "--position", "1,1"), "numbers"), (("--word", "foo"), "NAME=VALUE"),
      (("--word", "foo=bar"), "trip, move"), (("--gap", "0"), "--gap"), (("--gap", "nan"), "--gap")],
 )  # fmt: skip
 def test_unusable_options_are_refused(words: tuple[str, ...], says: str) -> None:

@@ -10,7 +10,8 @@ import pytest
 from diagnose.store.triplogs import clock_of, lines_of, sample
 from diagnose.triplog.assemble import assemble
 from diagnose.triplog.clock import fixed, newest_first, to_utc
-from diagnose.triplog.layout import EVERY_ROW, FileQuestion, Layout, find_layout
+from diagnose.triplog.columns import EVERY_ROW, FileQuestion
+from diagnose.triplog.layout import Layout, find_layout
 from diagnose.triplog.records import TripLogError
 from diagnose.triplog.rows import Rows, placed, read_rows
 from diagnose.triplog.stamps import Stamps, formats_of
