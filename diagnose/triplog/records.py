@@ -60,10 +60,25 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Aside:
+    """Rows that are explained already, and why: `kind` names the reason, `says` tells it with its figures. `times`
+    are the trips among them, UTC; rows that are no trips (an opening by the gate itself, a cut row) only count."""
+
+    kind: str
+    count: int
+    says: str
+    times: Floats = field(default_factory=lambda: np.zeros(0), repr=False)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class Log:
     """Trips with the sensor each came from (an index into `sensors`), movements of the gate and vehicle passes.
 
-    All rising, in seconds UTC.
+    All rising, in seconds UTC. `trips` are those that are left once what is explained was set `aside`. `opens`:
+    somebody lets a vehicle in (card, remote, button, loop). `closes`: the gate arrives shut, where the log tells
+    that from other movement. `outages`: begin and end of each stretch in which nothing was logged or watched, to be
+    taken from the exposure. `columns`: times and values of every numeric column. `durations` are per trip, seconds,
+    not-a-number where none was logged; no entries at all where the log has no such column.
     """
 
     trips: Floats
@@ -76,6 +91,12 @@ class Log:
     clock: Clock
     weather: Weather | None = None
     place: Place | None = None
+    opens: Floats = field(default_factory=lambda: np.zeros(0))
+    closes: Floats = field(default_factory=lambda: np.zeros(0))
+    outages: Floats = field(default_factory=lambda: np.zeros((0, 2)))
+    columns: Mapping[str, tuple[Floats, Floats]] = field(default_factory=dict)
+    durations: Floats = field(default_factory=lambda: np.zeros(0))
+    aside: tuple[Aside, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
