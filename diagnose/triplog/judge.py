@@ -7,7 +7,6 @@ from math import inf, log
 import numpy as np
 
 from diagnose.triplog.agenda import by_clock, by_day, several_times
-from diagnose.triplog.columns import column_tests
 from diagnose.triplog.conditions import after_power, sky_tests, weather_tests
 from diagnose.triplog.drift import change, trend
 from diagnose.triplog.episodes import GAP_S
@@ -15,6 +14,7 @@ from diagnose.triplog.exact import at_least, discovery, dispersion
 from diagnose.triplog.grid import HOUR_S, Grid, make_grid
 from diagnose.triplog.headlights import headlights
 from diagnose.triplog.moving import after_closing, while_moving
+from diagnose.triplog.readings import reading_tests
 from diagnose.triplog.records import Log, Place, Tested, TripLogError
 from diagnose.triplog.rhythm import night_by_clock, period
 from diagnose.triplog.sources import leaning, one_sensor
@@ -108,7 +108,7 @@ def _lasting(
     """The tests that may also find a second pattern `beside` a first."""
     progress(say("triplog.doing_sources"))
     found: list[Tested | None] = [traffic, after_closing(log_), while_moving(log_, gap_s), one_sensor(log_, gap_s)]
-    found += [after_power(grid, log_), *column_tests(grid, log_)]
+    found += [after_power(grid, log_), *reading_tests(grid, log_)]
     if log_.weather:
         progress(say("triplog.doing_weather"))
         found += weather_tests(grid, log_.weather, log_.place)

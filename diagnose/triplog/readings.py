@@ -15,7 +15,7 @@ _MOST_AT_TRIPS = 0.5
 _APART = 0.5
 
 
-def column_tests(grid: Grid, log: Log) -> list[Tested]:
+def reading_tests(grid: Grid, log: Log) -> list[Tested]:
     """For each column the limit, below or above, that tells most; all columns together are one search."""
     found = []
     usable = {name: c for name, c in log.columns.items() if _usable(log, *c)}
