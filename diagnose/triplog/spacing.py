@@ -131,7 +131,7 @@ def _as_tested(trips: Floats, period: float, p: float, searched: float, log_: Lo
 def seconds_says(period: float) -> str:
     """'42.0 s', or minutes from two on."""
     if period < 120:
-        return say("triplog.seconds", number=f"{period:.1f}")
+        return say("triplog.beat_seconds", number=f"{period:.1f}")
     return say("present.minutes", number=f"{period / 60:.2f}")
 
 
