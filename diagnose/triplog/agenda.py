@@ -47,7 +47,16 @@ def by_clock(grid: Grid, log: Log) -> list[Tested]:
     """The best window of the day by every clock there is."""
     dials = [local_dial(grid), standard_dial(grid), *(sun_dials(grid, log.place) if log.place else [])]
     found = [_window(grid, dial) for dial in dials if dial]
-    return [*found, *([d] if (d := _drift(grid)) else [])]
+    return strongest([*found, _drift(grid)])
+
+
+def strongest(tests: Sequence[Tested | None]) -> list[Tested]:
+    """Of several tests by one name the strongest."""
+    best: dict[str, Tested] = {}
+    for test in filter(None, tests):
+        if test.name not in best or test.log_bayes > best[test.name].log_bayes:
+            best[test.name] = test
+    return list(best.values())
 
 
 def _window(grid: Grid, dial: Dial, tried: float = TRIED) -> Tested:
@@ -114,7 +123,7 @@ def by_day(grid: Grid, at_hours: Sequence[Tested]) -> list[Tested]:
     week, nth = week_days(first, len(counted)), nth_days(first, len(counted))
     plain = at_hours[0].log_bayes if at_hours else 0.0
     found = [_days_of("week", grid, dial, week, (counted, lasting), plain)]
-    found += [_days_of("nth_day", grid, dial, nth, (counted, lasting), plain)]
+    found += [_days_of("every_nth_day", grid, dial, nth, (counted, lasting), plain)]
     return [t for t in found if t]
 
 

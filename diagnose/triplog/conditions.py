@@ -58,8 +58,7 @@ def weather_tests(grid: Grid, weather: Weather, place: Place | None = None) -> l
     found.append(_above("frost", grid, [(lag, -v) for lag, v in lagged], [-t for t in COLD_C], "frost", -1))
     found.append(_above("heat", grid, lagged, HEAT_C, "heat"))
     found.append(_fog(grid, at))
-    if place:
-        found.append(_dew(grid, at["humidity"], place))
+    found.append(_dew(grid, at["humidity"], place))
     return [t for t in found if t]
 
 
@@ -116,23 +115,42 @@ def _fog(grid: Grid, at: Mapping[str, Floats]) -> Tested | None:
     return best_mask("fog", grid, masks, ~np.isnan(damp))
 
 
-def _dew(grid: Grid, damp: Floats, place: Place) -> Tested | None:
-    """The first hours of sun after a damp night: drops on what the night has cooled."""
+def _dew(grid: Grid, damp: Floats, place: Place | None) -> Tested | None:
+    """The first hours of sun after a damp night: drops on what the night has cooled. By the clock without a place."""
     known = ~np.isnan(damp)
     if not known.any():
         return None
-    azimuth, up = sun_steps(grid.middle, place)
-    dawn = _since(grid.middle, (up < 0) & (azimuth < 180))
     wettest = _lately(damp)
+    mornings = _after_dawn(grid, place) if place else _by_clock(grid)
     masks = [
-        (
-            say("triplog.at_dew", hours=f"{h:g}", limit=f"{p:g}"),
-            (dawn <= h * HOUR_S) & (up < _DEW_SUN_DEG) & (wettest >= p),
-        )
-        for h in DEW_H
-        for p in DEW_PERCENT
+        (say(key, limit=f"{limit:g}", **words), morning & (wettest >= limit))
+        for key, words, morning in mornings
+        for limit in DEW_PERCENT
     ]
     return best_mask("dew", grid, masks, known, _APART * len(masks))
+
+
+Morning = tuple[str, dict[str, str], Bools]
+
+
+def _after_dawn(grid: Grid, place: Place) -> list[Morning]:
+    azimuth, up = sun_steps(grid.middle, place)
+    dawn = _since(grid.middle, (up < 0) & (azimuth < 180))
+    low = up < _DEW_SUN_DEG
+    return [("triplog.at_dew", {"hours": f"{h:g}"}, (dawn <= h * HOUR_S) & low) for h in DEW_H]
+
+
+def _by_clock(grid: Grid) -> list[Morning]:
+    hour = grid.hour
+    return [
+        ("triplog.at_dew_by_clock", _morning(begin, h), (hour >= begin) & (hour < begin + h))
+        for begin in np.arange(4.0, 9.5, 0.5).tolist()
+        for h in DEW_H
+    ]
+
+
+def _morning(begin: float, hours: float) -> dict[str, str]:
+    return {"begin": f"{int(begin):02d}:{int(begin % 1 * 60):02d}", "hours": f"{hours:g}"}
 
 
 def _lately(values: Floats, hours: float = 4.0) -> Floats:

@@ -82,19 +82,19 @@ def sun_dials(grid: Grid, place: Place) -> list[Dial]:
         if len(at) < 2:
             continue
         moment = grid.middle[at] + STEP_S * up[at] / (up[at] - up[at + 1])
-        found.append(_since(name, grid.middle, moment))
+        found.append(_since(f"triplog.{name}_window", grid.middle, moment))
     return found
 
 
-def _since(name: str, middle: Floats, moments: Floats) -> Dial:
+def _since(key: str, middle: Floats, moments: Floats) -> Dial:
     nearest = np.searchsorted((moments[1:] + moments[:-1]) / 2, middle)
     since = np.clip(middle - moments[nearest], -DAY_S / 2, DAY_S / 2 - 1)
 
     def says(start: int, width: int) -> str:
         first, last = (int((s * STEP_S - DAY_S / 2) // 60) for s in (start, start + width))
-        return say(f"triplog.{name}_window", first=_signed(first), last=_signed(last))
+        return say(key, first=_signed(first), last=_signed(last))
 
-    return Dial(name, nearest.astype(np.int64), ((since + DAY_S / 2) // STEP_S).astype(np.int64), says)
+    return Dial("follows_sun", nearest.astype(np.int64), ((since + DAY_S / 2) // STEP_S).astype(np.int64), says)
 
 
 def _signed(minutes: int) -> str:

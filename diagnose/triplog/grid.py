@@ -44,12 +44,12 @@ class Grid:
         return replace(self, exposure=exposure / exposure.sum())
 
 
-def make_grid(log: Log, gap_s: float = GAP_S) -> Grid:
-    """The grid of a log; exposure is clock time alone."""
+def make_grid(log: Log, gap_s: float = GAP_S, unwatched: Floats | None = None) -> Grid:
+    """The grid of a log; exposure is clock time alone, without outages and what else was not watched."""
     edges = np.arange(np.floor(log.begin / STEP_S), np.ceil(log.end / STEP_S) + 1) * STEP_S
     if len(edges) < 2:
         edges = np.array([edges[0], edges[0] + STEP_S])
-    covered = _covered(log, edges)
+    covered = _covered(log, edges, unwatched)
     trips = np.clip(((log.trips - edges[0]) // STEP_S).astype(np.int64), 0, len(edges) - 2)
     first = starts(log.trips, gap_s)
     middle = (edges[:-1] + edges[1:]) / 2
@@ -57,15 +57,27 @@ def make_grid(log: Log, gap_s: float = GAP_S) -> Grid:
     return Grid(middle, local, covered / covered.sum(), _blocks(local), log.trips[first], trips[first], trips)
 
 
-def _covered(log: Log, edges: Floats) -> Floats:
+def _covered(log: Log, edges: Floats, unwatched: Floats | None) -> Floats:
     """Seconds of each step in which the log ran. A step with a trip in it ran, whatever an outage says."""
     seconds = np.clip(edges[1:], log.begin, log.end) - np.clip(edges[:-1], log.begin, log.end)
-    for begin, end in log.outages:
-        seconds = seconds - np.clip(np.clip(edges[1:], begin, end) - np.clip(edges[:-1], begin, end), 0, None)
+    for lost in (log.outages.reshape(-1, 2), unwatched):
+        seconds = seconds if lost is None else seconds - np.diff(_lost_before(edges, lost))
     at = np.clip(((log.trips - edges[0]) // STEP_S).astype(np.int64), 0, len(seconds) - 1)
     seconds[at] = np.maximum(seconds[at], 1.0)
     seconds = np.maximum(seconds, 0.0)
     return seconds if seconds.sum() > 0 else np.ones(len(seconds))
+
+
+def _lost_before(moments: Floats, outages: Floats) -> Floats:
+    """Seconds of outages before each moment; outages are in order and do not overlap."""
+    if not len(outages):
+        return np.zeros(len(moments))
+    begin, lasting = outages[:, 0], outages[:, 1] - outages[:, 0]
+    before = np.searchsorted(begin, moments, "right")
+    whole = np.concatenate([[0.0], np.cumsum(lasting)])
+    at = np.maximum(before - 1, 0)
+    within = np.minimum(moments - begin[at], lasting[at])
+    return np.where(before > 0, whole[at] + within, 0.0)
 
 
 def _blocks(local: Floats) -> Ints:

@@ -34,7 +34,7 @@ def headlights(grid: Grid, log: Log, place: Place) -> Tested | None:
         return None
     gain, share, density, what = max(found, key=lambda f: f[0])
     density = density / float((grid.exposure * density).sum())
-    return as_tested("headlights", grid, density, share, gain, say("triplog.in_dark_by", what=what), len(found))
+    return as_tested("road_lights", grid, density, share, gain, say("triplog.in_dark_by", what=what), len(found))
 
 
 def _fit(grid: Grid, shape: Floats) -> tuple[float, float] | None:

@@ -6,7 +6,7 @@ from math import inf, log
 
 import numpy as np
 
-from diagnose.triplog.agenda import by_clock, by_day, several_times
+from diagnose.triplog.agenda import by_clock, by_day, several_times, strongest
 from diagnose.triplog.conditions import after_power, sky_tests, weather_tests
 from diagnose.triplog.drift import change, trend
 from diagnose.triplog.episodes import GAP_S
@@ -14,6 +14,7 @@ from diagnose.triplog.exact import at_least, discovery, dispersion
 from diagnose.triplog.grid import HOUR_S, Grid, make_grid
 from diagnose.triplog.headlights import headlights
 from diagnose.triplog.moving import after_closing, while_moving
+from diagnose.triplog.near_vehicles import NO_VEHICLES, Near, beside_vehicles
 from diagnose.triplog.readings import reading_tests
 from diagnose.triplog.records import Log, Place, Tested, TripLogError
 from diagnose.triplog.rhythm import night_by_clock, period
@@ -33,11 +34,14 @@ MOST_PATTERNS = 3
 POWER = 0.8
 TRAFFIC_COUNTS_AS = log(50)
 """Traffic is exposure more than explanation: any pattern beyond it that is stronger than this is named first."""
-NEVER_A_SECOND = ("dark", "sun_patch", "reading")
+NEVER_A_SECOND = ("dark", "sun_patch", "column")
 """Found again in what any other pattern leaves; named only when they come first, as clock and calendar are."""
 ONLY_BESIDE = ("bursts",)
 FIRST_EXPLAINS = 0.2
 SECOND_EXPLAINS = 0.1
+ROAD_ADDS = log(20)
+KNOWN_LOOK = log(1000)
+"""What a known look adds to the sun near it, over windows that were searched for (judgement)."""
 SECOND_LOG_BAYES = log(50)
 Progress = Callable[[str], None]
 
@@ -62,6 +66,7 @@ class LogVerdict:
     gap_s: float
     leans: tuple[str, ...]
     stories: tuple[Story, ...] = ()
+    near_vehicles: Near = NO_VEHICLES
 
     @property
     def enough(self) -> bool:
@@ -73,7 +78,8 @@ def judge(log_: Log, gap_s: float = GAP_S, progress: Progress = lambda _: None) 
     """The patterns of a log. Raises TripLogError without any trip."""
     if not len(log_.trips):
         raise TripLogError(say("triplog.no_trips"))
-    plain = make_grid(log_, gap_s)
+    log_, near = beside_vehicles(log_)
+    plain = make_grid(log_, gap_s, near.spans)
     traffic, grid = follow_traffic(log_, plain)
     first = _rated(_all(log_, grid, traffic, gap_s, progress)) if len(grid.episodes) >= FEWEST else []
     found = _patterns(log_, grid, first, gap_s, progress)
@@ -82,7 +88,7 @@ def judge(log_: Log, gap_s: float = GAP_S, progress: Progress = lambda _: None) 
     return LogVerdict(
         len(log_.trips), len(grid.episodes), (log_.end - log_.begin) / 86400, tuple(first), tuple(found),
         () if found else tuple(_seen(first)), traffic_of(log_)[1] if grid is not plain else "", _clumped(grid), gap_s,
-        tuple(leaning(log_, grid, p, gap_s) for p in found), tuple(stories),
+        tuple(leaning(log_, grid, p, gap_s) for p in found), tuple(stories), near,
     )  # fmt: skip
 
 
@@ -120,11 +126,15 @@ def _sky(log_: Log, grid: Grid, place: Place, beside: bool) -> list[Tested | Non
     """Darkness, headlights and the sun; of two tests of the sun by one name the stronger."""
     found: list[Tested | None] = [*sky_tests(grid, place), headlights(grid, log_, place)]
     found += [] if beside else [sun_patch(grid, place, log_.end, log_.clock)]
-    best: dict[str, Tested] = {}
-    for test in filter(None, found):
-        if test.name not in best or test.log_bayes > best[test.name].log_bayes:
-            best[test.name] = test
-    return list(best.values())
+    return [t for t in strongest(found) if not _only_dark(t, found)]
+
+
+def _only_dark(test: Tested, found: Sequence[Tested | None]) -> bool:
+    """Whether the road's hours add nothing to darkness: the plainer of the two is told."""
+    dark = next((t for t in found if t and t.name == "dark"), None)
+    if test.name != "road_lights" or dark is None:
+        return False
+    return test.log_bayes * test.wide < dark.log_bayes * dark.wide + ROAD_ADDS
 
 
 def _rated(tests: Sequence[Tested]) -> list[tuple[Tested, float]]:
@@ -167,6 +177,7 @@ def counts(test: Tested, rate: float) -> bool:
 def _rank(test: Tested) -> tuple[bool, float]:
     """What makes up a good part of the trips comes first, then what is strongest."""
     strength = min(test.log_bayes, TRAFFIC_COUNTS_AS) if test.name == "traffic" else test.log_bayes
+    strength += KNOWN_LOOK if test.name in ("low_sun", "mirrored_sun") else 0.0
     return test.explains >= FIRST_EXPLAINS, strength
 
 

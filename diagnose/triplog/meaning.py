@@ -91,7 +91,11 @@ def strength(test: Tested) -> str:
 def episodes_says(verdict: LogVerdict) -> str:
     """How many trips and episodes there were, and what an episode is."""
     days, gap = f"{verdict.days:.1f}", f"{verdict.gap_s:g}"
-    return say("triplog.episodes", trips=verdict.trips, days=days, episodes=verdict.episodes, gap=gap)
+    says = say("triplog.episodes", trips=verdict.trips, days=days, episodes=verdict.episodes, gap=gap)
+    near = verdict.near_vehicles
+    if near.trips:
+        says += " " + say("triplog.near_vehicles", seconds=f"{near.seconds:.0f}", n=near.trips)
+    return says
 
 
 def size_says(ratio: float) -> str:

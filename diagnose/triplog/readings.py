@@ -31,7 +31,8 @@ def _usable(log: Log, times: Floats, values: Floats) -> bool:
     known = ~np.isnan(values)
     if known.sum() < _LEAST_READINGS or len(np.unique(values[known])) < 3:
         return False
-    return bool(np.isin(times[known], log.trips).mean() <= _MOST_AT_TRIPS)
+    trips = np.concatenate([log.trips, *(a.times for a in log.aside)])
+    return bool(np.isin(times[known], trips).mean() <= _MOST_AT_TRIPS)
 
 
 def _limit(name: str, grid: Grid, reading: Floats, columns: int) -> Tested | None:
@@ -42,4 +43,4 @@ def _limit(name: str, grid: Grid, reading: Floats, columns: int) -> Tested | Non
     for limit in np.unique(np.quantile(reading[known], _PARTS)):
         masks.append((say("triplog.at_or_under", column=name, limit=f"{limit:.4g}"), reading <= limit))
         masks.append((say("triplog.at_or_over", column=name, limit=f"{limit:.4g}"), reading >= limit))
-    return best_mask("reading", grid, masks, known, _APART * len(masks) * columns)
+    return best_mask("column", grid, masks, known, _APART * len(masks) * columns)

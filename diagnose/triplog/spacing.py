@@ -85,6 +85,8 @@ def _peak(sessions: list[Floats], shortest: float) -> tuple[float, float, float]
         return None
     level = max(1.0, float(np.median(power[usable] / many[usable])) / log(2))
     over = np.where(usable, (power / level - many) / np.sqrt(np.maximum(many, 1)), 0.0)
+    if over.max() <= 0:
+        return None
     at = _fundamental(over, int(np.argmax(over)))
     searched = float(usable.sum())
     p = min(1.0, searched * chi_square_above(2 * power[at] / level, 2 * many[at]))
