@@ -14,6 +14,8 @@ USUAL_S = 45.0
 _MORE_S = 15.0
 _LONGEST_S = 120.0
 _LATEST = 0.99
+_AFTER_CLOSING_S = 5.0
+"""What comes so soon after the gate has shut is not the vehicle it was opened for."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,7 +36,7 @@ def beside_vehicles(log: Log) -> tuple[Log, Near]:
         return log, NO_VEHICLES
     seconds = _window(log)
     since = _since(log.trips, log.opens)
-    kept = ~(since <= seconds)
+    kept = (since > seconds) | (_since(log.trips, log.closes) <= _AFTER_CLOSING_S)
     if not kept.any():
         return log, NO_VEHICLES
     durations = log.durations[kept] if len(log.durations) == len(kept) else log.durations
@@ -53,6 +55,8 @@ def _window(log: Log) -> float:
 
 
 def _since(times: Floats, opens: Floats) -> Floats:
+    if not len(opens):
+        return np.full(len(times), np.inf)
     at = np.searchsorted(opens, times, "right") - 1
     return np.where(at >= 0, times - opens[np.maximum(at, 0)], np.inf)
 
