@@ -35,6 +35,8 @@ LEAST_TURNS = 3
 DAYS_DIFFER = 0.01
 """p at which the days on which a window is used are not all days (judgement)."""
 _LOOKED_AT = 8
+SUN_OVER_DRIFT = 100.0
+"""Where the sun's times are known, a drift of its own counts as so many times less likely (judgement)."""
 _LEAST_DRIFT_D = 14
 _DRIFTS_S = np.concatenate([np.arange(-240, 0, 20), np.arange(20, 241, 20)]).astype(np.float64)
 _COARSE = 3
@@ -47,7 +49,7 @@ def by_clock(grid: Grid, log: Log) -> list[Tested]:
     """The best window of the day by every clock there is."""
     dials = [local_dial(grid), standard_dial(grid), *(sun_dials(grid, log.place) if log.place else [])]
     found = [_window(grid, dial) for dial in dials if dial]
-    return strongest([*found, _drift(grid)])
+    return strongest([*found, _drift(grid, SUN_OVER_DRIFT if log.place else 1.0)])
 
 
 def strongest(tests: Sequence[Tested | None]) -> list[Tested]:
@@ -71,13 +73,15 @@ def _tested(name: str, grid: Grid, dial: Dial, window: Window, days: Bools, on: 
     return split(name, grid, grid.count(detail, inside), inside, None, tried)
 
 
-def _drift(grid: Grid) -> Tested | None:
+def _drift(grid: Grid, dearer: float) -> Tested | None:
     """The best window that comes later, or earlier, by the same time each day."""
     if grid.middle[-1] - grid.middle[0] < _LEAST_DRIFT_D * DAY_S:
         return None
     found = [(best_window(*_all_days(grid, d), len(grid.at)), d) for d in (drifting_dial(grid, s) for s in _DRIFTS_S)]
     window, dial = max(found, key=lambda f: f[0].gain)
-    return _tested("drift", grid, dial, window, np.ones(len(grid.middle), bool), "", TRIED * len(_DRIFTS_S) / 2)
+    return _tested(
+        "drift", grid, dial, window, np.ones(len(grid.middle), bool), "", TRIED * len(_DRIFTS_S) / 2 * dearer
+    )
 
 
 def _all_days(grid: Grid, dial: Dial) -> tuple[Floats, Floats]:

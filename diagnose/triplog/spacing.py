@@ -87,15 +87,15 @@ def _peak(sessions: list[Floats], shortest: float) -> tuple[float, float, float]
     over = np.where(usable, (power / level - many) / np.sqrt(np.maximum(many, 1)), 0.0)
     if over.max() <= 0:
         return None
-    at = _fundamental(over, int(np.argmax(over)))
+    at = _fundamental(over, int(np.argmax(over)), frequency)
     searched = float(usable.sum())
     p = min(1.0, searched * chi_square_above(2 * power[at] / level, 2 * many[at]))
     return _sharper(sessions, 1 / float(frequency[at])), p, searched
 
 
-def _fundamental(over: Floats, at: int) -> int:
+def _fundamental(over: Floats, at: int, frequency: Floats) -> int:
     """The slowest beat of which the strongest peak is a harmonic."""
-    for k in range(6, 1, -1):
+    for k in range(int(LONGEST_S * frequency[at]), 1, -1):
         near = range(max(1, round(at / k) - 1), round(at / k) + 2)
         best = max(near, key=lambda i: over[i])
         if over[best] > 0.5 * over[at] and abs(best * k - at) <= k:
