@@ -79,9 +79,8 @@ def _drift(grid: Grid, dearer: float) -> Tested | None:
         return None
     found = [(best_window(*_all_days(grid, d), len(grid.at)), d) for d in (drifting_dial(grid, s) for s in _DRIFTS_S)]
     window, dial = max(found, key=lambda f: f[0].gain)
-    return _tested(
-        "drift", grid, dial, window, np.ones(len(grid.middle), bool), "", TRIED * len(_DRIFTS_S) / 2 * dearer
-    )
+    tried = TRIED * len(_DRIFTS_S) / 2 * dearer
+    return _tested("drift", grid, dial, window, np.ones(len(grid.middle), bool), "", tried)
 
 
 def _all_days(grid: Grid, dial: Dial) -> tuple[Floats, Floats]:

@@ -23,8 +23,8 @@ FOG_M = (1000.0, 500.0, 300.0, 200.0, 100.0, 2000.0)
 """Fog: visibility under 1 km (World Meteorological Organization)."""
 DAMP_PERCENT = (93.0, 95.0, 97.0, 99.0)
 """Stands for fog where no visibility was recorded (judgement)."""
-DEW_PERCENT = (80.0, 85.0, 90.0, 95.0)
-DEW_H = (1.0, 2.0, 3.0, 4.0)
+DEW_PERCENT = (75.0, 80.0, 85.0, 90.0, 95.0)
+DEW_H = (1.0, 1.5, 2.0, 3.0, 4.0)
 NEAR_DEG = (5.0, 10.0, 15.0, 20.0)
 _DEW_SUN_DEG = 35.0
 _APART = 0.5
@@ -123,9 +123,10 @@ def _dew(grid: Grid, damp: Floats, place: Place | None) -> Tested | None:
     wettest = _lately(damp)
     mornings = _after_dawn(grid, place) if place else _by_clock(grid)
     masks = [
-        (say(key, limit=f"{limit:g}", **words), morning & (wettest >= limit))
+        (say(key, limit=f"{limit:g}", lately=say(f"triplog.{when}"), **words), morning & (wet >= limit))
         for key, words, morning in mornings
         for limit in DEW_PERCENT
+        for when, wet in (("four_hours_before", wettest), ("at_that_time", damp))
     ]
     return best_mask("dew", grid, masks, known, _APART * len(masks))
 

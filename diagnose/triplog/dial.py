@@ -56,7 +56,7 @@ def standard_dial(grid: Grid) -> Dial | None:
     ahead = grid.local - grid.middle
     if len(np.unique(ahead)) < 2:
         return None
-    return _dial("standard_time", grid.middle + float(ahead.min()), hours_says)
+    return _dial("clock_jump", grid.middle + float(ahead.min()), hours_says)
 
 
 def drifting_dial(grid: Grid, per_day_s: float) -> Dial:

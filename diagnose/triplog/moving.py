@@ -19,6 +19,9 @@ EDGES_S = (0.0, 1.0, 2.0, 3.0, 4.0, 6.0, 8.0, 12.0, 16.0, 20.0, 30.0, 45.0, 60.0
 AROUND_S = 600.0
 LEAST_MOVES = 10
 _LEAST_TRIPS = 5
+SOON_S = 12.0
+"""What a shock or the leaf's end does comes within seconds of the gate arriving shut."""
+_OPENS_IN_S = 30.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -35,7 +38,7 @@ class Since:
 
 def after_closing(log: Log) -> Tested | None:
     """Trips just after the gate has arrived shut."""
-    found = _best("after_closed", "triplog.after_closed", log, log.closes)
+    found = _best("after_closed", "triplog.after_closed", log, log.closes, SOON_S)
     if found is None:
         return None
     test, since, inside = found
@@ -46,19 +49,30 @@ def after_closing(log: Log) -> Tested | None:
 
 def while_moving(log: Log, gap_s: float = GAP_S) -> Tested | None:
     """Trips in a window of seconds after the gate began to move, not by a trip."""
-    found = _best("while_moving", "triplog.after_moving", log, unprompted(log.moves, log.trips, gap_s))
+    moves = unprompted(log.moves, log.trips, gap_s)
+    found = _best("while_moving", "triplog.after_moving", log, moves, EDGES_S[-1], _for_vehicles(log, moves))
     return found[0] if found else None
 
 
-def _best(name: str, words: str, log: Log, moments: Floats) -> tuple[Tested, Since, Bools] | None:
-    """The window after some moments that tells most, of trips within ten minutes of one."""
+def _for_vehicles(log: Log, moves: Floats) -> Bools:
+    """Movements that somebody's opening brought about: what comes after them may be the vehicle."""
+    if not len(log.opens):
+        return np.zeros(len(moves), bool)
+    at = np.searchsorted(log.opens, moves, "right") - 1
+    return (at >= 0) & (moves - log.opens[np.maximum(at, 0)] <= _OPENS_IN_S)
+
+
+def _best(
+    name: str, words: str, log: Log, moments: Floats, until: float, passed: Bools | None = None
+) -> tuple[Tested, Since, Bools] | None:
+    """The window after some moments that tells most, of trips within ten minutes of one that is not `passed` over."""
     if len(moments) < LEAST_MOVES:
         return None
-    since = _since(log, moments)
+    since = _since(log, moments, np.zeros(len(moments), bool) if passed is None else passed)
     n = len(since.seconds)
     if n < _LEAST_TRIPS:
         return None
-    spans = list(combinations(EDGES_S, 2))
+    spans = [span for span in combinations(EDGES_S, 2) if span[1] <= until]
     counts = [_count(since, words, span) for span in spans]
     at = max(range(len(spans)), key=lambda i: gain(counts[i]))
     inside = (since.seconds >= spans[at][0]) & (since.seconds < spans[at][1])
@@ -68,12 +82,12 @@ def _best(name: str, words: str, log: Log, moments: Floats) -> tuple[Tested, Sin
     return replace(test, count=shown, members=since.trips[inside]), since, inside
 
 
-def _since(log: Log, moments: Floats) -> Since:
+def _since(log: Log, moments: Floats, passed: Bools) -> Since:
     trips = log.trips[starts(log.trips, ONE_TRIP_S)]
     at = np.searchsorted(moments, trips, "right") - 1
     seconds = np.where(at >= 0, trips - moments[np.maximum(at, 0)], np.inf)
-    near = seconds < AROUND_S
-    room = np.clip(np.diff(np.append(moments, log.end)), 0, AROUND_S)
+    near = (seconds < AROUND_S) & ~passed[np.maximum(at, 0)]
+    room = np.clip(np.diff(np.append(moments, log.end)), 0, AROUND_S)[~passed]
     day = (log.clock.local(trips) // DAY_S).astype(np.int64)
     return Since(trips[near], seconds[near], (day - day[0])[near] if len(day) else day, at[near], room)
 

@@ -31,6 +31,7 @@ _LEAST_DAYS = 3
 _LEAST_GAPS = 8
 _BURST_HOUR_S = 3600.0
 _BURST_TRIPS = 5
+_LEAST_BURSTS = 6
 _LEAST_IN_BURSTS = 0.3
 _BURST_RATIO = 2.0
 
@@ -73,7 +74,7 @@ def _sessions(trips: Floats) -> list[Floats]:
 def _peak(sessions: list[Floats], shortest: float) -> tuple[float, float, float] | None:
     """Period, p and the number of frequencies, of the strongest peak."""
     size = 1 << int(np.ceil(np.log2(2 * max(float(s[-1]) for s in sessions) / _STEP_S + 2)))
-    frequency = np.fft.rfftfreq(size, _STEP_S)
+    frequency = np.asarray(np.fft.rfftfreq(size, _STEP_S), np.float64)
     power, many = np.zeros(len(frequency)), np.zeros(len(frequency))
     for session in sessions:
         counted = np.bincount((session / _STEP_S).astype(np.int64), minlength=size)
@@ -159,7 +160,12 @@ def bursts(log_: Log) -> Tested | None:
     count = Count(say("triplog.in_bursts", n=_BURST_TRIPS), int(within.sum()), len(trips), _expected(trips))
     test = tested("bursts", count, 1, None, _day_spread(trips, within, log_))
     days = len(np.unique(log_.clock.local(trips[within]) // DAY_S))
-    if days < _LEAST_DAYS or within.mean() < _LEAST_IN_BURSTS or test.low < _BURST_RATIO:
+    if (
+        days < _LEAST_DAYS
+        or len(np.unique(number[within])) < _LEAST_BURSTS
+        or within.mean() < _LEAST_IN_BURSTS
+        or test.low < _BURST_RATIO
+    ):
         return Tested("bursts", count, test.ratio, test.low, test.high, 1.0, min(0.0, test.log_bayes), 1)
     return replace(test, members=trips[within])
 

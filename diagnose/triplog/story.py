@@ -26,7 +26,7 @@ FINER = ("spacing", "bursts")
 Standing = Literal["explained", "both", "open"]
 Factor = Literal["hour", "light", "traffic", "week"]
 OWN: dict[Factor, frozenset[str]] = {
-    "hour": frozenset({"time_of_day", "two_times", "standard_time", "drift", "follows_sun", "week", "every_nth_day"}),
+    "hour": frozenset({"time_of_day", "two_times", "clock_jump", "drift", "follows_sun", "week", "every_nth_day"}),
     "light": frozenset({"dark", "road_lights", "low_sun", "mirrored_sun", "sun_patch", "follows_sun"}),
     "traffic": frozenset({"traffic"}),
     "week": frozenset({"change", "trend"}),

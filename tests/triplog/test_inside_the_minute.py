@@ -17,18 +17,20 @@ from tests.shipped import knowledge
 from tests.triplog.made import BEGIN, even, log_of, thinned
 
 DAYS = 30
+NONE = np.zeros(0)
 
 
-def bare(seed: int, trips: Floats, **more: Floats) -> Log:
+def bare(seed: int, trips: Floats, closes: Floats = NONE, opens: Floats = NONE) -> Log:
     """A site with traffic and no trips but these, each alone."""
     log = log_of(np.random.default_rng(seed), np.zeros(0), DAYS)
-    return replace(log, trips=np.sort(trips), sensor=np.zeros(len(trips), np.int64), sensors=("a",), **more)
+    sensor = np.zeros(len(trips), np.int64)
+    return replace(log, trips=np.sort(trips), sensor=sensor, sensors=("a",), closes=closes, opens=opens)
 
 
 def shaken(seed: int, others: float = 1.0) -> Log:
     """Every third closing is followed by a trip after 1 to 2 s; others come evenly, so many a day."""
     rng = np.random.default_rng(seed)
-    closes = np.sort(BEGIN + rng.uniform(0, DAYS * DAY_S, 300))
+    closes = BEGIN + (np.arange(300) + rng.uniform(0, 0.9, 300)) * DAYS * DAY_S / 300
     hit = (closes + rng.uniform(1, 2, 300))[rng.random(300) < 0.3]
     trips = np.concatenate([hit, thinned(rng, DAYS, others, even)]) if others else hit
     return bare(seed, trips, closes=closes)
