@@ -188,20 +188,24 @@ def _seen(rated: Sequence[tuple[Tested, float]]) -> list[tuple[Tested, float]]:
 
 def visible_ratio(n: int, share: float, level: float, power: float = POWER) -> float:
     """The smallest rate ratio that `n` episodes would have shown at this level with this power; endless if none."""
-    needed = next((k for k in _rising(n, share) if 2 * at_least(k, n, share) <= level), None)
-    if needed is None:
+    if 2 * at_least(n, n, share) > level:
         return inf
+    needed = _fewest(n, share, level)
     low, high = 1.0, 1e6
-    for _ in range(50):
+    for _ in range(25):
         middle = (low * high) ** 0.5
         inside = share * middle / (share * middle + 1 - share)
         low, high = (middle, high) if at_least(needed, n, inside) < power else (low, middle)
     return high if high < 1e5 else inf
 
 
-def _rising(n: int, share: float) -> range:
-    """Counts to try, from what is expected upwards; in steps for large logs."""
-    return range(int(n * share), n + 1, max(1, n // 2000))
+def _fewest(n: int, share: float, level: float) -> int:
+    """The fewest inside of `n` that reach the level."""
+    under, enough = int(n * share), n
+    while enough - under > 1:
+        middle = (under + enough) // 2
+        under, enough = (under, middle) if 2 * at_least(middle, n, share) <= level else (middle, enough)
+    return enough
 
 
 def _clumped(grid: Grid) -> float:
