@@ -34,7 +34,7 @@ MOST_PATTERNS = 3
 POWER = 0.8
 TRAFFIC_COUNTS_AS = log(50)
 """Traffic is exposure more than explanation: any pattern beyond it that is stronger than this is named first."""
-NEVER_A_SECOND = ("dark", "sun_patch", "column")
+NEVER_A_SECOND = ("dark", "road_lights", "sun_patch", "column")
 """Found again in what any other pattern leaves; named only when they come first, as clock and calendar are."""
 ONLY_BESIDE = ("bursts",)
 FIRST_EXPLAINS = 0.2
