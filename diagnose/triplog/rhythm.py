@@ -1,5 +1,7 @@
 """Night by the clock, and a fixed period that keeps its phase over the whole log."""
 
+from math import log
+
 import numpy as np
 
 from diagnose.triplog.episodes import GAP_S
@@ -36,6 +38,8 @@ def period(grid: Grid, gap_s: float = GAP_S) -> Tested | None:
     usable = (frequency >= 1 / longest) & (frequency <= 1 / shortest) & ~_divides_a_day(frequency, lasting)
     if not usable.any():
         return None
+    level = max(1.0, float(np.median(strength[usable])) / log(2))  # trips in clumps raise every frequency
+    strength = strength / level
     at = int(np.argmax(np.where(usable, strength, 0.0)))
     independent = lasting * (1 / shortest - 1 / longest)
     return _folded(grid, float(frequency[at]), float(strength[at]), independent, longest)

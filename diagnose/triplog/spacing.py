@@ -60,13 +60,11 @@ def resolution(times: Floats) -> float:
 
 def _sessions(trips: Floats) -> list[Floats]:
     """The largest sessions, cut at an hour, each from its own beginning."""
-    cuts = np.flatnonzero(np.diff(trips) > SILENCE_S) + 1
+    cuts = np.concatenate([[0], np.flatnonzero(np.diff(trips) > SILENCE_S) + 1, [len(trips)]])
     found = []
-    for part in np.split(trips, cuts):
-        since = part - part[0] if len(part) else part
-        found += (
-            np.split(since, np.searchsorted(since, np.arange(_SESSION_S, since[-1], _SESSION_S))) if len(part) else []
-        )
+    for first in np.flatnonzero(np.diff(cuts) >= _LEAST_IN_SESSION):
+        since = trips[cuts[first] : cuts[first + 1]] - trips[cuts[first]]
+        found += np.split(since, np.searchsorted(since, np.arange(_SESSION_S, since[-1], _SESSION_S)))
     kept = [s - s[0] for s in found if len(s) >= _LEAST_IN_SESSION and np.ptp(s) >= _TURNS * SHORTEST_S]
     return sorted(kept, key=len, reverse=True)[:_MOST_SESSIONS]
 
