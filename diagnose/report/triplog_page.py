@@ -7,12 +7,23 @@ from markupsafe import Markup
 
 from diagnose.present.clean import clean
 from diagnose.report import triplog_plots as plots
-from diagnose.triplog.grid import follow_traffic, make_grid
+from diagnose.triplog.grid import make_grid
 from diagnose.triplog.judge import FALSE_DISCOVERY, POWER, LogVerdict
-from diagnose.triplog.meaning import because, episodes_says, means, sentence, share, size_says, strength, then
+from diagnose.triplog.meaning import (
+    because,
+    episodes_says,
+    means,
+    sentence,
+    share,
+    size_says,
+    story_says,
+    strength,
+    then,
+)
 from diagnose.triplog.records import Log, Tested
 from diagnose.triplog.rows import Bad
 from diagnose.triplog.sources import expected_per_second, lags
+from diagnose.triplog.traffic import follow_traffic
 from diagnose.words import say, spoken
 
 
@@ -25,7 +36,9 @@ def page(log: Log, verdict: LogVerdict, read: Sequence[str], bad: Sequence[tuple
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    found = [_pattern(p, sensor) for p, sensor in zip(verdict.patterns, verdict.leans, strict=True)]
+    found = [
+        _pattern(p, sensor, story_says(verdict, p)) for p, sensor in zip(verdict.patterns, verdict.leans, strict=True)
+    ]
     text = environment.get_template("triplog.html").render(
         say=say, language=spoken().language, verdict=verdict, counted=episodes_says(verdict), patterns=found,
         tests=_tests(verdict), seen=_seen(verdict), plots=_plots(log, verdict), read=[clean(line) for line in read],
@@ -34,12 +47,13 @@ def page(log: Log, verdict: LogVerdict, read: Sequence[str], bad: Sequence[tuple
     return text.encode()
 
 
-def _pattern(test: Tested, sensor: str) -> dict[str, str]:
+def _pattern(test: Tested, sensor: str, story: Sequence[str]) -> dict[str, str | list[str]]:
     return {
         "title": f"{means(test)}: {clean(test.count.detail)}",
         "numbers": sentence(because(test)),
         "strength": sentence(strength(test)),
         "then": then(test),
+        "story": [clean(line) for line in story],
         "sensor": clean(sensor),
     }
 

@@ -20,6 +20,7 @@ from diagnose.triplog.meaning import (
     sentence,
     share,
     size_says,
+    story_says,
     strength,
     then,
 )
@@ -70,17 +71,21 @@ def draw_verdict(screen: Screen, kb: KnowledgeBase, verdict: LogVerdict, devices
         screen.line(say("triplog.too_few"), "bold")
         return
     for number, (pattern, sensor) in enumerate(zip(verdict.patterns, verdict.leans, strict=True), start=1):
-        _draw_pattern(screen, kb, pattern, number, devices)
+        _draw_pattern(screen, kb, pattern, number, devices, story_says(verdict, pattern))
         if sensor:
             screen.line(say("triplog.mostly_on", sensor=sensor))
     if not verdict.patterns:
         _draw_none(screen, verdict)
 
 
-def _draw_pattern(screen: Screen, kb: KnowledgeBase, pattern: Tested, number: int, devices: tuple[str, ...]) -> None:
+def _draw_pattern(
+    screen: Screen, kb: KnowledgeBase, pattern: Tested, number: int, devices: tuple[str, ...], story: Sequence[str]
+) -> None:
     screen.heading(f"{number}. {means(pattern)}: {pattern.count.detail}")
     screen.line(sentence(because(pattern)))
     screen.line(sentence(strength(pattern)))
+    for line in story:
+        screen.hanging("  - ", line)
     screen.pair(say("triplog.next"), then(pattern))
     for cause in causes_of(pattern, kb, devices):
         screen.hanging("  - ", say("triplog.cause", cause=cause.says, test=cause.test))

@@ -57,33 +57,42 @@ def beta_share(a: float, b: float, x: float) -> float:
     return min(1.0, front * _fraction(term, 0.0))
 
 
-def at_least(k: int, n: int, p: float) -> float:
+def at_least(k: float, n: float, p: float) -> float:
     """P(X >= k) for a binomial X."""
     return 1.0 if k <= 0 else beta_share(k, n - k + 1, p) if k <= n else 0.0
 
 
-def at_most(k: int, n: int, p: float) -> float:
+def at_most(k: float, n: float, p: float) -> float:
     """P(X <= k) for a binomial X."""
     return 1.0 if k >= n else beta_share(n - k, k + 1, 1.0 - p) if k >= 0 else 0.0
 
 
-def doubled(k: int, n: int, p: float) -> float:
+def doubled(k: float, n: float, p: float) -> float:
     """Twice the smaller one-sided binomial p, at most 1."""
     return min(1.0, 2.0 * min(at_least(k, n, p), at_most(k, n, p)))
 
 
-def _root(rises: Callable[[float], float], target: float) -> float:
-    low, high = 0.0, 1.0
-    for _ in range(60):
-        middle = (low + high) / 2
-        low, high = (middle, high) if rises(middle) < target else (low, middle)
+def _root(rises: Callable[[float], float], target: float, low: float, high: float) -> float:
+    """Where a rising function reaches the target: regula falsi, halving the end that stays (Illinois)."""
+    under, over = rises(low) - target, rises(high) - target
+    for _ in range(200):
+        middle = (low * over - high * under) / (over - under)
+        if not low < middle < high:
+            middle = (low + high) / 2
+        at = rises(middle) - target
+        if abs(at) < 1e-12 or high - low < 1e-12:
+            return middle
+        if at < 0:
+            low, under, over = middle, at, over / 2
+        else:
+            high, over, under = middle, at, under / 2
     return (low + high) / 2
 
 
-def share_interval(k: int, n: int, miss: float = 0.05) -> tuple[float, float]:
+def share_interval(k: float, n: float, miss: float = 0.05) -> tuple[float, float]:
     """Clopper and Pearson's exact interval for a binomial share."""
-    low = 0.0 if k == 0 else _root(lambda p: at_least(k, n, p), miss / 2)
-    high = 1.0 if k == n else _root(lambda p: 1.0 - at_most(k, n, p), 1.0 - miss / 2)
+    low = 0.0 if k == 0 else _root(lambda p: at_least(k, n, p), miss / 2, 0.0, k / n)
+    high = 1.0 if k == n else _root(lambda p: 1.0 - at_most(k, n, p), 1.0 - miss / 2, k / n, 1.0)
     return low, high
 
 
@@ -92,7 +101,7 @@ def odds_ratio(share: float, exposure: float) -> float:
     return inf if share >= 1 or exposure <= 0 else share / (1 - share) * (1 - exposure) / exposure
 
 
-def rate_ratio(inside: int, time_inside: float, outside: int, time_outside: float) -> RateRatio:
+def rate_ratio(inside: float, time_inside: float, outside: float, time_outside: float) -> RateRatio:
     """Exact conditional comparison of two Poisson rates: given the sum, the first count is binomial.
 
     Raises CalculationError without any event or without exposure on both sides.

@@ -1,36 +1,29 @@
-"""Time in steps of five minutes with the exposure of each step: what a constant rate would give it.
-
-Where traffic is logged and the trips follow it, exposure is a blend of clock time and traffic, so that busy hours
-do not look like a pattern of their own.
-"""
+"""Time in steps of five minutes with the exposure of each step: what a constant rate would give it."""
 
 from dataclasses import dataclass, replace
-from math import log
 
 import numpy as np
 
-from diagnose.triplog.episodes import GAP_S, starts, unprompted
-from diagnose.triplog.exact import normal_above, odds_ratio, share_interval
-from diagnose.triplog.records import DAY_S, Bools, Count, Floats, Ints, Log, Tested
-from diagnose.words import say
+from diagnose.triplog.episodes import GAP_S, starts
+from diagnose.triplog.records import DAY_S, Bools, Count, Floats, Ints, Log
 
 STEP_S = 300.0
 HOUR_S = 3600.0
-BLEND_AT = 0.01
-_LEAST_TRAFFIC = 50
-_DRAWN = 4.0
-"""Passes that what is usual counts for, against what was counted in the very hour (judgement)."""
+_FEW_DAYS = 10
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Grid:
-    """`middle` and `local` of each step in seconds, its `exposure` (sum 1), and the step of each episode."""
+    """`middle` and `local` of each step in seconds, its `exposure` (sum 1), the local `day` (or the quarter of one in
+    a short log) it belongs to, and the step of each episode and of each single trip."""
 
     middle: Floats
     local: Floats
     exposure: Floats
+    day: Ints
     episodes: Floats
     at: Ints
+    trips_at: Ints
 
     @property
     def hour(self) -> Floats:
@@ -51,71 +44,44 @@ class Grid:
         return replace(self, exposure=exposure / exposure.sum())
 
 
-def make_grid(log: Log, gap_s: float = GAP_S) -> Grid:
-    """The grid of a log; exposure is clock time alone."""
+def make_grid(log: Log, gap_s: float = GAP_S, unwatched: Floats | None = None) -> Grid:
+    """The grid of a log; exposure is clock time alone, without outages and what else was not watched."""
     edges = np.arange(np.floor(log.begin / STEP_S), np.ceil(log.end / STEP_S) + 1) * STEP_S
     if len(edges) < 2:
         edges = np.array([edges[0], edges[0] + STEP_S])
-    covered = np.clip(edges[1:], log.begin, log.end) - np.clip(edges[:-1], log.begin, log.end)
-    covered = covered if covered.sum() > 0 else np.ones(len(covered))
-    episodes = log.trips[starts(log.trips, gap_s)]
-    at = np.clip(((episodes - edges[0]) // STEP_S).astype(np.int64), 0, len(edges) - 2)
+    covered = _covered(log, edges, unwatched)
+    trips = np.clip(((log.trips - edges[0]) // STEP_S).astype(np.int64), 0, len(edges) - 2)
+    first = starts(log.trips, gap_s)
     middle = (edges[:-1] + edges[1:]) / 2
-    return Grid(middle, log.clock.local(middle), covered / covered.sum(), episodes, at)
+    local = log.clock.local(middle)
+    return Grid(middle, local, covered / covered.sum(), _blocks(local), log.trips[first], trips[first], trips)
 
 
-def traffic_of(log: Log) -> tuple[Floats, str]:
-    """What stands for traffic: vehicle passes, else movements that are not the gate's answer to a trip."""
-    if len(log.passes) >= _LEAST_TRAFFIC:
-        return log.passes, say("triplog.passes")
-    return unprompted(log.moves, log.trips), say("triplog.movements")
+def _covered(log: Log, edges: Floats, unwatched: Floats | None) -> Floats:
+    """Seconds of each step in which the log ran. A step with a trip in it ran, whatever an outage says."""
+    seconds = np.clip(edges[1:], log.begin, log.end) - np.clip(edges[:-1], log.begin, log.end)
+    for lost in (log.outages.reshape(-1, 2), unwatched):
+        seconds = seconds if lost is None else seconds - np.diff(_lost_before(edges, lost))
+    at = np.clip(((log.trips - edges[0]) // STEP_S).astype(np.int64), 0, len(seconds) - 1)
+    seconds[at] = np.maximum(seconds[at], 1.0)
+    seconds = np.maximum(seconds, 0.0)
+    return seconds if seconds.sum() > 0 else np.ones(len(seconds))
 
 
-def follow_traffic(log: Log, grid: Grid) -> tuple[Tested | None, Grid]:
-    """Whether the trips follow traffic, and the grid whose exposure is blended with it where they do."""
-    traffic, what = traffic_of(log)
-    if len(traffic) < _LEAST_TRAFFIC or not len(grid.episodes):
-        return None, grid
-    hours = ((grid.middle - grid.middle[0]) // HOUR_S).astype(np.int64)
-    at = np.clip(((traffic - grid.middle[0]) // HOUR_S).astype(np.int64), 0, hours[-1])
-    flat = np.asarray(np.bincount(hours, grid.exposure), np.float64)
-    busy = _smoothed(np.bincount(at, minlength=len(flat)).astype(np.int64), _kind_of_hour(grid, hours), flat)
-    density = (busy / np.maximum(flat, 1e-12))[hours]
-    blend, gain = _blended(density[grid.at])
-    tested = _as_tested(grid, density, blend, gain, what)
-    weight = 1 - blend + blend * density
-    return tested, grid.reweighted(weight) if tested.p < BLEND_AT else grid
+def _lost_before(moments: Floats, outages: Floats) -> Floats:
+    """Seconds of outages before each moment; outages are in order and do not overlap."""
+    if not len(outages):
+        return np.zeros(len(moments))
+    begin, lasting = outages[:, 0], outages[:, 1] - outages[:, 0]
+    before = np.searchsorted(begin, moments, "right")
+    whole = np.concatenate([[0.0], np.cumsum(lasting)])
+    at = np.maximum(before - 1, 0)
+    within = np.minimum(moments - begin[at], lasting[at])
+    return np.where(before > 0, whole[at] + within, 0.0)
 
 
-def _kind_of_hour(grid: Grid, hours: Ints) -> Ints:
-    """Hour of the day, working days apart from weekends, for each hour of the log."""
-    local = grid.local[np.searchsorted(hours, np.arange(hours[-1] + 1))]
-    weekend = ((local // DAY_S).astype(np.int64) + 3) % 7 >= 5  # 1 January 1970 was a Thursday
-    return np.asarray((local % DAY_S) // HOUR_S + 24 * weekend, np.int64)
-
-
-def _smoothed(counted: Ints, kind: Ints, flat: Floats) -> Floats:
-    """Traffic per hour as a share of all, each hour drawn toward what such hours usually have."""
-    usual = np.bincount(kind, counted) / np.maximum(np.bincount(kind, flat), 1e-12)
-    expected = usual[kind] * flat
-    drawn = expected * (counted + _DRAWN) / (expected + _DRAWN)
-    return np.asarray(drawn / drawn.sum())
-
-
-def _blended(density: Floats) -> tuple[float, float]:
-    """Likeliest share of trips that follow traffic, and the log-likelihood it gains over none."""
-    share = 0.5
-    for _ in range(200):
-        follows = share * density / (1 - share + share * density)
-        share = min(float(follows.mean()), 0.98)
-    return share, float(np.log(1 - share + share * density).sum())
-
-
-def _as_tested(grid: Grid, density: Floats, blend: float, gain: float, what: str) -> Tested:
-    """Told as busier against quieter hours; p and strength from the likelihood of the blend."""
-    busy = grid.count(say("triplog.busier_hours", what=what), density > 1)
-    k, n = busy.inside, max(busy.total, 2)
-    least, most = share_interval(k, n)
-    low, ratio, high = (odds_ratio(share, busy.share) for share in (least, k / n, most))
-    p = normal_above(max(0.0, 2 * gain) ** 0.5)
-    return Tested("traffic", busy, ratio, low, high, p, gain - log(n) / 2, 1, 1 - blend + blend * density)
+def _blocks(local: Floats) -> Ints:
+    """Days, or quarters of a day in a short log: what happens in one of them may have one reason."""
+    long = local[-1] - local[0] >= _FEW_DAYS * DAY_S
+    block = (local // (DAY_S if long else DAY_S / 4)).astype(np.int64)
+    return np.asarray(block - block[0])

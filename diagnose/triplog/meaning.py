@@ -8,14 +8,18 @@ from diagnose.model.bearing import shown_states
 from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.model.named import Pattern, TripLog
 from diagnose.model.visit import NO_ANSWER, Value
-from diagnose.triplog.judge import FALSE_DISCOVERY, LogVerdict
+from diagnose.triplog.judge import FALSE_DISCOVERY, LogVerdict, counts
 from diagnose.triplog.records import Tested
+from diagnose.triplog.story import FINER, Held, Rival, Story
 from diagnose.words import say
 
 MOST_TO_ONE = 50.0
 """Cap of the Bayes factor: a log shows what goes along with the trips, and something else may go along with that
 (judgement; near the odds that reasoning gives to any answer that is sure)."""
 SURE_EXPLAINS = 0.5
+MOVING = ("while_moving", "after_closed")
+_RIVALS_SHOWN = 4
+_WEIGHT = {"open": 0, "both": 1, "explained": 2}
 _CAUSES_SHOWN = 4
 _USEFUL_RATIO = 4.0
 
@@ -87,7 +91,11 @@ def strength(test: Tested) -> str:
 def episodes_says(verdict: LogVerdict) -> str:
     """How many trips and episodes there were, and what an episode is."""
     days, gap = f"{verdict.days:.1f}", f"{verdict.gap_s:g}"
-    return say("triplog.episodes", trips=verdict.trips, days=days, episodes=verdict.episodes, gap=gap)
+    says = say("triplog.episodes", trips=verdict.trips, days=days, episodes=verdict.episodes, gap=gap)
+    near = verdict.near_vehicles
+    if near.trips:
+        says += " " + say("triplog.near_vehicles", seconds=f"{near.seconds:.0f}", n=near.trips)
+    return says
 
 
 def size_says(ratio: float) -> str:
@@ -107,20 +115,65 @@ def answers(verdict: LogVerdict, kb: KnowledgeBase, given: Mapping[str, Value]) 
     trips follow. The other of the two is then passed over, so that it is not asked of the same log again.
     """
     log, checks = kb.trip_log, kb.checks
-    timed = next((t for t in verdict.patterns if meaning_of(kb, t).when), None)
-    if timed is None:
+    told = [t for t in verdict.patterns if (m := meaning_of(kb, t)).when or m.compared]
+    if not told:
         found = _without_pattern(verdict, log)
+    elif not decides(verdict, told[0], kb):
+        return []
     else:
-        found = _of_pattern(timed, kb, given.get(log.when, "dont_know") in (*NO_ANSWER, *log.vague))
-        found += _afterwards(verdict, timed, log)
+        found = _of_pattern(told[0], kb, given.get(log.when, "dont_know") in (*NO_ANSWER, *log.vague))
+        found += _afterwards(verdict, told[0], log)
     return [a for a in found if a.check in checks and (a.value in NO_ANSWER or a.value in checks[a.check].options)]
+
+
+def decides(verdict: LogVerdict, test: Tested, kb: KnowledgeBase) -> bool:
+    """Whether a pattern tells one answer from others: no rival that means something else explains the log as well,
+    and 'never at rest' only where no trip came at rest."""
+    mine = meaning_of(kb, test)
+    if test.name in MOVING and test.count.inside < test.count.total:
+        return False
+    story = _story_of(verdict, test)
+    other = [meaning_of(kb, r.test) for r in story.rivals if r.stands == "open"] if story else []
+    return all((m.when, m.compared) == (mine.when, mine.compared) for m in other if m.when or m.compared)
+
+
+def _story_of(verdict: LogVerdict, test: Tested) -> Story | None:
+    return next((s for p, s in zip(verdict.patterns, verdict.stories, strict=False) if p is test), None)
+
+
+def story_says(verdict: LogVerdict, test: Tested) -> list[str]:
+    """How many trips a pattern makes up, what was held fixed, and what else would explain it."""
+    story = _story_of(verdict, test)
+    if story is None:
+        return []
+    found = [say("triplog.makes_up", trips=f"{story.trips:.0f}", total=story.of)]
+    if held := _held_says(test, story):
+        found.append(say("triplog.held", factors="; ".join(held)))
+    if test.name in FINER:
+        return found
+    rivals = sorted(story.rivals, key=lambda r: (_WEIGHT[r.stands], -r.test.log_bayes))[:_RIVALS_SHOWN]
+    found += [
+        say(f"triplog.rival_{r.stands}", means=means(r.test), detail=r.test.count.detail, **_interval(r))
+        for r in rivals
+    ]
+    return found if rivals else [*found, say("triplog.no_rival")]
+
+
+def _held_says(test: Tested, story: Story) -> list[str]:
+    if test.name in MOVING:
+        return [say("triplog.factor_movement")]
+    return [say("triplog.held_one", factor=say(f"triplog.factor_{h.factor}"), **_interval(h)) for h in story.held]
+
+
+def _interval(of: Rival | Held) -> dict[str, str]:
+    return {"ratio": f"{of.ratio:.2g}", "low": f"{of.low:.2g}", "high": f"{of.high:.2g}"}
 
 
 def _of_pattern(test: Tested, kb: KnowledgeBase, open_when: bool) -> list[LogAnswer]:
     meaning, log = meaning_of(kb, test), kb.trip_log
     found = {"means": means(test), "detail": test.count.detail, "because": because(test), "strength": strength(test)}
     note = say("triplog.note", **found)
-    if open_when:
+    if open_when and meaning.when:
         return [
             LogAnswer(log.when, meaning.when, is_sure(test), note),
             LogAnswer(log.compared, "skip", True, say("triplog.note_answered")),
@@ -135,7 +188,7 @@ def _afterwards(verdict: LogVerdict, timed: Tested, log: TripLog) -> list[LogAns
         return []
     rain = log.outlasts_rain
     note = say("triplog.note_after", detail=after.count.detail, because=because(after))
-    if any(t.name == "after_rain" for t in verdict.patterns):
+    if any(t.name == "after_rain" and counts(t, rate) for t, rate in verdict.tests):
         return [LogAnswer(rain.check, rain.stays, is_sure(after), note)]
     return [LogAnswer(rain.check, rain.stops, False, note)] if after.high < 2 else []
 
@@ -153,8 +206,9 @@ def _without_pattern(verdict: LogVerdict, log: TripLog) -> list[LogAnswer]:
 def causes_of(test: Tested, kb: KnowledgeBase, devices: tuple[str, ...] = ()) -> list[Cause]:
     """The causes that show this pattern most often, strongest first."""
     meaning = meaning_of(kb, test)
-    if not meaning.when:
-        return [kb.causes[c] for c in meaning.causes if c in kb.causes]
+    named = [kb.causes[c] for c in meaning.causes if c in kb.causes and _fits(kb.causes[c], devices)]
+    if named or not meaning.when:
+        return named
     shown = [c for c in kb.causes.values() if _fits(c, devices) and _often(c, meaning.when, kb) > 0]
     return sorted(shown, key=lambda c: -_often(c, meaning.when, kb))[:_CAUSES_SHOWN]
 

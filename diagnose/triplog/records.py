@@ -115,7 +115,9 @@ class Tested:
 
     `p` is already corrected for the `searched` ways of splitting that were tried; `log_bayes` is the natural
     logarithm of the approximate Bayes factor against a constant rate, uncapped. `weight` is the fitted rate per
-    bin of the grid (None where the pattern is finer than the grid).
+    bin of the grid (None where the pattern is finer than the grid). `wide` is how much more the days differ than
+    chance lets them: p, interval and strength count with it. `members` are the trips that make it up where it is
+    finer than the grid.
     """
 
     name: str
@@ -127,6 +129,8 @@ class Tested:
     log_bayes: float
     searched: int
     weight: Floats | None = field(default=None, repr=False)
+    wide: float = 1.0
+    members: Floats | None = field(default=None, repr=False)
 
     @property
     def explains(self) -> float:

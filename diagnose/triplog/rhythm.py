@@ -1,80 +1,22 @@
-"""Clock and calendar: a time of day, two times of day, days of the week, and a fixed period."""
+"""Night by the clock, and a fixed period that keeps its phase over the whole log."""
 
-from collections.abc import Sequence
+from math import log
 
 import numpy as np
 
 from diagnose.triplog.episodes import GAP_S
 from diagnose.triplog.exact import rayleigh
 from diagnose.triplog.grid import Grid
-from diagnose.triplog.records import DAY_S, Count, Floats, Ints, Tested
-from diagnose.triplog.scan import best_mask, fitted, gain, tested
+from diagnose.triplog.records import DAY_S, Bools, Count, Floats, Tested
+from diagnose.triplog.scan import best_mask, gain, tested
 from diagnose.words import say
 
-_SLOTS = 96
-_WIDTHS = (2, 4, 8, 16, 32)
-"""Quarter hours: windows of half an hour to eight hours, starting at every half hour."""
-DAYS = 7
-LEAST_WEEKS_S = 13 * DAY_S
 LONGEST_PERIOD_S = 10 * 3600.0
 SHORTEST_PERIOD_S = 240.0
 _MOST_STEPS = 1 << 20
+_WEEKLY_TO = 12
 _PHASES = 24
 _PHASE_WIDTHS = (1, 2, 3, 6)
-Window = tuple[tuple[int, ...], int]
-"""Starts, and one width, in quarter hours of the day."""
-
-
-def time_of_day(grid: Grid) -> list[Tested]:
-    """The best single window of the local day, and the best pair of equal windows, against exposure."""
-    slot = np.minimum((grid.local % DAY_S) // (DAY_S / _SLOTS), _SLOTS - 1).astype(np.int64)
-    events = np.bincount(slot[grid.at], minlength=_SLOTS).astype(np.int64)
-    exposure = np.asarray(np.bincount(slot, grid.exposure, _SLOTS), np.float64)
-    spans = [(start, width) for width in _WIDTHS for start in range(0, _SLOTS, 2)]
-    singles = [((s,), w) for s, w in spans]
-    pairs = [
-        ((a, b), w) for w in _WIDTHS[:4] for a in range(0, _SLOTS, 2) for b in range(a + w, _SLOTS - max(0, w - a), 2)
-    ]
-    found: list[tuple[str, Sequence[Window]]] = [("time_of_day", singles), ("two_times", pairs)]
-    return [_best_window(name, slot, events, exposure, windows) for name, windows in found]
-
-
-def _best_window(name: str, slot: Ints, events: Ints, exposure: Floats, windows: Sequence[Window]) -> Tested:
-    n, whole = int(events.sum()), float(exposure.sum())
-    around = np.concatenate(([0], np.cumsum(np.tile(events, 2))))
-    lasting = np.concatenate(([0.0], np.cumsum(np.tile(exposure, 2))))
-
-    def count(window: Window) -> Count:
-        starts, width = window
-        k = sum(int(around[s + width] - around[s]) for s in starts)
-        return Count("", k, n, sum(float(lasting[s + width] - lasting[s]) for s in starts) / whole)
-
-    starts, width = max(windows, key=lambda w: gain(count(w)))
-    inside = np.zeros(_SLOTS, bool)
-    for s in starts:
-        inside[np.arange(s, s + width) % _SLOTS] = True
-    best = count((starts, width))
-    named = Count(_and([_hours(s, width) for s in starts]), best.inside, best.total, best.share)
-    return tested(name, named, len(windows), fitted(inside[slot], named))
-
-
-def _and(windows: Sequence[str]) -> str:
-    return windows[0] if len(windows) == 1 else say("triplog.two_windows", first=windows[0], second=windows[1])
-
-
-def _hours(start: int, width: int) -> str:
-    ends = [slot % _SLOTS * 15 for slot in (start, start + width)]
-    return "–".join(f"{minutes // 60:02d}:{minutes % 60:02d}" for minutes in ends)
-
-
-def week(grid: Grid) -> Tested | None:
-    """Working days, weekends, or one day of the week; only where two of each were logged."""
-    if grid.middle[-1] - grid.middle[0] < LEAST_WEEKS_S:
-        return None
-    day = ((grid.local // DAY_S).astype(np.int64) + 3) % 7  # 1 January 1970 was a Thursday
-    masks = [(say(f"triplog.on_day_{number}"), day == number) for number in range(DAYS)]
-    masks += [(say("triplog.on_weekends"), day >= 5), (say("triplog.on_working_days"), day < 5)]
-    return best_mask("week", grid, masks)
 
 
 def night_by_clock(grid: Grid) -> Tested | None:
@@ -93,12 +35,23 @@ def period(grid: Grid, gap_s: float = GAP_S) -> Tested | None:
     step = max(shortest / 8, lasting / _MOST_STEPS)
     shortest = max(shortest, 4 * step)
     frequency, strength = _spectrum(grid, step, lasting)
-    usable = (frequency >= 1 / longest) & (frequency <= 1 / shortest)
+    usable = (frequency >= 1 / longest) & (frequency <= 1 / shortest) & ~_divides_a_day(frequency, lasting)
     if not usable.any():
         return None
+    level = max(1.0, float(np.median(strength[usable])) / log(2))  # trips in clumps raise every frequency
+    strength = strength / level
     at = int(np.argmax(np.where(usable, strength, 0.0)))
     independent = lasting * (1 / shortest - 1 / longest)
     return _folded(grid, float(frequency[at]), float(strength[at]), independent, longest)
+
+
+def _divides_a_day(frequency: Floats, lasting: float) -> Bools:
+    """What comes at an hour of the day has power at every whole part of a day, and beside it by day of the week."""
+    a_day = frequency * DAY_S
+    off = np.abs(a_day - np.round(a_day))
+    width = 1.5 * DAY_S / lasting
+    beside = np.abs(off - 1 / 7) <= width
+    return np.asarray((off <= width) | (beside & (np.round(a_day) <= _WEEKLY_TO)))
 
 
 def _spectrum(grid: Grid, step: float, lasting: float) -> tuple[Floats, Floats]:

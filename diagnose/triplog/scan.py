@@ -1,7 +1,7 @@
 """The best of several ways to split the episodes, with the price of having tried several."""
 
 from collections.abc import Sequence
-from math import inf, log
+from math import inf, isinf, log
 
 import numpy as np
 
@@ -20,19 +20,42 @@ def gain(count: Count) -> float:
     return k * log(k / (n * share)) + ((n - k) * log((n - k) / (n * (1 - share))) if k < n else 0.0)
 
 
-def tested(name: str, count: Count, searched: int = 1, weight: Floats | None = None) -> Tested:
-    """The exact conditional test of one split that was the best of `searched`."""
-    k, n, share = count.inside, count.total, count.share
-    if n == 0 or not 0 < share < 1:
-        return Tested(name, count, 1.0, 0.0, inf, 1.0, 0.0, searched)
+def spread(grid: Grid, inside: Bools, count: Count, among: Bools | None = None) -> float:
+    """How much more the days differ than chance lets them, once the split is fitted: 1 or more.
+
+    A day on which everything happened counts once, whatever made it happen: the variance of the score summed over
+    days, over what independent events would give (quasi-likelihood). Endless where one day holds all the exposure.
+    """
+    if not 0 < count.share < 1 or not count.total:
+        return 1.0
+    known = np.ones(len(grid.middle), bool) if among is None else among
+    within, beyond = inside & known, known & ~inside
+    whole = float(grid.exposure[known].sum())
+    lasting = [np.bincount(grid.day, grid.exposure * part) / whole for part in (within, beyond)]
+    counted = [np.bincount(grid.day[grid.at[part[grid.at]]], minlength=len(lasting[0])) for part in (within, beyond)]
+    even = [lasting[0] * count.inside / count.share, lasting[1] * (count.total - count.inside) / (1 - count.share)]
+    score = (counted[0] - even[0]) * (1 - count.share) - (counted[1] - even[1]) * count.share
+    chance = float((even[0] * (1 - count.share) ** 2 + even[1] * count.share**2).sum())
+    days = float(lasting[0].sum() ** 2 / max((lasting[0] ** 2).sum(), _TINY**2))
+    if days <= 1 + _TINY:
+        return inf
+    return max(1.0, float((score**2).sum()) / max(chance, _TINY) * days / (days - 1))
+
+
+def tested(name: str, count: Count, searched: float = 1, weight: Floats | None = None, wide: float = 1.0) -> Tested:
+    """The exact conditional test of one split that was the best of `searched`, events counting 1/`wide` each."""
+    k, n, share = count.inside / wide, count.total / wide, count.share
+    many = max(1, round(searched))
+    if n <= 0 or not 0 < share < 1 or isinf(wide):
+        return Tested(name, count, 1.0, 0.0, inf, 1.0, 0.0, many)
     found = rate_ratio(k, share, n - k, 1 - share)
-    strength = gain(count) - log(n) / 2 - log(searched)
+    strength = gain(count) / wide - log(max(n, 1.0)) / 2 - log(searched)
     p = min(1.0, searched * found.p)
-    return Tested(name, count, found.ratio, found.low, found.high, p, strength, searched, weight)
+    return Tested(name, count, found.ratio, found.low, found.high, p, strength, many, weight, wide)
 
 
 def best_mask(
-    name: str, grid: Grid, masks: Sequence[tuple[str, Bools]], among: Bools | None = None, searched: int = 0
+    name: str, grid: Grid, masks: Sequence[tuple[str, Bools]], among: Bools | None = None, searched: float = 0
 ) -> Tested | None:
     """The most telling of several sets of steps, or None where none splits the log."""
     counts = [grid.count(detail, mask, among) for detail, mask in masks]
@@ -40,7 +63,14 @@ def best_mask(
     if not usable:
         return None
     best = max(usable, key=lambda i: gain(counts[i]))
-    return tested(name, counts[best], searched or len(usable), fitted(masks[best][1], counts[best]))
+    return split(name, grid, counts[best], masks[best][1], among, searched or len(usable))
+
+
+def split(
+    name: str, grid: Grid, count: Count, inside: Bools, among: Bools | None = None, searched: float = 1
+) -> Tested:
+    """The test of one split, with the days' own spread and the rate it fits."""
+    return tested(name, count, searched, fitted(inside, count), spread(grid, inside, count, among))
 
 
 def fitted(inside: Bools, count: Count) -> Floats:

@@ -1,44 +1,36 @@
 """The sun over the whole log, and how near it comes to where devices look."""
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
-from functools import lru_cache
 
 import numpy as np
 
-from diagnose.calc.sun import Direction, mirrored, sun_position
+from diagnose.calc.sun import Direction, mirrored
 from diagnose.triplog.records import Bools, Floats, Place
+from diagnose.triplog.sun_table import sun_angles, sun_steps
 from diagnose.words import say
 
-_EVERY_S = 600.0
-"""Between positions this far apart the sun moves 2.5°, nearly straight: interpolated."""
 DARK_DEG = -6.0
 
 
 def toward(direction: Direction) -> Floats:
     """A direction as a unit vector: east, north, up."""
-    up, turn = np.radians(direction.elevation_deg), np.radians(direction.azimuth_deg)
-    return np.array([np.cos(up) * np.sin(turn), np.cos(up) * np.cos(turn), np.sin(up)])
+    return np.asarray(vectors(np.array([direction.azimuth_deg]), np.array([direction.elevation_deg]))[0])
 
 
-@lru_cache(maxsize=4)  # several tests and plots ask for the same path
-def _path(latitude_deg: float, longitude_deg: float, first: int, last: int) -> Floats:
-    times = (datetime.fromtimestamp(k * _EVERY_S, UTC) for k in range(first, last + 1))
-    return np.array([toward(sun_position(latitude_deg, longitude_deg, t)) for t in times])
+def vectors(azimuth_deg: Floats, elevation_deg: Floats) -> Floats:
+    """Directions as unit vectors, one row each: east, north, up."""
+    up, turn = np.radians(elevation_deg), np.radians(azimuth_deg)
+    return np.stack([np.cos(up) * np.sin(turn), np.cos(up) * np.cos(turn), np.sin(up)], axis=1)
 
 
 def sun_vectors(times: Floats, place: Place) -> Floats:
     """Unit vectors toward the sun, one row per time."""
-    first, last = int(times[0] // _EVERY_S), int(times[-1] // _EVERY_S) + 1
-    knots = np.arange(first, last + 1) * _EVERY_S
-    table = _path(place.latitude_deg, place.longitude_deg, first, last)
-    vectors = np.stack([np.interp(times, knots, table[:, axis]) for axis in range(3)], axis=1)
-    return np.asarray(vectors / np.linalg.norm(vectors, axis=1, keepdims=True))
+    return vectors(*sun_angles(times, place))
 
 
 def below_horizon(times: Floats, place: Place) -> Bools:
-    """Whether it is dark."""
-    return np.asarray(sun_vectors(times, place)[:, 2] <= np.sin(np.radians(DARK_DEG)))
+    """Whether it is dark, at evenly spaced times."""
+    return np.asarray(sun_steps(times, place)[1] <= DARK_DEG)
 
 
 def glaring(times: Floats, place: Place, near_deg: Sequence[float]) -> dict[str, list[tuple[str, Bools]]]:
@@ -46,7 +38,7 @@ def glaring(times: Floats, place: Place, near_deg: Sequence[float]) -> dict[str,
     masks: dict[str, list[tuple[str, Bools]]] = {"low_sun": [], "mirrored_sun": []}
     if not place.looks:
         return masks
-    sun = sun_vectors(times, place)
+    sun = vectors(*sun_steps(times, place))
     up = sun[:, 2] > 0
     for look in place.looks:
         straight = sun @ toward(look.direction)

@@ -1,6 +1,4 @@
-"""Where trips come from: the gate's own movement, or one sensor among several."""
-
-from itertools import combinations
+"""Where trips come from: one sensor among several; and what an even rate would give after a movement."""
 
 import numpy as np
 
@@ -8,11 +6,10 @@ from diagnose.triplog.episodes import GAP_S, per_sensor, starts, unprompted
 from diagnose.triplog.exact import fisher
 from diagnose.triplog.grid import HOUR_S, Grid
 from diagnose.triplog.records import Count, Floats, Log, Tested
-from diagnose.triplog.scan import gain, tested
+from diagnose.triplog.scan import tested
 from diagnose.words import say
 
-LAG_EDGES_S = (0.0, 2.0, 5.0, 10.0, 20.0, 40.0, 60.0)
-_LEAST_MOVES = 10
+_SHOWN_S = 60.0
 LEANS_AT = 0.05
 
 
@@ -23,26 +20,6 @@ def lags(log: Log, gap_s: float = GAP_S) -> Floats:
         return np.full(len(episodes), np.inf)
     last = np.searchsorted(moves, episodes, "right") - 1
     return np.where(last >= 0, episodes - moves[np.maximum(last, 0)], np.inf)
-
-
-def after_movement(log: Log, grid: Grid, gap_s: float = GAP_S) -> Tested | None:
-    """Trips in a window of seconds after the gate began to move, against exposure in such windows."""
-    moves = unprompted(log.moves, log.trips, gap_s)
-    if len(moves) < _LEAST_MOVES or not len(grid.episodes):
-        return None
-    since, n = lags(log, gap_s), len(grid.episodes)
-    density = _density(grid, moves)
-    room = np.diff(np.append(moves, log.end))
-    counts = [
-        Count(
-            say("triplog.after_moving", first=f"{a:g}", last=f"{b:g}"),
-            int(((since >= a) & (since < b)).sum()),
-            n,
-            min(0.999, float((density * (np.clip(room, a, b) - a)).sum())),
-        )
-        for a, b in combinations(LAG_EDGES_S, 2)
-    ]
-    return tested("while_moving", max(counts, key=gain), len(counts))
 
 
 def _density(grid: Grid, moves: Floats) -> Floats:
@@ -57,8 +34,8 @@ def _density(grid: Grid, moves: Floats) -> Floats:
 def expected_per_second(log: Log, grid: Grid, gap_s: float = GAP_S) -> float:
     """Share of the exposure in each second of the first minute after an unprompted movement."""
     moves = unprompted(log.moves, log.trips, gap_s)
-    room = np.clip(np.diff(np.append(moves, log.end)), 0, LAG_EDGES_S[-1])
-    return float((_density(grid, moves) * room).sum()) / LAG_EDGES_S[-1] if len(moves) else 0.0
+    room = np.clip(np.diff(np.append(moves, log.end)), 0, _SHOWN_S)
+    return float((_density(grid, moves) * room).sum()) / _SHOWN_S if len(moves) else 0.0
 
 
 def leaning(log: Log, grid: Grid, pattern: Tested, gap_s: float = GAP_S) -> str:

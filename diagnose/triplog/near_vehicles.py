@@ -1,0 +1,71 @@
+"""The first seconds after somebody opens belong to the vehicle: neither their trips nor their time is counted.
+
+What was set aside is the first trip after an opening; a trailer, a second axle or the car behind trips once more.
+"""
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from diagnose.triplog.records import Floats, Log
+
+LEAST_OPENINGS = 10
+USUAL_S = 45.0
+_MORE_S = 15.0
+_LONGEST_S = 120.0
+_LATEST = 0.99
+_AFTER_CLOSING_S = 5.0
+"""What comes so soon after the gate has shut is not the vehicle it was opened for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Near:
+    """How many trips were left out, how many seconds after each opening, and those stretches, in order and apart."""
+
+    trips: int
+    seconds: float
+    spans: Floats = field(default_factory=lambda: np.zeros((0, 2)), repr=False)
+
+
+NO_VEHICLES = Near(0, 0.0)
+
+
+def beside_vehicles(log: Log) -> tuple[Log, Near]:
+    """The log without the seconds after openings."""
+    if len(log.opens) < LEAST_OPENINGS:
+        return log, NO_VEHICLES
+    seconds = _window(log)
+    since = _since(log.trips, log.opens)
+    kept = (since > seconds) | (_since(log.trips, log.closes) <= _AFTER_CLOSING_S)
+    if not kept.any():
+        return log, NO_VEHICLES
+    durations = log.durations[kept] if len(log.durations) == len(kept) else log.durations
+    spans = joined(np.stack([log.opens, log.opens + seconds], axis=1))
+    rest = replace(log, trips=log.trips[kept], sensor=log.sensor[kept], durations=durations)
+    return rest, Near(int((~kept).sum()), seconds, spans)
+
+
+def _window(log: Log) -> float:
+    """How long after an opening vehicles came that were set aside, and some more."""
+    came = [_since(a.times, log.opens) for a in log.aside if len(a.times)]
+    delays = np.concatenate(came) if came else np.zeros(0)
+    delays = delays[delays <= _LONGEST_S]
+    latest = float(np.quantile(delays, _LATEST)) if len(delays) >= LEAST_OPENINGS else USUAL_S
+    return min(latest + _MORE_S, _LONGEST_S)
+
+
+def _since(times: Floats, opens: Floats) -> Floats:
+    if not len(opens):
+        return np.full(len(times), np.inf)
+    at = np.searchsorted(opens, times, "right") - 1
+    return np.where(at >= 0, times - opens[np.maximum(at, 0)], np.inf)
+
+
+def joined(spans: Floats) -> Floats:
+    """Spans in order, those that overlap as one."""
+    if not len(spans):
+        return spans
+    spans = spans[np.argsort(spans[:, 0])]
+    latest = np.maximum.accumulate(spans[:, 1])
+    first = np.concatenate([[True], spans[1:, 0] > latest[:-1]])
+    return np.stack([spans[first, 0], latest[np.append(first[1:], True)]], axis=1)
