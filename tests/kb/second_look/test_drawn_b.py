@@ -50,7 +50,7 @@ def test_a_good_press_stops_nothing() -> None:
 @pytest.mark.parametrize(("free", "found"), [(5800.0, "no_change"), (8200.0, "weak")])
 def test_a_pressed_reading_is_held_against_the_free_one(free: float, found: str) -> None:
     """20 kohm of water across 8.2 kohm reads 5.8 kohm, pressed as well as free where the contacts do not touch."""
-    assert 1 / (1 / 20 + 1 / 8.2) == pytest.approx(5.8, abs=0.05)
+    assert pytest.approx(5.8, abs=0.05) == 1 / (1 / 20 + 1 / 8.2)
     asked: dict[str, Value] = {"edg_resistance_free": free, "edg_resistance_pressed": 5800.0}
     given = concluded("edge", edg_kind="wired_resistive", edg_terminator_expected=8200.0, **asked)
     assert ("edg_pressed_found", found) in given.after.facts
@@ -102,7 +102,7 @@ def test_the_gap_at_a_hinge_is_judged_for_a_hand_and_an_arm_too() -> None:
 
 
 def test_a_distance_from_a_transmitter_keeps_the_field_small() -> None:
-    """Far field of a short aerial: root of 30 times power times 1.64, over the distance; 3 V/m is what homes test for."""
+    """Far field of a short aerial: root of 30 times power times 1.64, over the distance; 3 V/m: homes."""
     steps = " ".join(knowledge().causes["strong_transmitter_near"].remedy.steps)
     assert "10 m for a hand-held set, 50 m for a 25 W set" in steps
     assert math.sqrt(30 * 5 * 1.64) / 10 < 3 and math.sqrt(30 * 25 * 1.64) / 50 < 3 < math.sqrt(30 * 25 * 1.64) / 10
