@@ -79,7 +79,7 @@ def _truth(m: Mechanism, seed: int, s: Scene, plant: Plant, rows: list[Row], tex
 
 
 ROLES = {
-    "vehicle": "open", "genuine": "trip", "walk": "trip", "background": "trip", "planted": "trip",
+    "vehicle": "open", "genuine": "trip", "late": "trip", "walk": "trip", "background": "trip", "planted": "trip",
     "move": "move", "closed": "closed", "service": "service", "power": "power", "status": "ignore",
 }  # fmt: skip
 

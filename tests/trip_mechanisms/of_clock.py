@@ -15,7 +15,7 @@ def sprinkler(s: Scene) -> Plant:
     begins = s.site.at(days, start)
     times = np.concatenate([_turns(s, float(b), float(b) + length, turn, seen, 0.4) for b in begins])
     windows = tuple((float(b), float(b) + length + 5) for b in begins)
-    return Plant(times, windows, {"nth": 2, "start": clock_text(start), "turn_s": turn, "window_s": length})
+    return Plant(times, windows, {"nth": 2, "start": clock_text(start), "turn_s": turn, "window_s": round(length)})
 
 
 def _turns(s: Scene, begin: float, end: float, turn: float, seen: float, jitter: float) -> Floats:

@@ -41,7 +41,8 @@ def _vehicles(s: Scene) -> Iterable[Row]:
         yield Row(v.asked, word, source, "vehicle")
         for t in v.trips:
             sensor = int(rng.integers(s.site.wish.sensors))
-            yield Row(t, lex.trip, lex.sensors[sensor], "genuine", float(rng.uniform(1.5, 10)))
+            kind = "late" if v.late else "genuine"
+            yield Row(t, lex.trip, lex.sensors[sensor], kind, float(rng.uniform(1.5, 10)))
 
 
 def _moves(s: Scene) -> Iterable[Row]:

@@ -65,7 +65,7 @@ def in_windows(
     many = scene.rng.poisson(mean, len(begins))
     times = np.repeat(begins, many) + scene.rng.uniform(0, length, many.sum())
     windows = tuple((float(b), float(b) + length) for b in begins)
-    return Plant(np.sort(times), windows, {**figures, "window_s": length, "trips_a_window": round(mean, 2)})
+    return Plant(np.sort(times), windows, {**figures, "window_s": round(length), "trips_a_window": round(mean, 2)})
 
 
 def hours(scene: Scene, inside: Bools, **figures: float | str) -> Plant:

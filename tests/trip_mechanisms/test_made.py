@@ -15,6 +15,7 @@ from tests.trip_mechanisms.model import Made
 from tests.trip_mechanisms.sky import sun
 
 made = cache(make)
+EVERYWHERE = {"growing", "long_beat", "one_sensor", "road_by_day"}  # what they change is not when, but how
 CAUSES = [name for name in MECHANISMS if name not in NULLS]
 
 
@@ -47,7 +48,7 @@ def test_every_log_has_what_a_real_one_has(name: str) -> None:
     counts = log.truth.counts
     assert counts["vehicle"] > 20 and counts["genuine"] > 0.85 * counts["vehicle"]
     assert counts["outages"] and 14 <= counts["days"] <= 90
-    trips = sum(counts.get(kind, 0) for kind in ("genuine", "walk", "background", "planted"))
+    trips = sum(counts.get(kind, 0) for kind in ("genuine", "late", "walk", "background", "planted"))
     assert trips <= said(log, "trip") <= trips + counts["doubled"]
     assert counts["vehicle"] <= said(log, "open") <= counts["vehicle"] + counts["doubled"]
 
@@ -62,6 +63,15 @@ def test_what_is_planted_lies_where_the_truth_says(name: str) -> None:
     assert inside.all()
     begin, end = truth.span
     assert times.min() >= begin and times.max() < end
+
+
+@pytest.mark.parametrize("name", [name for name in CAUSES if name not in EVERYWHERE])
+def test_what_is_planted_stands_out_of_the_other_trips(name: str) -> None:
+    truth = made(name, 0).truth
+    inside = sum(b - a for a, b in truth.windows)
+    others = truth.counts.get("background", 0) / (truth.span[1] - truth.span[0])
+    assert inside < 0.75 * (truth.span[1] - truth.span[0])
+    assert truth.counts["planted"] / inside > 2.5 * others
 
 
 @pytest.mark.parametrize("name", NULLS)

@@ -27,6 +27,7 @@ class Vehicle:
     asked: float
     opener: int
     trips: tuple[float, ...]
+    late: bool = False  # far later than others from the same opener: no window can be learned that holds it
 
 
 @dataclass(frozen=True)
@@ -46,7 +47,9 @@ def vehicles_of(site: Site) -> list[Vehicle]:
 
 def _vehicle(site: Site, asked: float, opener: int, ways: list[tuple[float, float]]) -> Vehicle:
     rng, (least, width) = site.rng, ways[opener]
-    delay = least + width * float(rng.beta(2, 2)) + (float(rng.uniform(width, 40)) if rng.random() < 0.015 else 0)
+    delay = least + width * float(rng.beta(2, 2))
+    if rng.random() < 0.008:
+        return Vehicle(asked, opener, (asked + delay + float(rng.uniform(width, 40)),), late=True)
     kind = rng.random()
     if kind < 0.03:  # opens and drives nowhere
         return Vehicle(asked, opener, ())
