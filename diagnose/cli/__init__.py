@@ -37,7 +37,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"\n{say('cli.stopped')}", file=sys.stderr)
         return 130
     except BrokenPipeError:
-        sys.stderr.close()
+        _drop_output()
         return 0
     except OSError as error:
         print(f"diagnose: {error.strerror}: {error.filename or say('cli.what_is_printed')}", file=sys.stderr)

@@ -80,14 +80,15 @@ def run(args: argparse.Namespace) -> int:
         raise TripLogError(say("cli.triplog_left")) from error
     with terminal.bar(say("cli.triplog_tests")) as done:
         verdict = judge(log, gap, lambda _: done(0.5))
+    if args.html:  # before anything is printed: whoever reads that may stop reading
+        from diagnose.report.triplog_page import page  # the pages' machinery is wanted only then
+
+        give_file(args.html, page(log, verdict, told.lines, told.bad), "--html FILE")
     terminal.draw_read(screen, told.lines, told.bad)
     terminal.draw_verdict(screen, kb, verdict, devices)
     terminal.draw_plots(screen, log, make_grid(log, gap).episodes, lags(log, gap))
     terminal.draw_tests(screen, verdict)
     if args.html:
-        from diagnose.report.triplog_page import page  # the pages' machinery is wanted only then
-
-        give_file(args.html, page(log, verdict, told.lines, told.bad), "--html FILE")
         screen.line(say("cli.triplog_page", path=args.html))
     return _into_visit(args, screen, verdict) if args.into else 0
 
