@@ -23,7 +23,7 @@ class Parser(argparse.ArgumentParser):
         """What is left over is told by the command that it was typed to, not by the program."""
         found, rest = self.parse_known_args(args, namespace)
         if rest:
-            command = self._commands().get(getattr(found, "command", None) or "", self)
+            command = self.commands().get(getattr(found, "command", None) or "", self)
             command.given = self.given
             command.error(say("cli.not_known", words=" ".join(rest)))
         assert isinstance(found, argparse.Namespace)
@@ -46,7 +46,11 @@ class Parser(argparse.ArgumentParser):
             if not action.option_strings or isinstance(action, argparse._SubParsersAction):
                 yield from map(str, action.choices or ())
 
-    def _commands(self) -> dict[str, "Parser"]:
+    def actions(self) -> Sequence[argparse.Action]:
+        return self._actions
+
+    def commands(self) -> dict[str, "Parser"]:
+        """Every command's own parser."""
         found: dict[str, Parser] = {}
         for action in self._actions:
             if isinstance(action, argparse._SubParsersAction):

@@ -27,6 +27,7 @@ COMMANDS = (
     "handover",
     "takeover",
     "history",
+    "overview",
     "profile",
     "frequencies",
     "triplog",
@@ -39,6 +40,11 @@ COMMANDS = (
     "functions",
     "languages",
     "paths",
+    "settings",
+    "rename",
+    "delete",
+    "completion",
+    "man",
 )
 EXAMPLES = 4
 

@@ -15,6 +15,7 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.events import Begin, Close, Conclude, Event, Named, Noted, Pictured, Proved, Repaired, Reply
 from diagnose.session.grounds import unfit_gear
 from diagnose.store.journal import MAX_LINE, Recovered, read
+from diagnose.store.moved import words_of
 from diagnose.words import say
 
 LEAST_NUMBER = 6  # characters of a number
@@ -50,12 +51,12 @@ def require_writable(folder: Path) -> None:
 
 
 def find(folder: Path, name: str) -> Path:
-    """A visit by its name, the start of its name, the number it has wherever it is, or 'last'. Raises VisitError."""
+    """A visit by its name, the start of it, what it was called, its number, or 'last'. Raises VisitError."""
     paths = _oldest_first(folder)
     if Path(name).suffix == ".visit" and Path(name).is_file():
         return Path(name)
     matches = [p for p in paths if _begun(p)][-1:] if name == "last" else [p for p in paths if p.stem == name]
-    matches = matches or [p for p in paths if p.stem.startswith(name)] or _numbered(paths, name)
+    matches = matches or [p for p in paths if p.stem.startswith(name)] or _called(paths, name)
     if len(matches) == 1:
         return matches[0]
     if not paths:
@@ -65,9 +66,10 @@ def find(folder: Path, name: str) -> Path:
     raise VisitError(say("store.no_visit", name=repr(name), folder=folder))
 
 
-def _numbered(paths: Sequence[Path], start: str) -> list[Path]:
-    """Those whose own number begins so; what a person would type by chance is too short to be one."""
-    return [p for p in paths if number_in(p).startswith(start)] if len(start) >= LEAST_NUMBER else []
+def _called(paths: Sequence[Path], name: str) -> list[Path]:
+    """Those that somebody called so, else those whose own number begins so; a few characters are no number."""
+    called = [p for p in paths if name and words_of(p.stem) == name]
+    return called or [p for p in paths if len(name) >= LEAST_NUMBER and number_in(p).startswith(name)]
 
 
 def names(folder: Path) -> dict[str, str]:

@@ -60,6 +60,11 @@ class History:
         with self.writing() as connection:
             return _save(connection, record)
 
+    def remove(self, visit: str) -> None:
+        """The visit with this id, and all that hangs on it."""
+        with self.writing() as connection:
+            connection.execute(delete(tables.visits).where(tables.visits.c.id == rows.storable(visit)))
+
     def get(self, visit: str) -> VisitRecord | None:
         """The visit with this id."""
         found = self._found(select(tables.visits).where(tables.visits.c.id == rows.storable(visit)))
