@@ -43,6 +43,8 @@ COMMANDS = (
     "settings",
     "rename",
     "delete",
+    "backup",
+    "restore",
     "completion",
     "man",
 )
