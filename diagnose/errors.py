@@ -40,3 +40,7 @@ class VisitError(DiagnoseError):
 
 class LanguageError(DiagnoseError):
     """A language is not there, or its files cannot be read."""
+
+
+class SettingsError(DiagnoseError):
+    """A setting, or a secret in a file of its own, cannot be used."""

@@ -8,8 +8,10 @@ import sys
 from collections.abc import Sequence
 from contextlib import suppress
 
+from diagnose.cli.defaults import apply
 from diagnose.cli.parser import language_in, module_of, parser
 from diagnose.errors import DiagnoseError, KnowledgeError
+from diagnose.store.settings import all_set
 from diagnose.words import say, speak
 
 
@@ -21,9 +23,15 @@ def main(argv: Sequence[str] | None = None) -> int:
             stream.reconfigure(errors="replace")  # type: ignore[union-attr]
     given = sys.argv[1:] if argv is None else argv
     try:
-        if language := language_in(given) or os.environ.get("DIAGNOSE_LANG", ""):
+        if "_ARGCOMPLETE" in os.environ:  # a shell asks what may be typed next
+            from diagnose.cli.completing import complete
+
+            return complete()
+        found = all_set()
+        if language := language_in(given) or (found["lang"].value if "lang" in found else ""):
             speak(language)
         args = parser(given).parse_args(given)
+        apply(args, found)
         code: int = module_of(args.command or "start").run(args)
         sys.stdout.flush()
         return code
@@ -37,7 +45,7 @@ def main(argv: Sequence[str] | None = None) -> int:
         print(f"\n{say('cli.stopped')}", file=sys.stderr)
         return 130
     except BrokenPipeError:
-        sys.stderr.close()
+        _drop_output()
         return 0
     except OSError as error:
         print(f"diagnose: {error.strerror}: {error.filename or say('cli.what_is_printed')}", file=sys.stderr)

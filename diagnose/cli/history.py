@@ -3,7 +3,10 @@
 import argparse
 from pathlib import Path
 
+from diagnose.cli.dates import date_options, span_of
+from diagnose.cli.plainly import json_option, print_json
 from diagnose.cli.shared import knowledge_of, screen_of, visits_of
+from diagnose.store import visits
 from diagnose.store.history.history import History
 from diagnose.store.history.intake import take_in
 from diagnose.terminal import history as terminal
@@ -15,7 +18,10 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--place", default="", metavar="SITE", help=say("cli.history_place"))
     parser.add_argument("--kind", default="", metavar="KIND", help=say("cli.history_kind"))
     parser.add_argument("--limit", type=int, default=20, metavar="N")
-    for flag, dest in (("--export", "export"), ("--import", "import_"), ("--backup", "backup")):
+    date_options(parser)
+    json_option(parser)
+    parser.add_argument("--export", type=Path, default=None, metavar="FILE", help=say("cli.history_export"))
+    for flag, dest in (("--import", "import_"), ("--backup", "backup")):
         parser.add_argument(flag, dest=dest, type=Path, default=None, metavar="FILE")
     parser.add_argument("--database", default="", metavar="URL", help=say("cli.default_database"))
 
@@ -26,11 +32,16 @@ def run(args: argparse.Namespace) -> int:
     with History(args.database) as history:
         take_in(history, kb, visits_of(args).glob("*.visit"))
         if args.export:
-            terminal.export(screen, history, args.export)
+            terminal.export(screen, kb, history, args.export)
         elif args.import_:
             terminal.import_(screen, history, args.import_)
         elif args.backup:
             terminal.backup(screen, history, args.backup)
         else:
-            terminal.search(screen, kb, history, " ".join(args.words), args.place, args.kind, args.limit)
+            wanted = terminal.Wanted(" ".join(args.words), args.place, args.kind, args.limit, span_of(args))
+            found, names = terminal.searched(kb, history, wanted), visits.names(visits_of(args))
+            if args.json:
+                print_json(visits=[{"name": names.get(record.id, "")} | terminal.plain(record) for record in found])
+            else:
+                terminal.draw_found(screen, kb, found, names, args.limit)
     return 0

@@ -10,6 +10,7 @@ from types import ModuleType
 from typing import Any
 
 from diagnose import __version__
+from diagnose.cli.helpful import Parser
 from diagnose.words import say
 
 COMMANDS = (
@@ -26,6 +27,7 @@ COMMANDS = (
     "handover",
     "takeover",
     "history",
+    "overview",
     "profile",
     "frequencies",
     "triplog",
@@ -38,6 +40,13 @@ COMMANDS = (
     "functions",
     "languages",
     "paths",
+    "settings",
+    "rename",
+    "delete",
+    "backup",
+    "restore",
+    "completion",
+    "man",
 )
 EXAMPLES = 4
 
@@ -47,9 +56,9 @@ def module_of(command: str) -> ModuleType:
     return import_module(f"diagnose.cli.{command.replace('-', '_')}")
 
 
-def parser(words: Collection[str] = COMMANDS) -> argparse.ArgumentParser:
+def parser(words: Collection[str] = COMMANDS) -> Parser:
     """All commands, with the options of those among `words`: what is typed, or every command."""
-    top = argparse.ArgumentParser(
+    top = Parser(
         prog="diagnose",
         description=say("cli.description"),
         epilog=_examples(),

@@ -10,7 +10,7 @@ from diagnose.report.drawers import drawers
 from diagnose.session.session import conclude
 from diagnose.store.journal import read
 from diagnose.store.photos import lacking, small
-from diagnose.store.records import write
+from diagnose.store.records import records_folder, write
 from diagnose.words import say
 
 ENDINGS = ("html", "pdf", "json")
@@ -21,7 +21,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--customer", action="store_true", help=say("cli.record_customer"))
     for ending in ("html", "pdf", "json"):
         parser.add_argument(f"--{ending}", action="store_true", help=say("cli.record_ending", ending=ending))
-    parser.add_argument("-o", "--output", default=".", metavar="FOLDER")
+    parser.add_argument("-o", "--output", default="", metavar="FOLDER", help=say("cli.record_output"))
 
 
 def run(args: argparse.Namespace) -> int:
@@ -39,6 +39,7 @@ def run(args: argparse.Namespace) -> int:
     wanted = [ending for ending in ENDINGS if getattr(args, ending)] or ["html", "json"]
     draw = drawers(small(path, names))
     formats = {ending: draw[ending] for ending in wanted}
-    for written in write(customer, None if args.customer else full, Path(args.output), path.stem, formats):
+    folder = Path(args.output) if args.output else records_folder()
+    for written in write(customer, None if args.customer else full, folder, path.stem, formats):
         screen.line(say("cli.record_written", path=written.resolve()))
     return 0

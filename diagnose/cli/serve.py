@@ -56,7 +56,8 @@ def run(args: argparse.Namespace) -> int:
 
 def _password(args: argparse.Namespace, local: bool) -> str:
     """From a file or the environment, never from the command line, where everybody on the machine can read it."""
-    password = _read_password(Path(args.password_file)) if args.password_file else os.environ.get(VARIABLE, "")
+    file = args.password_file or os.environ.get(f"{VARIABLE}_FILE", "")
+    password = _read_password(Path(file)) if file else os.environ.get(VARIABLE, "")
     if not local and not args.open_to_network:
         raise VisitError(say("cli.serve_closed", host=args.host))
     if not local and not password:

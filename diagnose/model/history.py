@@ -6,13 +6,24 @@ from typing import Literal
 from diagnose.model.visit import Answer, Role
 
 State = Literal["open", "concluded", "finished"]
+Proof = Literal["pending", "passed", "failed"]
+
+
+@dataclass(frozen=True, slots=True)
+class Remedied:
+    """A remedy that was carried out, and what its proof said; `cause` is an id of the knowledge."""
+
+    cause: str
+    proof: Proof = "pending"
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VisitEnd:
     """How a visit ended. `causes` are those that were found and mended, ids of the knowledge.
 
-    `proof_passed`: every proof of the remedies was done and passed. `in_service` False: left out of service.
+    `proof_passed`: every proof of the remedies was done and passed. `in_service` False: not in use after the visit.
+    `how` is the way it ended, as the session names it; '' in what former versions kept.
     """
 
     causes: tuple[str, ...]
@@ -20,6 +31,7 @@ class VisitEnd:
     proof_passed: bool = False
     in_service: bool = False
     note: str = ""
+    how: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,6 +41,8 @@ class VisitRecord:
     `began`, `ended` and `changed` are ISO 8601 times with their offset; the history keeps them in UTC to the
     second. `ended` '': not ended. `changed` is when the last event came, and decides which of two versions of a
     visit is newer; '' = `ended`, else `began`. `devices` are sensor families; `outcome` None: not known.
+    `took` are minutes by the clock without breaks, `expected` what the knowledge counts for the same work; 0: not
+    known.
     """
 
     id: str
@@ -44,6 +58,9 @@ class VisitRecord:
     state: State = "open"
     answers: tuple[Answer, ...] = ()
     outcome: VisitEnd | None = None
+    repairs: tuple[Remedied, ...] = ()
+    took: float = 0.0
+    expected: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -21,9 +21,10 @@ class EarlierVisit:
     state: str
     outcome: str
     notes: tuple[str, ...]
+    name: str = ""  # of its file, where that is at hand: what opens it
 
 
-def earlier_visit_of(kb: KnowledgeBase, record: VisitRecord) -> EarlierVisit:
+def earlier_visit_of(kb: KnowledgeBase, record: VisitRecord, name: str = "") -> EarlierVisit:
     known, outcome = kb.complaints.get(record.complaint), record.outcome
     return EarlierVisit(
         id=record.id,
@@ -36,16 +37,18 @@ def earlier_visit_of(kb: KnowledgeBase, record: VisitRecord) -> EarlierVisit:
         state=say(f"present.past_{record.state}"),
         outcome=_outcome(kb, outcome) if outcome else "",
         notes=tuple(filter(None, (outcome.remedy, outcome.note))) if outcome else (),
+        name=name,
     )
 
 
 def _outcome(kb: KnowledgeBase, outcome: VisitEnd) -> str:
-    """What was found, whether it was proved, and whether the gate is in service."""
+    """What was found, whether it was proved, and how it ended."""
+    how = outcome.how or ("in_service" if outcome.in_service else "out_of_service")
     return say(
         "present.past_outcome",
         found="; ".join(cause_says(kb, c) for c in outcome.causes) or say("present.past_no_cause"),
         proof=say("present.proof_passed" if outcome.proof_passed else "present.past_not_proved"),
-        service=say("present.past_in_service" if outcome.in_service else "present.past_out_of_service"),
+        service=say(f"present.past_{how}"),
     )
 
 

@@ -4,11 +4,20 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import TypeVar
 
+from platformdirs import user_data_path
+
 from diagnose.errors import VisitError
 from diagnose.store.atomic import replace_file
+from diagnose.store.settings import all_set
 from diagnose.words import say
 
 R = TypeVar("R")
+
+
+def records_folder() -> Path:
+    """Where records go unless somebody says otherwise. Raises SettingsError."""
+    chosen = all_set().get("records")
+    return Path(chosen.value).expanduser() if chosen else user_data_path("gate-diagnose") / "records"
 
 
 def write(

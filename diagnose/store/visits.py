@@ -1,5 +1,6 @@
 """The folder of visits: finding one, listing all."""
 
+import json
 import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
@@ -13,8 +14,11 @@ from diagnose.model.gear import Gear
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.events import Begin, Close, Conclude, Event, Named, Noted, Pictured, Proved, Repaired, Reply
 from diagnose.session.grounds import unfit_gear
-from diagnose.store.journal import Recovered, read
+from diagnose.store.journal import MAX_LINE, Recovered, read
+from diagnose.store.moved import words_of
 from diagnose.words import say
+
+LEAST_NUMBER = 6  # characters of a number
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +51,12 @@ def require_writable(folder: Path) -> None:
 
 
 def find(folder: Path, name: str) -> Path:
-    """A visit by its name, the start of its name, or 'last'. Raises VisitError."""
+    """A visit by its name, the start of it, what it was called, its number, or 'last'. Raises VisitError."""
     paths = _oldest_first(folder)
     if Path(name).suffix == ".visit" and Path(name).is_file():
         return Path(name)
     matches = [p for p in paths if _begun(p)][-1:] if name == "last" else [p for p in paths if p.stem == name]
-    matches = matches or [p for p in paths if p.stem.startswith(name)]
+    matches = matches or [p for p in paths if p.stem.startswith(name)] or _called(paths, name)
     if len(matches) == 1:
         return matches[0]
     if not paths:
@@ -60,6 +64,26 @@ def find(folder: Path, name: str) -> Path:
     if matches:
         raise VisitError(say("store.several_visits", number=len(matches), name=repr(name)))
     raise VisitError(say("store.no_visit", name=repr(name), folder=folder))
+
+
+def _called(paths: Sequence[Path], name: str) -> list[Path]:
+    """Those that somebody called so, else those whose own number begins so; a few characters are no number."""
+    called = [p for p in paths if name and words_of(p.stem) == name]
+    return called or [p for p in paths if len(name) >= LEAST_NUMBER and number_in(p).startswith(name)]
+
+
+def names(folder: Path) -> dict[str, str]:
+    """The number of every visit of the folder -> the name of its file."""
+    return {number_in(path) or path.stem: path.stem for path in _oldest_first(folder)}
+
+
+def number_in(path: Path) -> str:
+    """The number that a visit has in every copy; '' where none can be read. Only its first line is looked at."""
+    with suppress(OSError, ValueError, KeyError, TypeError):
+        if path.is_file():
+            with path.open("rb") as file:
+                return str(json.loads(file.readline(MAX_LINE))["event"].get("id", ""))
+    return ""
 
 
 def _begun(path: Path) -> bool:

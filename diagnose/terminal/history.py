@@ -1,25 +1,50 @@
 """`diagnose history` and `diagnose frequencies`: what was found on earlier visits, and what it teaches."""
 
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, dataclass
 from pathlib import Path
+from typing import Any
 
 from diagnose.core import learn as learning
 from diagnose.core.learn import Learned, ShareChange, changes
 from diagnose.errors import VisitError
+from diagnose.model.history import VisitRecord
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.earlier import EarlierVisit, cause_says, earlier_visit_of
 from diagnose.present.figures import percent
-from diagnose.store.history.history import History
+from diagnose.present.past_table import visits_table
+from diagnose.present.tables import csv_text
+from diagnose.store.history.history import ALWAYS, History, Span
+from diagnose.store.history.lines import new_file
 from diagnose.store.learned import Overlay
 from diagnose.terminal.screen import Screen, clean
 from diagnose.words import say
 
+TABLE = ".csv"
 SHOWN_CHANGES = 20
 LEAST_CHANGE = 0.0005  # of the share; less cannot be seen in the table
 
 
-def export(screen: Screen, history: History, path: Path) -> None:
-    """The whole history into a file of lines."""
-    screen.line(say("terminal.history_exported", n=history.export(path), path=path))
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is looked for; '' and ALWAYS leave all in."""
+
+    words: str = ""
+    place: str = ""
+    kind: str = ""
+    limit: int = 50
+    began: Span = ALWAYS
+
+
+def export(screen: Screen, kb: KnowledgeBase, history: History, path: Path) -> None:
+    """The whole history into a file of lines; into a table where the file is named as one."""
+    if path.suffix.casefold() != TABLE:
+        screen.line(say("terminal.history_exported", n=history.export(path), path=path))
+        return
+    with new_file(path) as part:
+        table = visits_table(kb, history.everything())
+        part.write_text(csv_text(table), "utf-8", newline="")
+    screen.line(say("terminal.history_tabled", n=len(table.rows), path=path))
 
 
 def import_(screen: Screen, history: History, path: Path) -> None:
@@ -32,15 +57,24 @@ def backup(screen: Screen, history: History, path: Path) -> None:
     screen.line(say("terminal.history_copied", n=history.backup(path), path=path))
 
 
-def search(
-    screen: Screen, kb: KnowledgeBase, history: History, words: str, place: str, kind: str, limit: int
-) -> None:
+def searched(kb: KnowledgeBase, history: History, wanted: Wanted) -> tuple[VisitRecord, ...]:
     """The newest visits that fit. Raises VisitError."""
-    if kind and kind not in kb.devices:
-        raise VisitError(say("session.device", name=repr(kind), known=", ".join(kb.devices)))
-    found = history.search(words, place, kind, limit)
+    if wanted.kind and wanted.kind not in kb.devices:
+        raise VisitError(say("session.device", name=repr(wanted.kind), known=", ".join(kb.devices)))
+    return history.search(wanted.words, wanted.place, wanted.kind, wanted.limit, kb, wanted.began)
+
+
+def plain(record: VisitRecord) -> dict[str, Any]:
+    """A visit of the history for programs."""
+    return asdict(record)
+
+
+def draw_found(
+    screen: Screen, kb: KnowledgeBase, found: Sequence[VisitRecord], names: Mapping[str, str], limit: int
+) -> None:
+    """`names` has the file of a visit by its number, where there is one here."""
     for record in found:
-        draw_earlier_visit(screen, earlier_visit_of(kb, record))
+        draw_earlier_visit(screen, earlier_visit_of(kb, record, names.get(record.id, "")))
     if not found:
         screen.line(say("present.no_past_visit"))
     elif len(found) == limit:
@@ -50,11 +84,11 @@ def search(
 def draw_earlier_visit(screen: Screen, visit: EarlierVisit) -> None:
     """One visit in a few lines: when, where, what was complained of, what it was."""
     head = "; ".join(filter(None, (visit.site, visit.complaint, visit.devices, visit.answers, visit.state)))
-    screen.hanging(f"{clean(visit.id)}  ", f"{visit.began[:10]}: {head}")
+    screen.row(f"{clean(visit.name or visit.id)}  ", f"{visit.began[:10]}: {head}")
     if visit.words:
-        screen.hanging("    ", f'"{visit.words}"')
+        screen.row("    ", f'"{visit.words}"')
     for said in filter(None, (visit.outcome, *visit.notes)):
-        screen.hanging("    ", said)
+        screen.row("    ", said)
 
 
 def learn(screen: Screen, kb: KnowledgeBase, history: History, overlay: Overlay, switch_on: bool) -> None:

@@ -23,6 +23,12 @@ _LONGEST_LEAD = 12  # on a screen under 60 columns a longer lead is not hung und
 clean = printable
 
 
+class _Console(Console):
+    def on_broken_pipe(self) -> None:
+        """Whoever stopped reading has what he wanted; rich would end the program with an error here."""
+        raise BrokenPipeError
+
+
 class Screen:
     """Where text goes. `plain` means no colour and no bold, whatever the terminal can do."""
 
@@ -32,7 +38,7 @@ class Screen:
         self._on_terminal = out.isatty()
         self.written = 0  # rows so far
         colour = not plain and not os.environ.get("NO_COLOR") and os.environ.get("TERM") != "dumb" and out.isatty()
-        self._console = Console(
+        self._console = _Console(
             file=out,
             highlight=False,
             markup=False,
@@ -75,6 +81,13 @@ class Screen:
             self.written += 1
             start = lead if number == 0 else " " * indent
             self._console.print(Text((start + row.plain).rstrip(), style=style))
+
+    def row(self, lead: str, text: str) -> None:
+        """One thing of a list: hanging on a terminal; in a pipe a line of its own, so that lines can be counted."""
+        if self._on_terminal or self._fixed_width:
+            self.hanging(lead, text)
+        else:
+            self._console.print(Text(clean(lead + text).rstrip()))
 
     def heading(self, text: str) -> None:
         """A heading with a blank line above and a rule of its own length below."""

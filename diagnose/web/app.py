@@ -15,6 +15,7 @@ from starlette.staticfiles import StaticFiles
 from diagnose.errors import DiagnoseError
 from diagnose.web import (
     exercise_pages,
+    health_page,
     hear_pages,
     history_pages,
     look_pages,
@@ -24,7 +25,7 @@ from diagnose.web import (
     visit_pages,
 )
 from diagnose.web.context import Ask, PageContext
-from diagnose.web.guard import Guard, RefusedRequest
+from diagnose.web.guard import HEALTH, Guard, RefusedRequest
 from diagnose.web.visits import NoVisit
 from diagnose.words import say
 
@@ -71,6 +72,7 @@ def build(context: PageContext, local: bool) -> Guard:
     """The application; `local` when only this machine may use it."""
     routes: list[BaseRoute] = [Mount("/static", StaticFiles(directory=STATIC))]
     routes += [Route(path, _shown(context, page), methods=["GET"]) for path, page in SHOWN.items()]
+    routes.append(Route(HEALTH, health_page.health_of(context), methods=["GET"]))
     routes += [Route(path, _sent(context, page), methods=["POST"]) for path, page in SENT.items()]
     handlers = {HTTPException: _refused(context), DiagnoseError: _trouble(context), Exception: _unforeseen(context)}
     return Guard(Starlette(routes=routes, exception_handlers=handlers), context.keeper, local)

@@ -27,12 +27,15 @@ def old_history(url: str) -> None:
     """Tables as the first version of the program made them, with one visit in them."""
     engine, kept = engine_of(url), record("old", site="North Gate", words="rain")
     migrations.migrate(engine, migrations.STEPS[:1])
-    row = {k: v for k, v in rows.visit_row(kept).items() if k not in ("site_key", "search")}
+    later = ("site_key", "search", "took", "expected", "how")
+    row = {k: v for k, v in rows.visit_row(kept).items() if k not in later}
     with engine.execution_options(**{place.WRITES: True}).begin() as connection:
         names = ", ".join(row)
         connection.execute(text(f"INSERT INTO diagnose_visits ({names}) VALUES (:{', :'.join(row)})"), row)
         for table, some in rows.part_rows(kept):
-            connection.execute(insert(table), some)
+            for part in some:
+                known = {k: v for k, v in part.items() if k not in later}
+                connection.execute(insert(table).values(known))
     engine.dispose()
 
 
@@ -41,7 +44,7 @@ def test_a_history_of_the_first_version_is_brought_up_to_date_and_can_be_searche
     whole = record("old", site="North Gate", words="rain")
     with History(url) as history:
         assert history.get("old") == whole
-        for words in ("rain", "old", "thin cable", "mended", "ghost opening", "laser", "first of"):
+        for words in ("rain", "thin cable", "mended", "ghost opening", "laser", "first of"):
             assert history.search(words) == (whole,)
         assert history.search("snow") == ()
         assert history.at_site("north gate") == (whole,)
@@ -71,7 +74,7 @@ def test_a_history_of_a_newer_program_is_left_alone(url: str) -> None:
         history.save(record("v"))
         with history.writing() as connection:
             connection.execute(insert(tables.migrations).values(number=99))
-    with pytest.raises(VisitError, match=r"newer version of this program \(tables 99, known here 2\); update"):
+    with pytest.raises(VisitError, match=r"newer version of this program \(tables 99, known here 3\); update"):
         History(url)
 
 

@@ -31,7 +31,8 @@ class Desk:
 
     def history(self, words: str = "", place: str = "", kind: str = "", limit: int = 50) -> str:
         out = io.StringIO()
-        terminal.search(Screen(out, self.width, plain=True), self.kb, self.kept, words, place, kind, limit)
+        found = terminal.searched(self.kb, self.kept, terminal.Wanted(words, place, kind, limit))
+        terminal.draw_found(Screen(out, self.width, plain=True), self.kb, found, {}, limit)
         return out.getvalue()
 
     def moved(self, how: Callable[[Screen, History, Path], None], path: Path) -> str:
@@ -99,9 +100,13 @@ def test_nothing_hostile_reaches_the_screen_and_no_line_is_too_wide(desk: Desk) 
     assert max(map(len, shown.splitlines())) <= 40
 
 
+def exported(desk: Desk) -> Callable[[Screen, History, Path], None]:
+    return lambda screen, history, path: terminal.export(screen, desk.kb, history, path)
+
+
 def test_the_history_moves_by_file(desk: Desk, tmp_path: Path) -> None:
     desk.kept.save(record("v1"))
-    assert desk.moved(terminal.export, tmp_path / "all.jsonl").startswith("One visit written to")
+    assert desk.moved(exported(desk), tmp_path / "all.jsonl").startswith("One visit written to")
     desk.kept.save(record("v1", changed=at(9000)))
     assert desk.moved(terminal.import_, tmp_path / "all.jsonl").startswith("0 visits taken from")
     assert desk.moved(terminal.backup, tmp_path / "copy.db").startswith("One visit copied to")

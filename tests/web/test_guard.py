@@ -1,12 +1,15 @@
 """What keeps others out: hosts, forged forms, sizes, passwords, headers."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from starlette.exceptions import HTTPException
 from starlette.testclient import TestClient
 
+from diagnose.errors import VisitError
+from diagnose.model.history import VisitRecord
 from diagnose.web.app import build
 from diagnose.web.guard import COOKIE, MOST_FORM, MOST_UPLOAD, TRIES, TRIES_IN_S, Doorkeeper, is_local
 from tests.web.tab import HOME, Tab, client, context, tab
@@ -165,3 +168,21 @@ def test_guessing_from_ever_new_addresses_is_slowed_down_too() -> None:
     with pytest.raises(HTTPException):
         keeper.login("192.0.2.9", PASSWORD)  # makes room
     assert keeper.login("192.0.2.9", PASSWORD)
+
+
+def test_whoever_watches_the_server_is_told_by_any_name_and_without_a_session(tmp_path: Path) -> None:
+    watching = client(tmp_path, keeper=Doorkeeper(PASSWORD))
+    answer = watching.get("/healthz", headers={"Host": "watch.example"})
+    assert (answer.status_code, answer.json()) == (200, {"ok": True, "visits": True, "history": True})
+    assert "set-cookie" not in answer.headers
+    assert watching.post("/healthz", headers={"Host": "watch.example"}).status_code != 200
+
+
+def test_a_history_that_cannot_be_used_is_503_and_tells_nothing_of_it(tmp_path: Path) -> None:
+    def down(*_: object) -> tuple[VisitRecord, ...]:
+        raise VisitError("postgresql://desk:secret@db is not there")
+
+    watching = TestClient(build(replace(context(tmp_path), search=down), local=True), base_url=HOME)
+    answer = watching.get("/healthz")
+    assert (answer.status_code, answer.json()) == (503, {"ok": False, "visits": True, "history": False})
+    assert "secret" not in answer.text

@@ -54,6 +54,16 @@ def never_served(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.mark.usefixtures("never_served")
+def test_the_password_may_lie_in_a_file_that_a_variable_names(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "secret").write_text("short\n", "utf-8")
+    monkeypatch.setenv("DIAGNOSE_PASSWORD_FILE", str(tmp_path / "secret"))
+    with pytest.raises(VisitError, match="at least 10 characters"):
+        serve(options(tmp_path, host="0.0.0.0", open_to_network=True))
+
+
+@pytest.mark.usefixtures("never_served")
 @pytest.mark.parametrize("host", ["0.0.0.0", "::", "192.0.2.7", "gate.example"])
 def test_a_network_is_refused_without_the_option_and_without_a_password(tmp_path: Path, host: str) -> None:
     with pytest.raises(VisitError, match="--open-to-network"):

@@ -2,16 +2,19 @@
 
 import contextlib
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Select, delete, exists, insert, select, update
+from sqlalchemy import Connection, Select, delete, exists, insert, or_, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from diagnose.errors import VisitError
 from diagnose.model.history import Confirmed, VisitRecord
+from diagnose.model.knowledge import KnowledgeBase
 from diagnose.store.history import rows, tables
 from diagnose.store.history.lines import new_file, read_lines, write_lines
+from diagnose.store.history.meant import NOTHING, Meant, meant
 from diagnose.store.history.migrations import migrate
 from diagnose.store.history.place import WRITES, history_url, open_engine
 from diagnose.store.history.trouble import explained
@@ -19,6 +22,19 @@ from diagnose.words import say
 
 _NEWEST = (tables.visits.c.began.desc(), tables.visits.c.id)
 _MOST_WORDS, _LONGEST_WORD = 20, 200
+_LATEST = "~"  # after every time as it is kept
+_NUMBER = 8  # characters of a visit's number that are enough to look for it
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """From `since` to before `until`, ISO 8601 in UTC as the history keeps times; '' is without a bound."""
+
+    since: str = ""
+    until: str = ""
+
+
+ALWAYS = Span()
 
 
 class History:
@@ -44,16 +60,34 @@ class History:
         with self.writing() as connection:
             return _save(connection, record)
 
+    def remove(self, visit: str) -> None:
+        """The visit with this id, and all that hangs on it."""
+        with self.writing() as connection:
+            connection.execute(delete(tables.visits).where(tables.visits.c.id == rows.storable(visit)))
+
     def get(self, visit: str) -> VisitRecord | None:
         """The visit with this id."""
         found = self._found(select(tables.visits).where(tables.visits.c.id == rows.storable(visit)))
         return found[0] if found else None
 
-    def search(self, words: str = "", site: str = "", device: str = "", limit: int = 50) -> tuple[VisitRecord, ...]:
-        """Visits that contain every one of the words, a part of the site's name and the sensor kind, newest first."""
+    def search(
+        self,
+        words: str = "",
+        site: str = "",
+        device: str = "",
+        limit: int = 50,
+        kb: KnowledgeBase | None = None,
+        began: Span = ALWAYS,
+    ) -> tuple[VisitRecord, ...]:
+        """Visits that contain every one of the words, a part of the site's name and the sensor kind, newest first.
+
+        With `kb` also the words count that it has for a visit's complaint, causes and sensors.
+        """
         visit, wanted = tables.visits.c, select(tables.visits).order_by(*_NEWEST).limit(max(0, limit))
         for word in _words(words):
-            wanted = wanted.where(visit.search.contains(word, autoescape=True))
+            wanted = wanted.where(_has_word(word, meant(kb, word) if kb else NOTHING))
+        for bound in (visit.began >= began.since, visit.began < (began.until or _LATEST)):
+            wanted = wanted.where(bound)
         if site:
             wanted = wanted.where(visit.site_key.contains(" ".join(_words(site)), autoescape=True))
         if device:
@@ -77,6 +111,10 @@ class History:
         """Write every visit as JSON lines into a new file; how many."""
         with self.reading() as connection:
             return write_lines(path, rows.records(connection, _EVERYTHING))
+
+    def everything(self) -> tuple[VisitRecord, ...]:
+        """Every visit, the oldest first."""
+        return self._found(_EVERYTHING)
 
     def import_(self, path: Path) -> int:
         """Keep every visit of an exported file, or none if a line of it is damaged; how many were new or newer."""
@@ -147,6 +185,18 @@ def _words(text: str) -> list[str]:
     if len(words) > _MOST_WORDS or any(len(word) > _LONGEST_WORD for word in words):
         raise VisitError(say("store.too_many_words", most=_MOST_WORDS, longest=_LONGEST_WORD))
     return words
+
+
+def _has_word(word: str, means: Meant) -> Any:
+    """In what was written, in what the knowledge says, or as the visit's number."""
+    visit, cause, device, repair = (t.c for t in (tables.visits, tables.causes, tables.devices, tables.repairs))
+    ways = [visit.search.contains(word, autoescape=True), visit.complaint.in_(means.complaints)]
+    ways.append(exists().where(cause.visit == visit.id, cause.cause.in_(means.causes)))
+    ways.append(exists().where(repair.visit == visit.id, repair.cause.in_(means.causes)))
+    ways.append(exists().where(device.visit == visit.id, device.device.in_(means.devices)))
+    if len(word) >= _NUMBER:
+        ways.append(visit.id.startswith(word, autoescape=True))
+    return or_(*ways)
 
 
 def _has_device(device: str) -> Any:

@@ -30,4 +30,4 @@ def _records(kb: KnowledgeBase, paths: Iterable[Path]) -> Iterator[VisitRecord]:
         except DiagnoseError:
             continue
         if session.digest == kb.digest:
-            yield visit_record(path.stem, session, found.times)
+            yield visit_record(path.stem, session, found.times, kb)

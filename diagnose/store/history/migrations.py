@@ -36,6 +36,13 @@ _SECOND = (
     "ALTER TABLE diagnose_visits ADD COLUMN search TEXT NOT NULL DEFAULT ''",
     "CREATE INDEX diagnose_visits_site ON diagnose_visits (site_key)",
 )
+_THIRD = (
+    "ALTER TABLE diagnose_visits ADD COLUMN took DOUBLE PRECISION NOT NULL DEFAULT 0",
+    "ALTER TABLE diagnose_visits ADD COLUMN expected DOUBLE PRECISION NOT NULL DEFAULT 0",
+    "ALTER TABLE diagnose_outcomes ADD COLUMN how TEXT NOT NULL DEFAULT ''",
+    f"""CREATE TABLE diagnose_repairs ({_PART}, n INTEGER NOT NULL, cause TEXT NOT NULL, proof TEXT NOT NULL,
+    note TEXT NOT NULL, PRIMARY KEY (visit, n))""",
+)
 _TEXTS = (
     "SELECT id, site, words, complaint FROM diagnose_visits",
     "SELECT visit, device FROM diagnose_devices ORDER BY n",
@@ -51,13 +58,23 @@ def _create(connection: Connection) -> None:
 
 def _make_searchable(connection: Connection) -> None:
     _run(connection, _SECOND)
+    _fill_search(connection)
+
+
+def _count_work(connection: Connection) -> None:
+    """Minutes, repairs and the way a visit ended; a search no longer finds visits by pieces of their ids."""
+    _run(connection, _THIRD)
+    _fill_search(connection)
+
+
+def _fill_search(connection: Connection) -> None:
     texts: dict[str, list[str]] = defaultdict(list)
     for query in _TEXTS:
         for visit, *said in connection.execute(text(query)):
             texts[visit] += said
     filling = text("UPDATE diagnose_visits SET site_key = :site, search = :search WHERE id = :id")
     for visit, (site, *said) in texts.items():
-        row = {"id": visit, "site": rows.folded(site), "search": rows.searchable([visit, site, *said])}
+        row = {"id": visit, "site": rows.folded(site), "search": rows.searchable([site, *said])}
         connection.execute(filling, row)
 
 
@@ -66,7 +83,7 @@ def _run(connection: Connection, statements: Sequence[str]) -> None:
         connection.execute(text(statement))
 
 
-STEPS: Sequence[Callable[[Connection], None]] = (_create, _make_searchable)
+STEPS: Sequence[Callable[[Connection], None]] = (_create, _make_searchable, _count_work)
 
 
 def migrate(engine: Engine, steps: Sequence[Callable[[Connection], None]] = STEPS) -> None:

@@ -9,7 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, Row, Select, Table, select
 
 from diagnose.errors import VisitError
-from diagnose.model.history import VisitEnd, VisitRecord
+from diagnose.model.history import Remedied, VisitEnd, VisitRecord
 from diagnose.model.visit import Answer, Value
 from diagnose.store.history import tables
 from diagnose.words import say
@@ -29,9 +29,9 @@ def storable(text: str) -> str:
 
 
 def search_text(record: VisitRecord) -> str:
-    """Everything a person may look for."""
+    """Everything a person may look for in what was written; what ids say in words is looked up in the knowledge."""
     ended = record.outcome
-    said = [record.id, record.site, record.words, record.complaint, *record.devices]
+    said = [record.site, record.words, record.complaint, *record.devices]
     said += [a.note for a in record.answers]
     return searchable([*said, *ended.causes, ended.remedy, ended.note] if ended else said)
 
@@ -50,9 +50,11 @@ def visit_row(record: VisitRecord) -> Plain:
         raise VisitError(say("store.no_begin", id=repr(record.id)))
     plain = {name: storable(getattr(record, name)) for name in _TEXTS}
     times = {"began": began, "ended": ended, "changed": utc(record.changed) or ended or began}
-    return {**plain, **times, "site_key": folded(record.site), "search": search_text(record)}
+    minutes = {"took": record.took, "expected": record.expected}
+    return {**plain, **times, **minutes, "site_key": folded(record.site), "search": search_text(record)}
 
 
+_END = ("remedy", "proof_passed", "in_service", "note", "how")
 _TEXTS = ("id", "site", "role", "complaint", "words", "knowledge", "state")
 
 
@@ -61,6 +63,7 @@ def part_rows(record: VisitRecord) -> Iterator[tuple[Table, list[Plain]]]:
     visit = storable(record.id)
     yield tables.devices, [{"visit": visit, "n": n, "device": storable(d)} for n, d in enumerate(record.devices)]
     yield tables.answers, [{"visit": visit, "n": n, **_answer_row(a)} for n, a in enumerate(record.answers)]
+    yield tables.repairs, [{"visit": visit, "n": n, **_repair_row(r)} for n, r in enumerate(record.repairs)]
     if outcome := record.outcome:
         yield tables.outcomes, [{"visit": visit, **_outcome_row(outcome)}]
         yield tables.causes, [{"visit": visit, "n": n, "cause": storable(c)} for n, c in enumerate(outcome.causes)]
@@ -91,7 +94,12 @@ def _answer_row(answer: Answer) -> Plain:
 
 def _outcome_row(outcome: VisitEnd) -> Plain:
     proved = {"proof_passed": outcome.proof_passed, "in_service": outcome.in_service}
-    return {"remedy": storable(outcome.remedy), "note": storable(outcome.note), **proved}
+    said = {name: storable(getattr(outcome, name)) for name in ("remedy", "note", "how")}
+    return {**said, **proved}
+
+
+def _repair_row(repair: Remedied) -> Plain:
+    return {"cause": storable(repair.cause), "proof": repair.proof, "note": storable(repair.note)}
 
 
 def records(connection: Connection, wanted: Select[Any]) -> Iterator[VisitRecord]:
@@ -112,17 +120,17 @@ def _by_visit(connection: Connection, table: Table, ids: Sequence[str]) -> Mappi
 
 
 def _record(row: Row[Any], hanging: Mapping[str, list[Row[Any]]]) -> VisitRecord:
-    plain = {name: getattr(row, name) for name in (*_TEXTS, "began", "ended", "changed")}
+    plain = {name: getattr(row, name) for name in (*_TEXTS, "began", "ended", "changed", "took", "expected")}
     causes = tuple(r.cause for r in hanging[tables.causes.name])
     ends = [
-        VisitEnd(causes=causes, remedy=r.remedy, proof_passed=r.proof_passed, in_service=r.in_service, note=r.note)
-        for r in hanging[tables.outcomes.name]
+        VisitEnd(causes=causes, **{name: getattr(r, name) for name in _END}) for r in hanging[tables.outcomes.name]
     ]
     return VisitRecord(
         **plain,
         devices=tuple(r.device for r in hanging[tables.devices.name]),
         answers=tuple(_answer(r) for r in hanging[tables.answers.name]),
         outcome=ends[0] if ends else None,
+        repairs=tuple(Remedied(r.cause, r.proof, r.note) for r in hanging[tables.repairs.name]),
     )
 
 

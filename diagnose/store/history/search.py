@@ -24,7 +24,7 @@ class FolderSearch:
 
     def __call__(self, words: str, place: str, kind: str, most: int) -> tuple[VisitRecord, ...]:
         """The newest visits that fit. Raises VisitError."""
-        return self._opened().search(words, place, kind, most)
+        return self._opened().search(words, place, kind, most, self._kb)
 
     def _opened(self) -> "History":
         from diagnose.store.history.history import History  # the pages start without a database

@@ -19,6 +19,8 @@ visits = Table(
     Column("state", Text),
     Column("site_key", Text),  # the site folded, to compare
     Column("search", Text),  # all free text folded, to search
+    Column("took", Double),
+    Column("expected", Double),
 )
 
 devices = Table("diagnose_devices", _all, Column("visit", Text), Column("n", Integer), Column("device", Text))
@@ -44,9 +46,20 @@ outcomes = Table(
     Column("proof_passed", Boolean),
     Column("in_service", Boolean),
     Column("note", Text),
+    Column("how", Text),
+)
+
+repairs = Table(
+    "diagnose_repairs",
+    _all,
+    Column("visit", Text),
+    Column("n", Integer),
+    Column("cause", Text),
+    Column("proof", Text),
+    Column("note", Text),
 )
 
 causes = Table("diagnose_causes", _all, Column("visit", Text), Column("n", Integer), Column("cause", Text))
 
-parts = (devices, answers, outcomes, causes)  # what hangs on a visit
+parts = (devices, answers, outcomes, causes, repairs)  # what hangs on a visit
 migrations = Table("diagnose_migrations", _all, Column("number", Integer, primary_key=True))
