@@ -20,8 +20,8 @@ def run(args: argparse.Namespace) -> int:
     """A damaged file is not given away."""
     path = visit_of(args)
     found = read(path)
-    if damage := found.damage:
-        raise VisitError(say("cli.handover_damaged", file=path.name, damage=damage, name=path.stem))
+    if found.broken:
+        raise VisitError(say("cli.handover_damaged", damage=found.says(path.name), name=path.stem))
     target = Path(args.output) if args.output else Path(path.name)
     target = target / path.name if target.is_dir() else target
     try:

@@ -1,9 +1,11 @@
 """`diagnose history`: what was found on earlier visits; the visits in the folder are taken in first."""
 
 import argparse
+import sys
 from pathlib import Path
 
 from diagnose.cli.shared import knowledge_of, screen_of, visits_of
+from diagnose.errors import printable
 from diagnose.store.history.history import History
 from diagnose.store.history.intake import take_in
 from diagnose.terminal import history as terminal
@@ -24,7 +26,8 @@ def run(args: argparse.Namespace) -> int:
     """Search, or with --export, --import or --backup move the whole history."""
     kb, screen = knowledge_of(args), screen_of(args)
     with History(args.database) as history:
-        take_in(history, kb, visits_of(args).glob("*.visit"))
+        for says in take_in(history, kb, visits_of(args).glob("*.visit")).values():
+            print(printable(says), file=sys.stderr)
         if args.export:
             terminal.export(screen, history, args.export)
         elif args.import_:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from diagnose.cli.shared import reasoner_of, salvaged, screen_of, visit_of
 from diagnose.present.record_parts import records
-from diagnose.present.times import times_of
+from diagnose.present.times import times_in
 from diagnose.report.drawers import drawers
 from diagnose.session.session import conclude
 from diagnose.store.journal import read
@@ -30,9 +30,7 @@ def run(args: argparse.Namespace) -> int:
     path = visit_of(args)
     found = read(path)
     reasoner, session = salvaged(reasoner, path, found, screen.line)
-    customer, full = records(
-        reasoner, session, conclude(reasoner, session), times_of(found.events, found.times), path.stem
-    )
+    customer, full = records(reasoner, session, conclude(reasoner, session), times_in(found, path.name), path.stem)
     names = tuple(photo.name for photo in full.photos)
     if says := lacking(path, names):
         screen.line(says)

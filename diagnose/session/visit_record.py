@@ -7,10 +7,10 @@ from diagnose.model.history import State, VisitEnd, VisitRecord
 from diagnose.session.state import SERVING, Session
 
 
-def visit_record(name: str, session: Session, times: Sequence[str]) -> VisitRecord:
+def visit_record(name: str, session: Session, times: Sequence[str], entries: int = 0) -> VisitRecord:
     """The record of one visit file; `times` are ISO 8601, one per event, never empty.
 
-    `name` identifies visits from before they carried an id of their own.
+    `name` identifies visits from before they carried an id of their own; `entries` is the number of the last one.
     """
     over = session.outcome not in ("", "proof_owed")  # a proof that is owed keeps the visit open
     state: State = "finished" if over else "concluded" if session.concluded else "open"
@@ -19,6 +19,7 @@ def visit_record(name: str, session: Session, times: Sequence[str]) -> VisitReco
         began=times[0],
         ended=times[-1] if over else "",
         changed=times[-1],
+        entries=entries or len(times),
         site=session.site,
         devices=session.setup.devices,
         role=session.setup.role,

@@ -1,5 +1,7 @@
 """Files that appear whole or not at all."""
 
+import contextlib
+import errno
 import os
 from pathlib import Path
 from uuid import uuid4
@@ -7,6 +9,7 @@ from uuid import uuid4
 from diagnose.errors import VisitError
 from diagnose.words import say
 
+_NO_LINKS = (errno.EPERM, errno.EOPNOTSUPP, errno.EMLINK, errno.ENOSYS)
 PRIVATE, SHARED = 0o600, 0o666
 """Who may read a new file, before the umask: its owner, or whoever it is handed to."""
 
@@ -38,6 +41,36 @@ def sync_folder(folder: Path) -> None:
         os.fsync(handle)
     finally:
         os.close(handle)
+
+
+def name_new(part: Path, path: Path) -> None:
+    """The file under a name that nothing has. Raises FileExistsError, OSError; then it is where it was."""
+    if not _linked(part, path):
+        os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, PRIVATE))
+        part.replace(path)
+    with contextlib.suppress(OSError):  # it has its name; the other one is only not needed any more
+        part.unlink(missing_ok=True)
+
+
+def keep_as(path: Path, kept: Path) -> None:
+    """The file as it is under a second name, where it stays when another takes the first. Raises OSError."""
+    try:
+        if not _linked(path, kept):
+            replace_file(kept, path.read_bytes())
+        sync_folder(kept.parent)
+    except FileExistsError:  # it was kept before, under a name made from what is in it
+        return
+
+
+def _linked(path: Path, name: Path) -> bool:
+    """False on a disk that has no second names."""
+    try:
+        os.link(path, name, follow_symlinks=False)
+    except OSError as error:
+        if error.errno in _NO_LINKS:
+            return False
+        raise
+    return True
 
 
 def give_file(path: Path, data: bytes, option: str) -> None:

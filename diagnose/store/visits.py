@@ -13,7 +13,9 @@ from diagnose.model.gear import Gear
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.events import Begin, Close, Conclude, Event, Named, Noted, Pictured, Proved, Repaired, Reply
 from diagnose.session.grounds import unfit_gear
-from diagnose.store.journal import Recovered, read
+from diagnose.store.journal import read
+from diagnose.store.recover import Recovered
+from diagnose.store.touched import order
 from diagnose.words import say
 
 
@@ -47,7 +49,7 @@ def require_writable(folder: Path) -> None:
 
 
 def find(folder: Path, name: str) -> Path:
-    """A visit by its name, the start of its name, or 'last'. Raises VisitError."""
+    """A visit by its name, the start of its name, or 'last': the one that was written to last. Raises VisitError."""
     paths = _oldest_first(folder)
     if Path(name).suffix == ".visit" and Path(name).is_file():
         return Path(name)
@@ -70,8 +72,18 @@ def _begun(path: Path) -> bool:
 
 
 def _oldest_first(folder: Path) -> list[Path]:
-    """By the time in the name; 'T-10' is the eleventh visit that began in second T."""
-    return sorted(folder.glob("*.visit"), key=lambda p: (p.stem[:15], len(p.stem), p.stem))
+    """In the order in which they were written to last, whatever the clocks said then.
+
+    Where that was not noted - they came from elsewhere, or from an earlier version - by the time in the name;
+    'T-10' is the eleventh visit that began in second T. A noted one stands no earlier than any noted before it.
+    """
+    noted, highest = order(folder), ""
+    paths = sorted(folder.glob("*.visit"), key=lambda p: (p.stem[:15], len(p.stem), p.stem))
+    keys = {p: (p.stem[:15], -1, number) for number, p in enumerate(paths)}
+    for path in sorted((p for p in paths if p.stem in noted), key=lambda p: noted[p.stem]):
+        highest = max(highest, path.stem[:15])
+        keys[path] = (highest, noted[path.stem], 0)
+    return sorted(paths, key=keys.__getitem__)
 
 
 def listing(folder: Path) -> Iterator[Listed]:
@@ -92,7 +104,7 @@ def _listed(path: Path, found: Recovered) -> Listed:
         site=begin.site if begin else "",
         answers=sum(isinstance(e, Reply) for e in found.events),
         concluded=isinstance(_last_step(found.events), Conclude | Close),
-        damage=found.damage,
+        damage=found.says(path.name),
         mended=_mended(found.events),
     )
 

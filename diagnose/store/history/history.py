@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Select, delete, exists, insert, select, update
+from sqlalchemy import Connection, Select, and_, delete, exists, insert, or_, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from diagnose.errors import VisitError
@@ -40,7 +40,7 @@ class History:
                 raise
 
     def save(self, record: VisitRecord) -> bool:
-        """Keep the visit, in place of an older version of it; False when the kept one changed later than this."""
+        """Keep the visit, in place of an older version of it; False when the kept one is newer than this."""
         with self.writing() as connection:
             return _save(connection, record)
 
@@ -131,7 +131,9 @@ def _save(connection: Connection, record: VisitRecord) -> bool:
     kept = tables.visits.c
     adding = _INSERT[connection.dialect.name](tables.visits).values(row).on_conflict_do_nothing()
     if connection.execute(adding.returning(kept.id)).first() is None:
-        renewing = update(tables.visits).where(kept.id == row["id"], kept.changed <= row["changed"]).values(row)
+        as_new = and_(kept.entries == row["entries"], kept.changed <= row["changed"])
+        newer = or_(kept.entries < row["entries"], as_new)
+        renewing = update(tables.visits).where(kept.id == row["id"], newer).values(row)
         if not connection.execute(renewing).rowcount:
             return False
         for table in tables.parts:

@@ -36,6 +36,7 @@ _SECOND = (
     "ALTER TABLE diagnose_visits ADD COLUMN search TEXT NOT NULL DEFAULT ''",
     "CREATE INDEX diagnose_visits_site ON diagnose_visits (site_key)",
 )
+_THIRD = ("ALTER TABLE diagnose_visits ADD COLUMN entries INTEGER NOT NULL DEFAULT 0",)
 _TEXTS = (
     "SELECT id, site, words, complaint FROM diagnose_visits",
     "SELECT visit, device FROM diagnose_devices ORDER BY n",
@@ -61,12 +62,17 @@ def _make_searchable(connection: Connection) -> None:
         connection.execute(filling, row)
 
 
+def _count_entries(connection: Connection) -> None:
+    """What was kept before counts as older than any version that comes with the number of its entries."""
+    _run(connection, _THIRD)
+
+
 def _run(connection: Connection, statements: Sequence[str]) -> None:
     for statement in statements:
         connection.execute(text(statement))
 
 
-STEPS: Sequence[Callable[[Connection], None]] = (_create, _make_searchable)
+STEPS: Sequence[Callable[[Connection], None]] = (_create, _make_searchable, _count_entries)
 
 
 def migrate(engine: Engine, steps: Sequence[Callable[[Connection], None]] = STEPS) -> None:

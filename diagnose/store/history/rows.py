@@ -49,7 +49,8 @@ def visit_row(record: VisitRecord) -> Plain:
     if not began:
         raise VisitError(say("store.no_begin", id=repr(record.id)))
     plain = {name: storable(getattr(record, name)) for name in _TEXTS}
-    times = {"began": began, "ended": ended, "changed": utc(record.changed) or ended or began}
+    times: Plain = {"began": began, "ended": ended, "changed": utc(record.changed) or ended or began}
+    times["entries"] = record.entries
     return {**plain, **times, "site_key": folded(record.site), "search": search_text(record)}
 
 
@@ -112,7 +113,7 @@ def _by_visit(connection: Connection, table: Table, ids: Sequence[str]) -> Mappi
 
 
 def _record(row: Row[Any], hanging: Mapping[str, list[Row[Any]]]) -> VisitRecord:
-    plain = {name: getattr(row, name) for name in (*_TEXTS, "began", "ended", "changed")}
+    plain = {name: getattr(row, name) for name in (*_TEXTS, "began", "ended", "changed", "entries")}
     causes = tuple(r.cause for r in hanging[tables.causes.name])
     ends = [
         VisitEnd(causes=causes, remedy=r.remedy, proof_passed=r.proof_passed, in_service=r.in_service, note=r.note)
