@@ -3,6 +3,7 @@
 import argparse
 from pathlib import Path
 
+from diagnose.cli.parser import force_option
 from diagnose.cli.shared import reasoner_of, salvaged, screen_of, visit_of
 from diagnose.present.record_parts import records
 from diagnose.present.times import times_in
@@ -22,6 +23,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     for ending in ("html", "pdf", "json"):
         parser.add_argument(f"--{ending}", action="store_true", help=say("cli.record_ending", ending=ending))
     parser.add_argument("-o", "--output", default=".", metavar="FOLDER")
+    force_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -37,6 +39,8 @@ def run(args: argparse.Namespace) -> int:
     wanted = [ending for ending in ENDINGS if getattr(args, ending)] or ["html", "json"]
     draw = drawers(small(path, names))
     formats = {ending: draw[ending] for ending in wanted}
-    for written in write(customer, None if args.customer else full, Path(args.output), path.stem, formats):
+    for written in write(
+        customer, None if args.customer else full, Path(args.output), path.stem, formats, args.force
+    ):
         screen.line(say("cli.record_written", path=written.resolve()))
     return 0

@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 from pathlib import Path
 
 from diagnose.calc.sun import Direction
+from diagnose.cli.parser import force_option
 from diagnose.cli.shared import knowledge_of, reasoner_of, salvaged, screen_of, visits_of
 from diagnose.errors import SessionError
 from diagnose.model.visit import Value
@@ -12,7 +13,7 @@ from diagnose.present.reasons import likely_of
 from diagnose.session.events import Reply
 from diagnose.session.law import may_follow, refusal
 from diagnose.session.session import conclude, step
-from diagnose.store.atomic import give_file
+from diagnose.store.atomic import give_file, require_free
 from diagnose.store.journal import Journal, read
 from diagnose.store.profiles import profile_facts
 from diagnose.store.visits import find
@@ -60,6 +61,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--look", action="append", default=[], metavar="AZIMUTH[,ELEVATION]",
         help=say("cli.triplog_look"),
     )  # fmt: skip
+    force_option(parser)
     parser.add_argument(
         "--into", nargs="?", const="last", default="", metavar="VISIT",
         help=say("cli.triplog_into"),
@@ -73,6 +75,8 @@ def run(args: argparse.Namespace) -> int:
     kb, gap = knowledge_of(args), GAP_S if args.gap is None else args.gap
     if not gap >= _SHORTEST_GAP_S:
         raise TripLogError(say("cli.triplog_short_gap", least=f"{_SHORTEST_GAP_S:g}"))
+    if args.html:
+        require_free(args.html, "--html FILE", args.force)
     facts, devices = _visit_facts(args)
     try:
         log, told = load(files_of(args, facts), asker)
@@ -87,7 +91,7 @@ def run(args: argparse.Namespace) -> int:
     if args.html:
         from diagnose.report.triplog_page import page  # the pages' machinery is wanted only then
 
-        give_file(args.html, page(log, verdict, told.lines, told.bad), "--html FILE")
+        give_file(args.html, page(log, verdict, told.lines, told.bad), "--html FILE", args.force)
         screen.line(say("cli.triplog_page", path=args.html))
     return _into_visit(args, screen, verdict) if args.into else 0
 

@@ -2,7 +2,9 @@
 
 import contextlib
 import errno
+import fcntl
 import os
+from collections.abc import Iterator
 from pathlib import Path
 from uuid import uuid4
 
@@ -73,9 +75,42 @@ def _linked(path: Path, name: Path) -> bool:
     return True
 
 
-def give_file(path: Path, data: bytes, option: str) -> None:
-    """A file for people, whole or not at all. Raises VisitError, naming the `option` that chooses another place."""
+def give_file(path: Path, data: bytes, option: str, force: bool = False) -> None:
+    """A file for people, whole or not at all; another one in its place only with `force`, and never an open visit.
+
+    The same again changes nothing. Raises VisitError, naming the `option` that chooses another place.
+    """
     try:
-        replace_file(path, data, SHARED)
+        if _there(path) and path.read_bytes() == data:
+            return
+        with _not_open(path) if _there(path) else contextlib.nullcontext():
+            if _there(path) and not force:
+                raise VisitError(say("store.there_already", path=path, option=option))
+            replace_file(path, data, SHARED)
     except OSError as error:
         raise VisitError(say("store.not_written_there", path=path, why=error.strerror, option=option)) from error
+
+
+def require_free(path: Path, option: str, force: bool) -> None:
+    """Before a long work: raises VisitError where `give_file` would refuse its result."""
+    if _there(path) and not force:
+        raise VisitError(say("store.there_already", path=path, option=option))
+
+
+def _there(path: Path) -> bool:
+    """A file with something in it, not a pipe or a device, which are only written to."""
+    return path.is_file()
+
+
+@contextlib.contextmanager
+def _not_open(path: Path) -> Iterator[None]:
+    """The file for this program alone, where it is a visit. Raises VisitError when it is open elsewhere."""
+    if path.suffix != ".visit":
+        yield
+        return
+    with path.open("rb") as file:
+        try:
+            fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        except BlockingIOError as error:
+            raise VisitError(say("store.open_elsewhere", name=path.name)) from error
+        yield

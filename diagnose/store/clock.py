@@ -10,12 +10,12 @@ from typing import Any
 
 
 def since_start() -> Mapping[str, Any]:
-    """`boot`, the same until the machine is started again, and `up`, seconds since then, asleep or not.
+    """`boot`, the same until the machine is started again, and `on`, seconds since then, asleep or not.
 
     Empty where the machine does not tell.
     """
     boot = _boot()
-    return {"boot": boot, "up": int(time.clock_gettime(time.CLOCK_BOOTTIME))} if boot else {}
+    return {"boot": boot, "on": int(time.clock_gettime(time.CLOCK_BOOTTIME))} if boot else {}
 
 
 @cache

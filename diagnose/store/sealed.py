@@ -2,7 +2,7 @@
 
 `sum` is the first 12 hex digits of the SHA-256 of the rest. Other fields may stand beside these, under the same seal:
 `opening` repeats the first line, so that a visit still knows who and where it is when that line is lost; `boot` and
-`up` are a clock that nobody can set, so that a record can tell when the other one was.
+`on` are a clock that nobody can set, so that a record can tell when the other one was.
 """
 
 import hashlib
@@ -46,13 +46,22 @@ def written(plain: dict[str, Any]) -> bytes:
 def read_line(text: bytes) -> Line:
     """One whole line and nothing else. Raises NewerVisit and what is in UNREADABLE."""
     _require_short(text)
-    return _line(json.loads(text.decode("utf-8")))
+    return _line(json.loads(text.decode("utf-8"), object_pairs_hook=_each_once))
 
 
 def read_piece(text: bytes) -> Line:
     """The line that the text begins with, whatever follows. Raises as `read_line`."""
     _require_short(text)
-    return _line(json.JSONDecoder().raw_decode(text.decode("utf-8", "replace"))[0])
+    decoder = json.JSONDecoder(object_pairs_hook=_each_once)
+    return _line(decoder.raw_decode(text.decode("utf-8", "replace"))[0])
+
+
+def _each_once(fields: list[tuple[str, Any]]) -> dict[str, Any]:
+    """Two halves of lines that ran together may name a field twice: what it says is then anybody's guess."""
+    plain = dict(fields)
+    if len(plain) < len(fields):
+        raise VisitError(say("store.no_line"))
+    return plain
 
 
 def _require_short(text: bytes) -> None:
@@ -96,7 +105,7 @@ def _opening(plain: dict[str, Any]) -> dict[str, Any] | None:
 
 
 def _up(plain: dict[str, Any]) -> Up | None:
-    boot, up = plain.get("boot"), plain.get("up")
+    boot, up = plain.get("boot"), plain.get("on")
     return (boot, up) if isinstance(boot, str) and isinstance(up, int) and abs(up) < 1e12 else None
 
 

@@ -15,7 +15,7 @@ from diagnose.session.events import Begin, Close, Conclude, Event, Named, Noted,
 from diagnose.session.grounds import unfit_gear
 from diagnose.store.journal import read
 from diagnose.store.recover import Recovered
-from diagnose.store.touched import order
+from diagnose.store.touched import noted
 from diagnose.words import say
 
 
@@ -74,16 +74,17 @@ def _begun(path: Path) -> bool:
 def _oldest_first(folder: Path) -> list[Path]:
     """In the order in which they were written to last, whatever the clocks said then.
 
-    Where that was not noted - they came from elsewhere, or from an earlier version - by the time in the name;
-    'T-10' is the eleventh visit that began in second T. A noted one stands no earlier than any noted before it.
+    Those of which that was not noted - they came from elsewhere, or from an earlier version - stand among them by the
+    time in the name; 'T-10' is the eleventh visit that began in second T.
     """
-    noted, highest = order(folder), ""
     paths = sorted(folder.glob("*.visit"), key=lambda p: (p.stem[:15], len(p.stem), p.stem))
-    keys = {p: (p.stem[:15], -1, number) for number, p in enumerate(paths)}
-    for path in sorted((p for p in paths if p.stem in noted), key=lambda p: noted[p.stem]):
-        highest = max(highest, path.stem[:15])
-        keys[path] = (highest, noted[path.stem], 0)
-    return sorted(paths, key=keys.__getitem__)
+    keys = {p.stem: (p.stem[:15], -1, number) for number, p in enumerate(paths)}
+    highest = ""
+    for place, (name, time) in enumerate(noted(folder)):
+        highest = max(highest, time)
+        if name in keys:
+            keys[name] = (highest, place, 0)
+    return sorted(paths, key=lambda p: keys[p.stem])
 
 
 def listing(folder: Path) -> Iterator[Listed]:

@@ -19,6 +19,7 @@ from diagnose.words import say
 
 _NEWEST = (tables.visits.c.began.desc(), tables.visits.c.id)
 _MOST_WORDS, _LONGEST_WORD = 20, 200
+_MOST_FOUND = 1_000_000  # a database counts no further than its own numbers go
 
 
 class History:
@@ -51,7 +52,10 @@ class History:
 
     def search(self, words: str = "", site: str = "", device: str = "", limit: int = 50) -> tuple[VisitRecord, ...]:
         """Visits that contain every one of the words, a part of the site's name and the sensor kind, newest first."""
-        visit, wanted = tables.visits.c, select(tables.visits).order_by(*_NEWEST).limit(max(0, limit))
+        visit, wanted = (
+            tables.visits.c,
+            select(tables.visits).order_by(*_NEWEST).limit(min(max(0, limit), _MOST_FOUND)),
+        )
         for word in _words(words):
             wanted = wanted.where(visit.search.contains(word, autoescape=True))
         if site:
