@@ -91,7 +91,7 @@ Site = tuple[tuple[str, ...], tuple[tuple[str, Value], ...]]  # sensors, and fac
 
 
 LIKELY_WORKED = 0.5
-REMEMBERED = 12  # whole beliefs kept: a few megabytes each
+REMEMBERED = 5  # whole beliefs kept: a few megabytes each
 READ = 3  # pairs of such beliefs: what follows from one more answer, or from the last one taken back
 
 

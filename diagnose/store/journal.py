@@ -87,11 +87,13 @@ class Journal:
     def copied(cls, folder: Path, now: datetime, found: Recovered, *more: Event) -> "Journal":
         """A new visit that begins with what was found in another file: with all of it, or there is none.
 
-        Numbers stay what they were: what is missing there is missing here, and said. Raises VisitError.
+        Numbers stay what they were: what is missing there is missing here, and said; so is what was cut off at its
+        end. Raises VisitError.
         """
         journal = cls.create(folder, now)
         try:
             journal._take_up(found)
+            journal._last += found.cut
             for event in more:
                 journal._add(event)
             with journal._said_if_failed():

@@ -21,7 +21,8 @@ class Recovered:
 
     `lines` are the same events as they are written, without their ends, `last` the highest number among them, and
     `ups` what the clock said that nobody can set. `broken`: the file itself has to be written anew before anything
-    is added. `kept`: where the file is kept as it was, once that was done.
+    is added. `kept`: where the file is kept as it was, once that was done. `cut`: something stood
+    after the last event.
     """
 
     events: tuple[Event, ...]
@@ -32,6 +33,7 @@ class Recovered:
     ups: tuple[Up | None, ...] = field(default=(), compare=False, repr=False)
     broken: bool = field(default=False, compare=False)
     kept: str = field(default="", compare=False)
+    cut: bool = field(default=False, compare=False)
 
     def says(self, name: str) -> str:
         """The one wording of what is wrong with the file of this name; '' when nothing is."""
@@ -50,6 +52,7 @@ class _Found:
     entries: dict[int, Line] = field(default_factory=dict)
     highest: int = 0
     bad: list[int] = field(default_factory=list)
+    cut: bool = False
     why: str = ""
     twice: list[int] = field(default_factory=list)
     other: list[int] = field(default_factory=list)
@@ -89,6 +92,7 @@ def recovered(data: bytes) -> Recovered:
         last,
         tuple(line.up for line in lines),
         broken,
+        cut=found.cut,
     )
 
 
@@ -105,8 +109,10 @@ def _gathered(data: bytes) -> _Found:
         except UNREADABLE as error:
             cut = half and place == len(texts)
             found.spoilt(place, say("store.half_written") if cut else _why(error))
-            for line in _pieces(text):
+            pieces = list(_pieces(text))
+            for line in pieces:
                 found.take(place, line)
+            found.cut = place == len(texts) and not pieces
     return found
 
 

@@ -165,7 +165,7 @@ def test_a_file_that_holds_more_than_a_visit_may_is_refused_in_the_same_words(
     more = e.Repaired("low_sun_into_sensor") if kind is e.Repaired else e.Reply("power_lamp", "steady")
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(limits, "MOST_OF", {})
-        path = written(tmp_path, [*allowed(61)[:1], *[more] * (limits.MOST_OF.get(kind, 200) + 1)])
+        path = written(tmp_path, [*allowed(61)[:1], *[more] * (200)])
     with pytest.raises(VisitError) as raised:
         read(path)
     catching = "(text) => { try { gateDiagnose.readJournal(text); } catch (error) { return error.message; } }"

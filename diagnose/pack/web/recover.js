@@ -6,7 +6,7 @@ const LINE_END = /"v":[0-9]+\}/;
 const MOST_PLACES = 6;
 const LONGEST_LINE = 200000;
 const MOST_ENTRIES = 1000;
-const MOST_OF = { repaired: [20, "store.most_repairs"], reply: [200, "store.most_answers"] };
+const MOST_OF = { repaired: [10, "store.most_repairs"], reply: [120, "store.most_answers"] };
 
 // {events, times, damage, lines, last, broken}; throws NewerVisit, and VisitError where there is more than may be.
 function readJournal(text) {
