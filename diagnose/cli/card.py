@@ -14,6 +14,7 @@ from diagnose.cards.compose import Composer
 from diagnose.cards.grow import Grower
 from diagnose.cards.plan import fill
 from diagnose.cards.settle import reach, visits
+from diagnose.cli.parser import force_option
 from diagnose.cli.shared import knowledge_of, screen_of, sensors_of
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
@@ -26,7 +27,7 @@ from diagnose.report.card_page import fits, lay_out
 from diagnose.report.card_text import outline
 from diagnose.session.match import match_complaint
 from diagnose.session.session import require_devices
-from diagnose.store.atomic import SHARED, replace_file
+from diagnose.store.atomic import give_file
 from diagnose.store.profiles import profile_facts
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
@@ -43,6 +44,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     for ending in ("html", "pdf"):
         parser.add_argument(f"--{ending}", action="store_true", help=say("cli.card_ending", ending=ending))
     parser.add_argument("-o", "--output", default=".", metavar="FOLDER")
+    force_option(parser)
     role = parser.add_mutually_exclusive_group()
     role.add_argument("--electrician", action="store_true", default=False, help=say("cli.card_electrician"))
     role.add_argument("--help-desk", action="store_true", default=False, help=say("cli.card_help_desk"))
@@ -57,6 +59,8 @@ def run(args: argparse.Namespace) -> int:
     """Print a field card for each complaint and sensor kind asked for."""
     if args.cases < 0:
         raise VisitError(say("cli.card_cases_wrong"))
+    if args.processes < 1:
+        raise VisitError(say("cli.at_least", option="--processes", least=1))
     kb, screen = knowledge_of(args), screen_of(args)
     complaints, kinds = _complaints(args, kb), _kinds(args, kb)
     folder = Path(args.output)
@@ -133,11 +137,11 @@ def _write(args: argparse.Namespace, made: Card, stem: Path) -> Iterator[Path]:
         content = DRAWERS[ending](layouts)
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            replace_file(path, content, SHARED)
         except OSError as error:
             raise VisitError(
                 say("store.not_written_there", path=path, why=error.strerror, option="-o FOLDER")
             ) from error
+        give_file(path, content, "-o FOLDER", args.force)
         yield path
 
 

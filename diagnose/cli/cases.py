@@ -17,12 +17,13 @@ from diagnose.cases.sheet import sheet
 from diagnose.cases.temper import gathered, scores
 from diagnose.cases.words import share
 from diagnose.cli.check_knowledge import check_cases
+from diagnose.cli.parser import force_option
 from diagnose.cli.shared import knowledge_of, salvaged, screen_of, visits_of
 from diagnose.core.reason import Reasoner
 from diagnose.errors import KnowledgeError, VisitError
 from diagnose.present.figures import percent
 from diagnose.report.cases_page import page
-from diagnose.store.atomic import give_file
+from diagnose.store.atomic import give_file, require_free
 from diagnose.store.journal import read
 from diagnose.store.visits import find
 from diagnose.terminal.cases import draw_cases, draw_changes, draw_tempered, play_cases
@@ -46,6 +47,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--open", action="store_true", help=say("cli.cases_open"))
     parser.add_argument("--from-visit", default="", metavar="NAME", help=say("cli.cases_from_visit"))
     parser.add_argument("-o", "--output", type=Path, default=Path(), metavar="FOLDER", help=say("cli.cases_output"))
+    force_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -73,11 +75,13 @@ def _sheet(args: argparse.Namespace) -> int:
 def _play(args: argparse.Namespace) -> int:
     if args.processes < 1:
         raise VisitError(say("cli.at_least", option="--processes", least=1))
+    if args.html:
+        require_free(args.html, "--html FILE", args.force)
     kb = knowledge_of(args)
     wanted = WantedRuns(_chosen(args), args.seed, args.processes, not args.quick, not args.quick)
     collected = play_cases(kb, wanted)
     if args.html:
-        give_file(args.html, page(collected), "--html FILE")
+        give_file(args.html, page(collected), "--html FILE", args.force)
     found = changes(read_record(args.baseline), recorded(collected.open)) if args.baseline else []
     if args.json:
         print(json.dumps({**as_plain(collected), "changes": [asdict(c) for c in found]}, indent=1))
@@ -86,7 +90,7 @@ def _play(args: argparse.Namespace) -> int:
         draw_changes(screen_of(args), found)
     if args.record and args.baseline:
         kept = raised(read_record(args.baseline), recorded(collected.open))
-        give_file(args.baseline, as_text(kept).encode(), "--baseline FILE")
+        give_file(args.baseline, as_text(kept).encode(), "--baseline FILE", force=True)
     return max(int(any(c.fell for c in found)), _too_little_encoded(collected))
 
 
@@ -129,8 +133,6 @@ def _from_visit(args: argparse.Namespace) -> int:
     reasoner, session = salvaged(reasoner, path, read(path), screen_of(args).line)
     name = path.stem.replace("-", "_")
     target = args.output / f"{name}.yaml"
-    if target.exists():
-        raise VisitError(say("cli.cases_there", path=target))
-    give_file(target, case_text(reasoner.kb, session, name).encode(), "--output FOLDER")
+    give_file(target, case_text(reasoner.kb, session, name).encode(), "--output FOLDER", args.force)
     print(say("cli.cases_written", path=target))
     return 0

@@ -75,7 +75,7 @@ def _register(folder: Path) -> int:
     after = safety_register(folder)
     _difference(before, after)
     (folder / FILE).parent.mkdir(exist_ok=True)
-    give_file(folder / FILE, register_text(after).encode(), "FOLDER")
+    give_file(folder / FILE, register_text(after).encode(), "FOLDER", force=True)
     bring_up(folder)
     return 0
 

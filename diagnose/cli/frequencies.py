@@ -1,8 +1,10 @@
 """`diagnose frequencies`: what confirmed visits teach about how common each cause is."""
 
 import argparse
+import sys
 
 from diagnose.cli.shared import knowledge_of, screen_of, visits_of
+from diagnose.errors import printable
 from diagnose.store.history.history import History
 from diagnose.store.history.intake import take_in
 from diagnose.store.learned import Overlay
@@ -24,6 +26,7 @@ def run(args: argparse.Namespace) -> int:
         return 0
     kb = knowledge_of(args)
     with History(args.database) as history:
-        take_in(history, kb, visits_of(args).glob("*.visit"))
+        for says in take_in(history, kb, visits_of(args).glob("*.visit")).values():
+            print(printable(says), file=sys.stderr)
         terminal.learn(screen, kb, history, overlay, args.on)
     return 0

@@ -3,9 +3,10 @@
 import argparse
 from pathlib import Path
 
+from diagnose.cli.parser import force_option
 from diagnose.cli.shared import screen_of, visit_of
 from diagnose.errors import VisitError
-from diagnose.store.atomic import SHARED, replace_file
+from diagnose.store.atomic import give_file
 from diagnose.store.journal import read
 from diagnose.store.photos import bring, folder_of, lacking, told_in
 from diagnose.words import say
@@ -14,23 +15,23 @@ from diagnose.words import say
 def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("name", nargs="?", default="last")
     parser.add_argument("-o", "--output", default="", metavar="FILE")
+    force_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """A damaged file is not given away."""
     path = visit_of(args)
     found = read(path)
-    if damage := found.damage:
-        raise VisitError(say("cli.handover_damaged", file=path.name, damage=damage, name=path.stem))
+    if found.broken:
+        raise VisitError(say("cli.handover_damaged", damage=found.says(path.name), name=path.stem))
     target = Path(args.output) if args.output else Path(path.name)
     target = target / path.name if target.is_dir() else target
-    try:
-        if target.exists() and target.samefile(path):
-            raise VisitError(say("cli.handover_itself", path=target))
-        replace_file(target, path.read_bytes(), SHARED)
-    except OSError as error:
-        raise VisitError(say("store.not_written_there", path=target, why=error.strerror, option="-o FILE")) from error
+    if target.exists() and target.samefile(path):
+        raise VisitError(say("cli.handover_itself", path=target))
+    give_file(target, path.read_bytes(), "-o FILE", args.force)
     screen = screen_of(args)
+    if says := found.says(path.name):
+        screen.line(says)
     screen.line(say("cli.handed_over", path=target, file=target.name))
     names = told_in(found.events)
     if brought := bring(path, target, names, shared=True):

@@ -1,11 +1,13 @@
 """`diagnose history`: what was found on earlier visits; the visits in the folder are taken in first."""
 
 import argparse
+import sys
 from pathlib import Path
 
 from diagnose.cli.dates import date_options, span_of
 from diagnose.cli.plainly import json_option, print_json
 from diagnose.cli.shared import knowledge_of, screen_of, visits_of
+from diagnose.errors import printable
 from diagnose.store import visits
 from diagnose.store.history.history import History
 from diagnose.store.history.intake import take_in
@@ -30,7 +32,8 @@ def run(args: argparse.Namespace) -> int:
     """Search, or with --export, --import or --backup move the whole history."""
     kb, screen = knowledge_of(args), screen_of(args)
     with History(args.database) as history:
-        take_in(history, kb, visits_of(args).glob("*.visit"))
+        for says in take_in(history, kb, visits_of(args).glob("*.visit")).values():
+            print(printable(says), file=sys.stderr)
         if args.export:
             terminal.export(screen, kb, history, args.export)
         elif args.import_:

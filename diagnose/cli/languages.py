@@ -3,10 +3,11 @@
 import argparse
 from pathlib import Path
 
+from diagnose.cli.parser import force_option
 from diagnose.cli.shared import folder_of, screen_of
-from diagnose.errors import LanguageError
 from diagnose.kb.cache import load_english
 from diagnose.kb.languages import FOLDER, said, texts_of
+from diagnose.store.atomic import give_file
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 from diagnose.words.complete import Completeness, of_texts, of_words
@@ -19,6 +20,7 @@ from diagnose.words.write import template
 def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("language", nargs="?", default="", help=say("cli.languages_one"))
     parser.add_argument("--template", metavar="FILE", default="", help=say("cli.languages_template"))
+    force_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -54,9 +56,7 @@ def _draw(screen: Screen, label: str, found: Completeness, every: bool) -> None:
 def _template(args: argparse.Namespace, screen: Screen) -> int:
     """The knowledge's texts, to be translated, with the English beside each."""
     path = Path(args.template)
-    try:
-        path.write_text(template(texts_of(load_english(folder_of(args)))), "utf-8")
-    except OSError as error:
-        raise LanguageError(say("store.cannot_write", path=path, why=error.strerror)) from error
+    text = template(texts_of(load_english(folder_of(args))))
+    give_file(path, text.encode(), "--template FILE", args.force)
     screen.line(say("cli.template_written", path=path))
     return 0

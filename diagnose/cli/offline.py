@@ -4,6 +4,7 @@ import argparse
 from datetime import datetime
 from pathlib import Path
 
+from diagnose.cli.parser import force_option
 from diagnose.cli.shared import knowledge_of, screen_of, sensors_of
 from diagnose.errors import VisitError
 from diagnose.model.gear import Gear
@@ -11,7 +12,7 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.pack.build import payload
 from diagnose.pack.page import page
 from diagnose.session.gear_words import read_gear
-from diagnose.store.atomic import give_file
+from diagnose.store.atomic import give_file, require_free
 from diagnose.store.profiles import load_profile
 from diagnose.words import say
 
@@ -21,17 +22,19 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help=say("cli.offline_sensors"))
     parser.add_argument("--gear", default=argparse.SUPPRESS, metavar="WORDS", help=say("cli.offline_gear"))
     parser.add_argument("--profile", action="append", default=[], metavar="FILE", help=say("cli.offline_profile"))
+    force_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Write the page that diagnoses without a network."""
+    target = Path(args.output)
+    require_free(target, "-o FILE", args.force)
     kb = knowledge_of(args)
     gear = read_gear(kb, args.gear or "")
     profiles = [load_profile(name) for name in args.profile]
     today = datetime.now().strftime("%Y-%m-%d")
     written = page(payload(kb, _sensors(args, kb, gear), profiles, gear) | {"about": {"packed": today}})
-    target = Path(args.output)
-    give_file(target, written, "-o FILE")
+    give_file(target, written, "-o FILE", args.force)
     screen_of(args).line(say("cli.offline_written", path=target, size=f"{len(written) / 1e6:.1f}"))
     return 0
 

@@ -101,6 +101,11 @@ def _common_options(command: argparse.ArgumentParser, again: bool = False) -> No
     add("--width", 0, argparse.SUPPRESS, type=int)
 
 
+def force_option(command: argparse.ArgumentParser) -> None:
+    """What every command has that writes a file for people."""
+    command.add_argument("--force", action="store_true", help=say("cli.option_force"))
+
+
 def visit_options(command: argparse.ArgumentParser, again: bool = False) -> None:
     """What a visit begins with; said before `start` or after it."""
     default = argparse.SUPPRESS if again else None

@@ -3,9 +3,9 @@
 import argparse
 from pathlib import Path
 
+from diagnose.cli.parser import force_option
 from diagnose.cli.shared import screen_of
-from diagnose.errors import VisitError
-from diagnose.store.atomic import give_file
+from diagnose.store.atomic import give_file, require_free
 from diagnose.terminal.ask import Asker, Leave
 from diagnose.terminal.profile_form import ask_profile
 from diagnose.terminal.reader import choose_reader
@@ -15,18 +15,18 @@ from diagnose.words import say
 def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("kind", choices=("device", "site"))
     parser.add_argument("-o", "--output", default="", metavar="FILE", help=say("cli.profile_output"))
+    force_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """2 when the person left before the end."""
     screen, target = screen_of(args), Path(args.output or f"{args.kind}.yaml")
-    if target.exists():
-        raise VisitError(say("cli.profile_exists", path=target))
+    require_free(target, "-o FILE", args.force)
     try:
         text = ask_profile(args.kind, screen, Asker(screen, choose_reader(args.plain)))
     except Leave:
         screen.line(say("cli.profile_left"))
         return 2
-    give_file(target, text.encode(), "-o FILE")
+    give_file(target, text.encode(), "-o FILE", args.force)
     screen.line(say("cli.profile_written", path=target, kind=args.kind))
     return 0

@@ -3,9 +3,10 @@
 import argparse
 from pathlib import Path
 
+from diagnose.cli.parser import force_option
 from diagnose.cli.shared import reasoner_of, salvaged, screen_of, visit_of
 from diagnose.present.record_parts import records
-from diagnose.present.times import times_of
+from diagnose.present.times import times_in
 from diagnose.report.drawers import drawers
 from diagnose.session.session import conclude
 from diagnose.store.journal import read
@@ -22,6 +23,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     for ending in ("html", "pdf", "json"):
         parser.add_argument(f"--{ending}", action="store_true", help=say("cli.record_ending", ending=ending))
     parser.add_argument("-o", "--output", default="", metavar="FOLDER", help=say("cli.record_output"))
+    force_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -30,9 +32,7 @@ def run(args: argparse.Namespace) -> int:
     path = visit_of(args)
     found = read(path)
     reasoner, session = salvaged(reasoner, path, found, screen.line)
-    customer, full = records(
-        reasoner, session, conclude(reasoner, session), times_of(found.events, found.times), path.stem
-    )
+    customer, full = records(reasoner, session, conclude(reasoner, session), times_in(found, path.name), path.stem)
     names = tuple(photo.name for photo in full.photos)
     if says := lacking(path, names):
         screen.line(says)
@@ -40,6 +40,6 @@ def run(args: argparse.Namespace) -> int:
     draw = drawers(small(path, names))
     formats = {ending: draw[ending] for ending in wanted}
     folder = Path(args.output) if args.output else records_folder()
-    for written in write(customer, None if args.customer else full, folder, path.stem, formats):
+    for written in write(customer, None if args.customer else full, folder, path.stem, formats, args.force):
         screen.line(say("cli.record_written", path=written.resolve()))
     return 0

@@ -7,8 +7,8 @@ from pathlib import Path
 from diagnose.cli.shared import knowledge_of, screen_of
 from diagnose.cli.show import show
 from diagnose.core.reason import Reasoner
-from diagnose.errors import VisitError
 from diagnose.session.plain import as_plain
+from diagnose.store.atomic import give_file
 from diagnose.terminal.replay import ScriptPlayer, played, transcript
 from diagnose.words import say
 
@@ -49,7 +49,4 @@ def _differs(reasoner: Reasoner, path: Path) -> int:
 
 
 def _write(path: Path, text: str) -> None:
-    try:
-        path.write_text(text, "utf-8")
-    except OSError as error:
-        raise VisitError(say("store.cannot_write", path=path, why=error.strerror)) from error
+    give_file(path, text.encode(), "SCRIPT", force=True)  # --refresh asks for just this

@@ -16,13 +16,11 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """A damaged end is cut off after a copy was kept."""
+    """What is whole of a damaged file is written anew; the file as it was is kept beside it."""
     screen, reasoner = screen_of(args), reasoner_of(args)
     path = visit_of(args)
     opened, found = Journal.reopen(path)
     with opened as journal:
-        if found.damage:
-            screen.line(say("cli.resume_damaged", file=path.name, damage=found.damage), "bold")
         reasoner, session = salvaged(reasoner, path, found, screen.line)
         draw_answers(screen, answers_of(reasoner.kb, session, conclude(reasoner, session)))
         carry_on(reasoner, session, journal, screen, choose_reader(args.plain))

@@ -65,4 +65,4 @@ def _state(folder: Path) -> State:
 
 def _write(folder: Path, state: State) -> None:
     (folder / FILE).parent.mkdir(exist_ok=True)
-    give_file(folder / FILE, state_text(state).encode(), "FOLDER")
+    give_file(folder / FILE, state_text(state).encode(), "FOLDER", force=True)

@@ -14,8 +14,9 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.session import salvage
 from diagnose.session.state import Session
 from diagnose.store import learned_place, visits
-from diagnose.store.journal import Journal, Recovered
+from diagnose.store.journal import Journal
 from diagnose.store.photos import keep
+from diagnose.store.recover import Recovered
 from diagnose.terminal.reader import Reader
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
@@ -73,10 +74,12 @@ def salvaged(
 ) -> tuple[Reasoner, Session]:
     """The session of a visit file, with the reasoner for its gate.
 
-    Says when the knowledge has changed since, and what no longer fits it.
+    Says what is damaged or missing in the file, when the knowledge has changed since, and what no longer fits it.
     """
     if not found.events:
-        raise VisitError(say("cli.nothing_saved", path=path))
+        raise VisitError(found.says(path.name) or say("cli.nothing_saved", path=path))
+    if says := found.says(path.name):
+        tell(says)
     session, told = salvage(reasoner.kb, found.events)
     if session.digest != reasoner.kb.digest:
         tell(say("present.knowledge_changed"))

@@ -33,9 +33,7 @@ def run(args: argparse.Namespace) -> int:
 def show(args: argparse.Namespace, reasoner: Reasoner, path: Path) -> None:
     """A visit file, drawn or as one JSON object. Raises VisitError."""
     found = read(path)
-    if found.damage:
-        print(f"{printable(path.name)}: {found.damage}", file=sys.stderr)
-    reasoner, session = salvaged(reasoner, path, found, lambda text: print(text, file=sys.stderr))
+    reasoner, session = salvaged(reasoner, path, found, lambda text: print(printable(text), file=sys.stderr))
     conclusion = conclude(reasoner, session)
     if args.json:
         print(json.dumps(as_plain(reasoner, session, conclusion), indent=1))

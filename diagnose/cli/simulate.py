@@ -3,6 +3,7 @@
 import argparse
 from pathlib import Path
 
+from diagnose.cli.parser import force_option
 from diagnose.cli.shared import knowledge_of, screen_of, sensors_of
 from diagnose.errors import VisitError
 from diagnose.measure.collect import WantedFigures
@@ -11,7 +12,7 @@ from diagnose.measure.runs import TOOL
 from diagnose.model.visit import Setup
 from diagnose.report.measure_page import page
 from diagnose.session.session import require_devices
-from diagnose.store.atomic import give_file
+from diagnose.store.atomic import give_file, require_free
 from diagnose.terminal.measured import draw_measured, measure
 from diagnose.words import say
 
@@ -26,6 +27,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--without-checks", type=int, default=0, metavar="N", help=say("cli.simulate_without"))
     parser.add_argument("--small", type=int, default=20, metavar="N", help=say("cli.simulate_small"))
     parser.add_argument("--html", type=Path, default=None, metavar="FILE", help=say("cli.page_with_plots"))
+    force_option(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -35,6 +37,8 @@ def run(args: argparse.Namespace) -> int:
             raise VisitError(say("cli.at_least", option=f"--{name.replace('_', '-')}", least=least))
     if args.html and not args.html.absolute().parent.is_dir():
         raise VisitError(say("cli.simulate_folder", folder=args.html.parent))
+    if args.html:
+        require_free(args.html, "--html FILE", args.force)
     kb, devices = knowledge_of(args), sensors_of(args)
     require_devices(kb, devices)
     wanted = WantedFigures(
@@ -50,6 +54,6 @@ def run(args: argparse.Namespace) -> int:
     measured, screen = measure(kb, wanted), screen_of(args)
     draw_measured(screen, measured)
     if args.html:
-        give_file(args.html, page(measured), "--html FILE")
+        give_file(args.html, page(measured), "--html FILE", args.force)
         screen.line(say("cli.page", path=args.html))
     return 0

@@ -3,7 +3,6 @@
 import argparse
 from dataclasses import replace
 from datetime import datetime
-from itertools import zip_longest
 from pathlib import Path
 
 from diagnose.cli.shared import carry_on, reasoner_of, salvaged, screen_of, visits_of
@@ -58,9 +57,7 @@ def _copy(args: argparse.Namespace) -> int:
     setup = replace(before.setup, role="technician", electrician=args.electrician, tools=None)
     event = TakeOver(setup, args.by)
     session = step(reasoner.kb, before, event)
-    when = map(datetime.fromisoformat, found.times)
-    copied = zip_longest((*found.events, event), when)
-    with Journal.copied(visits_of(args), datetime.now(), copied) as journal:
+    with Journal.copied(visits_of(args), datetime.now(), found, event) as journal:
         names = told_in(found.events)
         bring(args.file, journal.path, names)
         if says := lacking(journal.path, names):

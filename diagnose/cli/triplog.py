@@ -4,6 +4,7 @@ import argparse
 from collections.abc import Callable, Mapping
 from pathlib import Path
 
+from diagnose.cli.parser import force_option
 from diagnose.cli.shared import knowledge_of, reasoner_of, salvaged, screen_of, visits_of
 from diagnose.cli.triplog_place import place_of
 from diagnose.cli.triplog_span import span_of
@@ -13,7 +14,7 @@ from diagnose.present.reasons import likely_of
 from diagnose.session.events import Reply
 from diagnose.session.law import may_follow, refusal
 from diagnose.session.session import conclude, step
-from diagnose.store.atomic import give_file
+from diagnose.store.atomic import give_file, require_free
 from diagnose.store.journal import Journal, read
 from diagnose.store.log_words import remember, remembered
 from diagnose.store.visits import find
@@ -74,6 +75,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         "--look", action="append", default=[], metavar="AZIMUTH[,ELEVATION]",
         help=say("cli.triplog_look"),
     )  # fmt: skip
+    force_option(parser)
     parser.add_argument(
         "--into", nargs="?", const="last", default="", metavar="VISIT",
         help=say("cli.triplog_into"),
@@ -89,6 +91,8 @@ def run(args: argparse.Namespace) -> int:
         raise TripLogError(say("cli.triplog_short_gap", least=f"{_SHORTEST_GAP_S:g}"))
     facts, devices, site = _visit_facts(args)
     files = files_of(args, facts, site)
+    if args.html:
+        require_free(args.html, "--html FILE", args.force)
     try:
         log, told = load(files, asker)
     except (Leave, GoBack) as error:
@@ -97,7 +101,7 @@ def run(args: argparse.Namespace) -> int:
     with terminal.bar(say("cli.triplog_tests")) as done:
         verdict = judge(log, gap, lambda _: done(0.5))
     if args.html:  # before anything is shown: a pipe that closes early must not lose the page
-        _write_page(args.html, log, verdict, told)
+        _write_page(args.html, log, verdict, told, args.force)
     terminal.draw_read(screen, told.lines, told.bad)
     terminal.draw_aside(screen, log)
     terminal.draw_verdict(screen, kb, verdict, devices)
@@ -108,11 +112,11 @@ def run(args: argparse.Namespace) -> int:
     return _into_visit(args, screen, verdict) if args.into else 0
 
 
-def _write_page(path: Path, log: Log, verdict: LogVerdict, told: Understood) -> None:
+def _write_page(path: Path, log: Log, verdict: LogVerdict, told: Understood, force: bool) -> None:
     from diagnose.report.triplog_page import page  # the pages' machinery is wanted only then
 
     said = [*told.lines, *(aside.says for aside in log.aside)]
-    give_file(path, page(log, verdict, said, told.bad), "--html FILE")
+    give_file(path, page(log, verdict, said, told.bad), "--html FILE", force)
 
 
 def _keep_words(args: argparse.Namespace, screen: Screen, site: str, files: LogFiles, told: Understood) -> None:

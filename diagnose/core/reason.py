@@ -86,12 +86,22 @@ class Conclusion:
         return self.ahead.gains
 
 
+@dataclass(frozen=True, slots=True)
+class Staged:
+    """What follows from answers by rules and sums alone, without any belief; named as in a Conclusion."""
+
+    known: Known
+    after: Consequences
+    stop_work: tuple[str, ...]
+    stale: tuple[str, ...]
+
+
 Excluded = tuple[tuple[str, float], ...]  # causes with what is left of their odds
 Site = tuple[tuple[str, ...], tuple[tuple[str, Value], ...]]  # sensors, and facts that effects depend on
 
 
 LIKELY_WORKED = 0.5
-REMEMBERED = 12  # whole beliefs kept: a few megabytes each
+REMEMBERED = 6  # whole beliefs kept: a few megabytes each
 READ = 3  # pairs of such beliefs: what follows from one more answer, or from the last one taken back
 
 
@@ -164,6 +174,15 @@ class Reasoner:
         of_stage = (stage.known, stage.after, stage.values, observations, seen, heard, tried)
         readings = partial(self._readings, *start, steps, observations)
         return Conclusion(*of_stage, told, first, last, path, stop_work, stands, dropped, ahead, step, readings)
+
+    def staged(
+        self, setup: Setup, complaint: str, answers: Sequence[Answer], carried: Sequence[Answer] = ()
+    ) -> Staged:
+        """What a conclusion says of the answers apart from the causes, for a hundredth of its work."""
+        case = Premises(self.kb, self._derive, setup, complaint)
+        stage = stage_of(case, (*carried, *answers))
+        dropped = tuple(a.check for a in stage.given if a.check in stage.stale)
+        return Staged(stage.known, stage.after, unconfirmed(case, stage), dropped)
 
     def _steps(self, case: Premises, attempts: Sequence[Attempt]) -> tuple[Step, ...]:
         """What the attempts before left behind for the belief, in order."""

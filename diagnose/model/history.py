@@ -39,10 +39,10 @@ class VisitRecord:
     """One visit. `id` is the name of its file or a UUID and never changes; `knowledge` is a digest.
 
     `began`, `ended` and `changed` are ISO 8601 times with their offset; the history keeps them in UTC to the
-    second. `ended` '': not ended. `changed` is when the last event came, and decides which of two versions of a
-    visit is newer; '' = `ended`, else `began`. `devices` are sensor families; `outcome` None: not known.
-    `took` are minutes by the clock without breaks, `expected` what the knowledge counts for the same work; 0: not
-    known.
+    second. `ended` '': not ended. `changed` is when the last event came; '' = `ended`, else `began`. Of two versions
+    of a visit the one with more `entries` is newer, whatever the clocks said; `changed` decides between equals.
+    `devices` are sensor families; `outcome` None: not known. `took` are minutes by the clock without breaks,
+    `expected` what the knowledge counts for the same work; 0: not known.
     """
 
     id: str
@@ -52,6 +52,7 @@ class VisitRecord:
     role: Role = "technician"
     ended: str = ""
     changed: str = ""
+    entries: int = 0
     complaint: str = ""
     words: str = ""
     knowledge: str = ""

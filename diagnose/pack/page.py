@@ -18,7 +18,7 @@ MODULES = (
     "asking", "looks", "reason", "wording", "session", "photos", "checklist", "grounds", "law", "mending", "ending",
     "summary", "doubts", "dispatch", "caller", "hear_stem", "hear_text", "hear_written",
     "hear_phrases", "hear", "match", "hearing",
-    "plain", "journal", "store", "present_figures", "minutes", "present_cautions", "present_answers",
+    "plain", "journal", "recover", "store", "present_figures", "minutes", "present_cautions", "present_answers",
     "present_question", "present_looks", "present_notices", "present_reasons", "strip", "present_strip",
     "present_caller", "present_conclusion", "present_mending", "present_ending", "present_photos", "present_sheet",
     "api", "dom", "ui_cautions", "ui_begin", "ui_heard", "ui_question", "ui_round", "ui_explain", "ui_result",

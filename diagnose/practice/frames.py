@@ -1,14 +1,15 @@
 """Explain mode: a visit event by event, each with the belief before and after it, so that bars can move."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 
 from diagnose.core.posterior import Belief
 from diagnose.core.reason import Reasoner
+from diagnose.errors import SessionError
 from diagnose.measure.simulate import entropy
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.events import Begin, Complain, Event, Proved, Repaired, Reply
-from diagnose.session.session import conclude, step
+from diagnose.session.session import conclude, kb_of, step
 from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text
 from diagnose.words import say
@@ -35,13 +36,24 @@ class Frame:
     stop_work: tuple[str, ...]
 
 
-def frames(reasoner: Reasoner, events: Iterable[Event], most: int = SHOWN) -> Iterator[Frame]:
-    """One frame per event that says something. Raises SessionError where an event is not allowed."""
+def frames(
+    reasoner: Reasoner, events: Iterable[Event], most: int = SHOWN, tell: Callable[[str], None] | None = None
+) -> Iterator[Frame]:
+    """One frame per event that says something. An event that is not allowed is left out and told.
+
+    Raises SessionError at one where nobody is to be told.
+    """
     session: Session | None = None
     before: Belief | None = None
     for event in events:
-        session = step(reasoner.kb, session, event)
-        says = happened(reasoner.kb, session, event)
+        try:
+            session = step(reasoner.kb, session, event)
+        except SessionError as error:
+            if tell is None or session is None:
+                raise
+            tell(say("session.left_out", says=error))
+            continue
+        says = happened(kb_of(reasoner.kb, session), session, event)
         conclusion = conclude(reasoner, session)
         if says:
             yield Frame(says, *_moved(before or conclusion.belief, conclusion.belief, most), conclusion.stop_work)

@@ -19,12 +19,17 @@ class HandOver:
 
 @dataclass(frozen=True, slots=True)
 class Times:
-    """When the visit began, was last worked on and ended last, in words; and who took it over when."""
+    """When the visit began, was last worked on and ended last, in words; and who took it over when.
+
+    `jumps`: where the clock that these times are from was set. `lost`: what is missing in the visit, or damaged.
+    """
 
     began: str
     ended: str
     hand_overs: tuple[HandOver, ...] = ()
     closed: str = ""
+    jumps: tuple[str, ...] = ()
+    lost: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,15 +1,16 @@
 """What was checked between the repairs, with readings, limits and arithmetic; and what changed."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from diagnose.core.facts import fact_name
-from diagnose.core.reason import Conclusion, Reasoner
+from diagnose.core.reason import Conclusion, Reasoner, Staged
 from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.model.rules import Calculation
 from diagnose.model.visit import Answer
 from diagnose.present.clean import LONGEST_NAME, clean
 from diagnose.present.record import Checked, Compared, RecordedStage, Version
-from diagnose.session.session import BY_TECHNICIAN, conclude
+from diagnose.session.session import BY_TECHNICIAN
 from diagnose.session.state import Session
 from diagnose.session.wording import answer_says, ask_text, by_says, earlier_says, role_of
 from diagnose.words import say
@@ -20,22 +21,22 @@ class Lap:
     """One stage of a visit, from a repair that did not end the trouble to the next: new answers, what they meant."""
 
     answers: tuple[Answer, ...]
-    conclusion: Conclusion
+    conclusion: Conclusion | Staged
 
 
 def laps(reasoner: Reasoner, session: Session, conclusion: Conclusion) -> tuple[Lap, ...]:
     """The stages of the visit, oldest first; the last one is the present."""
+    reasoner = reasoner.at(session.setup.gear)
     before = [
-        Lap(a.answers, conclude(reasoner, _before_repair(session, number)))
-        for number, a in enumerate(session.attempts)
+        Lap(a.answers, reasoner.staged(then.setup, then.complaint, then.answers, then.lasting))
+        for a, then in zip(session.attempts, _before_repairs(session), strict=True)
     ]
     return (*before, Lap(session.answers, conclusion))
 
 
-def _before_repair(session: Session, number: int) -> Session:
-    """The session as it was reasoned about when repair `number` (from 0) was decided on."""
-    then, earlier = session.attempts[number], session.attempts[:number]
-    return replace(session, answers=then.answers, carried=then.carried, attempts=earlier, insist=False)
+def _before_repairs(session: Session) -> Iterator[Session]:
+    """The session as it was looked at when each repair was decided on."""
+    return (replace(session, answers=then.answers, carried=then.carried) for then in session.attempts)
 
 
 def stages(

@@ -110,6 +110,8 @@ def _visit(record: Record) -> tuple[tuple[str, str], ...]:
             ("present.site", record.site or say("report.not_named")),
             ("report.began", times.began),
             ("report.last_worked_on", times.ended),
+            *(("report.clock", says) for says in times.jumps),
+            ("report.file", times.lost),
             ("report.carried_out_by", record.role),
             *(("report.taken_over", ", ".join(filter(None, (h.at, h.by, h.role)))) for h in times.hand_overs),
             *(("report.ended_before", _ended(end)) for end in record.earlier),

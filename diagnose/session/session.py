@@ -7,7 +7,7 @@ from diagnose.core.ground import ground
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import SessionError
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.model.visit import CALLER, Answer, Earlier
+from diagnose.model.visit import CALLER, Answer, Earlier, Setup
 from diagnose.session import ending, mending, photos, regear
 from diagnose.session.events import (
     AnotherFault,
@@ -120,7 +120,7 @@ def salvage(kb: KnowledgeBase, events: Iterable[Event]) -> tuple[Session, tuple[
     session: Session | None = None
     told: list[str] = []
     kept: dict[Answer, str] = {}
-    for event in events:
+    for event in opened(kb, events, told):
         kb = kb_of(kb, session)
         no = refusal(kb, session, event)
         if no and session is None:
@@ -136,6 +136,15 @@ def salvage(kb: KnowledgeBase, events: Iterable[Event]) -> tuple[Session, tuple[
     if session is None:
         raise SessionError(say("session.no_events"))
     return _fitting(kb, session), (*told, *_of_answers(kb_of(kb, session), _everything(session), kept))
+
+
+def opened(kb: KnowledgeBase, events: Iterable[Event], told: list[str]) -> Iterator[Event]:
+    """The events; where the opening is lost, with one in its place that grants nothing and vouches for nothing."""
+    for n, event in enumerate(events):
+        if not n and not isinstance(event, Begin):
+            told.append(say("session.opening_lost"))
+            yield Begin(Setup("help_desk"), next(iter(kb.complaints)))
+        yield event
 
 
 def _of_answers(kb: KnowledgeBase, answers: Iterable[Answer], kept: Mapping[Answer, str]) -> Iterator[str]:

@@ -13,10 +13,13 @@ from diagnose.session.state import SERVING, Session
 BREAK_MINUTES = 60.0  # between two events: from here on nobody worked at the gate
 
 
-def visit_record(name: str, session: Session, times: Sequence[str], kb: KnowledgeBase | None = None) -> VisitRecord:
+def visit_record(
+    name: str, session: Session, times: Sequence[str], kb: KnowledgeBase | None = None, entries: int = 0
+) -> VisitRecord:
     """The record of one visit file; `times` are ISO 8601, one per event, never empty.
 
-    `name` identifies visits from before they carried an id of their own; without `kb` no minutes are expected.
+    `name` identifies visits from before they carried an id of their own; without `kb` no minutes are expected;
+    `entries` is the number of the last one.
     """
     over = session.outcome not in ("", "proof_owed")  # a proof that is owed keeps the visit open
     state: State = "finished" if over else "concluded" if session.concluded else "open"
@@ -25,6 +28,7 @@ def visit_record(name: str, session: Session, times: Sequence[str], kb: Knowledg
         began=times[0],
         ended=times[-1] if over else "",
         changed=times[-1],
+        entries=entries or len(times),
         site=session.site,
         devices=session.setup.devices,
         role=session.setup.role,

@@ -1,196 +1,208 @@
-"""One visit = one append-only text file of JSON lines, each sealed by its own checksum and fsynced.
+"""One visit = one append-only text file of JSON lines, each sealed by its own checksum and fsynced: see `sealed`.
 
-Line: {"v": 1, "n": 3, "at": "2026-11-25T10:00:00+00:00", "event": {...}, "sum": "<first 12 hex of sha256>"}
-A crash can only damage the last line; whatever is damaged is reported and everything before it is kept.
+A file is never cut or written over: what is damaged is kept as it is, and what is whole in it is written anew
+beside it, under the name of the visit.
 """
 
 import contextlib
 import errno
 import fcntl
 import hashlib
-import json
 import os
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+import time
+from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from datetime import UTC, datetime
 from io import FileIO
 from pathlib import Path
 from typing import Any
+from uuid import uuid4
 
 from diagnose.errors import VisitError
-from diagnose.session.events import Event, from_plain, to_plain
-from diagnose.store.atomic import sync_folder
-from diagnose.store.limited import limited_bytes
+from diagnose.session.events import Begin, Event, to_plain
+from diagnose.store.atomic import keep_as, name_new, sync_folder
+from diagnose.store.clock import since_start
+from diagnose.store.limited import limited_bytes, plain_file
+from diagnose.store.limits import MAX_BYTES, require_bounded
+from diagnose.store.recover import Recovered, recovered
+from diagnose.store.sealed import MAX_LINE, VERSION, opening_plain, written
+from diagnose.store.touched import touch
 from diagnose.words import say
 
-VERSION = 1  # of the line format; a higher one was written by a later program
-MAX_BYTES = 8_000_000
-MAX_LINE = 200_000
+_STEM = len("20260301-120000")
 _FULL = (errno.ENOSPC, errno.EDQUOT)
-
-
-@dataclass(frozen=True, slots=True)
-class Recovered:
-    """Events that could be read, when each came, and what was wrong with the rest ('' when nothing was)."""
-
-    events: tuple[Event, ...]
-    times: tuple[str, ...]
-    damage: str
+REPEATED_EACH = 10  # every so many lines, and in the second, the first one is repeated
+_BEGUN = ".begun"  # how a file ends that has no name yet
+_ABANDONED_S = 3600.0  # after which such a file is of nobody any more
 
 
 def read(path: Path) -> Recovered:
-    """Everything readable up to the first damage. Raises VisitError only when the file itself cannot be read."""
-    data = _bytes_of(path)
-    events: list[Event] = []
-    times: list[str] = []
-    for number, line in enumerate(data.split(b"\n")[: _line_count(data)], start=1):
-        try:
-            event, at = _line(line, number)
-        except NewerVisit:
-            raise
-        except (VisitError, ValueError, KeyError, TypeError, OverflowError, RecursionError) as error:
-            return Recovered(tuple(events), tuple(times), _damage(number, data, error))
-        events.append(event)
-        times.append(at)
-    return Recovered(tuple(events), tuple(times), "")
+    """Everything in the file that has a valid seal. Raises VisitError only when the file itself cannot be used."""
+    return recovered(_bytes_of(path))
 
 
 def _bytes_of(path: Path) -> bytes:
+    """What is no file of its own - a link, a pipe, a device, a folder - is refused at once."""
     try:
-        return limited_bytes(path, MAX_BYTES, say("store.a_visit_file"))
+        return limited_bytes(path, MAX_BYTES, say("store.a_visit_file"), links=False)
     except OSError as error:
         raise VisitError(say("store.visit_not_read", name=path.name, why=error.strerror)) from error
-
-
-def _line_count(data: bytes) -> int:
-    return data.count(b"\n") + (0 if data.endswith(b"\n") or not data else 1)
-
-
-def _damage(number: int, data: bytes, error: Exception) -> str:
-    half = number == _line_count(data) and not data.endswith(b"\n")
-    why = str(error)[:120] if isinstance(error, VisitError) else say("store.no_line")
-    return say("store.half_written" if half else "store.damaged", line=number, why=why, n=number - 1)
-
-
-def _line(line: bytes, number: int) -> tuple[Event, str]:
-    plain = json.loads(line.decode("utf-8"))
-    if not isinstance(plain, dict) or plain.get("n") != number:
-        raise VisitError(say("store.wrong_number"))
-    if plain.get("sum") != _seal(plain):
-        raise VisitError(say("store.wrong_checksum"))
-    if isinstance(version := plain.get("v", VERSION), int) and version > VERSION:
-        raise NewerVisit(say("store.later_version", version=version, here=VERSION))
-    return from_plain(plain["event"]), _time(plain["at"])
-
-
-def _time(at: str) -> str:
-    """Raises VisitError, ValueError, TypeError and OverflowError at what is no moment."""
-    moment = datetime.fromisoformat(at)
-    if moment.utcoffset() is None:
-        raise VisitError(say("store.time_without_offset"))
-    moment.astimezone(UTC)
-    return at
-
-
-def _seal(plain: dict[str, Any]) -> str:
-    body = {k: v for k, v in plain.items() if k != "sum"}
-    text = json.dumps(body, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
-    return hashlib.sha256(text.encode()).hexdigest()[:12]
 
 
 class VisitBusy(VisitError):
     """Another window or program is writing to the visit just now."""
 
 
-class NewerVisit(VisitError):
-    """The file is whole, but this program is too old for it: never taken for damage, never cut off."""
-
-
 class Journal:
-    """Appends events to one visit file; each is on disk before `append` returns. One writer at a time."""
+    """Appends events to one visit file; each is on disk before `append` returns. One writer at a time.
 
-    def __init__(self, path: Path) -> None:
+    A new one has no name on disk until its first event is in it: a start that was cut off leaves no visit.
+    """
+
+    def __init__(self, path: Path, file: FileIO) -> None:
         self.path = path
-        self._file = locked(path)
-        self._lines = 0
+        self._file = file
+        self._part: Path | None = None  # where the file is as long as it has no name
+        self._events: list[Event] = []
+        self._last = 0
         self._size = 0  # what is good in the file; anything after it is the rest of a failed write
+        self._opening: dict[str, Any] | None = None
 
     @classmethod
     def create(cls, folder: Path, now: datetime) -> "Journal":
-        """A new, empty visit file named after the time. Raises VisitError when the folder is not writable."""
+        """A new visit, to be named after the time. Raises VisitError when the folder is not writable."""
         with _explained(folder):
             folder.mkdir(parents=True, exist_ok=True)
-            for attempt in range(1000):
-                name = now.strftime("%Y%m%d-%H%M%S") + (f"-{attempt}" if attempt else "")
-                with contextlib.suppress(FileExistsError):
-                    path = folder / f"{name}.visit"
-                    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600))
-                    sync_folder(folder)
-                    return cls(path)
-        raise VisitError(say("store.no_free_name", folder=folder))
+            _tidy(folder)
+            return cls._begun(_free(folder / f"{now:%Y%m%d-%H%M%S}.visit"))
 
     @classmethod
-    def copied(cls, folder: Path, now: datetime, events: Iterable[tuple[Event, datetime | None]]) -> "Journal":
-        """A new visit file that begins with these events: with all of them, or there is none. Raises VisitError."""
-        with cls.create(folder, now) as named:
-            part = named.path.with_name(f".{named.path.stem}.part")
-            journal = cls(part)
-            try:
-                for event, at in events:
-                    journal.append(event, at)
-                with _explained(folder):
-                    part.replace(named.path)
-                    sync_folder(folder)
-            except BaseException:
-                journal.close()
-                part.unlink(missing_ok=True)
-                named.path.unlink(missing_ok=True)
-                raise
-            journal.path = named.path
-            return journal
+    def _begun(cls, path: Path) -> "Journal":
+        part = path.with_name(f".{uuid4().hex}{_BEGUN}")
+        journal = cls(path, locked(part, new=True))
+        journal._part = part
+        return journal
+
+    @classmethod
+    def copied(cls, folder: Path, now: datetime, found: Recovered, *more: Event) -> "Journal":
+        """A new visit that begins with what was found in another file: with all of it, or there is none.
+
+        Numbers stay what they were: what is missing there is missing here, and said; so is what was cut off at its
+        end. Raises VisitError.
+        """
+        journal = cls.create(folder, now)
+        try:
+            journal._take_up(found)
+            journal._last += found.cut
+            for event in more:
+                journal._add(event)
+            with journal._said_if_failed():
+                journal._publish()
+        except BaseException:
+            journal.close()
+            raise
+        touch(journal.path)
+        return journal
 
     @classmethod
     def reopen(cls, path: Path) -> tuple["Journal", Recovered]:
-        """Continue a visit. A damaged end is cut off after a copy of the whole file was put beside it."""
+        """Continue a visit. What is damaged is kept beside it, and what is whole written anew in its place."""
         _bytes_of(path)  # a file that is not there must not be made
         with _explained(path):
-            journal = cls(path)
+            journal = cls(path, locked(path))
             try:
-                return journal, journal._recover()
+                data = _bytes_of(path)
+                found = recovered(data)
+                if found.broken:
+                    return journal._mended(found, data)
+                journal._go_on(found, data)
+                return journal, found
             except BaseException:
                 journal.close()
                 raise
 
-    def _recover(self) -> Recovered:
-        found, data = read(self.path), _bytes_of(self.path)
-        if found.damage:
-            copy = self.path.with_suffix(f".damaged-{hashlib.sha256(data).hexdigest()[:8]}")
-            with copy.open("wb") as file:
-                file.write(data)
-                file.flush()
-                os.fsync(file.fileno())
-        self._lines = len(found.events)
-        self._size = min(len(data), sum(len(line) + 1 for line in data.split(b"\n")[: self._lines]))
-        self._file.truncate(self._size)
-        if self._lines and data[self._size - 1 : self._size] != b"\n":  # whole, but for its end
+    def _go_on(self, found: Recovered, data: bytes) -> None:
+        self._know(found)
+        self._size = len(data)
+        if data and not data.endswith(b"\n"):  # whole, but for its end
             self._write(b"\n")
-        return found
+
+    def _know(self, found: Recovered) -> None:
+        self._events, self._last = list(found.events), found.last
+        if found.events and isinstance(found.events[0], Begin):
+            self._opening = opening_plain(found.events[0], found.times[0])
+
+    def _take_up(self, found: Recovered) -> None:
+        """The lines as they were written."""
+        with self._said_if_failed():
+            self._write(b"".join(line + b"\n" for line in found.lines))
+        self._know(found)
+
+    def _mended(self, found: Recovered, data: bytes) -> tuple["Journal", Recovered]:
+        """The original under another name, untouched; under its own name the lines that are whole, in order."""
+        if not found.events:
+            raise VisitError(say("store.nothing_whole", name=self.path.name, damage=found.damage))
+        kept = self.path.with_suffix(f".damaged-{hashlib.sha256(data).hexdigest()[:8]}")
+        keep_as(self.path, kept)
+        anew = Journal._begun(self.path)
+        try:
+            anew._take_up(found)
+            assert anew._part
+            anew._part.replace(self.path)
+            anew._part = None
+            sync_folder(self.path.parent)
+        except BaseException:
+            anew.close()
+            raise
+        self.close()
+        return anew, replace(found, kept=kept.name)
 
     def append(self, event: Event, now: datetime | None = None) -> None:
         """Write one event and force it to disk. Raises VisitError and leaves the file as it was when that fails."""
+        self._add(event, now)
+        touch(self.path)
+
+    def _add(self, event: Event, now: datetime | None = None) -> None:
+        require_bounded((*self._events, event), self._last + 1)
         at = (now or datetime.now(UTC)).isoformat(timespec="seconds")
-        plain: dict[str, Any] = {"v": VERSION, "n": self._lines + 1, "at": at, "event": to_plain(event)}
-        plain["sum"] = _seal(plain)
-        line = json.dumps(plain, sort_keys=True, ensure_ascii=True, separators=(",", ":")).encode() + b"\n"
+        opening = self._opening if self._last else opening_plain(event, at)
+        line = self._line(event, at, {} if now else since_start())
         self._require_room(line)
-        try:
+        with self._said_if_failed():
             self._write(line)
+            if not self._last:
+                self._publish()
+        self._events.append(event)
+        self._last, self._opening = self._last + 1, opening
+
+    def _line(self, event: Event, at: str, clock: Mapping[str, Any]) -> bytes:
+        number = self._last + 1
+        plain: dict[str, Any] = {"v": VERSION, "n": number, "at": at, "event": to_plain(event), **clock}
+        if self._opening and (number == 2 or number % REPEATED_EACH == 0):
+            plain["opening"] = self._opening
+        return written(plain) + b"\n"
+
+    def _publish(self) -> None:
+        """Give a new file its name, once there is something in it. Raises OSError."""
+        while self._part:
+            with contextlib.suppress(FileExistsError):
+                name_new(self._part, self.path)
+                self._part = None
+                sync_folder(self.path.parent)
+                return
+            self.path = _free(self.path)
+
+    @contextlib.contextmanager
+    def _said_if_failed(self) -> Iterator[None]:
+        before = self._size
+        try:
+            yield
         except OSError as error:
+            self._size = before
             with contextlib.suppress(OSError):
-                self._file.truncate(self._size)
+                self._file.truncate(before)
             advice = say("store.free_space") if error.errno in _FULL else say("store.look_at_disk")
             raise VisitError(say("store.not_saved", path=self.path, why=error.strerror, advice=advice)) from error
-        self._lines += 1
 
     def _require_room(self, line: bytes) -> None:
         """What is written must be readable again."""
@@ -211,6 +223,8 @@ class Journal:
 
     def close(self) -> None:
         self._file.close()
+        if self._part:
+            self._part.unlink(missing_ok=True)
 
     def __enter__(self) -> "Journal":
         return self
@@ -219,17 +233,42 @@ class Journal:
         self.close()
 
 
-def locked(path: Path) -> FileIO:
-    """The file, open for appending and for this program alone until it is closed. Raises VisitBusy, OSError."""
-    file = path.open("ab", buffering=0)
+def locked(path: Path, new: bool = False) -> FileIO:
+    """The file, open for appending and for this program alone until it is closed. Raises VisitError, OSError.
+
+    It is still the file of this name once it is locked: another one may have been put in its place meanwhile.
+    """
+    flags = os.O_WRONLY | os.O_APPEND | (os.O_CREAT | os.O_EXCL if new else 0)
+    file = FileIO(plain_file(path, flags, links=False), "ab")
     try:
         fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+        if not os.path.samestat(os.fstat(file.fileno()), os.lstat(path)):
+            raise BlockingIOError
     except OSError as error:
         file.close()
         if isinstance(error, BlockingIOError):
             raise VisitBusy(say("store.open_elsewhere", name=path.name)) from error
         raise
     return file
+
+
+def _free(path: Path) -> Path:
+    """The path, or the next one with a number that is not there yet. Raises VisitError."""
+    stem = path.stem[:_STEM]
+    for attempt in range(1000):
+        free = path.with_name(f"{stem}{f'-{attempt}' if attempt else ''}.visit")
+        if not os.path.lexists(free):
+            return free
+    raise VisitError(say("store.no_free_name", folder=path.parent))
+
+
+def _tidy(folder: Path) -> None:
+    """Away with what starts left behind that were cut off long ago."""
+    for part in folder.glob(f".*{_BEGUN}"):
+        with contextlib.suppress(OSError, VisitError):
+            if time.time() - part.stat().st_mtime > _ABANDONED_S:
+                with locked(part):
+                    part.unlink()
 
 
 @contextlib.contextmanager

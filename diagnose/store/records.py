@@ -7,7 +7,7 @@ from typing import TypeVar
 from platformdirs import user_data_path
 
 from diagnose.errors import VisitError
-from diagnose.store.atomic import replace_file
+from diagnose.store.atomic import replace_file, require_free
 from diagnose.store.settings import all_set
 from diagnose.words import say
 
@@ -21,12 +21,17 @@ def records_folder() -> Path:
 
 
 def write(
-    customer: R | None, full: R | None, folder: Path, name: str, formats: Mapping[str, Callable[[R], bytes]]
+    customer: R | None,
+    full: R | None,
+    folder: Path,
+    name: str,
+    formats: Mapping[str, Callable[[R], bytes]],
+    force: bool = False,
 ) -> list[Path]:
     """Files 'NAME-customer.html', 'NAME-full.html' and so on, for each version given and each format.
 
     `formats` maps a file ending to what draws it. All are drawn before the first is written; an older file of the
-    same name is replaced. Raises VisitError when the folder cannot be written.
+    same name is replaced only with `force`. Raises VisitError also when the folder cannot be written.
     """
     if not name or Path(name).name != name:
         raise VisitError(say("store.no_record_name", name=repr(name)))
@@ -39,6 +44,9 @@ def write(
     }
     try:
         folder.mkdir(parents=True, exist_ok=True)
+        for path, data in drawn.items():
+            if not path.is_file() or path.read_bytes() != data:
+                require_free(path, "-o FOLDER", force)
         for path, data in drawn.items():
             replace_file(path, data)
     except OSError as error:

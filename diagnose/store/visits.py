@@ -14,8 +14,11 @@ from diagnose.model.gear import Gear
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.events import Begin, Close, Conclude, Event, Named, Noted, Pictured, Proved, Repaired, Reply
 from diagnose.session.grounds import unfit_gear
-from diagnose.store.journal import MAX_LINE, Recovered, read
+from diagnose.store.journal import read
 from diagnose.store.moved import words_of
+from diagnose.store.recover import Recovered
+from diagnose.store.sealed import MAX_LINE
+from diagnose.store.touched import noted
 from diagnose.words import say
 
 LEAST_NUMBER = 6  # characters of a number
@@ -51,7 +54,8 @@ def require_writable(folder: Path) -> None:
 
 
 def find(folder: Path, name: str) -> Path:
-    """A visit by its name, the start of it, what it was called, its number, or 'last'. Raises VisitError."""
+    """A visit by its name, the start of it, what it was called, its number, or 'last': the one that was written to
+    last. Raises VisitError."""
     paths = _oldest_first(folder)
     if Path(name).suffix == ".visit" and Path(name).is_file():
         return Path(name)
@@ -94,8 +98,19 @@ def _begun(path: Path) -> bool:
 
 
 def _oldest_first(folder: Path) -> list[Path]:
-    """By the time in the name; 'T-10' is the eleventh visit that began in second T."""
-    return sorted(folder.glob("*.visit"), key=lambda p: (p.stem[:15], len(p.stem), p.stem))
+    """In the order in which they were written to last, whatever the clocks said then.
+
+    Those of which that was not noted - they came from elsewhere, or from an earlier version - stand among them by the
+    time in the name; 'T-10' is the eleventh visit that began in second T.
+    """
+    paths = sorted(folder.glob("*.visit"), key=lambda p: (p.stem[:15], len(p.stem), p.stem))
+    keys = {p.stem: (p.stem[:15], -1, number) for number, p in enumerate(paths)}
+    highest = ""
+    for place, (name, time) in enumerate(noted(folder)):
+        highest = max(highest, time)
+        if name in keys:
+            keys[name] = (highest, place, 0)
+    return sorted(paths, key=lambda p: keys[p.stem])
 
 
 def listing(folder: Path) -> Iterator[Listed]:
@@ -116,7 +131,7 @@ def _listed(path: Path, found: Recovered) -> Listed:
         site=begin.site if begin else "",
         answers=sum(isinstance(e, Reply) for e in found.events),
         concluded=isinstance(_last_step(found.events), Conclude | Close),
-        damage=found.damage,
+        damage=found.says(path.name),
         mended=_mended(found.events),
     )
 

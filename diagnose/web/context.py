@@ -51,13 +51,15 @@ class Ask:
 
 @dataclass(frozen=True, slots=True)
 class PageContext:
-    """`profiles` maps what a form may choose to the profile that is meant, by kind; `search` looks in the history."""
+    """`profiles` maps what a form may choose to the profile that is meant, by kind; `search` looks in the history,
+    and `trouble` says what is wrong with the files it looked at."""
 
     visits: Visits
     keeper: Doorkeeper
     search: Search
     profiles: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     exercises: ExerciseFolder | None = None
+    trouble: Callable[[], Iterable[str]] = tuple
 
     @property
     def kb(self) -> KnowledgeBase:
@@ -88,7 +90,7 @@ def context_of(
     """Everything the pages need."""
     search = FolderSearch(reasoner.kb, places.visits, places.database)
     exercises = ExerciseFolder(practice_reasoner(reasoner.kb), places.practice)
-    return PageContext(Visits(reasoner, places.visits), keeper, search, profiles, exercises)
+    return PageContext(Visits(reasoner, places.visits), keeper, search, profiles, exercises, search.trouble)
 
 
 def to(address: str) -> RedirectResponse:

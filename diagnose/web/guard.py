@@ -22,7 +22,7 @@ from diagnose.words import say
 COOKIE = "diagnose_session"
 SAME_SITE = "SameSite=Strict"
 MOST_FORM = 64_000  # bytes of an ordinary form
-MOST_UPLOAD = 8_500_000  # of a visit file with the form around it
+MOST_UPLOAD = 2_500_000  # of a visit file with the form around it
 MOST_PICTURE = MOST_BYTES + 500_000  # with the form around it
 UPLOADS = {r"/takeover": MOST_UPLOAD, r"/visit/[^/]+/photo": MOST_PICTURE}
 UNGUARDED = ("/login", "/static/")

@@ -19,6 +19,7 @@ def search(context: PageContext, ask: Ask) -> Response:
         found=[earlier_visit_of(context.kb, record) for record in found[:FOUND]],
         query=query,
         asked=asked,
+        trouble=list(context.trouble()) if asked else [],
         more=len(found) > FOUND,
         devices=context.kb.devices,
     )

@@ -71,9 +71,9 @@ def page_of(reasoner: Reasoner, opened: Opened, conclusion: Conclusion) -> Page:
 
 def _trouble(kb: KnowledgeBase, opened: Opened) -> tuple[str, ...]:
     """What is wrong with the file, and what the present knowledge does not allow any more."""
-    damage = opened.found.damage
+    damage = opened.found.says(f"{opened.name}.visit")
     return (
-        *([say("web.damaged", damage=damage)] if damage else []),
+        *([damage] if damage else []),
         *([say("present.knowledge_changed")] if opened.session.digest != kb.digest else []),
         *opened.told,
     )

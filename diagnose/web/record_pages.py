@@ -1,9 +1,7 @@
 """What leaves and enters: records, hand-over, take-over."""
 
 import re
-import tempfile
 from collections.abc import Mapping
-from pathlib import Path
 
 from starlette.datastructures import FormData, UploadFile
 from starlette.responses import Response
@@ -12,11 +10,13 @@ from diagnose.errors import VisitError
 from diagnose.model.visit import Role, Setup
 from diagnose.present.record import Version
 from diagnose.present.record_parts import build
-from diagnose.present.times import times_of
+from diagnose.present.times import times_in
 from diagnose.report.drawers import drawers
 from diagnose.session.wording import places
-from diagnose.store.journal import MAX_BYTES, Recovered, read
+from diagnose.store.journal import read
+from diagnose.store.limits import MAX_BYTES
 from diagnose.store.photos import small
+from diagnose.store.recover import Recovered, recovered
 from diagnose.web.context import Ask, PageContext, to
 from diagnose.web.forms import LONGEST
 from diagnose.web.page import page_of
@@ -48,7 +48,7 @@ def record(context: PageContext, ask: Ask) -> Response:
     version, kind = VERSIONS.get(ask.path["version"]), KINDS.get(ask.path["ending"])
     if version is None or kind is None:
         raise VisitError(say("web.no_record"))
-    conclusion, times = context.visits.conclude(opened), times_of(opened.found.events, opened.found.times)
+    conclusion, times = context.visits.conclude(opened), times_in(opened.found, f"{opened.name}.visit")
     made = build(opened.reasoner, opened.session, conclusion, times, version, opened.name)
     images = small(context.visits.path(opened.name), tuple(photo.name for photo in made.photos))
     body = drawers(images)[ask.path["ending"]](made)
@@ -66,8 +66,8 @@ def _named(how: str, file: str) -> str:
 def hand_over(context: PageContext, ask: Ask) -> Response:
     """The visit file itself, for somebody else. A damaged one has to be gone on with first."""
     path = context.visits.path(ask.path["name"])
-    if damage := read(path).damage:
-        raise VisitError(say("web.mend_first", damage=damage))
+    if (found := read(path)).broken:
+        raise VisitError(say("web.mend_first", damage=found.says(path.name)))
     headers = {"Content-Disposition": _named("attachment", path.name)}
     return Response(path.read_bytes(), media_type="application/octet-stream", headers=headers)
 
@@ -94,15 +94,15 @@ def take_over(context: PageContext, ask: Ask) -> Response:
 
 
 def _uploaded(form: FormData) -> Recovered:
-    """The events of the file that was sent, read from a temporary file whose name is ours. Raises VisitError."""
+    """What is whole in the file that was sent; what is not is said on every page of the visit. Raises VisitError."""
     upload = form.get("file")
     if not isinstance(upload, UploadFile):
         raise VisitError(say("web.choose_file"))
     data = upload.file.read(MAX_BYTES + 1)
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "handed-over.visit"
-        path.write_bytes(data)
-        found = read(path)
-    if found.damage:
+    if len(data) > MAX_BYTES:
+        what = say("store.a_visit_file")
+        raise VisitError(say("store.too_large", name=say("web.the_file"), most=f"{MAX_BYTES:,}", what=what))
+    found = recovered(data)
+    if not found.events:
         raise VisitError(say("web.no_whole_visit", damage=found.damage))
     return found

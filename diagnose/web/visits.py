@@ -7,7 +7,6 @@ from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import datetime
-from itertools import zip_longest
 from pathlib import Path
 
 from diagnose.core.reason import Conclusion, Reasoner
@@ -17,8 +16,9 @@ from diagnose.session.events import Begin, Event, Reply, TakeOver
 from diagnose.session.law import due
 from diagnose.session.session import conclude, require_devices, salvage, step
 from diagnose.session.state import Session
-from diagnose.store.journal import Journal, Recovered, VisitBusy, read
+from diagnose.store.journal import Journal, VisitBusy, read
 from diagnose.store.photos import folder_of
+from diagnose.store.recover import Recovered
 from diagnose.words import say
 
 BUSY_TRIES, BUSY_PAUSE_S = 15, 0.1
@@ -90,7 +90,9 @@ class Visits:
     def begin(self, event: Begin) -> str:
         """A new visit; its name. Raises SessionError, VisitError."""
         step(self.reasoner.kb, None, event)
-        return self._created((event,))
+        with Journal.create(self.folder, datetime.now()) as journal:
+            journal.append(event)
+            return journal.path.stem
 
     def send(self, name: str, number: int, event: Event, first: Callable[[], object] = lambda: None) -> Opened:
         """Put the event on disk, if the visit is still as it was when the form was drawn.
@@ -100,7 +102,7 @@ class Visits:
         """
         path = self.path(name)
         with self._lock(path.stem):
-            self.open(name)  # what cannot be read at all must not be cut off
+            self.open(name)  # what cannot be read at all must not be written anew
             journal, found = _reopened(path)
             with journal:
                 opened = self._opened(path.stem, found)
@@ -117,7 +119,8 @@ class Visits:
         mine = replace(before.setup, role=setup.role, electrician=setup.electrician, tools=setup.tools)
         event = TakeOver(mine, by)
         step(self.reasoner.kb, before, event)
-        return self._created((*found.events, event), found.times)
+        with Journal.copied(self.folder, datetime.now(), found, event) as journal:
+            return journal.path.stem
 
     def _append(self, journal: Journal, session: Session, event: Event, first: Callable[[], object]) -> None:
         """The event, and what follows by itself after it."""
@@ -127,15 +130,9 @@ class Visits:
         for after in due(following, conclude(self.reasoner, following)):
             journal.append(after)
 
-    def _created(self, events: tuple[Event, ...], times: tuple[str, ...] = ()) -> str:
-        """A new file with these events; `times` are those of the first of them. Raises VisitError."""
-        when = [_moment(at) for at in times]
-        with Journal.copied(self.folder, datetime.now(), zip_longest(events, when)) as journal:
-            return journal.path.stem
-
     def _opened(self, name: str, found: Recovered) -> Opened:
         if not found.events:
-            raise VisitError(say("web.nothing_readable", damage=found.damage))
+            raise VisitError(found.says(f"{name}.visit") or say("web.nothing_readable"))
         session, told = salvage(self.reasoner.kb, found.events)
         require_devices(self.reasoner.kb, session.setup.devices)
         folder = folder_of(self.folder / f"{name}.visit")
@@ -154,10 +151,3 @@ def _reopened(path: Path) -> tuple[Journal, Recovered]:
             return Journal.reopen(path)
         time.sleep(BUSY_PAUSE_S)
     return Journal.reopen(path)
-
-
-def _moment(at: str) -> datetime:
-    try:
-        return datetime.fromisoformat(at)
-    except ValueError as error:
-        raise VisitError(say("web.no_time", at=repr(at[:40]))) from error

@@ -21,7 +21,8 @@ from diagnose.session.parse import options_of, parse_answer
 from diagnose.session.session import conclude, replay
 from diagnose.session.state import Session
 from diagnose.store import visits
-from diagnose.store.journal import Recovered, read
+from diagnose.store.journal import read
+from diagnose.store.recover import Recovered
 from tests.shipped import knowledge, reasoner
 
 OPENING = ("--technician", "--sensors", "laser", "--name", "north gate")
@@ -191,7 +192,7 @@ class Killed:
         over = bool(self.sure) and self._over()
         resume = bool(self.sure) and not over
         if not resume:
-            self.whole = {p: p.read_bytes() for p in self.folder.iterdir()}
+            self.whole = {p: p.read_bytes() for p in self.folder.glob("*.visit")}
             self.sure = []
         if resume and self.program.writes_on_opening and _concludes(self._session()):
             self.open = [Conclude()]  # the kill came between the last answer and this

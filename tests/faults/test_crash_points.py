@@ -2,9 +2,11 @@
 
 import errno
 import os
+import tempfile
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import datetime
+from functools import cache
 from io import FileIO
 from pathlib import Path
 from typing import Any
@@ -31,6 +33,7 @@ from diagnose.session.events import (
 from diagnose.store import atomic
 from diagnose.store import journal as module
 from diagnose.store.journal import Journal, read
+from diagnose.store.recover import Recovered
 
 NOON = datetime(2026, 3, 1, 12)
 EVERY_KIND: tuple[Event, ...] = (
@@ -70,12 +73,11 @@ class Watched(FileIO):
 @contextmanager
 def watched(patch: pytest.MonkeyPatch, before: Step) -> Iterator[None]:
     """Journals whose every write, cut, sync and rename calls `before` first."""
-    real_lock, real_sync, real_replace = module.locked, os.fsync, Path.replace
+    real_lock, real_sync, real_replace, real_link = module.locked, os.fsync, Path.replace, os.link
 
-    def locked(path: Path) -> Watched:
-        with real_lock(path):
-            pass
-        file = Watched(path, "ab")
+    def locked(path: Path, new: bool = False) -> Watched:
+        with real_lock(path, new) as held:
+            file = Watched(os.dup(held.fileno()), "ab")
         file.before = before
         return file
 
@@ -87,8 +89,13 @@ def watched(patch: pytest.MonkeyPatch, before: Step) -> Iterator[None]:
         before("replace")
         return real_replace(path, target)
 
+    def link(source: Path, name: Path, **how: Any) -> None:
+        before("link")
+        real_link(source, name, **how)
+
     with patch.context() as inside:
         inside.setattr(module, "locked", locked)
+        inside.setattr(os, "link", link)
         inside.setattr(os, "fsync", fsync)
         inside.setattr(Path, "replace", replace)
         yield
@@ -183,7 +190,8 @@ def test_a_process_that_dies_while_it_mends_a_damaged_file_mends_it_the_next_tim
         if found.damage or code == 0:
             assert [c.read_bytes() for c in tmp_path.glob("*.damaged-*")] == [spoiled]
         step += 1
-    assert (code, step) == (0, 3)
+    assert code == 0
+    assert step > 10
 
 
 def refusing_at(step: int, code: int) -> Step:
@@ -214,21 +222,30 @@ def test_a_disk_that_refuses_from_any_step_on_keeps_what_was_saved_and_says_so(
         except VisitError as error:
             refused = True
             assert os.strerror(code) in str(error)
-        found = read(visit_in(folder))
-        assert found.events[:saved] == EVERY_KIND[:saved]
-        assert len(found.events) <= saved + 1
+        events = read(visit_in(folder)).events if list(folder.glob("*.visit")) else ()
+        assert events[:saved] == EVERY_KIND[:saved]
+        assert len(events) <= saved + 1
         step += 1
     assert step > 20
 
 
+@cache
+def a_visit() -> Recovered:
+    with tempfile.TemporaryDirectory() as folder, Journal.create(Path(folder), NOON) as journal:
+        for event in EVERY_KIND[:-1]:
+            journal.append(event)
+        return read(journal.path)
+
+
 def copy_in(folder: Path) -> None:
-    Journal.copied(folder, NOON, ((event, None) for event in EVERY_KIND)).close()
+    Journal.copied(folder, NOON, a_visit(), EVERY_KIND[-1]).close()
 
 
 def test_a_copy_of_a_visit_is_whole_or_not_there_when_its_process_dies(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    found, step = set[int](), 0
+    a_visit()
+    found, step = list[int](), 0
     while not (tmp_path / str(step - 3) / "done").exists():
         folder = tmp_path / str(step)
 
@@ -238,13 +255,15 @@ def test_a_copy_of_a_visit_is_whole_or_not_there_when_its_process_dies(
                 (folder / "done").touch()
 
         assert forked(work) in (0, 9)
-        found |= {len(read(path).events) for path in folder.glob("*.visit")}
+        found += [len(read(path).events) for path in folder.glob("*.visit")]
         step += 3
-    assert found == {0, len(EVERY_KIND)}
+    assert set(found) == {len(EVERY_KIND)}  # it was an empty visit, 0 answers and open, when it died early
+    assert len(found) < step / 3
 
 
 def test_a_copy_of_a_visit_that_finds_no_room_leaves_nothing(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    for number, fails in enumerate(["write", "replace"]):
+    a_visit()
+    for number, fails in enumerate(["write", "link"]):
         folder = tmp_path / str(number)
 
         def before(what: str, fails: str = fails) -> None:

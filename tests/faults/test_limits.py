@@ -14,7 +14,7 @@ from diagnose.kb.files import read_files
 from diagnose.kb.load import load_entries
 from diagnose.practice import case_file, exercise_file
 from diagnose.practice.case_file import load_case
-from diagnose.store import journal, profiles, scripts, triplogs
+from diagnose.store import limits, profiles, scripts, triplogs
 from diagnose.store.journal import read
 from diagnose.store.profiles import load_profile
 from diagnose.store.scripts import load_script
@@ -51,7 +51,7 @@ READERS: dict[str, tuple[Callable[[Path], object], int]] = {
     "case": (load_case, case_file.MAX_BYTES),
 }
 REST: dict[str, tuple[Callable[[Path], object], int]] = {
-    "visit": (read, journal.MAX_BYTES),
+    "visit": (read, limits.MAX_BYTES),
     "exercise": (lambda p: exercise_file.load(shipped(), p), exercise_file.MAX_BYTES),
     "log": (lambda p: a_log(p), triplogs.MAX_BYTES),
 }

@@ -167,10 +167,10 @@ def test_a_hand_over_that_finds_no_room_leaves_the_earlier_copy_whole(run: Run, 
     copy = disk / visit.name
     copy.write_bytes(visit.read_bytes())
     with Journal.reopen(visit)[0] as journal:
-        for _ in range(200):
-            journal.append(Reply("x", "y" * 300))
+        for _ in range(150):
+            journal.append(Reply("x", "y" * 400))
     before = copy.read_bytes()
-    done = run("handover", "--visits", str(visit.parent), "-o", str(disk))
+    done = run("handover", "--visits", str(visit.parent), "-o", str(disk), "--force")
     assert (done.returncode, copy.read_bytes()) == (2, before)
     assert "No space left on device" in done.stderr
     assert list(disk.iterdir()) == [copy]

@@ -1,6 +1,7 @@
 """Visit files: what the page writes the command line reads, and the other way round."""
 
 import json
+import random
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -15,7 +16,10 @@ from diagnose.session import events as e
 from diagnose.session.events import to_plain
 from diagnose.session.plain import as_plain
 from diagnose.session.session import conclude, replay, salvage
+from diagnose.store import limits
 from diagnose.store.journal import Journal, read
+from tests.faults.test_crash_points import EVERY_KIND
+from tests.faults.test_visit_fuzz import SPOIL
 from tests.pack.page import opened
 from tests.pack.records import presented
 from tests.pack.states import difference, state
@@ -50,7 +54,8 @@ def allowed(seed: int) -> list[e.Event]:
 def test_every_line_is_written_byte_for_byte_the_same(tab: Page, tmp_path: Path) -> None:
     events = [event for seed in range(60, 75) for event in allowed(seed)]
     path = written(tmp_path, events)
-    script = "(l) => l.map(([event, n]) => gateDiagnose.journalLine(event, n, '2026-11-25T10:00:00+00:00'))"
+    now = "'2026-11-25T10:00:00+00:00'"
+    script = f"(l) => l.map(([event, n]) => gateDiagnose.journalLine(event, n, {now}, [l[0][0], {now}]))"
     plain = [[json.loads(json.dumps(to_plain(event))), n] for n, event in enumerate(events, start=1)]
     assert "\n".join(tab.evaluate(script, plain)) + "\n" == path.read_text("ascii")
 
@@ -117,7 +122,7 @@ def _asked(role: str, check_id: str) -> str:
     return check.ask_caller if role == "help_desk" and check.ask_caller != "never" else check.ask
 
 
-def test_a_damaged_file_is_used_up_to_the_damage_and_says_so(
+def test_a_damaged_file_is_used_but_for_the_damage_and_says_so(
     browser: Browser, whole_page: Path, tmp_path: Path
 ) -> None:
     events = [*allowed(61)[:1], e.Reply("anyone_touched", "nobody"), e.Reply("gate_made_safe", "safe")]
@@ -126,13 +131,45 @@ def test_a_damaged_file_is_used_up_to_the_damage_and_says_so(
     tab = opened(browser, whole_page)
     tab.set_input_files("input[type=file]", path)
     tab.wait_for_selector("text=Hand over this visit")
-    assert "line 2 is damaged: the checksum does not fit" in tab.inner_text("#status")
-    assert "1. " in tab.inner_text("h2#top")
+    assert "line 2 is damaged (the checksum does not fit); entry 2 is missing; 2 entries are whole" in tab.inner_text(
+        "#status"
+    )
+    assert "2. " in tab.inner_text("h2#top")
     for text, says in (("hello\n", "not a line of a visit"), ("", "nothing was saved in this file")):
         path.write_text(text)
         tab.click("text=All visits")
         tab.set_input_files("input[type=file]", path)
         tab.wait_for_function("(says) => document.getElementById('status').textContent.includes(says)", arg=says)
+
+
+def test_the_same_is_read_from_a_damaged_file_and_the_same_is_said_of_it(tab: Page, tmp_path: Path) -> None:
+    path = written(tmp_path, [*EVERY_KIND, *allowed(61)[1:]])
+    whole, read_in_page = path.read_bytes(), "(text) => gateDiagnose.readJournal(text)"
+    told = 0
+    for seed in range(60):
+        chance = random.Random(f"page {seed}")
+        spoiled = chance.choice(SPOIL)(chance, whole).decode("latin-1")
+        path.write_text(spoiled, "utf-8", newline="")
+        found, there = read(path), tab.evaluate(read_in_page, spoiled)
+        assert there["damage"] == found.damage, seed
+        assert (there["last"], there["broken"]) == (found.last, found.broken)
+        assert [e.from_plain(event) for event in there["events"]] == list(found.events), seed
+        told += bool(found.damage)
+    assert told > 50
+
+
+@pytest.mark.parametrize("kind", [e.Repaired, e.Reply])
+def test_a_file_that_holds_more_than_a_visit_may_is_refused_in_the_same_words(
+    tab: Page, tmp_path: Path, kind: type[e.Repaired | e.Reply]
+) -> None:
+    more = e.Repaired("low_sun_into_sensor") if kind is e.Repaired else e.Reply("power_lamp", "steady")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(limits, "MOST_OF", {})
+        path = written(tmp_path, [*allowed(61)[:1], *[more] * (200)])
+    with pytest.raises(VisitError) as raised:
+        read(path)
+    catching = "(text) => { try { gateDiagnose.readJournal(text); } catch (error) { return error.message; } }"
+    assert tab.evaluate(catching, path.read_text()) == str(raised.value)
 
 
 def test_a_visit_with_an_unknown_profile_fact_is_refused(tab: Page) -> None:

@@ -96,5 +96,5 @@ def test_the_command_says_which_pictures_are_not_there(tmp_path: Path, capsys: p
     assert "Onepictureofthisvisitisnothere" in said and folder_of(journal.path).name in said
     assert "base64" in next(tmp_path.glob("*-customer.html")).read_text()
     keep(journal.path, CABLE)
-    assert main(line) == 0
+    assert main([*line, "--force"]) == 0
     assert "not here" not in capsys.readouterr().out

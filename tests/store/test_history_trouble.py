@@ -27,7 +27,7 @@ def old_history(url: str) -> None:
     """Tables as the first version of the program made them, with one visit in them."""
     engine, kept = engine_of(url), record("old", site="North Gate", words="rain")
     migrations.migrate(engine, migrations.STEPS[:1])
-    later = ("site_key", "search", "took", "expected", "how")
+    later = ("site_key", "search", "took", "expected", "how", "entries")
     row = {k: v for k, v in rows.visit_row(kept).items() if k not in later}
     with engine.execution_options(**{place.WRITES: True}).begin() as connection:
         names = ", ".join(row)

@@ -17,7 +17,9 @@ from diagnose.errors import VisitError
 from diagnose.model.visit import Setup
 from diagnose.session.events import Begin, Event, Reply
 from diagnose.store import journal as module
-from diagnose.store.journal import MAX_BYTES, Journal, read
+from diagnose.store.journal import Journal, read
+from diagnose.store.limits import MAX_BYTES
+from diagnose.store.recover import Recovered
 from tests.store.sealed import seal
 
 NOON = datetime(2026, 3, 1, 12, 0, 0)
@@ -44,7 +46,8 @@ def test_what_was_appended_is_read_back(tmp_path: Path) -> None:
 
 def test_every_line_is_json_with_its_number(tmp_path: Path) -> None:
     lines = [json.loads(line) for line in written(tmp_path).read_text("ascii").splitlines()]
-    assert [set(line) for line in lines] == [{"v", "n", "at", "event", "sum"}] * len(EVENTS)
+    assert all(set(line) - {"boot", "on", "opening"} == {"v", "n", "at", "event", "sum"} for line in lines)
+    assert [n for n, line in enumerate(lines, start=1) if "opening" in line] == [2]
     assert [line["n"] for line in lines] == [1, 2, 3, 4]
 
 
@@ -61,7 +64,7 @@ def test_an_event_is_written_and_synced_before_append_returns(
     with Journal.create(tmp_path, NOON) as journal:
         for event in EVENTS:
             journal.append(event)
-            assert synced[-1] == journal.path.stat().st_size
+            assert journal.path.stat().st_size in synced[-2:]  # the first one is followed by the folder
             assert read(journal.path).events[-1] == event
 
 
@@ -79,11 +82,13 @@ def test_a_file_cut_anywhere_keeps_every_whole_line(
     assert len(found.events) <= complete + 1  # a line that lacks only its end is whole
     assert found.events == EVENTS[: len(found.events)]
     if found.damage:
-        assert "(the last one, half written)" in found.damage
+        assert "half written" in found.damage
+    if found.broken and not found.events:
+        return
     opened, _ = Journal.reopen(path)
     with opened:
         opened.append(Reply("when_it_happens", "wet"))
-    assert read(path) == module.Recovered((*found.events, Reply("when_it_happens", "wet")), read(path).times, "")
+    assert read(path) == Recovered((*found.events, Reply("when_it_happens", "wet")), read(path).times, "")
 
 
 @given(st.data())
@@ -97,7 +102,8 @@ def test_a_flipped_bit_anywhere_never_gives_a_wrong_answer(
     spoiled[at] ^= 1 << bit
     path.write_bytes(spoiled)
     found = read(path)  # one bit may leave the same text: the case of a hexadecimal digit in an escape
-    assert found.events == (EVENTS[:line] if found.damage else EVENTS)
+    assert found.events in (EVENTS, tuple(e for n, e in enumerate(EVENTS) if n != line))
+    assert found.damage or found.events == EVENTS
 
 
 def test_a_last_line_that_lacks_only_its_end_is_kept_and_ended(tmp_path: Path) -> None:
@@ -110,13 +116,13 @@ def test_a_last_line_that_lacks_only_its_end_is_kept_and_ended(tmp_path: Path) -
     assert path.read_bytes() == whole
 
 
-def test_lines_in_the_wrong_order_are_damage(tmp_path: Path) -> None:
+def test_lines_in_the_wrong_order_are_used_in_the_right_one(tmp_path: Path) -> None:
     path = written(tmp_path)
     first, second, third, fourth = path.read_bytes().splitlines(keepends=True)
     path.write_bytes(first + third + second + fourth)
     found = read(path)
-    assert found.events == EVENTS[:1]
-    assert found.damage.startswith("line 2 is damaged: not the expected line number; the line before it is kept")
+    assert found.events == EVENTS
+    assert found.damage == "line 3 stands in a wrong place; 4 entries are whole and are used"
 
 
 @pytest.mark.parametrize(
@@ -142,7 +148,7 @@ def test_a_sealed_line_with_a_hostile_event_is_damage(tmp_path: Path) -> None:
 def test_an_empty_file_is_a_visit_without_events(tmp_path: Path) -> None:
     path = tmp_path / "x.visit"
     path.touch()
-    assert read(path) == module.Recovered((), (), "")
+    assert read(path) == Recovered((), (), "")
 
 
 def test_a_file_too_large_or_missing_or_a_folder_is_refused(tmp_path: Path) -> None:
@@ -160,7 +166,7 @@ def test_a_file_too_large_or_missing_or_a_folder_is_refused(tmp_path: Path) -> N
     assert not (tmp_path / "missing.visit").exists()
 
 
-def test_reopening_a_damaged_file_keeps_a_copy_and_what_came_before(tmp_path: Path) -> None:
+def test_reopening_a_damaged_file_keeps_it_and_every_line_that_is_whole(tmp_path: Path) -> None:
     path = written(tmp_path)
     spoiled = path.read_bytes().replace(b"9.8", b"8.8")
     path.write_bytes(spoiled)
@@ -226,7 +232,7 @@ def test_a_raw_write_that_takes_only_a_part_is_finished(tmp_path: Path, monkeypa
         def write(self, data: memoryview) -> int:  # type: ignore[override]
             return super().write(data[:7])
 
-    monkeypatch.setattr(module, "locked", lambda path: Slow(path, "ab"))
+    monkeypatch.setattr(module, "locked", lambda path, new: Slow(path, "xb" if new else "ab"))
     with Journal.create(tmp_path, NOON) as journal:
         for event in EVENTS:
             journal.append(event)

@@ -26,9 +26,12 @@ def test_a_version_that_is_not_given_is_not_written(tmp_path: Path) -> None:
     assert [p.name for p in write("ours", None, tmp_path, "v", FORMATS)] == ["v-customer.html", "v-customer.json"]
 
 
-def test_an_older_record_is_replaced(tmp_path: Path) -> None:
+def test_an_older_record_is_replaced_only_when_that_is_asked(tmp_path: Path) -> None:
     write("first", None, tmp_path, "v", FORMATS)
-    (path, *_) = write("second", None, tmp_path, "v", FORMATS)
+    with pytest.raises(VisitError, match="is there already and was left as it is"):
+        write("second", None, tmp_path, "v", FORMATS)
+    write("first", None, tmp_path, "v", FORMATS)  # the same again harms nothing
+    (path, *_) = write("second", None, tmp_path, "v", FORMATS, force=True)
     assert path.read_text() == "second"
 
 

@@ -57,7 +57,8 @@ def test_the_list_tells_what_is_in_each_file_and_what_is_wrong_with_it(tmp_path:
     kept(tmp_path, datetime(2026, 1, 2), BEGIN, Reply("power_lamp", "steady"))
     (tmp_path / "20260103-000000.visit").write_bytes(b"rubbish\n")
     (tmp_path / "20260104-000000.visit").mkdir()
-    folder, rubbish, open_one, concluded = listing(tmp_path)
+    found = {v.name[:8]: v for v in listing(tmp_path)}
+    concluded, open_one, rubbish, folder = (found[f"2026010{day}"] for day in (1, 2, 3, 4))
     assert (concluded.complaint, concluded.site, concluded.answers) == ("ghost_opening", "north gate", 1)
     assert (concluded.concluded, open_one.concluded, concluded.damage) == (True, False, "")
     assert concluded.began

@@ -219,10 +219,10 @@ def test_a_damaged_visit_is_told_and_goes_on(run: Run, tmp_path: Path) -> None:
     (path,) = tmp_path.rglob("*.visit")
     path.write_bytes(path.read_bytes()[:-9])
     answers = len(knowledge().settings.opening) - 1
-    assert f"{answers} answers, open - line" in flat(run("list").stdout)
-    assert "half written) is damaged" in run("show", "--json").stderr
+    assert f"{answers} answers, open - {path.name}: line" in flat(run("list").stdout)
+    assert "is damaged (the last one is half written)" in run("show", "--json").stderr
     resumed = flat(run("resume", typed="leave\n").stdout)
-    assert "A copy of the damaged file lies beside it." in resumed
+    assert f"The file as it was is kept beside it as {path.stem}.damaged-" in resumed
     assert run("show").stderr == ""
     assert len(list(tmp_path.rglob("*.damaged-*"))) == 1
 

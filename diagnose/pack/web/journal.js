@@ -21,45 +21,39 @@ function asciiText(text) {
 
 const seal = (body) => sha256(body).slice(0, 12);
 
-// One line for the event. Empty fields are left out, as the command line does.
-function journalLine(event, number, at) {
-  const filled = Object.entries(event).filter(([k, v]) => v !== "" && v !== null && !(k === "sure" && v === true)
-    && !(k === "heard" && v === false));
-  const line = { v: FORMAT, n: number, at, event: Object.fromEntries(filled) };
+const REPEATED_EACH = 10; // every so many lines, and in the second, the first one is repeated
+
+// One line for the event; `first` is the opening of the visit, [event, at], to be repeated now and then.
+function journalLine(event, number, at, first = null) {
+  const repeats = first && (number === 2 || number % REPEATED_EACH === 0);
+  const opening = repeats ? { opening: { begin: filled(first[0]), since: first[1] } } : {};
+  const line = { v: FORMAT, n: number, at, event: filled(event), ...opening };
   return canonical({ ...line, sum: seal(canonical(line)) });
+}
+
+// Empty fields are left out, as the command line does.
+function filled(event) {
+  return Object.fromEntries(Object.entries(event).filter(([k, v]) => v !== "" && v !== null
+    && !(k === "sure" && v === true) && !(k === "heard" && v === false)));
 }
 
 // "2026-11-25T10:00:00+00:00"
 const timeStamp = (date = new Date()) => `${date.toISOString().slice(0, 19)}+00:00`;
 
-// {events, times, damage}: everything readable up to the first damage.
-function readJournal(text) {
-  const lines = text.split("\n");
-  if (lines[lines.length - 1] === "") lines.pop();
-  const [events, times] = [[], []];
-  for (const [i, line] of lines.entries()) {
-    try {
-      const { event, at } = readLine(line, i + 1);
-      events.push(event);
-      times.push(at);
-    } catch (error) {
-      if (error instanceof NewerVisit) throw error;
-      const why = error instanceof VisitError ? error.message : say("store.no_line");
-      return { events, times, damage: say("store.damaged", { line: i + 1, why, n: i }) };
-    }
-  }
-  return { events, times, damage: "" };
-}
-
 class NewerVisit extends VisitError {}
 
-function readLine(line, number) {
-  const plain = JSON.parse(line);
-  if (plain?.n !== number) throw new VisitError(say("store.wrong_number"));
-  if (plain.sum !== seal(withoutSum(line))) throw new VisitError(say("store.wrong_checksum"));
+// One whole line: {number, event, at, text, opening}.
+function readLine(line) {
+  const text = line.trim();
+  if (text.length > LONGEST_LINE) {
+    throw new VisitError(say("store.line_too_long", { most: LONGEST_LINE.toLocaleString("en") }));
+  }
+  const plain = JSON.parse(text);
+  if (!Number.isInteger(plain?.n) || plain.n < 1) throw new VisitError(say("store.wrong_number"));
+  if (plain.sum !== seal(withoutSum(text))) throw new VisitError(say("store.wrong_checksum"));
   if (plain.v > FORMAT) throw new NewerVisit(say("store.later_version", { version: plain.v, here: FORMAT }));
   requireEvent(plain.event);
-  return { event: plain.event, at: String(plain.at) };
+  return { number: plain.n, event: plain.event, at: String(plain.at), text, opening: plain.opening };
 }
 
 // The sealed text: the line without its sum, which stands after "n". Works on the text, so that 10 and 10.0 differ.

@@ -124,9 +124,9 @@ function visitView(app) {
   ];
 }
 
-function visitTroubles(app, { session, damage, told }) {
+function visitTroubles(app, { session, trouble, told }) {
   const other = session.digest && session.digest !== app.kb.digest && say("page.other_knowledge");
-  return [damage, other, ...told].filter(Boolean)
+  return [trouble, other, ...told].filter(Boolean)
     .map((says) => h("p", { class: "notice" }, says));
 }
 

@@ -116,7 +116,7 @@ function salvage(kb, events) {
   const { rows, unfit } = kb.law;
   const [told, kept] = [[], new Map()];
   let session = null;
-  for (const event of events) {
+  for (const event of openedEvents(kb, events, told)) {
     const no = refusal(kb, session, event);
     if (no && !session) throw new SessionError(no.says);
     if (no && ![...unfit, ...rows[event.event].kept].includes(no.key)) {
@@ -133,6 +133,13 @@ function salvage(kb, events) {
     return no ? say("session.left_out", no) : kept.get(a);
   });
   return { session: fitting(kb, session), told: [...told, ...ofAnswers.filter(Boolean)] };
+}
+
+// The events; where the opening is lost, with one in its place that grants nothing and vouches for nothing.
+function openedEvents(kb, events, told) {
+  if (!events.length || events[0].event === "begin") return events;
+  told.push(say("session.opening_lost"));
+  return [{ event: "begin", setup: { role: "help_desk" }, complaint: [...kb.complaints.keys()][0] }, ...events];
 }
 
 // Every answer that holds, and every one that a repair made obsolete.

@@ -62,12 +62,12 @@ class Visit {
 
   reload() {
     this.text = this.store.read(this.id) ?? "";
-    const { events, times, damage } = readJournal(this.text);
+    const { events, times, damage, lines, last, broken } = readJournal(this.text);
     requireGear(this.reasoner.kb, events);
     const { session, told } = salvage(this.reasoner.kb, events);
-    Object.assign(this, { count: events.length, began: times[0], damage, told, session });
-    if (damage) this.text = events.length ? `${this.text.split("\n").slice(0, events.length).join("\n")}\n` : "";
-    this.sound = !damage;
+    Object.assign(this, { events, count: last, began: times[0], damage, told, session });
+    if (broken) this.text = asText(lines);
+    this.sound = !broken;
     this.conclusion = this.reasoner.conclude(session);
   }
 
@@ -82,12 +82,24 @@ class Visit {
     const first = step(kb, this.session, event);
     const events = [event, ...dueEvents(first, this.reasoner.conclude(first))];
     const session = events.slice(1).reduce((before, next) => step(kb, before, next), first);
+    const all = [...this.events, ...events];
+    requireBounded(all, this.count + events.length);
     if (!this.sound) this.store.write(`${this.id}.damaged`, stored);
-    const lines = events.map((next, i) => `${journalLine(next, this.count + 1 + i, timeStamp())}\n`);
-    const [text, count, conclusion] = [this.text + lines.join(""), this.count + events.length,
+    const [text, count, conclusion] = [this.text + this.written(events), this.count + events.length,
       this.reasoner.conclude(session)];
     this.store.write(this.id, text);
-    Object.assign(this, { text, sound: true, damage: "", count, session, conclusion });
+    Object.assign(this, { text, sound: true, count, session, conclusion, events: all });
+  }
+
+  // New lines, as they go into the file.
+  written(events) {
+    const first = this.events[0].event === "begin" ? [this.events[0], this.began] : null;
+    return asText(events.map((next, i) => journalLine(next, this.count + 1 + i, timeStamp(), first)));
+  }
+
+  // What is damaged or missing, '' where nothing is; in the words of every other front end.
+  get trouble() {
+    return this.damage && say("store.trouble", { name: this.fileName, damage: this.damage });
   }
 
   // "20261125-140000.visit", as the command line names its files
@@ -103,17 +115,18 @@ function startVisit(kb, store, event) {
   return event.id;
 }
 
+const asText = (lines) => lines.map((line) => `${line}\n`).join("");
+
 const PLAIN_ID = /^[\w-]{1,64}$/; // what can stand in the page's address as it is
 
 // Takes in the text of a visit file; returns [id, what to say]. Never overwrites a visit that says something else.
 function takeIn(kb, store, text) {
-  const { events, damage } = readJournal(text);
+  const { events, damage, lines } = readJournal(text);
   if (!events.length) throw new VisitError(damage || say("page.empty_file"));
-  if (events[0].event !== "begin") throw new VisitError(say("page.no_beginning"));
   requireGear(kb, events);
-  if (!kb.gear.length) requireSensors(kb, events.findLast((e) => e.setup).setup.devices ?? []);
+  if (!kb.gear.length) requireSensors(kb, events.findLast((e) => e.setup)?.setup.devices ?? []);
   salvage(kb, events);
-  const whole = `${text.split("\n").slice(0, events.length).join("\n")}\n`;
+  const whole = asText(lines);
   const id = placeOf(store, PLAIN_ID.test(events[0].id ?? "") ? events[0].id : newId(), whole);
   store.write(id, whole);
   return [id, damage];

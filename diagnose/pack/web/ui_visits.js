@@ -47,7 +47,7 @@ function visitRow(app, id, says) {
   ];
 }
 
-const LARGEST_FILE = 8000000; // bytes, as the command line
+const LARGEST_FILE = 2000000; // bytes, as the command line
 
 function takeInForm(app) {
   const file = field(say("page.take_in"), { type: "file", accept: ".visit" });

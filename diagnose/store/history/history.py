@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Select, delete, exists, insert, or_, select, update
+from sqlalchemy import Connection, Select, and_, delete, exists, insert, or_, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from diagnose.errors import VisitError
@@ -35,6 +35,7 @@ class Span:
 
 
 ALWAYS = Span()
+_MOST_FOUND = 1_000_000  # a database counts no further than its own numbers go
 
 
 class History:
@@ -56,7 +57,7 @@ class History:
                 raise
 
     def save(self, record: VisitRecord) -> bool:
-        """Keep the visit, in place of an older version of it; False when the kept one changed later than this."""
+        """Keep the visit, in place of an older version of it; False when the kept one is newer than this."""
         with self.writing() as connection:
             return _save(connection, record)
 
@@ -83,7 +84,8 @@ class History:
 
         With `kb` also the words count that it has for a visit's complaint, causes and sensors.
         """
-        visit, wanted = tables.visits.c, select(tables.visits).order_by(*_NEWEST).limit(max(0, limit))
+        visit, wanted = tables.visits.c, select(tables.visits).order_by(*_NEWEST)
+        wanted = wanted.limit(min(max(0, limit), _MOST_FOUND))
         for word in _words(words):
             wanted = wanted.where(_has_word(word, meant(kb, word) if kb else NOTHING))
         for bound in (visit.began >= began.since, visit.began < (began.until or _LATEST)):
@@ -169,7 +171,9 @@ def _save(connection: Connection, record: VisitRecord) -> bool:
     kept = tables.visits.c
     adding = _INSERT[connection.dialect.name](tables.visits).values(row).on_conflict_do_nothing()
     if connection.execute(adding.returning(kept.id)).first() is None:
-        renewing = update(tables.visits).where(kept.id == row["id"], kept.changed <= row["changed"]).values(row)
+        as_new = and_(kept.entries == row["entries"], kept.changed <= row["changed"])
+        newer = or_(kept.entries < row["entries"], as_new)
+        renewing = update(tables.visits).where(kept.id == row["id"], newer).values(row)
         if not connection.execute(renewing).rowcount:
             return False
         for table in tables.parts:

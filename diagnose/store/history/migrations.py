@@ -43,6 +43,7 @@ _THIRD = (
     f"""CREATE TABLE diagnose_repairs ({_PART}, n INTEGER NOT NULL, cause TEXT NOT NULL, proof TEXT NOT NULL,
     note TEXT NOT NULL, PRIMARY KEY (visit, n))""",
 )
+_FOURTH = ("ALTER TABLE diagnose_visits ADD COLUMN entries INTEGER NOT NULL DEFAULT 0",)
 _TEXTS = (
     "SELECT id, site, words, complaint FROM diagnose_visits",
     "SELECT visit, device FROM diagnose_devices ORDER BY n",
@@ -78,12 +79,17 @@ def _fill_search(connection: Connection) -> None:
         connection.execute(filling, row)
 
 
+def _count_entries(connection: Connection) -> None:
+    """What was kept before counts as older than any version that comes with the number of its entries."""
+    _run(connection, _FOURTH)
+
+
 def _run(connection: Connection, statements: Sequence[str]) -> None:
     for statement in statements:
         connection.execute(text(statement))
 
 
-STEPS: Sequence[Callable[[Connection], None]] = (_create, _make_searchable, _count_work)
+STEPS: Sequence[Callable[[Connection], None]] = (_create, _make_searchable, _count_work, _count_entries)
 
 
 def migrate(engine: Engine, steps: Sequence[Callable[[Connection], None]] = STEPS) -> None:

@@ -49,12 +49,13 @@ def visit_row(record: VisitRecord) -> Plain:
     if not began:
         raise VisitError(say("store.no_begin", id=repr(record.id)))
     plain = {name: storable(getattr(record, name)) for name in _TEXTS}
-    times = {"began": began, "ended": ended, "changed": utc(record.changed) or ended or began}
-    minutes = {"took": record.took, "expected": record.expected}
-    return {**plain, **times, **minutes, "site_key": folded(record.site), "search": search_text(record)}
+    times: Plain = {"began": began, "ended": ended, "changed": utc(record.changed) or ended or began}
+    counted = {"took": record.took, "expected": record.expected, "entries": record.entries}
+    return {**plain, **times, **counted, "site_key": folded(record.site), "search": search_text(record)}
 
 
 _END = ("remedy", "proof_passed", "in_service", "note", "how")
+_COUNTED = ("began", "ended", "changed", "took", "expected", "entries")
 _TEXTS = ("id", "site", "role", "complaint", "words", "knowledge", "state")
 
 
@@ -120,7 +121,7 @@ def _by_visit(connection: Connection, table: Table, ids: Sequence[str]) -> Mappi
 
 
 def _record(row: Row[Any], hanging: Mapping[str, list[Row[Any]]]) -> VisitRecord:
-    plain = {name: getattr(row, name) for name in (*_TEXTS, "began", "ended", "changed", "took", "expected")}
+    plain = {name: getattr(row, name) for name in (*_TEXTS, *_COUNTED)}
     causes = tuple(r.cause for r in hanging[tables.causes.name])
     ends = [
         VisitEnd(causes=causes, **{name: getattr(r, name) for name in _END}) for r in hanging[tables.outcomes.name]

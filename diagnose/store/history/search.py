@@ -19,6 +19,7 @@ class FolderSearch:
     def __init__(self, kb: KnowledgeBase, folder: Path, database: str) -> None:
         self._kb, self._folder, self._database = kb, folder, database
         self._taken: dict[Path, int] = {}
+        self._told: dict[Path, str] = {}
         self._lock = threading.Lock()
         self._history: History | None = None
 
@@ -34,9 +35,14 @@ class FolderSearch:
             if self._history is None:
                 self._history = History(self._database)
             changed = dict(self._changed())
-            take_in(self._history, self._kb, changed)
+            told = take_in(self._history, self._kb, changed)
             self._taken |= changed
+            self._told = {p: says for p, says in self._told.items() if p not in changed and p.exists()} | dict(told)
             return self._history
+
+    def trouble(self) -> tuple[str, ...]:
+        """What is wrong or missing in the files that the last search took in, or could not."""
+        return tuple(self._told[path] for path in sorted(self._told))
 
     def _changed(self) -> Iterator[tuple[Path, int]]:
         for path in self._folder.glob("*.visit"):

@@ -11,6 +11,7 @@ visits = Table(
     Column("began", Text),
     Column("ended", Text),
     Column("changed", Text),
+    Column("entries", Integer),  # the number of the last event: which of two versions is newer
     Column("site", Text),
     Column("role", Text),
     Column("complaint", Text),
