@@ -174,13 +174,13 @@ def test_a_visit_that_began_with_the_clock_ahead_does_not_stay_stale_in_the_hist
         for event in (NOBODY, SAFE):
             found = read(path)
             session, _ = salvage(knowledge(), found.events)
-            assert history.save(visit_record(path.stem, session, found.times, found.last))
+            assert history.save(visit_record(path.stem, session, found.times, entries=found.last))
             opened, _ = Journal.reopen(path)
             with opened:
                 opened.append(event, NOON)
         found = read(path)
         session, _ = salvage(knowledge(), found.events)
-        assert history.save(visit_record(path.stem, session, found.times, found.last))
+        assert history.save(visit_record(path.stem, session, found.times, entries=found.last))
         kept = history.get("one")
         assert kept and [a.check for a in kept.answers] == ["anyone_touched", "gate_made_safe"]
         older = found.events[:2]

@@ -74,7 +74,7 @@ def test_a_history_of_a_newer_program_is_left_alone(url: str) -> None:
         history.save(record("v"))
         with history.writing() as connection:
             connection.execute(insert(tables.migrations).values(number=99))
-    with pytest.raises(VisitError, match=r"newer version of this program \(tables 99, known here 3\); update"):
+    with pytest.raises(VisitError, match=r"newer version of this program \(tables 99, known here 4\); update"):
         History(url)
 
 
