@@ -139,9 +139,7 @@ def test_a_question_that_scrolled_away_comes_again_above_the_prompt(folder: Path
     terminal = Terminal(folder, *VISIT, rows=16, columns=40)
     terminal.until(BEGUN)
     terminal.answer("ghost_opening", r"1\. Has any(.|\n)*yes, somebody(.|\n)*\n>$")
-    terminal.answer(
-        "help", r"what else you can type\)\n\n1\. Has any(.|\n)*\(Enter shows the answers again\)\n>$"
-    )
+    terminal.answer("help", r"what else you can type\)\n\n1\. Has any(.|\n)*\(Enter shows the answers again\)\n>$")
     terminal.answer("", r"1\. Has any(.|\n)*smoke, or a smell of burning\n>$")
     when = list(knowledge().settings.opening).index("when_it_happens")
     for _ in range(when - 1):
