@@ -85,8 +85,15 @@ class FirstLesson:
             self._screen.hanging(f"{number:3d}  ", step.did, "bold")
             for found in step.found:
                 self._screen.hanging("     = ", found)
-            self._wait(say("practice.enter_goes_on"))
+            self._example_waits()
         return exercise
+
+    def _example_waits(self) -> None:
+        """What was done to a gate cannot be taken back."""
+        try:
+            self._wait(say("practice.enter_goes_on"))
+        except GoBack:
+            self._screen.line(say("practice.no_way_back"))
 
     def _how(self) -> None:
         self._screen.line(say("practice.walk_begins", what=word("what"), back=word("back"), leave=word("leave")))

@@ -73,6 +73,8 @@ def test_the_lesson_is_walked_at_the_reader_s_pace() -> None:
     assert text.count("2 of 11:") == 2 or text.count("1 of 11:") == 2  # one link back
     assert end is not None and "A half-worked example" in text
     left, none = lesson("", "leave")
+    _, gone_on = lesson(*[""] * 33, "back", *ENTERS)  # in the worked example, after eleven links of three lines
+    assert gone_on is not None
     assert none is None and "2 of 11" not in left
 
 
