@@ -98,9 +98,6 @@ class FirstLesson:
     def _how(self) -> None:
         self._screen.line(say("practice.walk_begins", what=word("what"), back=word("back"), leave=word("leave")))
 
-    def _how(self) -> None:
-        self._screen.line(say("practice.walk_begins", what=word("what"), back=word("back"), leave=word("leave")))
-
     def _wait(self, says: str) -> None:
         self._screen.line(says, "dim")
         self._line()
