@@ -108,7 +108,7 @@ def _shown(value: Any) -> Any:
 
 def _glossed(kb: KnowledgeBase, text: str) -> Markup:
     """A text in which each word of the trade leads to what it means."""
-    pieces = ((clean(p.says, LONGEST_SHOWN), p.term) for p in glossed(kb, text))
+    pieces = ((p.says, p.term) for p in glossed(kb, clean(text, LONGEST_SHOWN)))
     linked = Markup('<a class="term" href="/practice/words#{}">{}</a>')
     return Markup("").join(linked.format(term, says) if term else escape(says) for says, term in pieces)
 
