@@ -14,6 +14,8 @@ from diagnose.practice.exercise import replayed
 from diagnose.practice.exercise_file import Recording
 from diagnose.practice.lessons import drawn_for, families_of, lesson_named, practice_reasoner, today, worked
 from diagnose.present.debrief import review_of
+from diagnose.terminal.ask import Asker
+from diagnose.terminal.first_lesson import FirstLesson
 from diagnose.terminal.practice import Practice
 from diagnose.terminal.practice_draw import draw_debrief
 from diagnose.terminal.practice_overview import draw_overview, draw_trainee
@@ -25,6 +27,7 @@ from diagnose.words import say
 def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--trainee", default="me", metavar="NAME", help=say("cli.practice_trainee"))
     parser.add_argument("--lesson", default="", metavar="NAME", help=say("cli.practice_lesson"))
+    parser.add_argument("--first", action="store_true", help=say("cli.practice_first"))
     parser.add_argument("--family", default="", metavar="FAMILY", help=say("cli.practice_family"))
     parser.add_argument("--sensors", default=argparse.SUPPRESS, metavar="KINDS", help=say("cli.kinds"))
     parser.add_argument("--seed", type=int, default=None, metavar="N", help=say("cli.practice_seed"))
@@ -43,6 +46,9 @@ def run(args: argparse.Namespace) -> int:
         return _overview(args, reasoner.kb)
     if args.check:
         return _check(reasoner, args.check)
+    if args.first:
+        _first(reasoner, screen_of(args), args.plain)
+        return 0
     if args.again:
         return _again(reasoner, args.again, screen_of(args))
     return _exercise(args, reasoner)
@@ -71,12 +77,26 @@ def _again(reasoner: Reasoner, path: Path, screen: Screen) -> int:
     return 0
 
 
+def _first(reasoner: Reasoner, screen: Screen, plain: bool) -> None:
+    """The first lesson, with the half-worked gate at its end; what is done there counts for nothing."""
+    reader = choose_reader(plain)
+    begun = FirstLesson(reasoner, screen, Asker(screen, reader)).run()
+    if begun is None:
+        return
+    play = Practice(reasoner, begun.gate, screen, reader, begun=begun)
+    gate, end = begun.gate, play.run()
+    draw_debrief(screen, review_of(reasoner, gate.truth, end, debrief(reasoner, gate, play.moves)))
+    screen.line(say("practice.first_done"))
+
+
 def _exercise(args: argparse.Namespace, reasoner: Reasoner) -> int:
     screen, folder, kb = screen_of(args), progress_file.practice_folder(args.folder), reasoner.kb
     progress, damage = progress_file.load(folder, args.trainee)
     if damage:
         screen.line(damage, "bold")
     case = load_case(args.case) if args.case else None
+    if not progress.worked and not case:
+        screen.line(say("practice.new_here"))
     lesson = case.lesson if case else lesson_named(args.lesson, progress)
     screen.line(say("practice.preparing", lesson=lesson.says))
     drawn = (args.seed, args.family, sensors_of(args))

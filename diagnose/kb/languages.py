@@ -21,7 +21,7 @@ from diagnose.words.read import ENGLISH, parsed
 FOLDER = "languages"
 TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     named.Source: ("cite",),
-    named.Caution: ("says", "short", "tell", "tag", "meanwhile"),
+    named.Caution: ("says", "short", "tell", "tag", "meanwhile", "otherwise"),
     named.Access: ("says",),
     named.Complaint: ("says", "short", "caller_says", "meanwhile"),
     model.Cause: ("says", "explain", "remedy", "test", "proof", "caller"),
@@ -38,6 +38,9 @@ TEXTS: Mapping[type[Any], tuple[str, ...]] = {
     named.Family: ("says",),
     named.Link: ("says", "short"),
     named.Proof: ("says", "after_caution"),
+    named.Term: ("says", "means", "words"),
+    named.WalkStep: ("tells", "breaks", "ask", "answers", "because"),
+    named.WorkedGate: ("says", "words", "repaired", "steps"),
 }
 SECTIONS = (
     "sources",
@@ -54,6 +57,9 @@ SECTIONS = (
     "families",
     "links",
     "proofs",
+    "terms",
+    "walk",
+    "examples",
 )
 WORD_TABLES = ("tools",)
 NO_WORDS = ("", "never")  # 'never' asked of a caller is no text

@@ -138,7 +138,7 @@ def assemble(loaded: Loaded, content_digest: str) -> KnowledgeBase:
     tables: dict[str, Any] = {s: dict(sorted(entries[s].items())) for s in (*SECTIONS, *WORD_TABLES)}
     tables |= {"checks": checks, "findings": findings, "pictures": dict(sorted(loaded.pictures.items()))}
     tables["calculations"] = _with_units(tables["calculations"], checks.values())
-    tables["links"] = dict(entries["links"])  # as written: their order is the signal's
+    tables |= {s: dict(entries[s]) for s in ("links", "walk")}  # as written: their order is the signal's
     return KnowledgeBase(digest=content_digest, **tables, **loaded.singles)
 
 

@@ -29,6 +29,9 @@ SECTIONS: dict[str, type[Any]] = {
     "families": named.Family,
     "links": named.Link,
     "heard": heard.Hearing,
+    "terms": named.Term,
+    "walk": named.WalkStep,
+    "examples": named.WorkedGate,
 }
 WORD_TABLES = ("traits", "tools")
 SINGLES: dict[str, type[Any]] = {"scales": settings.Scales, "settings": settings.Settings, "trip_log": named.TripLog}

@@ -24,9 +24,12 @@ from diagnose.model.named import (
     Proof,
     Source,
     Subject,
+    Term,
     TripLog,
+    WalkStep,
     Who,
     Words,
+    WorkedGate,
 )
 from diagnose.model.rules import Calculation, Rule
 from diagnose.model.settings import Scales, Settings
@@ -245,6 +248,9 @@ class KnowledgeBase:
     trip_log: TripLog
     heard: Mapping[str, Hearing]
     speech: Speech = field(default_factory=Speech)
+    terms: Mapping[str, Term] = field(default_factory=dict)
+    walk: Mapping[str, WalkStep] = field(default_factory=dict)  # in the order of the lesson
+    examples: Mapping[str, WorkedGate] = field(default_factory=dict)
     gear: Gear = ()
     base: "KnowledgeBase | None" = None
 

@@ -53,7 +53,7 @@ class Caution:
     """`stop_work` cautions come before anything else and must be confirmed; `tag` is what to write on the gate.
 
     `short` is what a stop-work order is about, in a few words, for as long as it stands; `meanwhile` what a caller
-    does under the order until somebody comes.
+    does under the order until somebody comes. `otherwise`: what happens to somebody without it, told in practice.
     """
 
     id: str
@@ -63,6 +63,7 @@ class Caution:
     tell: str = ""
     tag: str = ""
     meanwhile: Words = ()
+    otherwise: str = ""
     source: str
 
 
@@ -165,6 +166,51 @@ class Family:
     id: str
     says: str
     link: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Term:
+    """A word of the trade, explained in words that need no others. `words`: what else people write for it."""
+
+    id: str
+    says: str
+    means: str
+    words: Words = ()
+    link: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WalkStep:
+    """One link of the first lesson: what checks show at a sound gate, and with this link broken. Then a question with
+    its `answers`; `right` counts from 1."""
+
+    id: str
+    link: str
+    tells: str
+    sound: Mapping[str, str | float]
+    breaks: str
+    broken: Mapping[str, str | float]
+    ask: str
+    answers: Words
+    right: int
+    because: str
+    picture: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkedGate:
+    """A gate worked for a trainee: `steps` are checks in order, each with why. `given`: how many of them are done for
+    him, who does the rest; 0: all, with the remedy and its proof, and `repaired` why that rests on evidence."""
+
+    id: str
+    says: str
+    complaint: str
+    words: str
+    cause: str
+    shows: Mapping[str, str | float]
+    given: int = 0
+    repaired: str = ""
+    steps: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

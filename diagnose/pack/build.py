@@ -69,7 +69,7 @@ WORD_TABLES = ("devices", "tools", "pictures")
 _KEY = re.compile(r"""["`]([a-z]+\.[a-z0-9_]*)(["`$])""")  # in full, or the beginning of one that is put together
 UNUSED: Mapping[type[Any], tuple[str, ...]] = {  # by the page
     named.Source: ("kind",),
-    named.Caution: ("source",),
+    named.Caution: ("otherwise", "source"),
     named.Access: ("source",),
     named.Complaint: ("source",),
     model.Cause: ("inseparable_from", "of"),

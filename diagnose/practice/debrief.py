@@ -9,27 +9,32 @@ from itertools import pairwise
 from diagnose.core.reason import Reasoner
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.told import cautions_for, remedy_cautions
+from diagnose.model.visit import Value
 from diagnose.practice import coach
-from diagnose.practice.coach import HINT_COSTS, Feedback
+from diagnose.practice.coach import Feedback
 from diagnose.practice.exercise import Exercise, advance, begin, best_from, best_move
 from diagnose.practice.gate import Gate, false_leads
-from diagnose.practice.moves import CheckMove, HintMove, Move, RepairMove
-from diagnose.practice.scores import Parts, murphy
+from diagnose.practice.moves import CheckMove, Move, RepairMove
+from diagnose.practice.remarks import Remark, lucky, remark_of
+from diagnose.practice.slips import Scene
+from diagnose.session.session import conclude
 
-SOLVED, TIME, JUDGEMENT, CARE = 40.0, 30.0, 20.0, 10.0  # points that can be earned, together 100; judgement
+SOLVED, TIME, JUDGEMENT, SPLITS, CARE = 40.0, 30.0, 10.0, 10.0, 10.0  # points to be earned, together 100; judgement
 SLIP_POINTS, MOST_SLIP_POINTS = 5.0, 30.0
 WORST_BRIER = 0.25  # stated probabilities this far off earn nothing: as bad as 'fifty-fifty' on everything
 MOST_TRIED = 8  # choices tried otherwise, to keep the wait short
 NOTICEABLE_MINUTES = 1.0
+HELD = 0.5  # stated from here on, a suspect is held to be the one
 
 
 @dataclass(frozen=True, slots=True)
 class PathStep:
-    """One move of a path: minutes it took, bits it told."""
+    """One move of a path: minutes it took, bits it told, what a check showed (None for no answer)."""
 
     move: Move
     minutes: float
     bits: float
+    found: Value | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +50,10 @@ class Otherwise:
 class Debrief:
     """`parts` are the points earned and lost, by an id; they add up to the score before it is cut to 0..100.
 
-    `false_leads`: (finding, state) that were seen although no hidden cause brings them. `truth_parts`: Murphy's
-    parts of the Brier score of everything stated against what the gate really had; None when nothing was stated.
+    `false_leads`: (finding, state) that were seen although no hidden cause brings them. `lucky`: the moves, from 0,
+    that mended something although nothing found made it a lead; they earn nothing. `passed`: solved, proved and put
+    back, by evidence. `splits`: looks that parted the open links well, of how many. `held`: suspects stated at HELD
+    or more, and how many of them were there. `brier`: distance of what was stated from what the answers allowed.
     """
 
     score: float
@@ -57,9 +64,12 @@ class Debrief:
     otherwise: Otherwise | None
     missed: tuple[str, ...]
     slips: Counter[str]
+    remarks: tuple[Remark, ...]
+    lucky: tuple[int, ...]
+    passed: bool
+    splits: tuple[int, int]
+    held: tuple[int, int]
     brier: float | None
-    truth_brier: float | None
-    truth_parts: Parts | None
     false_leads: tuple[tuple[str, str], ...]
     practise: str
 
@@ -81,22 +91,32 @@ def debrief(reasoner: Reasoner, gate: Gate, moves: Sequence[Move]) -> Debrief:
     best = best_path(reasoner, gate)
     slips = Counter(s.kind for f in told for s in f.slips)
     brier = _mean([f.brier for f in told if f.brier is not None])
-    parts = points(stages[-1], slips, brier, sum(line.minutes for line in best[0]))
+    scenes = [_scene(reasoner, *pair) for pair in pairwise(stages)]
+    luck = tuple(n for n, scene in enumerate(scenes) if lucky(scene))
+    splits = [f.split.well for f in told if f.split]
+    earned = Earned(not stages[-1].gate.truth and not luck, brier, (sum(splits), len(splits)))
+    parts = points(stages[-1], slips, earned, sum(line.minutes for line in best[0]))
     missed = missed_cautions(reasoner.kb, moves)
     return Debrief(
         score=0.0 if stages[-1].ended == "unsafe" else min(100.0, max(0.0, sum(parts.values()))),
         parts=parts,
-        own=tuple(PathStep(m, f.minutes, f.bits) for m, f in zip(moves, told, strict=True)),
+        own=tuple(
+            PathStep(m, f.minutes, f.bits, _found(after, m))
+            for m, f, after in zip(moves, told, stages[1:], strict=True)
+        ),
         best=best[0],
         best_ended=best[1],
         otherwise=one_choice(reasoner, stages),
         missed=missed,
         slips=slips,
+        remarks=tuple(remark_of(scene, slip) for scene, f in zip(scenes, told, strict=True) for slip in f.slips),
+        lucky=luck,
+        passed=stages[-1].ended == "solved" and not luck,
+        splits=earned.splits,
+        held=_held(stages),
         brier=brier,
-        truth_brier=_mean([f.truth for f in told if f.truth is not None]),
-        truth_parts=_parts(stages),
         false_leads=_false_leads(reasoner.kb, gate, told, moves),
-        practise=practise_next(slips, missed, brier, parts),
+        practise="luck" if luck and not slips.get("unsafe") else practise_next(slips, missed, earned, parts),
     )
 
 
@@ -104,15 +124,26 @@ def _mean(values: Sequence[float]) -> float | None:
     return sum(values) / len(values) if values else None
 
 
-def _parts(stages: Sequence[Exercise]) -> Parts | None:
-    """Over every cause stated at every move, against what was wrong at that moment."""
+def _scene(reasoner: Reasoner, before: Exercise, after: Exercise) -> Scene:
+    return Scene(reasoner.kb, before, after, conclude(reasoner, before.session), after.done[-1].move)
+
+
+def _found(after: Exercise, move: Move) -> Value | None:
+    """What a check showed."""
+    answer = after.session.answer(move.check) if isinstance(move, CheckMove) and not after.danger else None
+    return answer.value if answer else None
+
+
+def _held(stages: Sequence[Exercise]) -> tuple[int, int]:
+    """Of the suspects held at every move: how many, and how many were there at that moment."""
     said = [
-        (p, float(cause in before.gate.truth))
+        cause in before.gate.truth
         for before, after in pairwise(stages)
         if isinstance(move := after.done[-1].move, CheckMove | RepairMove)
         for cause, p in move.beliefs
+        if p >= HELD
     ]
-    return murphy([p for p, _ in said], [y for _, y in said]) if said else None
+    return len(said), sum(said)
 
 
 def _false_leads(
@@ -136,7 +167,8 @@ def best_path(reasoner: Reasoner, gate: Gate) -> tuple[tuple[PathStep, ...], str
             lines.append(PathStep(done.move, done.minutes, 0.0))
             break
         following = advance(reasoner, stage, done.move)
-        lines.append(PathStep(done.move, done.minutes, bits_of(reasoner, stage, following)))
+        told = bits_of(reasoner, stage, following)
+        lines.append(PathStep(done.move, done.minutes, told, _found(following, done.move)))
         stage = following
     return tuple(lines), whole.ended or "mended"
 
@@ -146,28 +178,37 @@ def bits_of(reasoner: Reasoner, before: Exercise, after: Exercise) -> float:
     return coach.feedback(reasoner, before, after).bits
 
 
-def points(end: Exercise, slips: Counter[str], brier: float | None, best_minutes: float) -> dict[str, float]:
-    """Points earned and lost. Nothing is lost by an honest 'don't know'; unsafe work earns nothing at all."""
-    solved = not end.gate.truth
-    judged = 0.0 if brier is None else max(0.0, 1.0 - brier / WORST_BRIER)
+@dataclass(frozen=True, slots=True)
+class Earned:
+    """`solved` by evidence, not by luck; `brier` as in Debrief; `splits`: looks that parted well, of how many."""
+
+    solved: bool
+    brier: float | None
+    splits: tuple[int, int]
+
+    @property
+    def split(self) -> float:
+        """Share of the looks that parted well; where nothing was to be parted, a solved gate loses nothing."""
+        well, of = self.splits
+        return well / of if of else float(self.solved)
+
+
+def points(end: Exercise, slips: Counter[str], earned: Earned, best_minutes: float) -> dict[str, float]:
+    """Points earned and lost. Nothing is lost by an honest 'don't know'; unsafe work earns nothing at all.
+
+    Hints cost minutes, and so time.
+    """
+    solved = earned.solved
+    judged = 0.0 if earned.brier is None else max(0.0, 1.0 - earned.brier / WORST_BRIER)
     careful = solved and not {"no_proof", "two_things", "unsafe"} & set(slips)
     return {
         "solved": SOLVED if solved else 0.0,
         "time": TIME * min(1.0, best_minutes / max(end.minutes, 1.0)) if solved else 0.0,
         "beliefs": JUDGEMENT * judged,
+        "splits": SPLITS * earned.split,
         "care": CARE if careful else 0.0,
-        "hints": 0.0 - hint_points(end),
         "slips": 0.0 - min(MOST_SLIP_POINTS, SLIP_POINTS * sum(slips.values())),
     }
-
-
-def hint_points(end: Exercise) -> float:
-    """What the hints cost: each further one before the next check is dearer."""
-    spent, row = 0.0, 0
-    for done in end.done:
-        row = row + 1 if isinstance(done.move, HintMove) else 0
-        spent += HINT_COSTS[min(row, len(HINT_COSTS)) - 1] if row else 0.0
-    return spent
 
 
 def one_choice(reasoner: Reasoner, stages: Sequence[Exercise]) -> Otherwise | None:
@@ -205,14 +246,17 @@ def missed_cautions(kb: KnowledgeBase, moves: Sequence[Move]) -> tuple[str, ...]
     return tuple(found)
 
 
-def practise_next(slips: Counter[str], missed: Sequence[str], brier: float | None, parts: dict[str, float]) -> str:
+def practise_next(slips: Counter[str], missed: Sequence[str], earned: Earned, parts: dict[str, float]) -> str:
     """An unsafe step, else the slip made most, else missing statements or cautions, else a harder lesson."""
     if slips.get("unsafe"):
         return "unsafe"
     if slips:
         return max(sorted(slips), key=slips.__getitem__)
-    if brier is None:
+    if earned.brier is None:
         return "say_beliefs"
     if missed:
         return "cautions"
+    well, of = earned.splits
+    if 2 * well < of:
+        return "splits"
     return "calibration" if parts["beliefs"] < JUDGEMENT / 2 else "harder"

@@ -17,7 +17,16 @@ from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.practice import hazards
 from diagnose.practice.gate import Gate, after_repair
 from diagnose.practice.hazards import Danger
-from diagnose.practice.moves import CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove, TickMove
+from diagnose.practice.moves import (
+    CheckMove,
+    FinishMove,
+    HintMove,
+    Move,
+    ProofMove,
+    RepairMove,
+    SuspectMove,
+    TickMove,
+)
 from diagnose.session.checklist import open_items
 from diagnose.session.events import AnotherFault, Begin, Close, Event, Proved, Repaired, Reply, Ticked
 from diagnose.session.law import doers, may_follow
@@ -28,6 +37,8 @@ from diagnose.words import say
 Ended = Literal["", "unsafe", "solved", "left_out", "specialist"]
 BY = "trainee"
 TICK_MINUTES = 2.0  # judgement
+HINT_MINUTES = (2.0, 4.0, 8.0)  # on the clock, by strength, as a call to a colleague takes; judgement
+MOST_WORDS = 500
 MOST_MOVES = 60
 
 
@@ -59,10 +70,18 @@ class Exercise:
         """Hints asked since the last check or repair."""
         count = 0
         for done in reversed(self.done):
+            if isinstance(done.move, SuspectMove):
+                continue
             if not isinstance(done.move, HintMove):
                 break
             count += 1
         return count
+
+    @property
+    def wrote(self) -> bool:
+        """Whether the trainee has said what he suspects, in his own words or with percentages."""
+        moves = (done.move for done in self.done)
+        return any(isinstance(m, SuspectMove) or (isinstance(m, CheckMove) and m.beliefs) for m in moves)
 
 
 def begin(reasoner: Reasoner, gate: Gate) -> Exercise:
@@ -86,8 +105,10 @@ def advance(reasoner: Reasoner, exercise: Exercise, move: Move) -> Exercise:
     match move:
         case CheckMove():
             return _look(reasoner, exercise, move)
+        case SuspectMove():
+            return _suspect(exercise, move)
         case HintMove():
-            return _added(exercise, move, 0.0)
+            return _added(exercise, move, HINT_MINUTES[min(exercise.hints, len(HINT_MINUTES) - 1)])
         case RepairMove():
             return _repair(reasoner, exercise, move)
         case ProofMove():
@@ -100,6 +121,12 @@ def advance(reasoner: Reasoner, exercise: Exercise, move: Move) -> Exercise:
 
 def _added(exercise: Exercise, move: Move, minutes: float) -> Exercise:
     return replace(exercise, done=(*exercise.done, Done(move, minutes)))
+
+
+def _suspect(exercise: Exercise, move: SuspectMove) -> Exercise:
+    if not move.words.strip() or len(move.words) > MOST_WORDS:
+        raise DiagnoseError(say("practice.write_something", most=MOST_WORDS))
+    return _added(exercise, move, 0.0)
 
 
 def _sent(kb: KnowledgeBase, exercise: Exercise, *events: Event) -> Exercise:

@@ -96,6 +96,7 @@ def worked(kb: KnowledgeBase, gate: Gate, lesson: Lesson, end: Exercise, seen: D
         brier=-1.0 if seen.brier is None else seen.brier,
         ended=end.ended,
         slips=tuple(seen.slips.elements()),
+        splits=seen.splits,
     )
 
 

@@ -21,6 +21,13 @@ class CheckMove:
 
 
 @dataclass(frozen=True, slots=True)
+class SuspectMove:
+    """The trainee writes down, in words of his own, what he suspects. Before that nobody lists suspects to him."""
+
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class HintMove:
     """The coach is asked; each further hint before the next check is stronger and dearer."""
 
@@ -51,9 +58,10 @@ class FinishMove:
     """The trainee ends: back in service when everything is proved, else out of service."""
 
 
-Move = CheckMove | HintMove | RepairMove | ProofMove | TickMove | FinishMove
+Move = CheckMove | SuspectMove | HintMove | RepairMove | ProofMove | TickMove | FinishMove
 _NAMES: Mapping[str, type[Any]] = {
     "look": CheckMove,
+    "suspect": SuspectMove,
     "hint": HintMove,
     "repair": RepairMove,
     "prove": ProofMove,

@@ -14,11 +14,13 @@ from diagnose.words import say
 VERSION = 1
 MOST_KEPT = 500  # exercises remembered one by one; mastery remembers all
 MOST_TEXT = 200
+LAST = 8  # exercises that a skill is told of
 
 
 @dataclass(frozen=True, slots=True)
 class WorkedExercise:
-    """One exercise as it is remembered. `score` 0..100; `day` a day number; `brier` -1 when nothing was stated."""
+    """One exercise as it is remembered. `score` 0..100; `day` a day number; `brier` -1 when nothing was stated;
+    `splits`: looks that parted the open links well, of how many; files of earlier versions have none."""
 
     day: int
     seed: int
@@ -30,6 +32,7 @@ class WorkedExercise:
     brier: float
     ended: str
     slips: tuple[str, ...]
+    splits: tuple[int, int] = (0, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +67,11 @@ class Progress:
     def slips(self) -> Counter[str]:
         """How often each reasoning slip was made."""
         return Counter(s for w in self.worked for s in w.slips)
+
+    def splits(self, last: int = LAST) -> tuple[int, int]:
+        """Of the looks of the last exercises: how many parted the open links well, of how many."""
+        recent = [w.splits for w in self.worked[-last:]]
+        return sum(well for well, _ in recent), sum(of for _, of in recent)
 
 
 def to_plain(progress: Progress) -> dict[str, Any]:
@@ -110,7 +118,13 @@ def _worked(plain: Any) -> WorkedExercise:
         _number(table, "brier", -1.0, 1.0),
         _text(table.get("ended")),
         tuple(_text(s) for s in _list(table.get("slips"))),
+        _splits(table.get("splits", [0, 0])),
     )
+
+
+def _splits(value: Any) -> tuple[int, int]:
+    pair = dict(zip(("well", "of"), _list(value), strict=False))
+    return _whole(pair, "well"), _whole(pair, "of")
 
 
 def _table(value: Any) -> dict[str, Any]:

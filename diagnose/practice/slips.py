@@ -16,7 +16,6 @@ from diagnose.model.knowledge import Check, KnowledgeBase
 from diagnose.practice.exercise import Exercise, opening_minutes
 from diagnose.practice.moves import CheckMove, FinishMove, Move, RepairMove
 from diagnose.session.checklist import open_items
-from diagnose.session.wording import percent
 from diagnose.words import say
 
 SAME = 0.05  # two causes whose answers differ by less (total variation) are not told apart
@@ -94,11 +93,15 @@ def cannot_separate(scene: Scene) -> str:
     (first, _), (second, _) = belief.ranked()[:2]
     if differ(belief, gain.option.finding, first, second) >= SAME:
         return ""
+    return say("practice.shows_same") if separating(scene) else ""
+
+
+def separating(scene: Scene) -> str:
+    """A check that tells the two leading causes apart, '' where there is none."""
+    belief = scene.conclusion.belief
+    (first, _), (second, _) = belief.ranked()[:2]
     better = (g for g in scene.conclusion.gains if differ(belief, g.option.finding, first, second) >= USEFUL)
-    if (other := next(better, None)) is None:
-        return ""
-    says, better_check = scene.kb.causes, scene.kb.checks[other.option.check].ask
-    return say("practice.shows_same", first=says[first].says, second=says[second].says, check=better_check)
+    return next((g.option.check for g in better), "")
 
 
 def differ(belief: Belief, finding: str, first: str, second: str) -> float:
@@ -122,12 +125,12 @@ def premature(scene: Scene) -> str:
     likely = max((scene.conclusion.belief.probability(c) for c in causes if _listed(scene, c)), default=0.0)
     if likely >= scene.kb.settings.conclude_at:
         return ""
-    return say("practice.too_early", percent=percent(likely))
+    return say("practice.too_early")
 
 
 def base_rates(scene: Scene) -> str:
     """A rarer cause is stated above a commoner one although the evidence so far favours neither."""
-    said = [(c, p) for c, p in _stated(scene) if _listed(scene, c)]
+    said = [(c, p) for c, p in stated_by(scene) if _listed(scene, c)]
     for rare, p_rare in said:
         for common, p_common in said:
             if p_rare > p_common and _rarer(scene.conclusion, rare, common):
@@ -151,7 +154,7 @@ def odds_db(belief: Belief, cause: str, rival: str) -> float:
 def anchoring(scene: Scene) -> str:
     """The leading suspect as stated was a lead once (LED), has since had AGAINST_DB of evidence against it and is
     now below LOST, but is still stated at CLUNG or more."""
-    said = [(p, c) for c, p in _stated(scene) if _listed(scene, c)]
+    said = [(p, c) for c, p in stated_by(scene) if _listed(scene, c)]
     if not said or max(said)[0] < CLUNG:
         return ""
     suspect = max(said)[1]
@@ -159,8 +162,7 @@ def anchoring(scene: Scene) -> str:
     peak = max(b.probability(suspect) for b in scene.conclusion.path)
     if peak < LED or now >= LOST or _own_db(peak) - _own_db(now) < AGAINST_DB:
         return ""
-    says = scene.kb.causes[suspect].says
-    return say("practice.clung_to", cause=says, peak=percent(peak), now=percent(now))
+    return say("practice.clung_to", cause=scene.kb.causes[suspect].says)
 
 
 def _own_db(p: float) -> float:
@@ -169,6 +171,15 @@ def _own_db(p: float) -> float:
 
 def skipped_look(scene: Scene) -> str:
     """A look that costs CHEAPER times less, without opening or tools, tells at least as many bits."""
+    look, check = cheaper_look(scene), scene.check
+    if not look or check is None:
+        return ""
+    cost = check.minutes + opening_minutes(scene.kb, scene.before.session, check)
+    return say("practice.cheaper_look", least=f"{scene.kb.checks[look].minutes:g}", cost=f"{cost:g}")
+
+
+def cheaper_look(scene: Scene) -> str:
+    """The look that was skipped, '' for none."""
     gain, check = scene.gain, scene.check
     if gain is None or check is None:
         return ""
@@ -176,7 +187,7 @@ def skipped_look(scene: Scene) -> str:
     for other in scene.conclusion.gains:
         look = scene.kb.checks[other.option.check]
         if not look.access and not look.tools and look.minutes * CHEAPER <= cost and other.bits >= gain.bits:
-            return say("practice.cheaper_look", look=look.ask, least=f"{look.minutes:g}", cost=f"{cost:g}")
+            return look.id
     return ""
 
 
@@ -198,7 +209,7 @@ def no_proof(scene: Scene) -> str:
     return say("practice.line_not_proved", line=left[0].says) if left else ""
 
 
-def _stated(scene: Scene) -> tuple[tuple[str, float], ...]:
+def stated_by(scene: Scene) -> tuple[tuple[str, float], ...]:
     return scene.move.beliefs if isinstance(scene.move, CheckMove | RepairMove) else ()
 
 

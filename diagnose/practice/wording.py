@@ -2,7 +2,7 @@
 
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice.debrief import Debrief
-from diagnose.practice.moves import CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove
+from diagnose.practice.moves import CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove, SuspectMove
 from diagnose.practice.slips import DETECTORS
 from diagnose.words import say
 
@@ -36,6 +36,8 @@ def move_says(kb: KnowledgeBase, move: Move) -> str:
             return say("present.proof_of_repair")
         case HintMove():
             return say("practice.move_hint")
+        case SuspectMove():
+            return say("practice.move_suspect", words=move.words)
         case FinishMove():
             return say("practice.move_close")
         case _:
@@ -43,8 +45,8 @@ def move_says(kb: KnowledgeBase, move: Move) -> str:
 
 
 def parting(seen: Debrief) -> int | None:
-    """The first step, from 0, at which the trainee did something else than the program; hints are no steps."""
-    own = [line.move for line in seen.own if not isinstance(line.move, HintMove)]
+    """The first step, from 0, at which the trainee did something else than the program; words are no steps."""
+    own = [line.move for line in seen.own if not isinstance(line.move, HintMove | SuspectMove)]
     best = [line.move for line in seen.best]
     for number, (mine, tools) in enumerate(zip(own, best, strict=False)):
         same = mine.check == tools.check if isinstance(mine, CheckMove) and isinstance(tools, CheckMove) else False

@@ -1,21 +1,27 @@
 """An exercise as it stands: what can be done, what a move showed, what the coach says."""
 
-from collections.abc import Sequence
+import re
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
 from diagnose.core.reason import Conclusion
-from diagnose.model.knowledge import Check, KnowledgeBase
-from diagnose.model.told import cautions_for
+from diagnose.kb.picture_words import words_in
+from diagnose.model.knowledge import Cause, Check, KnowledgeBase
 from diagnose.practice.blocks import block_of_check, block_of_family, part_says
 from diagnose.practice.coach import Feedback, says_counter
 from diagnose.practice.exercise import Exercise, offered, opening_minutes
 from diagnose.practice.gate import Gate
 from diagnose.practice.moves import CheckMove, ProofMove, RepairMove
 from diagnose.practice.wording import slip_says
-from diagnose.present.figures import minutes, weight
+from diagnose.present.cautions import Cautions, before_check, before_remedy
+from diagnose.present.figures import minutes
+from diagnose.present.question import Help, help_of
 from diagnose.present.strip import Strip, strips_of
 from diagnose.session.wording import answer_says, state_says, who_says
 from diagnose.words import say
+
+UNLIKELY = 0.5  # Brier distance from which an expectation was against what was known; judgement
+WEIGH_AGAIN = 0.1  # the same of stated suspects
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,13 +35,28 @@ class Offered:
 
 @dataclass(frozen=True, slots=True)
 class AskedOnce:
-    """A check that the trainee is about to do. `states` it can show: (id, words); `careful`: it needs preparing."""
+    """A check that the trainee is about to do. `states` it can show: (id, words); `facts` what it costs; `cautions`
+    come before the choice; `how` it is done; `drawing`: what its drawing shows, in words, for who cannot see it."""
 
     check: str
     says: str
-    help: str
+    facts: str
     states: tuple[tuple[str, str], ...]
-    careful: bool
+    cautions: Cautions
+    how: Help
+    drawing: tuple[str, ...]
+
+    @property
+    def careful(self) -> bool:
+        return bool(self.cautions.ids)
+
+
+@dataclass(frozen=True, slots=True)
+class ToMend:
+    """What the trainee wants to mend: (its heading, its steps) for each cause; cautions come before the choice."""
+
+    remedies: tuple[tuple[str, tuple[str, ...]], ...]
+    cautions: Cautions
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +110,52 @@ def _one(kb: KnowledgeBase, exercise: Exercise, check: Check) -> Offered:
     return Offered(check.id, check.ask, "; ".join(facts))
 
 
-def asked_of(kb: KnowledgeBase, check: Check) -> AskedOnce:
-    """A check before it is done."""
+def asked_of(kb: KnowledgeBase, exercise: Exercise, check: Check, told: Collection[str] = ()) -> AskedOnce:
+    """A check before it is done. `told`: cautions said before in this exercise."""
     states = check.finding.states if check.finding else ()
-    says = tuple((s, state_says(kb, check.finding.id, s)) for s in states if check.finding)
-    return AskedOnce(check.id, check.ask, check.help, says, bool(cautions_for(kb, check)))
+    how = help_of(kb, exercise.session, check)
+    return AskedOnce(
+        check=check.id,
+        says=check.ask,
+        facts=_one(kb, exercise, check).facts,
+        states=tuple((s, state_says(kb, check.finding.id, s)) for s in states if check.finding),
+        cautions=before_check(kb, check, told),
+        how=how,
+        drawing=words_in(how.picture)[:2] if how.picture else (),
+    )
+
+
+def to_mend(kb: KnowledgeBase, causes: Sequence[str], told: Collection[str] = ()) -> ToMend:
+    """Remedies before they are carried out."""
+    entries = [kb.causes[c] for c in causes]
+    each = [before_remedy(kb, cause, told) for cause in entries]
+    return ToMend(
+        tuple((_remedy(cause), cause.remedy.steps) for cause in entries),
+        Cautions(
+            special=tuple(dict.fromkeys(c for one in each for c in one.special)),
+            general=tuple(dict.fromkeys(c for one in each for c in one.general)),
+            told=tuple(dict.fromkeys(c for one in each for c in one.told)),
+        ),
+    )
+
+
+def _remedy(cause: Cause) -> str:
+    return say("practice.remedy_of", cause=cause.says, minutes=minutes(cause.remedy.minutes))
+
+
+def noted_of(kb: KnowledgeBase, names: Sequence[str], words: str) -> str:
+    """What the coach says to suspects in the trainee's own words: which links they lie at, and nothing else."""
+    found = [kb.causes[c] for c in names if _said_in(kb.causes[c], words)]
+    links = dict.fromkeys(part_says(kb, block_of_family(kb, cause.family)) for cause in found)
+    ordered = [part_says(kb, link) for link in kb.links if part_says(kb, link) in links]
+    return say("practice.noted", links="; ".join(ordered)) if ordered else say("practice.noted_no_link")
+
+
+def _said_in(cause: Cause, words: str) -> bool:
+    """Whether one of the suspects, split at commas, has all its words in what the cause is called."""
+    parts = (re.findall(r"[^\W\d_]{3,}", part.casefold()) for part in re.split("[,;.]", words))
+    called = cause.says.casefold()
+    return any(part and all(re.search(rf"\b{re.escape(word)}", called) for word in part) for part in parts)
 
 
 def causes_of(kb: KnowledgeBase, names: Sequence[str]) -> dict[str, list[tuple[str, str]]]:
@@ -138,16 +200,34 @@ def _proof(after: Exercise) -> str:
 
 
 def told_of(kb: KnowledgeBase, told: Feedback) -> CoachTold:
-    """What the coach says after a move."""
-    said = []
-    if told.expected is not None:
-        said.append(say("practice.as_expected") if told.expected else say("practice.not_expected"))
-    if told.surprise is not None:
-        said.append(say("practice.expected_off", off=f"{told.surprise:.2f}"))
-    if told.brier is not None:
-        said.append(say("practice.shares_off", off=f"{told.brier:.3f}"))
-    if told.bits or told.weight:
-        leader, rival = kb.causes[told.leader].says, kb.causes[told.rival].says
-        said.append(say("practice.it_weighs", weight=weight(told.weight), leader=leader, rival=rival))
+    """What the coach says after a move: of links and of innocence, never which suspect it is."""
+    said = [*_expected(told), *_innocent(told)]
+    if told.split is not None:
+        said.append(say("practice.split_well") if told.split.well else say("practice.split_little"))
+    if told.brier is not None and told.brier >= WEIGH_AGAIN and not told.counter:
+        said.append(say("practice.weigh_again"))
     slips = tuple(say("practice.slip", kind=slip_says(slip.kind), says=slip.says) for slip in told.slips)
     return CoachTold(tuple(said), says_counter(kb, told.counter) if told.counter else "", slips)
+
+
+def _expected(told: Feedback) -> Iterator[str]:
+    if told.expected:
+        yield say("practice.as_expected")
+    elif told.expected is not None:
+        yield say("practice.not_expected")
+        if told.surprise is not None and told.surprise >= UNLIKELY:
+            yield say("practice.was_unlikely")
+
+
+def _innocent(told: Feedback) -> Iterator[str]:
+    """What the result proves of the chain, and what it leaves open."""
+    if not told.found:
+        return
+    still_open = ", ".join(told.open_links)
+    if told.proved:
+        links = ", ".join(told.proved)
+        yield say("practice.proves", links=links, open=still_open) if still_open else say("practice.proves_all")
+    elif not told.cleared:
+        yield say("practice.sound_here") if told.normal else say("practice.not_sound_here")
+    if told.cleared:
+        yield say("practice.clears", links=", ".join(told.cleared))

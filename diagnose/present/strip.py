@@ -44,9 +44,15 @@ def strips_of(
     states = {link: s.state for link, s in standing_of(kb.settings, conclusion, session.complaint).items()}
     if proved_only:
         states = {link: state if state == "good" else "unknown" for link, state in states.items()}
+    return strips_with(kb, states, _sensor(session))
+
+
+def strips_with(kb: KnowledgeBase, states: Mapping[str, State], sensor: str = "") -> tuple[Strip, ...]:
+    """The strips where the links stand like this; `sensor` is what the one device is called."""
     shown = [link for link in kb.links.values() if link.id in states]
     named = [(d.name, [link for link in shown if device_of(link.id) == d.key]) for d in kb.gear]
-    own = [] if kb.gear else [(_sensor(session), [link for link in shown if link.of == "device"])]
+    called = sensor or say("present.strip_sensor")
+    own = [] if kb.gear else [(called, [link for link in shown if link.of == "device"])]
     gate = [(say("present.strip_gate"), [link for link in shown if link.of != "device"])]
     return tuple(_strip(name, links, states) for name, links in (*named, *own, *gate) if links)
 

@@ -25,13 +25,15 @@ class Skill:
 
 @dataclass(frozen=True, slots=True)
 class Trainee:
-    """`summary` is one line for the trainer; then skills, lessons worked, slips made most, and what comes next."""
+    """`summary` is one line for the trainer; then skills, lessons worked, slips made most, and what comes next.
+    `splits`: how often looks halve what is open, '' where none was made."""
 
     title: str
     summary: str
     skills: tuple[Skill, ...]
     lessons: tuple[str, ...]
     slips: tuple[str, ...]
+    splits: str
     next: str
 
 
@@ -44,8 +46,14 @@ def trainee_of(progress: Progress, families: Mapping[str, str], day: int) -> Tra
         skills=tuple(_skill(says, progress.families.get(f, Mastery()), day) for f, says in families.items()),
         lessons=tuple(_lessons(progress)),
         slips=tuple(slips_says(kind, count) for kind, count in progress.slips().most_common(MOST_SLIPS)),
+        splits=_splits(progress),
         next=say("practice.comes_next", lesson=progress.lesson.says, part=families[due]),
     )
+
+
+def _splits(progress: Progress) -> str:
+    well, of = progress.splits()
+    return say("practice.split_skill", well=well, n=of) if of else ""
 
 
 def _summary(progress: Progress) -> str:

@@ -1,57 +1,80 @@
 """The practice loop: the trainee browses, states what to expect, looks, repairs and proves; the coach answers."""
 
-from collections.abc import Sequence
+from collections.abc import Callable
 
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.errors import AnswerError, DiagnoseError
 from diagnose.model.knowledge import Check
-from diagnose.model.told import cautions_for, remedy_cautions
 from diagnose.practice import coach
 from diagnose.practice.blocks import family_says
 from diagnose.practice.exercise import Exercise, advance, begin
 from diagnose.practice.gate import Gate
-from diagnose.practice.moves import Beliefs, CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove, TickMove
+from diagnose.practice.moves import (
+    Beliefs,
+    CheckMove,
+    FinishMove,
+    HintMove,
+    Move,
+    ProofMove,
+    RepairMove,
+    SuspectMove,
+    TickMove,
+)
 from diagnose.present.answers import answers_of
+from diagnose.present.cautions import of_visit
 from diagnose.present.figures import minutes
 from diagnose.present.notices import orders_of
 from diagnose.present.practice import (
-    AskedOnce,
     asked_of,
     complaint_of,
+    noted_of,
     offered_of,
     proved_of,
     sensors_of,
     shown_of,
+    to_mend,
     told_of,
 )
 from diagnose.session.checklist import open_items
 from diagnose.session.parse import number_of, spoken_for
 from diagnose.session.session import conclude
 from diagnose.terminal import practice_draw as drawn
-from diagnose.terminal.ask import Asker, Leave
-from diagnose.terminal.draw import draw_answers, draw_chain, draw_orders
-from diagnose.terminal.practice_words import named_causes, stated_beliefs
+from diagnose.terminal.ask import Asker, GoBack, Leave
+from diagnose.terminal.draw import draw_all_cautions, draw_answers, draw_chain, draw_orders
+from diagnose.terminal.practice_before import Before
+from diagnose.terminal.practice_words import COMMANDS, command_in, named_causes, word
 from diagnose.terminal.reader import Reader
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 
-COMMANDS = ("list", "causes", "parts", "answers", "hint", "repair", "prove", "close", "help", "leave")
 MOST_LISTED = 40
 
 
 class Practice:
-    """One exercise in a terminal. `hints`: the strongest hint; `aided` False: the coach is silent to the end."""
+    """One exercise in a terminal. `hints`: the strongest hint; `aided` False: the coach is silent to the end;
+    `begun`: an exercise on the gate that is gone on with."""
 
     def __init__(
-        self, reasoner: Reasoner, gate: Gate, screen: Screen, reader: Reader, hints: int = 3, aided: bool = True
+        self,
+        reasoner: Reasoner,
+        gate: Gate,
+        screen: Screen,
+        reader: Reader,
+        hints: int = 3,
+        aided: bool = True,
+        begun: Exercise | None = None,
     ) -> None:
         self.reasoner, self.kb, self.gate = reasoner, reasoner.kb, gate
         self.screen, self._asker, self._aided = screen, Asker(screen, reader), aided
         self._hints = hints if aided else 0
-        self.exercise = begin(reasoner, gate)
+        self.exercise = begun or begin(reasoner, gate)
         self._listed: list[str] = []
         self.causes: list[str] = []
         self._stops: tuple[str, ...] = ()
+        self._cautioned = dict[str, None]()  # told in this exercise
+        self._before = Before(
+            self.kb, screen, self._asker, self._carry_out, lambda: self.exercise.wrote, self._suspect
+        )
 
     def run(self, words: str = "") -> Exercise:
         """Until the trainee finishes, leaves, or does something unsafe. Returns the exercise as it stands."""
@@ -75,7 +98,7 @@ class Practice:
         if words:
             self.screen.pair(say("present.own_words"), f'"{words}"')
         self.screen.pair(say("practice.sensors"), sensors_of(self.kb, self.gate))
-        self.screen.line(say("practice.task", help=word("help")))
+        self.screen.line(say("practice.task", help=word("help"), suspect=word("suspect")))
 
     def _notices(self) -> None:
         conclusion = conclude(self.reasoner, self.exercise.session)
@@ -86,24 +109,48 @@ class Practice:
         self.screen.line(say("practice.on_the_clock", minutes=minutes(self.exercise.minutes)), "dim")
 
     def _command(self, typed: str) -> None:
-        plain = {"list": self._list, "causes": self._list_causes, "repair": self._repair}
-        bare = {"parts": self._parts, "answers": self._answers, "hint": self._hint, "close": self._close}
-        bare |= {"prove": self._prove, "help": self._help, "leave": self._leave}
         command, rest = command_in(typed)
-        if number := number_of(typed, len(self._listed)):
-            self._look(self.kb.checks[self._listed[number - 1]])
-        elif typed.casefold() in self.kb.checks:
-            self._look(self.kb.checks[typed.casefold()])
+        try:
+            if check := self._named(typed):
+                self._look(check)
+            elif command:
+                self._carry_out(command, rest)
+            elif typed:
+                self.screen.line(say("practice.what_to_type", list=word("list"), help=word("help")))
+        except GoBack:
+            self.screen.line(say("practice.went_back"))
+
+    def _named(self, typed: str) -> Check | None:
+        """The check of a number in the last list, or of an id."""
+        number = number_of(typed, len(self._listed))
+        return self.kb.checks.get(self._listed[number - 1] if number else typed.casefold())
+
+    def _carry_out(self, command: str, rest: str) -> None:
+        plain = {"list": self._list, "causes": self._list_causes, "repair": self._repair}
+        plain |= {"suspect": self._suspect, "what": self._what}
+        bare = {"parts": self._parts, "answers": self._answers, "hint": self._hint, "close": self._close}
+        bare |= {"prove": self._prove, "leave": self._leave, "cautions": self._cautions, "back": self._back}
+        if command == "help" and (check := self._named(rest)):
+            drawn.draw_how(self.screen, self.kb, asked_of(self.kb, self.exercise, check))
+        elif command == "help":
+            self._help()
         elif command in plain:
             plain[command](rest)
-        elif command in bare and not rest:
+        else:
             bare[command]()
-        elif typed:
-            self.screen.line(say("practice.what_to_type", list=word("list"), help=word("help")))
 
     def _help(self) -> None:
         for command in COMMANDS:
             self.screen.hanging(f"  {word(command):8} ", say(f"practice.does_{command}"))
+
+    def _what(self, words: str) -> None:
+        drawn.draw_meanings(self.screen, self.kb, words)
+
+    def _back(self) -> None:
+        self.screen.line(say("practice.no_way_back"))
+
+    def _cautions(self) -> None:
+        draw_all_cautions(self.screen, of_visit(self.kb, self._cautioned))
 
     def _leave(self) -> None:
         raise Leave
@@ -123,6 +170,9 @@ class Practice:
             self.screen.line(say("practice.no_check_says"))
 
     def _list_causes(self, words: str) -> None:
+        if not self.exercise.wrote:
+            self.screen.line(say("practice.write_first"))
+            return
         network = self._conclusion().belief.network
         self.causes = [c for c in network.causes if self._says_all(c, words)][:MOST_LISTED]
         for number, cause in enumerate(self.causes, start=1):
@@ -140,37 +190,27 @@ class Practice:
         draw_answers(self.screen, answers_of(self.kb, self.exercise.session, self._conclusion()))
 
     def _look(self, check: Check) -> None:
-        asked = asked_of(self.kb, check)
-        self.screen.line(asked.says, "bold")
-        expects = self._expects(asked) if asked.states else ""
-        beliefs = self._beliefs() if asked.states else ()
-        self._done(CheckMove(check.id, expects, beliefs, self._prepared(cautions_for(self.kb, check))))
+        asked = asked_of(self.kb, self.exercise, check, self._cautioned)
+        drawn.draw_asked(self.screen, asked)
+        self._cautioned |= dict.fromkeys(asked.cautions.ids)
 
-    def _expects(self, asked: AskedOnce) -> str:
-        self.screen.numbered(says for _, says in asked.states)
-        self.screen.line(say("practice.ask_expectation"))
-        number = number_of(self._asker.line(), len(asked.states))
-        return asked.states[number - 1][0] if number else ""
+        def how() -> None:
+            drawn.draw_how(self.screen, self.kb, asked)
 
-    def _beliefs(self) -> Beliefs:
-        self.screen.line(say("practice.ask_suspects"))
-        while True:
-            typed = self._asker.line()
-            try:
-                return stated_beliefs(self.kb, self._conclusion().belief.network.causes, self.causes, typed)
-            except AnswerError as error:
-                self.screen.line(say("terminal.not_understood", why=error))
+        expects = self._before.expects(asked, how) if asked.states else ""
+        beliefs = self._beliefs(how) if asked.states else ()
+        self._done(CheckMove(check.id, expects, beliefs, self._before.prepared(asked.cautions, how)))
 
-    def _prepared(self, cautions: Sequence[str]) -> bool:
-        if not cautions:
-            return True
-        prepare = spoken_for("practice.words_prepare")
-        self.screen.line(say("practice.ask_prepare", prepare=prepare[0]))
-        if self._asker.line([prepare[0]]).casefold() not in prepare:
-            return False
-        for caution in cautions:
-            self.screen.hanging(f"{say('present.caution')}  ", self.kb.cautions[caution].says, "bold yellow")
-        return True
+    def _beliefs(self, how: Callable[[], None]) -> Beliefs:
+        return self._before.beliefs(self._conclusion().belief.network.causes, self.causes, how)
+
+    def _suspect(self, words: str) -> None:
+        """Suspects in the trainee's own words; the coach says where they lie, and nothing else."""
+        if not words:
+            self.screen.line(say("practice.write_first"))
+            return
+        self._done(SuspectMove(words))
+        self.screen.hanging("   ", noted_of(self.kb, self._conclusion().belief.network.causes, words))
 
     def _done(self, move: Move) -> None:
         """Make the move, show what came of it and what the coach says."""
@@ -182,7 +222,8 @@ class Practice:
             return
         self._shown(before)
         if self.exercise.danger:
-            self.screen.alarm([say("practice.unsafe"), self.exercise.danger.says])
+            danger = self.exercise.danger
+            self.screen.alarm([say("practice.unsafe"), danger.says, danger.happened])
         if self._aided:
             told = coach.feedback(self.reasoner, before, self.exercise)
             drawn.draw_told(self.screen, told_of(self.kb, told))
@@ -206,23 +247,25 @@ class Practice:
         network, typed = self._conclusion().belief.network.causes, words
         if not typed:
             self.screen.line(say("practice.ask_mended"))
-            typed = self._asker.line()
+            typed = self._before.line(self._help)
         try:
             causes = named_causes(self.kb, network, self.causes, typed)
         except AnswerError as error:
-            self.screen.line(say("terminal.not_understood", why=error))
+            why = error if self.exercise.wrote else say("practice.write_first")
+            self.screen.line(say("terminal.not_understood", why=why))
             return
         if causes:
             self._mend(causes)
 
     def _mend(self, causes: tuple[str, ...]) -> None:
-        for cause in causes:
-            remedy, says = self.kb.causes[cause].remedy, self.kb.causes[cause].says
-            self.screen.line(say("practice.remedy_of", cause=says, minutes=minutes(remedy.minutes)), "bold")
-            self.screen.steps(remedy.steps)
-        beliefs = self._beliefs()
-        cautions = dict.fromkeys(c for cause in causes for c in remedy_cautions(self.kb, self.kb.causes[cause]))
-        self._done(RepairMove(causes, beliefs, self._prepared(tuple(cautions))))
+        mend = to_mend(self.kb, causes, self._cautioned)
+        for says, steps in mend.remedies:
+            self.screen.line(says, "bold")
+            self.screen.steps(steps)
+        drawn.draw_careful(self.screen, mend.cautions)
+        self._cautioned |= dict.fromkeys(mend.cautions.ids)
+        beliefs = self._beliefs(self._help)
+        self._done(RepairMove(causes, beliefs, self._before.prepared(mend.cautions, self._help)))
 
     def _prove(self) -> None:
         if repair := self.exercise.session.pending:
@@ -235,19 +278,6 @@ class Practice:
         for item in open_items(self.kb, self.exercise.session) if not self.exercise.gate.truth else []:
             self.screen.pair(say("practice.prove_this"), item.says)
             self.screen.line(say("practice.ask_proved", passed=passed[0]))
-            if self._asker.line([passed[0]]).casefold() in passed:
+            if self._before.line(self._help, [passed[0]]).casefold() in passed:
                 self._done(TickMove(item.id))
         self._done(FinishMove())
-
-
-def word(command: str) -> str:
-    """What a person types for a command."""
-    return spoken_for(f"practice.words_{command}")[0]
-
-
-def command_in(typed: str) -> tuple[str, str]:
-    """(command, what follows it); ('', '') when the line is none."""
-    first, _, rest = typed.strip().partition(" ")
-    found = (c for c in COMMANDS if first.casefold() in spoken_for(f"practice.words_{c}"))
-    command = next(found, "")
-    return (command, rest.strip()) if command else ("", "")

@@ -46,7 +46,7 @@ def draw_trainee(screen: Screen, progress: Progress, families: Mapping[str, str]
     for skill in trainee.skills:
         due = f"; {skill.due}" if skill.due else ""
         screen.hanging(f"{plot(skill.mastery)} ", f"{skill.says}: {skill.told}{due}")
-    for says in (*trainee.lessons, *trainee.slips, trainee.next):
+    for says in (*trainee.lessons, *trainee.slips, *filter(None, [trainee.splits]), trainee.next):
         screen.line(says)
 
 

@@ -1,4 +1,4 @@
-"""What a trainee types about causes -> ids and probabilities."""
+"""What a trainee types: commands; and about causes -> ids and probabilities."""
 
 import re
 from collections.abc import Sequence
@@ -6,7 +6,25 @@ from collections.abc import Sequence
 from diagnose.errors import AnswerError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice.moves import Beliefs
+from diagnose.session.parse import spoken_for
 from diagnose.words import say
+
+COMMANDS = (
+    "list",
+    "suspect",
+    "causes",
+    "parts",
+    "answers",
+    "cautions",
+    "hint",
+    "repair",
+    "prove",
+    "close",
+    "what",
+    "help",
+    "back",
+    "leave",
+)
 
 _SAID = re.compile(r"(?P<cause>.*?)\s*[:= ]\s*(?P<percent>[0-9]{1,3}(?:[.,][0-9]+)?)\s*%?$")
 
@@ -46,3 +64,16 @@ def one_cause(kb: KnowledgeBase, causes: Sequence[str], listed: Sequence[str], t
         raise AnswerError(say("practice.no_cause_says", typed=typed[:30]))
     fits = "; ".join(kb.causes[c].says for c in hits[:3])
     raise AnswerError(say("practice.fits_several", typed=typed[:30], causes=fits))
+
+
+def word(command: str) -> str:
+    """What a person types for a command."""
+    return spoken_for(f"practice.words_{command}")[0]
+
+
+def command_in(typed: str) -> tuple[str, str]:
+    """(command, what follows it); ('', '') when the line is none."""
+    first, _, rest = typed.strip().partition(" ")
+    found = (c for c in COMMANDS if first.casefold() in spoken_for(f"practice.words_{c}"))
+    command = next(found, "")
+    return (command, rest.strip()) if command else ("", "")

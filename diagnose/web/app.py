@@ -15,6 +15,7 @@ from starlette.staticfiles import StaticFiles
 from diagnose.errors import DiagnoseError
 from diagnose.web import (
     exercise_pages,
+    first_pages,
     health_page,
     hear_pages,
     history_pages,
@@ -50,6 +51,8 @@ SHOWN: dict[str, Handler] = {
     "/takeover": record_pages.take_over_form,
     "/history": history_pages.search,
     "/practice": exercise_pages.lessons,
+    "/practice/first": first_pages.walk,
+    "/practice/words": first_pages.words,
     "/practice/{name}": exercise_pages.exercise,
     "/practice/{name}/check/{check}": exercise_pages.check,
     "/practice/{name}/repair": exercise_pages.repair,

@@ -2,12 +2,13 @@
 
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from jinja2.filters import do_urlencode
-from markupsafe import Markup
+from markupsafe import Markup, escape
 from starlette.datastructures import FormData
 from starlette.responses import HTMLResponse, RedirectResponse
 
@@ -16,6 +17,7 @@ from diagnose.model.history import VisitRecord
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice.lessons import practice_reasoner
 from diagnose.present.clean import clean
+from diagnose.present.terms import glossed
 from diagnose.present.times import in_words
 from diagnose.store.history.search import FolderSearch
 from diagnose.web.exercises import ExerciseFolder
@@ -69,6 +71,7 @@ class PageContext:
             "token": self.keeper.token(ask.session),
             "login": bool(self.keeper.password),
             "language": spoken().language,
+            "gloss": partial(_glossed, self.kb),
         }
         return HTMLResponse(_ENVIRONMENT.get_template(template).render(**common, **shown), status)
 
@@ -101,6 +104,13 @@ def _shown(value: Any) -> Any:
     if isinstance(value, Markup) or not isinstance(value, str):
         return value
     return clean(value, LONGEST_SHOWN)
+
+
+def _glossed(kb: KnowledgeBase, text: str) -> Markup:
+    """A text in which each word of the trade leads to what it means."""
+    pieces = ((p.says, p.term) for p in glossed(kb, clean(text, LONGEST_SHOWN)))
+    linked = Markup('<a class="term" href="/practice/words#{}">{}</a>')
+    return Markup("").join(linked.format(term, says) if term else escape(says) for says, term in pieces)
 
 
 def _environment() -> Environment:

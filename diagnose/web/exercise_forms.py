@@ -1,11 +1,21 @@
 """What a practice form said -> a move."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 
 from diagnose.errors import SessionError
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.practice.moves import Beliefs, CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove, TickMove
+from diagnose.practice.moves import (
+    Beliefs,
+    CheckMove,
+    FinishMove,
+    HintMove,
+    Move,
+    ProofMove,
+    RepairMove,
+    SuspectMove,
+    TickMove,
+)
 from diagnose.web.forms import Form, check_named
 from diagnose.words import say
 
@@ -58,14 +68,20 @@ def _look(sent: _SentMove) -> Move:
 
 def _repair(sent: _SentMove) -> Move:
     named = (sent.form.get("cause", ""), sent.form.get("another", ""))
-    causes = tuple(dict.fromkeys(c for c in named if c in sent.kb.causes))
+    causes = causes_named(sent.kb, named)
     if not causes:
         raise SessionError(say("web.choose_cause"))
     return RepairMove(causes, sent.beliefs(), sent.prepared)
 
 
+def causes_named(kb: KnowledgeBase, named: Iterable[str]) -> tuple[str, ...]:
+    """The causes among what a form names, each once."""
+    return tuple(dict.fromkeys(c for c in named if c in kb.causes))
+
+
 _MOVES: Mapping[str, Callable[[_SentMove], Move]] = {
     "look": _look,
+    "suspect": lambda sent: SuspectMove(sent.form.get("suspects", "").strip()),
     "hint": lambda _: HintMove(),
     "repair": _repair,
     "prove": lambda _: ProofMove(),

@@ -3,15 +3,17 @@
 from starlette.responses import Response
 
 from diagnose.errors import DiagnoseError, SessionError, VisitError
+from diagnose.practice.coach import no_hint
 from diagnose.practice.exercise import offered
 from diagnose.practice.ladder import LADDER
 from diagnose.practice.moves import HintMove
+from diagnose.present.cautions import told_before
 from diagnose.present.debrief import review_of
-from diagnose.present.practice import asked_of, causes_of
+from diagnose.present.practice import asked_of, causes_of, to_mend
 from diagnose.session.session import conclude
 from diagnose.web import exercise_view
 from diagnose.web.context import Ask, PageContext, to
-from diagnose.web.exercise_forms import SUSPECTS, move_of
+from diagnose.web.exercise_forms import SUSPECTS, causes_named, move_of
 from diagnose.web.exercises import ExerciseFolder, OpenedExercise, StaleExercise
 from diagnose.web.forms import number_of
 from diagnose.words import say
@@ -63,7 +65,7 @@ def _page(context: PageContext, ask: Ask, opened: OpenedExercise, error: str, st
 
 
 def check(context: PageContext, ask: Ask) -> Response:
-    """A check before it is done: what do you expect, and what do you hold likely?"""
+    """A check before it is done: its precautions, what do you expect, and what do you hold likely?"""
     exercises = _exercises(context)
     opened = exercises.open(ask.path["name"])
     conclusion = conclude(exercises.reasoner, opened.exercise.session)
@@ -71,16 +73,20 @@ def check(context: PageContext, ask: Ask) -> Response:
     if chosen is None:
         raise VisitError(say("practice.no_sense"))
     causes = causes_of(context.kb, conclusion.belief.network.causes)
-    asked = asked_of(context.kb, chosen)
+    asked = asked_of(context.kb, opened.exercise, chosen, told_before(context.kb, opened.exercise.session))
     return context.page(ask, "look.html", opened=opened, asked=asked, causes=causes, rows=range(1, SUSPECTS + 1))
 
 
 def repair(context: PageContext, ask: Ask) -> Response:
+    """A remedy: first its cause is named, then its steps and precautions are shown, then it is carried out."""
     exercises = _exercises(context)
     opened = exercises.open(ask.path["name"])
     conclusion = conclude(exercises.reasoner, opened.exercise.session)
     causes = causes_of(context.kb, conclusion.belief.network.causes)
-    return context.page(ask, "mend.html", opened=opened, causes=causes, rows=range(1, SUSPECTS + 1))
+    named = causes_named(context.kb, (ask.query.get("cause", ""), ask.query.get("another", "")))
+    mend = to_mend(context.kb, named) if named else None
+    rows = range(1, SUSPECTS + 1)
+    return context.page(ask, "mend.html", opened=opened, causes=causes, rows=rows, named=named, mend=mend)
 
 
 def send(context: PageContext, ask: Ask) -> Response:
@@ -90,8 +96,8 @@ def send(context: PageContext, ask: Ask) -> Response:
     number = number_of(form)
     try:
         move = move_of(context.kb, form)
-        if isinstance(move, HintMove) and not opened.lesson.hints:
-            raise SessionError(say("practice.no_hints"))
+        if isinstance(move, HintMove) and (why := no_hint(opened.exercise, opened.lesson.hints)):
+            raise SessionError(why)
         exercises.send(opened.name, number, move)
     except StaleExercise as error:
         return _page(context, ask, exercises.open(opened.name), str(error), 409)

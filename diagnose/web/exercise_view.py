@@ -7,11 +7,20 @@ from diagnose.core.reason import Reasoner
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice import coach
 from diagnose.practice.exercise import Exercise
-from diagnose.practice.moves import HintMove
+from diagnose.practice.moves import HintMove, SuspectMove
 from diagnose.practice.wording import move_says
 from diagnose.present.figures import minutes
 from diagnose.present.notices import Order, orders_of
-from diagnose.present.practice import Offered, complaint_of, offered_of, proved_of, sensors_of, shown_of, told_of
+from diagnose.present.practice import (
+    Offered,
+    complaint_of,
+    noted_of,
+    offered_of,
+    proved_of,
+    sensors_of,
+    shown_of,
+    told_of,
+)
 from diagnose.present.strip import Strip
 from diagnose.session.checklist import open_items
 from diagnose.session.session import conclude
@@ -39,6 +48,7 @@ class Stand:
     answers: tuple[tuple[str, str], ...]
     strips: tuple[Strip, ...]
     offered: Mapping[str, tuple[Offered, ...]]
+    wrote: bool
     owed: str
     proved: tuple[tuple[str, str], ...]
 
@@ -49,6 +59,7 @@ def stand_of(reasoner: Reasoner, opened: OpenedExercise, words: str) -> Stand:
     moved = exercise.done[-1].move if exercise.done else None
     told = coach.feedback(reasoner, *opened.stages[-2:]) if len(opened.stages) > 1 else None
     hint = coach.hint(reasoner, opened.stages[-2], opened.lesson.hints)[1] if isinstance(moved, HintMove) else ""
+    noted = noted_of(kb, conclusion.belief.network.causes, moved.words) if isinstance(moved, SuspectMove) else ""
     items = [] if session.pending or exercise.gate.truth else open_items(kb, session)
     return Stand(
         name=opened.name,
@@ -61,11 +72,12 @@ def stand_of(reasoner: Reasoner, opened: OpenedExercise, words: str) -> Stand:
         orders=orders_of(kb, conclusion),
         last=move_says(kb, moved) if moved and not hint else "",
         results=_results(kb, opened),
-        told=_told(kb, told) if told and not hint else (),
+        told=(noted,) if noted else _told(kb, told) if told and not hint else (),
         hint=hint,
         answers=_answers(kb, exercise),
         strips=proved_of(kb, exercise, conclusion),
         offered=offered_of(kb, conclusion, exercise, words),
+        wrote=exercise.wrote,
         owed=kb.causes[session.pending.cause].proof if session.pending else "",
         proved=tuple((item.id, item.says) for item in items),
     )

@@ -2,10 +2,12 @@
 
 import pytest
 
-from diagnose.practice.debrief import best_path, debrief, hint_points, one_choice
-from diagnose.practice.exercise import advance, begin, best_from
-from diagnose.practice.moves import CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove, TickMove
+from diagnose.practice.debrief import best_path, debrief, one_choice
+from diagnose.practice.exercise import advance, begin, best_from, replayed
+from diagnose.practice.moves import CheckMove, FinishMove, Move, ProofMove, RepairMove, TickMove
+from diagnose.present.debrief import review_of
 from diagnose.session.checklist import open_items
+from diagnose.session.session import conclude
 from tests.practice.gates import drops, shipped, small_exercise, small_reasoner
 from tests.practice.test_exercise import DROPS
 
@@ -34,7 +36,6 @@ def test_the_score_is_the_sum_of_its_parts_within_bounds() -> None:
     seen = debrief(shipped(), drops(), finished(DROPS))
     assert seen.score == pytest.approx(min(100.0, max(0.0, sum(seen.parts.values()))))
     assert 0 < seen.score < 100
-    assert seen.parts["hints"] == -2
 
 
 def test_unsafe_work_earns_nothing_whatever_came_before() -> None:
@@ -70,13 +71,6 @@ def test_choosing_as_the_tool_leaves_nothing_to_do_otherwise() -> None:
     for done in best_from(small_reasoner(), start).done:
         stages.append(advance(small_reasoner(), stages[-1], done.move))
     assert one_choice(small_reasoner(), stages) is None
-
-
-def test_hints_in_a_row_get_dearer() -> None:
-    exercise = small_exercise()
-    for move in (HintMove(), HintMove(), CheckMove("look"), HintMove(), HintMove(), HintMove(), HintMove()):
-        exercise = advance(small_reasoner(), exercise, move)
-    assert hint_points(exercise) == (2 + 5) + (2 + 5 + 10 + 10)
 
 
 def test_cautions_missed_are_those_of_work_begun_unprepared() -> None:
@@ -115,14 +109,57 @@ def test_a_false_lead_that_was_seen_is_named_and_one_that_was_not_is_not() -> No
     assert seen.false_leads == (("colour", "bad"),)
 
 
-def test_everything_stated_is_taken_apart_against_the_truth() -> None:
-    """0.8 for what is there, 0.8 for what is not, twice 0.1 for what is not: Murphy's parts by hand."""
+def test_what_was_held_is_counted_against_what_was_there() -> None:
     moves = (
         CheckMove("look", beliefs=(("dirt", 0.8), ("worn", 0.1))),
-        CheckMove("meter", beliefs=(("fuse", 0.8), ("worn", 0.1))),
+        CheckMove("meter", beliefs=(("fuse", 0.8), ("worn", 0.5))),
     )
-    parts = debrief(small_reasoner(), small_exercise("dirt", look="bad").gate, moves).truth_parts
-    assert parts
-    found = (parts.reliability, parts.resolution, parts.uncertainty)
-    # groups: 0.8 (2 of 4, rate 0.5), 0.1 (2 of 4, rate 0); base rate 0.25
-    assert found == pytest.approx((0.5 * 0.3**2 + 0.5 * 0.1**2, 0.5 * 0.25**2 + 0.5 * 0.25**2, 0.25 * 0.75))
+    assert debrief(small_reasoner(), small_exercise("dirt", look="bad").gate, moves).held == (3, 1)
+
+
+END: tuple[Move, ...] = (ProofMove(), TickMove("protective_zone"), FinishMove())
+
+
+def test_a_right_repair_without_evidence_is_luck_and_does_not_pass() -> None:
+    gate, moves = small_exercise("worn", look="bad").gate, (RepairMove(("worn",)), *END)
+    guessed = debrief(small_reasoner(), gate, moves)
+    assert (guessed.lucky, guessed.passed, guessed.practise) == ((0,), False, "luck")
+    assert guessed.parts["solved"] == guessed.parts["time"] == guessed.parts["care"] == 0
+    assert guessed.score < 70  # from which an exercise counts as done well
+    said = review_of(small_reasoner(), gate.truth, replayed(small_reasoner(), gate, moves), guessed)
+    assert "by luck" in said.verdict
+
+
+def test_the_same_repair_after_the_evidence_passes() -> None:
+    gate = small_exercise("dirt", look="bad").gate
+    looks = (CheckMove("look"), CheckMove("meter"))
+    seen = debrief(small_reasoner(), gate, (*looks, RepairMove(("dirt",)), *END))
+    assert (seen.lucky, seen.passed) == ((), True)
+    assert seen.parts["solved"] == 40
+    left = debrief(small_reasoner(), gate, (*looks, RepairMove(("dirt",)), ProofMove(), FinishMove()))
+    assert not left.passed  # nothing was proved for the return to service
+
+
+def test_a_wrong_repair_is_no_luck() -> None:
+    gate = small_exercise("dirt", look="bad").gate
+    assert debrief(small_reasoner(), gate, (RepairMove(("worn",)), ProofMove())).lucky == ()
+
+
+def test_each_slip_is_explained_with_its_moment_its_reading_and_what_to_do_instead() -> None:
+    gate = small_exercise("fuse", meter="low").gate
+    moves = (CheckMove("look"), CheckMove("look"), RepairMove(("worn",)))
+    seen = debrief(small_reasoner(), gate, moves)
+    again, early = (next(r for r in seen.remarks if r.slip.kind == kind) for kind in ("settled", "premature"))
+    assert (again.number, again.minutes, early.number, early.minutes) == (1, 1.0, 2, 2.0)
+    assert again.reading == "look - ok"
+    assert early.reading == "nothing that was found spoke for it"
+    wanted = conclude(small_reasoner(), replayed(small_reasoner(), gate, moves[:2]).session).next.check
+    assert f"'{small_reasoner().kb.checks[wanted].ask}'" in early.instead
+    assert {r.slip.kind for r in seen.remarks} == set(seen.slips)
+
+
+def test_both_ways_show_their_readings() -> None:
+    gate = small_exercise("dirt", look="bad").gate
+    seen = debrief(small_reasoner(), gate, (CheckMove("look"), CheckMove("meter")))
+    assert [x.found for x in seen.own] == ["bad", "ok"]
+    assert {x.move.check: x.found for x in seen.best if isinstance(x.move, CheckMove)}["look"] == "bad"

@@ -13,13 +13,13 @@ from diagnose.practice import progress_file
 from diagnose.practice.exercise import Exercise
 from diagnose.practice.gate import Gate
 from diagnose.practice.mastery import Mastery
-from diagnose.practice.moves import CheckMove, FinishMove, HintMove, ProofMove, RepairMove
+from diagnose.practice.moves import CheckMove, FinishMove, HintMove, ProofMove, RepairMove, SuspectMove
 from diagnose.practice.progress import Progress
 from diagnose.session.session import replay
 from diagnose.store.journal import read
-from diagnose.terminal.practice import COMMANDS, Practice
+from diagnose.terminal.practice import Practice
 from diagnose.terminal.practice_overview import draw_overview, plot, weakest
-from diagnose.terminal.practice_words import named_causes, stated_beliefs
+from diagnose.terminal.practice_words import COMMANDS, named_causes, stated_beliefs
 from diagnose.terminal.screen import Screen
 from tests.practice.gates import drops, shipped, two
 from tests.shipped import knowledge
@@ -60,19 +60,61 @@ def test_any_check_can_be_chosen_from_the_list_by_its_number() -> None:
 
 
 def test_what_was_stated_goes_with_the_check_and_is_compared() -> None:
-    seen = play("causes drops", "env_window_look", "3", "c1 60, rain or hail 10", "prepare")
-    move = seen.exercise.done[0].move
+    seen = play("suspect drops", "causes drops", "env_window_look", "3", "c1 60, rain or hail 10", "prepare")
+    move = seen.exercise.done[1].move
     assert isinstance(move, CheckMove)
     assert (move.expects, move.prepared) == ("drops", True)
     assert dict(move.beliefs)["window_wet_drops"] == 0.6
     assert "As you expected." in seen.flat()
-    assert "from what the answers allow" in seen.flat()
+    assert "Still open:" in seen.flat() or "None of them is innocent yet" in seen.flat()
 
 
 def test_a_belief_that_cannot_be_read_is_asked_again() -> None:
-    seen = play("env_window_look", "", "no such thing 50", "drops", "drops 500", "drops 50", "prepare")
-    assert seen.flat().count("Not understood") == 3
-    assert len(seen.exercise.done) == 1
+    seen = play("suspect drops", "env_window_look", "", "no such thing 50", "drops 500", "drops 50", "prepare")
+    assert seen.flat().count("Not understood") == 2
+    assert len(seen.exercise.done) == 2
+
+
+def test_no_list_of_suspects_before_the_trainee_has_written_his_own() -> None:
+    says = knowledge().causes["window_wet_drops"].says
+    seen = play("causes drops", "repair window", "env_window_look", "causes", "back", "hint")
+    assert says not in seen.text and seen.exercise.done == ()
+    assert seen.flat().count("in your own words: 'suspect") >= 4
+    wrote = play("suspect wet window; loose supply terminal", "causes drops")
+    assert says in wrote.text
+    assert "Your suspects lie at: supply at the device" in wrote.flat()
+    assert wrote.exercise.done[0].move == SuspectMove("wet window; loose supply terminal")
+
+
+def test_own_words_at_the_question_of_suspects_are_written_down() -> None:
+    seen = play("env_window_look", "", "drops on the glass", "prepare")
+    assert [type(d.move) for d in seen.exercise.done] == [SuspectMove, CheckMove]
+
+
+def test_precautions_are_shown_before_the_choice_and_help_and_back_work_there() -> None:
+    laser = knowledge().cautions["laser_class"].says
+    seen = play("env_window_look", "help", "back")
+    flat = seen.flat()
+    assert flat.index(laser[:40]) < flat.index("What do you expect?")
+    for said in (knowledge().checks["env_window_look"].help[:40], "Good:", "Bad:", "Drawing:", "Not done."):
+        assert said in flat
+    assert seen.exercise.done == ()
+    at_the_end = play("env_window_look", "", "", "help", "back")
+    assert at_the_end.exercise.done == () and "Good:" in at_the_end.text
+    mended = play("repair window_wet_drops", "", "back")
+    assert mended.exercise.done == ()
+    assert knowledge().cautions["ladder"].says[:40] in mended.flat()
+
+
+def test_precautions_told_once_are_only_counted_the_next_time() -> None:
+    twice = play("env_wet_window_test", "back", "env_wet_window_test", "cautions", "back").flat()
+    assert "hold here too" in twice
+    assert twice.count(knowledge().cautions["moving_gate"].says[:60]) == 2  # before the choice, and for 'cautions'
+
+
+def test_how_a_check_is_done_can_be_read_without_choosing_it() -> None:
+    seen = play("list env_window", "list torch held from the side", "help 1")
+    assert "Good:" in seen.text and seen.exercise.done == ()
 
 
 def test_going_straight_on_is_kept_as_unprepared() -> None:
@@ -101,13 +143,15 @@ def test_after_one_of_two_faults_the_trainee_hears_that_something_is_still_wrong
 
 def test_an_unsafe_choice_stops_at_once_and_explains() -> None:
     seen = play("list mains at", "1", "", "", "", "env_window_look")
+    assert "does not let go" in seen.flat()
     assert seen.exercise.ended == "unsafe"
     assert "UNSAFE" in seen.text
     assert "licensed electrician" in seen.flat()
 
 
 def test_hints_come_in_three_strengths_and_are_counted() -> None:
-    seen = play("hint", "hint", "hint")
+    seen = play("suspect drops", "hint", "hint", "hint")
+    assert seen.exercise.minutes == 14.0
     assert all(f"HINT {n}" in seen.text for n in (1, 2, 3))
     assert sum(isinstance(m, HintMove) for m in seen.practice.moves) == 3
     none = play("hint", hints=0)
@@ -116,10 +160,11 @@ def test_hints_come_in_three_strengths_and_are_counted() -> None:
 
 
 def test_unaided_the_coach_is_silent_until_the_end() -> None:
-    seen = play("env_window_look", "3", "drops 50", "prepare", "env_window_look", "", "", "prepare", aided=False)
-    assert "off by" not in seen.text
+    look = ("env_window_look", "3", "drops 50", "prepare", "env_window_look", "", "", "prepare")
+    seen = play("suspect drops", *look, aided=False)
+    assert "Still open" not in seen.text and "innocent" not in seen.text
     assert "SLIP" not in seen.text
-    assert len(seen.exercise.done) == 2
+    assert len(seen.exercise.done) == 3
 
 
 def test_every_command_the_help_names_does_something() -> None:
@@ -131,20 +176,21 @@ def test_every_command_the_help_names_does_something() -> None:
 
 
 def test_what_cannot_be_done_is_said_and_the_exercise_goes_on() -> None:
+    assert play("suspect drops", "repair nothing like this").flat().count("no cause says") == 1
     seen = play("prove", "nonsense", "repair", "", "repair nothing like this", "list zzzz", "99", "parts", "answers")
     assert seen.exercise.done == ()
-    for says in ("no repair is waiting", "'help' everything", "no cause says", "No check says that"):
+    for says in ("no repair is waiting", "'help' everything", "in your own words", "No check says that"):
         assert says in seen.flat()
 
 
 @pytest.mark.parametrize("lines", [("leave",), ("q",), (KeyboardInterrupt, KeyboardInterrupt), (EOFError,), ()])
 def test_leaving_ends_the_exercise_as_it_stands(lines: tuple[Line, ...]) -> None:
-    seen = play("hint", *lines)
-    assert (seen.exercise.ended, seen.practice.moves) == ("", (HintMove(),))
+    seen = play("suspect x", "hint", *lines)
+    assert (seen.exercise.ended, seen.practice.moves) == ("", (SuspectMove("x"), HintMove()))
 
 
 def test_it_fits_forty_columns() -> None:
-    seen = play("list supply", "causes supply", "parts", *SOLVE, *["pass"] * 8, width=40)
+    seen = play("list supply", "suspect wet window", "causes supply", "parts", *SOLVE, *["pass"] * 8, width=40)
     assert max(len(line) for line in seen.text.splitlines()) <= 40
     assert seen.exercise.ended == "solved"
 
@@ -165,8 +211,8 @@ def test_causes_are_named_by_number_id_or_words_and_never_guessed() -> None:
 
 def args(folder: Path, **more: object) -> argparse.Namespace:
     given = {"knowledge": "", "plain": True, "width": 80, "folder": str(folder), "trainee": "Ann", "lesson": "",
-             "family": "", "sensors": "laser", "seed": 3, "case": None, "unaided": False, "overview": False,
-             "check": [], "again": None, "visits": ""}  # fmt: skip
+             "family": "", "first": False, "sensors": "laser", "seed": 3, "case": None, "unaided": False,
+             "overview": False, "check": [], "again": None, "visits": ""}  # fmt: skip
     return argparse.Namespace(**{**given, **more})
 
 

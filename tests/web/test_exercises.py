@@ -1,5 +1,6 @@
 """Practice in the browser: the same moves on the same gate as anywhere, on disk after each, counted once."""
 
+import re
 from dataclasses import replace
 from functools import cache
 from pathlib import Path
@@ -12,7 +13,16 @@ from diagnose.practice import progress_file
 from diagnose.practice.exercise import Exercise, advance, best_move, replayed
 from diagnose.practice.gate import Gate
 from diagnose.practice.lessons import drawn_for
-from diagnose.practice.moves import CheckMove, FinishMove, HintMove, Move, ProofMove, RepairMove, TickMove
+from diagnose.practice.moves import (
+    CheckMove,
+    FinishMove,
+    HintMove,
+    Move,
+    ProofMove,
+    RepairMove,
+    SuspectMove,
+    TickMove,
+)
 from diagnose.practice.progress import Progress
 from diagnose.session.checklist import open_items
 from diagnose.session.session import conclude
@@ -57,9 +67,11 @@ def sent(shown: Tab, move: Move) -> None:
             beliefs = {f"suspect_{n}": c for n, (c, _) in enumerate(move.beliefs, start=1)}
             beliefs |= {f"percent_{n}": f"{100 * p:g}" for n, (_, p) in enumerate(move.beliefs, start=1)}
             shown.send(form, expects=move.expects, prepared="1" if move.prepared else "", **beliefs)
+        case SuspectMove():
+            shown.do("suspect", suspects=move.words)
         case RepairMove():
-            shown.open(f"{shown.address}/repair")
-            shown.do("repair", cause=move.causes[0], another=move.causes[-1], prepared="1" if move.prepared else "")
+            shown.open(f"{shown.address}/repair?cause={move.causes[0]}&another={move.causes[-1]}")
+            shown.do("repair", prepared="1" if move.prepared else "")
         case TickMove():
             shown.send(next(f for f in shown.forms() if f.fields.get("item") == move.item))
         case _:
@@ -85,8 +97,9 @@ SCORED = [c.id for c in knowledge().checks.values() if c.finding]
 def test_a_whole_exercise_is_the_same_as_its_moves(tmp_path: Path, exercises: ExerciseFolder) -> None:
     shown = begun(tmp_path, exercises)
     name = shown.address.split("/")[2]
-    moves: list[Move] = [HintMove()]
-    sent(shown, moves[0])
+    moves: list[Move] = [SuspectMove("a dead supply"), HintMove()]
+    for move in moves:
+        sent(shown, move)
     assert "Hint:" in shown.text
     exercise = replayed(quick(), gate(), moves)
     while not exercise.ended:
@@ -106,9 +119,9 @@ def test_a_whole_exercise_is_the_same_as_its_moves(tmp_path: Path, exercises: Ex
 
 def test_a_move_sent_twice_counts_once_and_a_stale_one_not_at_all(tmp_path: Path, exercises: ExerciseFolder) -> None:
     shown = begun(tmp_path, exercises)
-    name, form = shown.address.split("/")[2], shown.form("hint")
-    shown.send(form)
-    shown.send(form)
+    name, form = shown.address.split("/")[2], shown.form("suspect")
+    shown.send(form, suspects="a dead supply")
+    shown.send(form, suspects="a dead supply")
     assert shown.status == 200 and exercises.open(name).number == 1
     finish = {**form.fields, "do": "finish"}
     answer = shown.client.post(form.action, data=finish)
@@ -122,7 +135,8 @@ def test_an_unsafe_step_ends_the_exercise_where_it_cannot_be_missed(
 ) -> None:
     shown = begun(tmp_path, exercises)
     electrician = next(c for c in knowledge().causes.values() if c.remedy.who == "electrician" and not c.devices)
-    shown.open(f"{shown.address}/repair").do("repair", cause=electrician.id)
+    shown.open(f"{shown.address}/repair?cause={electrician.id}").do("repair")
+    assert "What would have happened" in shown.text
     assert 'class="stop" role="alert"' in shown.text and "UNSAFE" in shown.text and "Debrief: 0 of 100" in shown.text
     known, _ = progress_file.load(tmp_path / "practice", "New hire")
     assert [w.ended for w in known.worked] == ["unsafe"]
@@ -175,3 +189,48 @@ def test_a_gate_that_cannot_be_drawn_is_said(tmp_path: Path) -> None:
 
     exercises = ExerciseFolder(quick(), tmp_path / "practice", none)
     assert begun(tmp_path, exercises).status == 422
+
+
+def test_no_list_of_suspects_before_the_trainee_has_written_his_own(
+    tmp_path: Path, exercises: ExerciseFolder
+) -> None:
+    shown = begun(tmp_path, exercises)
+    address = shown.address
+    says = knowledge().causes[gate().truth[0]].says
+    for page in (address, f"{address}/check/power_lamp", f"{address}/repair"):
+        assert says not in shown.open(page).text, page
+    answer = shown.client.post(address, data={**shown.open(address).form("suspect").fields, "do": "hint"})
+    assert answer.status_code == 422 and "in your own words" in answer.text
+    shown.open(address).do("suspect", suspects="loose supply terminal")
+    assert "Your suspects lie at: supply at the device" in re.sub("<[^>]+>", "", shown.text)
+    for page in (f"{address}/check/power_lamp", f"{address}/repair"):
+        assert says in shown.open(page).text, page
+
+
+def test_the_first_lesson_and_the_words_of_the_trade(tmp_path: Path, exercises: ExerciseFolder) -> None:
+    shown = tab(tmp_path, exercises).open("/practice")
+    assert "/practice/first" in shown.text
+    links = len(knowledge().walk)
+    for step in range(1, links + 1):
+        text = shown.open(f"/practice/first?step={step}").text
+        assert shown.status == 200 and f"{step} of {links}:" in text
+        assert f"step={step + 1}" in text and "The gate is sound" in text
+    assert "A worked example" in shown.open(f"/practice/first?step={links + 1}").text
+    for strange in ("x", "-1", "99999", "0"):
+        assert shown.open(f"/practice/first?step={strange}").status == 200
+    text = shown.open("/practice/first?step=9").text
+    assert 'href="/practice/words#monitored_test"' in text
+    words = shown.open("/practice/words").text
+    assert all(f'id="{term}"' in words for term in knowledge().terms)
+    assert "that is the test pulse" in shown.open("/practice/words?q=test+pulse").text
+    assert 'id="fuse"' not in shown.text
+    assert "not here" in shown.open("/practice/words?q=<b>zzz").text and "<b>zzz" not in shown.text
+
+
+def test_precautions_stand_before_the_choice(tmp_path: Path, exercises: ExerciseFolder) -> None:
+    shown = begun(tmp_path, exercises)
+    address = shown.address
+    text = shown.open(f"{address}/check/sup_volts_sensor").text
+    assert text.index("two-pole tester") < text.index('name="prepared"')
+    mend = shown.open(f"{address}/repair?cause=window_wet_drops").text
+    assert mend.index("Set the ladder") < mend.index('name="prepared"')

@@ -1,6 +1,7 @@
 """An exercise in a language nobody speaks: no English is left on the screen."""
 
 import io
+from dataclasses import replace
 from datetime import date
 
 from diagnose.core.reason import Reasoner
@@ -11,9 +12,11 @@ from diagnose.practice.lessons import families_of, practice_reasoner, practice_s
 from diagnose.practice.mastery import Mastery
 from diagnose.practice.progress import Progress
 from diagnose.present.debrief import review_of
-from diagnose.terminal.practice import COMMANDS, Practice, word
+from diagnose.session.profile_facts import LAMP as LAMPS
+from diagnose.terminal.practice import Practice
 from diagnose.terminal.practice_draw import draw_debrief
 from diagnose.terminal.practice_overview import draw_overview
+from diagnose.terminal.practice_words import COMMANDS, word
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 from tests.terminal.typed import Typed
@@ -23,17 +26,21 @@ LAMP = "env_window_look"
 
 
 def gate_of(reasoner: Reasoner) -> Gate:
-    return made_gate(reasoner, practice_setup(("laser",)), ("window_wet_drops",), "ghost_opening", 3)
+    """Without what a site writes of its lamps in its own words."""
+    setup = practice_setup(("laser",))
+    setup = replace(setup, profile={n: v for n, v in setup.profile.items() if not n.startswith(LAMPS)})
+    return made_gate(reasoner, setup, ("window_wet_drops",), "ghost_opening", 3)
 
 
 def lines() -> list[str]:
     """Everything that can be typed; a look, a wrong remedy, the right one."""
     said = {c: word(c) for c in COMMANDS}
     prepare, passed = say("practice.words_prepare").split(",")[0], say("terminal.words_pass").split(",")[0]
-    look = [LAMP, "3", "window_wet_drops 50", prepare]
+    look = [LAMP, "3", said["help"], "window_wet_drops 50", prepare]
     wrong = [f"{said['repair']} animals_birds", "animals_birds 60", prepare, said["prove"]]
     right = [f"{said['repair']} window_wet_drops", "", prepare, said["prove"], said["close"], *[passed] * 9]
-    asks = [said[c] for c in ("help", "list", "causes", "parts", "answers", "hint", "repair")]
+    asks = [f"{said['suspect']} {say('practice.part_supply')}", said["cautions"], said["back"]]
+    asks += [said[c] for c in ("help", "list", "causes", "parts", "answers", "hint", "repair")]
     return [*asks, "", f"{said['list']} {say('practice.part_supply')}", "nonsense", "99", said["prove"], *look, *look,
             said["hint"], said["hint"], said["hint"], *wrong, said["answers"], *right]  # fmt: skip
 

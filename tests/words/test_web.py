@@ -172,7 +172,7 @@ def test_an_exercise_from_its_lesson_to_the_debrief(visitor: Callable[..., Visit
     shown = visitor().open("/practice")
     shown.send(next(f for f in shown.forms() if f.action == "/practice"), trainee=TYPED)
     address = shown.address
-    shown.do("hint")
+    shown.do("suspect", suspects=TYPED).do("hint")
     offered = re.search(r'href="(/practice/[^"]+/check/\w+)"', shown.text)
     assert offered
     shown.open(offered[1]).do("look")

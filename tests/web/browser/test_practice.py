@@ -35,6 +35,8 @@ def looked_at(page: Page, kind: str) -> None:
 
 def look_at_the_window(page: Page) -> None:
     """The check is found by its words; what is expected and held likely is said first."""
+    page.fill("#suspects", "drops on the window")
+    press(page, "Write it down")
     page.fill("#q", "torch held from the side")
     with page.expect_navigation():
         page.press("#q", "Enter")
@@ -60,6 +62,8 @@ def test_an_exercise_from_the_gate_to_the_debrief(page: Page) -> None:
     tap(page.get_by_role("link", name="Carry out a remedy"))
     looked_at(page, "remedy")
     page.select_option("#cause", FAULT)
+    press(page, "Show the remedy and its precautions")
+    looked_at(page, "remedy with its precautions")
     page.check("input[name=prepared]")
     press(page, "Carry it out")
     expect(page.get_by_role("heading", name="The proof still has to be made")).to_be_visible()
@@ -82,7 +86,11 @@ def test_a_remedy_without_precautions_ends_the_exercise(page: Page) -> None:
     page.fill("#trainee", "another invented trainee")
     press(page, "Begin an exercise")
     tap(page.get_by_role("link", name="Carry out a remedy"))
+    page.fill("#suspects", "drops on the window")
+    press(page, "Write it down")
+    tap(page.get_by_role("link", name="Carry out a remedy"))
     page.select_option("#cause", FAULT)
+    press(page, "Show the remedy and its precautions")
     press(page, "Carry it out")
     expect(page.locator(".stop")).to_contain_text("UNSAFE")
     looked_at(page, "unsafe debrief")
