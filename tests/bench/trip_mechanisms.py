@@ -159,7 +159,7 @@ def main() -> None:
     asked.add_argument("--seeds", type=seeds_of, default=LEARN, help="learn, kept, or FIRST-LAST (default: learn)")
     asked.add_argument("--only", action="append", choices=list(MECHANISMS), metavar="MECH", help="may come again")
     given = asked.parse_args()
-    work = [(name, seed) for name in given.only or MECHANISMS for seed in given.seeds]
+    work = [(name, seed) for seed in given.seeds for name in given.only or MECHANISMS]
     found = []
     with Pool(PROCESSES) as pool:
         for one in pool.imap(judged, work):
