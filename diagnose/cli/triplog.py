@@ -49,6 +49,24 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         parser.add_argument(flag, type=Path, default=None, metavar="FILE", help=say(text))
     parser.add_argument("--zone", default="", help=say("cli.triplog_zone"))
     parser.add_argument("--dates", default="", metavar="ORDER", help=say("cli.triplog_dates"))
+    _meaning_options(parser)
+    for flag, name in (("--from", "begin"), ("--to", "end")):
+        parser.add_argument(flag, dest=name, default="", metavar="TIME", help=say(f"cli.triplog_{name}"))
+    parser.add_argument(
+        "--leave-out", action="append", default=[], metavar="TIME..TIME", help=say("cli.triplog_leave_out")
+    )
+    parser.add_argument("--keep", action="append", default=[], choices=REASONS, help=say("cli.triplog_keep"))
+    parser.add_argument("--gap", type=float, default=None, metavar="SECONDS", help=say("cli.triplog_gap"))
+    _place_options(parser)
+    force_option(parser)
+    parser.add_argument(
+        "--into", nargs="?", const="last", default="", metavar="VISIT",
+        help=say("cli.triplog_into"),
+    )  # fmt: skip
+
+
+def _meaning_options(parser: argparse.ArgumentParser) -> None:
+    """What columns, words and numbers of the log mean."""
     for column in ("time", "event", "sensor"):
         parser.add_argument(
             f"--{column}-column", default="", metavar="NAME", help=say(f"cli.triplog_{column}_column")
@@ -61,24 +79,16 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         help=say("cli.triplog_word", kinds="|".join(KINDS)),
     )
     parser.add_argument("--unit", action="append", default=[], metavar="READING=UNIT", help=say("cli.triplog_unit"))
-    for flag, name in (("--from", "begin"), ("--to", "end")):
-        parser.add_argument(flag, dest=name, default="", metavar="TIME", help=say(f"cli.triplog_{name}"))
-    parser.add_argument(
-        "--leave-out", action="append", default=[], metavar="TIME..TIME", help=say("cli.triplog_leave_out")
-    )
-    parser.add_argument("--keep", action="append", default=[], choices=REASONS, help=say("cli.triplog_keep"))
-    parser.add_argument("--gap", type=float, default=None, metavar="SECONDS", help=say("cli.triplog_gap"))
+
+
+def _place_options(parser: argparse.ArgumentParser) -> None:
+    """Where the gate stands and where its devices look."""
     parser.add_argument("--site", default="", metavar="PROFILE", help=say("cli.triplog_site"))
     parser.add_argument("--device", default="", metavar="PROFILE", help=say("cli.triplog_device"))
     parser.add_argument("--position", default="", metavar="LATITUDE,LONGITUDE", help=say("cli.triplog_position"))
     parser.add_argument(
         "--look", action="append", default=[], metavar="AZIMUTH[,ELEVATION]",
         help=say("cli.triplog_look"),
-    )  # fmt: skip
-    force_option(parser)
-    parser.add_argument(
-        "--into", nargs="?", const="last", default="", metavar="VISIT",
-        help=say("cli.triplog_into"),
     )  # fmt: skip
 
 

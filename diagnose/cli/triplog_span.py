@@ -11,7 +11,7 @@ _BETWEEN = ".."
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class PartOfLog:
     """Seconds on the log's clock: from `begin` to before `end`, without the stretches `out`."""
 
     begin: float = float("-inf")
@@ -19,13 +19,13 @@ class Span:
     out: tuple[tuple[float, float], ...] = ()
 
 
-def span_of(args: argparse.Namespace) -> Span:
+def span_of(args: argparse.Namespace) -> PartOfLog:
     """What the options say. Raises TripLogError."""
     begin = _moment(args.begin, "--from")[0] if args.begin else float("-inf")
     end = _moment(args.end, "--to")[1] if args.end else float("inf")
     if begin >= end:
         raise TripLogError(say("cli.triplog_backwards", first=args.begin, last=args.end))
-    return Span(begin, end, tuple(_stretch(text) for text in args.leave_out))
+    return PartOfLog(begin, end, tuple(_stretch(text) for text in args.leave_out))
 
 
 def _stretch(text: str) -> tuple[float, float]:

@@ -63,6 +63,8 @@ def _grounded(kb: KnowledgeBase, gear: Gear) -> KnowledgeBase:
         dangers={i: replace(d, spared=site.spared(d.spared)) for i, d in kb.dangers.items()},
         duties={i: replace(d, spared=site.spared(d.spared)) for i, d in kb.duties.items()},
         pictures={c.picture: kb.pictures[c.picture] for c in checks.values() if c.picture},
+        walk={},  # the first lesson is about no gate of anybody
+        examples={},
         gear=gear,
         base=kb,
     )

@@ -9,7 +9,7 @@ from itertools import pairwise
 from diagnose.model.history import VisitRecord
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.earlier import cause_says
-from diagnose.present.tables import Table
+from diagnose.present.tables import Listing
 from diagnose.words import say
 
 BY = ("site", "gate", "device", "cause", "month")
@@ -153,12 +153,12 @@ def group_says(group: Group) -> str:
     return "; ".join(said)
 
 
-def overview_table(overview: Overview) -> Table:
+def overview_table(overview: Overview) -> Listing:
     """Every group a row; a part is a row with the repairs that call for it."""
     groups = (overview.all, *(group for some in overview.groups.values() for group in some))
     rows = [_row(group) for group in groups]
     rows += [("part", part, None, None, n, *[None] * 7) for part, n in overview.parts]
-    return Table(COLUMNS, tuple(rows))
+    return Listing(COLUMNS, tuple(rows))
 
 
 def _row(group: Group) -> tuple[str | int | float | None, ...]:

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from diagnose.model.history import VisitRecord
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.earlier import cause_says
-from diagnose.present.tables import Cell, Table
+from diagnose.present.tables import Cell, Listing
 
 COLUMNS = (
     "number", "began", "ended", "site", "devices", "role", "complaint", "words", "state", "answers", "how", "causes",
@@ -13,9 +13,9 @@ COLUMNS = (
 )  # fmt: skip
 
 
-def visits_table(kb: KnowledgeBase, records: Iterable[VisitRecord]) -> Table:
+def visits_table(kb: KnowledgeBase, records: Iterable[VisitRecord]) -> Listing:
     """For people who work in a spreadsheet; what was answered is only counted."""
-    return Table(COLUMNS, tuple(_row(kb, record) for record in records))
+    return Listing(COLUMNS, tuple(_row(kb, record) for record in records))
 
 
 def _row(kb: KnowledgeBase, record: VisitRecord) -> tuple[Cell, ...]:

@@ -13,7 +13,7 @@ FORMULA = ("=", "+", "-", "@")  # what a spreadsheet takes for the beginning of 
 
 
 @dataclass(frozen=True, slots=True)
-class Table:
+class Listing:
     """`columns` are names for programs, which no language changes; None is an empty cell."""
 
     columns: tuple[str, ...]
@@ -24,7 +24,7 @@ class Table:
         return [dict(zip(self.columns, row, strict=True)) for row in self.rows]
 
 
-def csv_text(table: Table) -> str:
+def csv_text(table: Listing) -> str:
     """Comma separated, a heading first, every line ended as RFC 4180 has it."""
     out = io.StringIO()
     writer = csv.writer(out)

@@ -9,7 +9,7 @@ import numpy as np
 from diagnose.store import triplogs
 from diagnose.store.log_text import head_of, spoken_of
 from diagnose.terminal.ask import Asker
-from diagnose.terminal.triplog_form import Item, filled
+from diagnose.terminal.triplog_form import FormLine, filled
 from diagnose.terminal.triplog_reading import ReadFile, WeatherFile, read_file, weather_file
 from diagnose.triplog.assemble import Bounds, Part, assemble
 from diagnose.triplog.clock import newest_first, to_utc
@@ -84,8 +84,8 @@ def _asked(files: LogFiles, asker: Asker | None, told: Understood) -> tuple[list
     for _ in range(_SCREENS):
         read = _read(files, said)
         weather = weather_file(files.weather, said) if files.weather else None
-        items = [Item(file.path.name, q) for file in read for q in file.open]
-        items += [Item(weather.path.name, q) for q in weather.open] if weather else []
+        items = [FormLine(file.path.name, q) for file in read for q in file.open]
+        items += [FormLine(weather.path.name, q) for q in weather.open] if weather else []
         laid_out = not any(item.key in LAID_OUT_BY for item in items)
         if laid_out and not zone and not _carried(read):
             items.append(_zone_item(files.file.name, read))
@@ -119,11 +119,11 @@ def _carried(read: Sequence[ReadFile]) -> str:
     return f"{'-' if ahead[0] < 0 else '+'}{minutes // 60:02d}:{minutes % 60:02d}"
 
 
-def _zone_item(name: str, read: Sequence[ReadFile]) -> Item:
+def _zone_item(name: str, read: Sequence[ReadFile]) -> FormLine:
     bare = any(np.isnan(file.rows.ahead).any() for file in read)
     asks = say("triplog.ask_zone") if bare else say("triplog.ask_local_zone")
     question = FileQuestion(ZONE, say("triplog.zone_help", asks=asks), {}, say("triplog.zone_option"))
-    return Item(name, question, lambda typed: triplogs.clock_of(typed, 0.0, 1.0))
+    return FormLine(name, question, lambda typed: triplogs.clock_of(typed, 0.0, 1.0))
 
 
 def _tell(file: ReadFile, told: Understood) -> None:

@@ -12,7 +12,7 @@ from diagnose.words import say
 
 
 @dataclass(frozen=True, slots=True)
-class Item:
+class FormLine:
     """One question about one file. Without options any line is an answer that `check` does not refuse."""
 
     file: str
@@ -25,7 +25,7 @@ class Item:
         return self.question.key
 
 
-def filled(items: Sequence[Item], asker: Asker | None) -> dict[str, str]:
+def filled(items: Sequence[FormLine], asker: Asker | None) -> dict[str, str]:
     """An answer for every key. Without anybody to ask: TripLogError with the option that says it. Raises Leave, and
     GoBack at the first."""
     items = list({item.key: item for item in items}.values())
@@ -39,7 +39,7 @@ def filled(items: Sequence[Item], asker: Asker | None) -> dict[str, str]:
     return _walked(items, asker)
 
 
-def _option_says(item: Item) -> str:
+def _option_says(item: FormLine) -> str:
     question = item.question
     if not question.options:
         return say("triplog.say_it", asks=question.asks, option=question.option)
@@ -47,7 +47,7 @@ def _option_says(item: Item) -> str:
     return say("triplog.say_it_with", file=item.file, asks=question.asks, option=question.option, known=known)
 
 
-def _walked(items: list[Item], asker: Asker) -> dict[str, str]:
+def _walked(items: list[FormLine], asker: Asker) -> dict[str, str]:
     """Item by item; 'back' takes the one before again."""
     answers: dict[str, str] = {}
     shown: Mapping[str, str] = {}
@@ -69,7 +69,7 @@ def _walked(items: list[Item], asker: Asker) -> dict[str, str]:
     return answers
 
 
-def _answered(item: Item, number: int, asker: Asker) -> str:
+def _answered(item: FormLine, number: int, asker: Asker) -> str:
     options, screen = item.question.options, asker.screen
     screen.line()
     screen.hanging(f"{number:3d}. ", item.question.asks, "bold")
@@ -87,7 +87,7 @@ def _answered(item: Item, number: int, asker: Asker) -> str:
             screen.line(say("terminal.number_please", most=len(options)))
 
 
-def _refused(item: Item, typed: str) -> str:
+def _refused(item: FormLine, typed: str) -> str:
     try:
         item.check(typed)
     except DiagnoseError as error:

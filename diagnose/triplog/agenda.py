@@ -41,7 +41,7 @@ _LEAST_DRIFT_D = 14
 _DRIFTS_S = np.concatenate([np.arange(-240, 0, 20), np.arange(20, 241, 20)]).astype(np.float64)
 _COARSE = 3
 _BETWEEN = 4
-"""An hour at least between two windows, in quarter hours; nearer ones are one."""
+"""An hour at least between two windows, in quarter hours, and half a window; nearer ones are one stretch."""
 _PAIR_WIDTHS = np.array([1, 2, 4, 8, 16])
 
 
@@ -221,7 +221,7 @@ def _starts(counted: Floats, lasting: Floats, total: int) -> tuple[list[int], in
 def _apart(slots: int, width: int) -> Bools:
     first: Ints = np.arange(slots)
     gap = np.abs(first[:, None] - first)
-    least = width + _BETWEEN
+    least = width + max(_BETWEEN, width // 2)
     return np.asarray((gap >= least) & (slots - gap >= least))
 
 

@@ -8,7 +8,7 @@ import numpy as np
 from diagnose.triplog.bursts import Burst, flags, walk_tests
 from diagnose.triplog.records import Aside, Bools, Clock, Floats, Ints, Weather
 from diagnose.triplog.silences import Silence, cut_out, profile, silences
-from diagnose.triplog.vehicles import Lasting, Window, again, followers, lasting, learn, own_answers
+from diagnose.triplog.vehicles import Lasting, LetIn, again, followers, lasting, learn, own_answers
 from diagnose.words import say
 
 REASONS = ("vehicles", "tests", "outages", "duplicates")
@@ -185,7 +185,7 @@ def _vehicles(left: Left) -> None:
         _again(left, np.sort(np.concatenate([np.zeros(0), *(a.times for a in left.aside if a.kind == "vehicles")])))
 
 
-def _told_by_lasting(raw: Raw, people: Mapping[str, Floats], windows: Mapping[str, Window | None]) -> Lasting | None:
+def _told_by_lasting(raw: Raw, people: Mapping[str, Floats], windows: Mapping[str, LetIn | None]) -> Lasting | None:
     """What durations tell the vehicles of all words by: those of one word are no other trips to another."""
     vehicles = np.zeros(len(raw.trips), bool)
     for word, window in windows.items():
@@ -208,7 +208,7 @@ def _by_word(opens: Mapping[str, Floats]) -> dict[str, Floats]:
     return {**common, ", ".join(rare): np.concatenate(list(rare.values()))}
 
 
-def _let_in(left: Left, word: str, people: Floats, window: Window | None, told: Lasting | None) -> None:
+def _let_in(left: Left, word: str, people: Floats, window: LetIn | None, told: Lasting | None) -> None:
     raw = left.raw
     if window is None:
         if len(people) >= _RARE:
@@ -226,7 +226,7 @@ def _let_in(left: Left, word: str, people: Floats, window: Window | None, told: 
     )  # fmt: skip
 
 
-def _by_lasting(raw: Raw, people: Floats, window: Window, told: Lasting) -> Bools:
+def _by_lasting(raw: Raw, people: Floats, window: LetIn, told: Lasting) -> Bools:
     """The first trip that lasts as vehicles do; where an opening has none in the window, the first of any length:
     that nobody came and something else tripped in these very seconds is the rarer story."""
     long = raw.durations >= told.limit

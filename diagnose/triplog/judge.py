@@ -152,6 +152,9 @@ def _patterns(
         if not rest:
             break
         found.append(max(rest, key=_rank))
+        if found[-1].name in FINER:  # what says when its trips come is told beside it, so they stay in
+            rated = [(t, rate) for t, rate in rated if t.name not in FINER]
+            continue
         log_, grid = without(log_, grid, found[-1], gap_s)
         rated = _rated([t for t in _lasting(log_, grid, None, gap_s, progress, True) if t and 0 < t.count.share < 1])
         if len(grid.at) < FEWEST:

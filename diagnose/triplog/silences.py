@@ -36,7 +36,7 @@ def _kind_of_hour(local: Floats) -> Ints:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Profile:
+class Usual:
     """What is usual: happenings `passed` by the beginning of each hour of the log, had every day been a usual one.
     `spread`: how much more the counts of hours scatter than even chance would, 1 and above."""
 
@@ -55,7 +55,7 @@ class Profile:
         return float(np.interp(due, self.passed, self.edges))
 
 
-def profile(every: Floats, clock: Clock, known: Floats) -> Profile | None:
+def profile(every: Floats, clock: Clock, known: Floats) -> Usual | None:
     """What is usual at each hour of the kinds of days, from the hours outside `known` outages; None for a log too
     short to say."""
     rows = happenings(every)
@@ -69,7 +69,7 @@ def profile(every: Floats, clock: Clock, known: Floats) -> Profile | None:
     seen = np.bincount(kind[watched], minlength=int(kind.max()) + 1)
     mean = (np.bincount(kind[watched], counts[watched], minlength=len(seen)) / np.maximum(seen, 1))[kind]
     passed = np.concatenate(([0.0], np.cumsum(np.maximum(mean, 1e-6))))
-    return Profile(np.append(hours, hours[-1] + HOUR_S), passed, _spread(counts[watched], mean[watched]))
+    return Usual(np.append(hours, hours[-1] + HOUR_S), passed, _spread(counts[watched], mean[watched]))
 
 
 def silences(every: Floats, clock: Clock, known: Floats) -> list[Silence]:

@@ -27,7 +27,7 @@ _MOST_CLAIMS = 8
 
 
 @dataclass(frozen=True, slots=True)
-class Window:
+class LetIn:
     """From `first` to `last` seconds after an opening a trip is a vehicle's; `step` is the resolution of the log."""
 
     first: float
@@ -61,7 +61,7 @@ def _gain(found: float, expected: float) -> float:
     return found * np.log(found / expected) - (found - expected) if found > expected else 0.0
 
 
-def learn(opens: Floats, trips: Floats, step: float) -> Window | None:
+def learn(opens: Floats, trips: Floats, step: float) -> LetIn | None:
     """The window after an opening in which far more trips come than by chance, which is what comes before openings.
 
     None where too few openings are followed, or where the trips come sooner than a vehicle can.
@@ -81,10 +81,10 @@ def learn(opens: Floats, trips: Floats, step: float) -> Window | None:
         return None
     kept = found[(found >= first * step) & (found < (last + 1) * step)]
     low, high = float(kept.min()), float(kept.max())
-    return None if step <= 1 and float(np.median(kept)) < SOONEST_S else Window(low, high, step)
+    return None if step <= 1 and float(np.median(kept)) < SOONEST_S else LetIn(low, high, step)
 
 
-def again(vehicles: Floats, trips: Floats) -> Window | None:
+def again(vehicles: Floats, trips: Floats) -> LetIn | None:
     """The seconds after a vehicle's trip in which another comes more often than by chance, and yet seldom."""
     found = delays(vehicles, trips, 0.0, AGAIN_S)
     chance = (len(delays(vehicles, trips, -REACH_S, -AGAIN_S)) + 0.5) / (REACH_S - AGAIN_S)
@@ -95,7 +95,7 @@ def again(vehicles: Floats, trips: Floats) -> Window | None:
     if inside < _FEWEST or not seldom or _gain(inside, chance * (last + 1 - first)) < _LEAST_GAIN:
         return None
     kept = found[(found >= first) & (found < last + 1)]
-    return Window(float(kept.min()), float(kept.max()), 1.0)
+    return LetIn(float(kept.min()), float(kept.max()), 1.0)
 
 
 def _densest(counts: Ints, chance: float) -> tuple[int, int]:
@@ -138,7 +138,7 @@ def _stretched(counts: Ints, first: int, last: int, chance: float) -> tuple[int,
     return first, min(last, len(counts) - 1)
 
 
-def followers(opens: Floats, trips: Floats, window: Window, fits: Bools) -> Ints:
+def followers(opens: Floats, trips: Floats, window: LetIn, fits: Bools) -> Ints:
     """For each opening the first trip in the window that `fits` and follows no earlier opening; -1 for none."""
     which, room = np.flatnonzero(fits), 1e-6
     times = np.append(trips[which], np.inf)

@@ -74,6 +74,7 @@ class PageContext:
             "login": bool(self.keeper.password),
             "language": spoken().language,
             "gloss": partial(_glossed, self.kb),
+            "drawing": Markup,  # of the knowledge alone, whose check lets no script into a picture
         }
         return HTMLResponse(_ENVIRONMENT.get_template(template).render(**common, **shown), status)
 

@@ -57,6 +57,8 @@ def synthetic(shipped: KnowledgeBase, causes: int, seed: int = 1) -> KnowledgeBa
         rules=_rules(list(shipped.rules.values()), [copies[name] for name in (*checks, asked[0])], rng),
         calculations={},
         pictures={},
+        walk={},
+        examples={},
         settings=replace(
             shipped.settings, opening=asked, first_cut="", outside_cause="cause_0", designed_cause="cause_1"
         ),

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 
 from diagnose.calc.sun import Direction, angle_between_deg
-from diagnose.triplog.agenda import by_clock, by_day
+from diagnose.triplog.agenda import by_clock, by_day, several_times
 from diagnose.triplog.grid import Grid, make_grid
 from diagnose.triplog.judge import judge
 from diagnose.triplog.records import DAY_S, Clock, Floats, Log, Place
@@ -88,6 +88,21 @@ def test_the_sun_is_found_without_a_look() -> None:
     centre = sun_vectors(grid.middle[weight > weight.mean()], place).mean(0)
     found = Direction(float(np.degrees(np.arcsin(centre[2]))), float(np.degrees(np.arctan2(centre[0], centre[1]))))
     assert angle_between_deg(found, aim) < 5
+
+
+def test_two_times_lie_apart() -> None:
+    """Nine hours are longer than the widest window: two with a short break between them are no two times."""
+    rng = np.random.default_rng(2)
+
+    def nine_hours(times: Floats) -> Floats:
+        return np.where(((times + 3600) / 3600 - 7.5) % 24 < 9, 12.0, 0.0)
+
+    grid = make_grid(logged(2, 60, thinned(rng, 60, 1.0, nine_hours)))
+    weight = several_times(grid).weight
+    assert weight is not None
+    hours = np.unique(grid.hour[weight > weight.min()])
+    steps = np.diff(hours)
+    assert steps.max() > len(hours) / 12 / 4  # the break against half of one window's length, in hours
 
 
 def test_the_dates_on_which_the_sun_is_there_again() -> None:

@@ -74,6 +74,12 @@ def test_an_exact_spacing_is_found_though_passes_are_missed(beat: float) -> None
     assert test.count.detail.startswith(f"{beat:.1f} s")
 
 
+def test_the_days_on_which_a_rotor_runs_are_told_beside_its_spacing() -> None:
+    found = judge(rotor(1, 42.0, 0.6)).patterns
+    assert [p.name for p in found] == ["spacing", "every_nth_day"]
+    assert "every 3 days" in found[1].count.detail
+
+
 def test_random_sessions_have_no_spacing() -> None:
     """As many trips in the same sessions, at random: hardly ever a spacing, whatever was searched."""
     found = 0

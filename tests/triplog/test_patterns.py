@@ -136,7 +136,7 @@ def test_too_few_episodes_are_not_judged() -> None:
 
 def test_a_log_without_trips_is_refused() -> None:
     log = log_of(np.random.default_rng(1), np.zeros(0), 5)
-    with pytest.raises(TripLogError, match="no trips"):
+    with pytest.raises(TripLogError, match="no trip is left"):
         judge(log)
 
 
