@@ -60,7 +60,7 @@ def _each_once(fields: list[tuple[str, Any]]) -> dict[str, Any]:
     """Two halves of lines that ran together may name a field twice: what it says is then anybody's guess."""
     plain = dict(fields)
     if len(plain) < len(fields):
-        raise VisitError(say("store.no_line"))
+        raise VisitError(say("store.wrong_checksum"))
     return plain
 
 
