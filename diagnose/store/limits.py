@@ -3,7 +3,6 @@
 A visit of a bad week has forty answers and three repairs; these are several times that.
 """
 
-from collections import Counter
 from collections.abc import Iterable
 
 from diagnose.errors import VisitError
@@ -12,15 +11,23 @@ from diagnose.words import say
 
 MAX_BYTES = 2_000_000
 MOST_ENTRIES = 1000
-MOST_OF = {Repaired: 10, Reply: 120}  # each makes the belief be worked out anew, however the visit goes on
-_SAYS = {Repaired: "store.most_repairs", Reply: "store.most_answers"}
+MOST_REPAIRS, MOST_ANSWERS = 10, 120  # each makes the belief be worked out anew
 
 
 def require_bounded(events: Iterable[Event], last: int) -> None:
-    """Raises VisitError where there are more events than one visit may hold; `last` is the highest number of one."""
-    kinds = Counter(map(type, events))
+    """Raises VisitError where there are more events than one visit may hold; `last` is the highest number of one.
+
+    An answer that is given again counts again only after a repair.
+    """
     if last > MOST_ENTRIES:
         raise VisitError(say("store.most_entries", most=f"{MOST_ENTRIES:,}"))
-    for kind, most in MOST_OF.items():
-        if kinds[kind] > most:
-            raise VisitError(say(_SAYS[kind], most=most))
+    repairs, answers = 0, set[tuple[int, str]]()
+    for event in events:
+        if isinstance(event, Repaired):
+            repairs += 1
+        elif isinstance(event, Reply):
+            answers.add((repairs, event.check))
+    if repairs > MOST_REPAIRS:
+        raise VisitError(say("store.most_repairs", most=MOST_REPAIRS))
+    if len(answers) > MOST_ANSWERS:
+        raise VisitError(say("store.most_answers", most=MOST_ANSWERS))

@@ -6,7 +6,7 @@ const LINE_END = /"v":[0-9]+\}/;
 const MOST_PLACES = 6;
 const LONGEST_LINE = 200000;
 const MOST_ENTRIES = 1000;
-const MOST_OF = { repaired: [10, "store.most_repairs"], reply: [120, "store.most_answers"] };
+const [MOST_REPAIRS, MOST_ANSWERS] = [10, 120];
 
 // {events, times, damage, lines, last, broken}; throws NewerVisit, and VisitError where there is more than may be.
 function readJournal(text) {
@@ -119,7 +119,12 @@ function namedRuns(runs) {
 // Throws VisitError where there are more events than one visit may hold; `last` is the highest number of one.
 function requireBounded(events, last) {
   if (last > MOST_ENTRIES) throw new VisitError(say("store.most_entries", { most: MOST_ENTRIES.toLocaleString("en") }));
-  for (const [kind, [most, key]] of Object.entries(MOST_OF)) {
-    if (events.filter((e) => e.event === kind).length > most) throw new VisitError(say(key, { most }));
+  let repairs = 0;
+  const answers = new Set(); // one that is given again counts again only after a repair
+  for (const event of events) {
+    if (event.event === "repaired") repairs += 1;
+    else if (event.event === "reply") answers.add(`${repairs} ${event.check}`);
   }
+  if (repairs > MOST_REPAIRS) throw new VisitError(say("store.most_repairs", { most: MOST_REPAIRS }));
+  if (answers.size > MOST_ANSWERS) throw new VisitError(say("store.most_answers", { most: MOST_ANSWERS }));
 }
