@@ -14,7 +14,6 @@ from diagnose.words import say
 NEAR_DEG = 10.0
 LAG_S, LAG_STEP_S = 60, 2
 _LEAST_AZIMUTH_SCALE = 0.2
-_STEPS_A_DAY = int(DAY_S / STEP_S)
 Spans = list[tuple[float, float, float, float]]
 
 

@@ -6,8 +6,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from diagnose.triplog.bursts import Burst, flags, walk_tests
+from diagnose.triplog.episodes import joined, resolution
 from diagnose.triplog.records import Aside, Bools, Clock, Floats, Ints, Weather
-from diagnose.triplog.silences import Silence, cut_out, profile, silences
+from diagnose.triplog.silences import Silence, profile, silences
 from diagnose.triplog.vehicles import Lasting, LetIn, again, followers, lasting, learn, own_answers
 from diagnose.words import say
 
@@ -75,7 +76,7 @@ def set_aside(raw: Raw, keep: Collection[str] = ()) -> Left:
     _vehicles(left)
     if "tests" not in keep:
         _bursts(left)
-    left.outages = cut_out(np.concatenate([left.outages, raw.out]))
+    left.outages = joined(np.concatenate([left.outages, raw.out]))
     return left
 
 
@@ -195,8 +196,8 @@ def _told_by_lasting(raw: Raw, people: Mapping[str, Floats], windows: Mapping[st
 
 
 def resolution_of(raw: Raw) -> float:
-    """Seconds to which the log tells times."""
-    return 60.0 if len(raw.every) > 1 and not (np.round(raw.every, 3) % 60).any() else 1.0
+    """Seconds to which the log tells times: a minute or a second."""
+    return max(1.0, resolution(raw.every)) if len(raw.every) > 1 else 1.0
 
 
 def _by_word(opens: Mapping[str, Floats]) -> dict[str, Floats]:

@@ -15,6 +15,7 @@ WORK_H = (6.5, 19.0)
 _LIKE = 2.5
 _RARE = 2
 _SMALL = 0.35
+_FEWEST = 3
 _SAME_CLOCK_H = 1.5
 _GATHERED = 0.8
 _WET_MM_H = 0.1
@@ -58,13 +59,14 @@ def walk_tests(trips: Floats, clock: Clock, spared: Floats, weather: Weather | N
 
     What comes back on other days is a mechanism, and so is what comes in rain. `spared` stretches are let alone.
     """
+    every = bursts(trips, clock, _FEWEST)
     found = [
         burst
-        for burst in bursts(trips, clock, LEAST)
-        if _at_work(burst) and burst.span <= LONGEST_S
+        for burst in every
+        if burst.count >= LEAST and _at_work(burst) and burst.span <= LONGEST_S
         and not _inside(burst.begin, spared) and not _wet(burst, weather)
     ]  # fmt: skip
-    return [burst for burst in found if _alone(burst, bursts(trips, clock, max(3, round(_SMALL * burst.count))))]
+    return [burst for burst in found if _alone(burst, [b for b in every if b.count >= round(_SMALL * burst.count)])]
 
 
 def _at_work(burst: Burst) -> bool:

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from diagnose.triplog.grid import STEP_S, Grid
-from diagnose.triplog.records import DAY_S, Bools, Count, Floats, Ints, Place
+from diagnose.triplog.records import DAY_S, Bools, Floats, Ints, Place
 from diagnose.triplog.sun_table import sun_steps
 from diagnose.words import say
 
@@ -108,8 +108,12 @@ def _dial(name: str, clock: Floats, says: Says) -> Dial:
 
 def hours_says(start: int, width: int) -> str:
     """'05:20–05:45'."""
-    ends = [slot % SLOTS * 5 for slot in (start, start + width)]
-    return "–".join(f"{minutes // 60:02d}:{minutes % 60:02d}" for minutes in ends)
+    return "–".join(clock_says(slot % SLOTS * 5) for slot in (start, start + width))
+
+
+def clock_says(minutes: int) -> str:
+    """'05:20' of minutes since midnight."""
+    return f"{minutes // 60:02d}:{minutes % 60:02d}"
 
 
 def laid_out(grid: Grid, dial: Dial) -> tuple[Floats, Floats]:
@@ -142,9 +146,3 @@ def best_window(counted: Floats, lasting: Floats, total: float) -> Window:
     found = gains(summed(counted), total, summed(lasting))
     width, start = np.unravel_index(int(np.argmax(found)), found.shape)
     return Window(int(start), int(WIDTHS[width]), float(found[width, start]))
-
-
-def window_count(counted: Floats, lasting: Floats, total: int, window: Window, detail: str) -> Count:
-    """The split by one window."""
-    inside = window.holds(np.arange(SLOTS))
-    return Count(detail, int(counted[inside].sum()), total, float(lasting[inside].sum()))

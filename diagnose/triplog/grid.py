@@ -30,6 +30,16 @@ class Grid:
         """Hour of the local day, 0 to 24, at the middle of each step."""
         return (self.local % DAY_S) / HOUR_S
 
+    @property
+    def hours(self) -> Ints:
+        """Number of the hour of the log that each step is in."""
+        return np.asarray((self.middle - self.middle[0]) // HOUR_S, np.int64)
+
+    def hours_of(self, times: Floats) -> Ints:
+        """The same for other times; what lies outside the log counts to its ends."""
+        at = np.asarray((times - self.middle[0]) // HOUR_S, np.int64)
+        return np.clip(at, 0, int((self.middle[-1] - self.middle[0]) // HOUR_S))
+
     def count(self, detail: str, inside: Bools, among: Bools | None = None) -> Count:
         """Episodes and exposure inside a set of steps, against the rest of `among`."""
         known = np.ones(len(self.middle), bool) if among is None else among
@@ -42,6 +52,16 @@ class Grid:
         """The grid with a pattern already accounted for: exposure times its fitted rate."""
         exposure = self.exposure * weight
         return replace(self, exposure=exposure / exposure.sum())
+
+
+def weekday(local: Floats) -> Ints:
+    """Monday 0 to Sunday 6."""
+    return np.asarray((local // DAY_S + 3) % 7, np.int64)  # 1 January 1970 was a Thursday
+
+
+def kind_of_hour(local: Floats) -> Ints:
+    """Hour of the day, 24 and more on weekends."""
+    return np.asarray((local % DAY_S) // HOUR_S + 24 * (weekday(local) >= 5), np.int64)
 
 
 def make_grid(log: Log, gap_s: float = GAP_S, unwatched: Floats | None = None) -> Grid:

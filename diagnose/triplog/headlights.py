@@ -2,8 +2,8 @@
 
 import numpy as np
 
-from diagnose.triplog.grid import HOUR_S, Grid
-from diagnose.triplog.records import DAY_S, Floats, Log, Place, Tested
+from diagnose.triplog.grid import Grid, kind_of_hour, weekday
+from diagnose.triplog.records import Floats, Log, Place, Tested
 from diagnose.triplog.sun_table import sun_steps
 from diagnose.triplog.traffic import as_tested, blended, traffic_of
 from diagnose.words import say
@@ -49,23 +49,15 @@ def _fit(grid: Grid, shape: Floats) -> tuple[float, float] | None:
 def road_traffic(grid: Grid) -> Floats:
     """An ordinary road's traffic at each step."""
     hour = grid.hour.astype(np.int64) % 24
-    return np.where(_free(grid.local), ROAD_FREE[hour], ROAD_WORKING[hour])
-
-
-def _free(local: Floats) -> Floats:
-    return np.asarray(((local // DAY_S).astype(np.int64) + 3) % 7 >= 5)  # 1 January 1970 was a Thursday
+    return np.where(weekday(grid.local) >= 5, ROAD_FREE[hour], ROAD_WORKING[hour])
 
 
 def _usual(grid: Grid, log: Log, traffic: Floats) -> Floats:
     """The site's own traffic by hour, working days apart from weekends."""
-    kind = _kind(grid.local)
-    counted = np.bincount(_kind(log.clock.local(traffic)), minlength=48)
+    kind = kind_of_hour(grid.local)
+    counted = np.bincount(kind_of_hour(log.clock.local(traffic)), minlength=48)
     lasting = np.bincount(kind, grid.exposure, 48)
     return np.asarray((counted / np.maximum(lasting, 1e-12))[kind])
-
-
-def _kind(local: Floats) -> Floats:
-    return np.asarray(((local % DAY_S) // HOUR_S).astype(np.int64) + 24 * _free(local))
 
 
 def _dark(up: Floats, begins: float, whole: float) -> Floats:

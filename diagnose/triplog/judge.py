@@ -11,7 +11,7 @@ from diagnose.triplog.conditions import after_power, sky_tests, weather_tests
 from diagnose.triplog.drift import change, trend
 from diagnose.triplog.episodes import GAP_S
 from diagnose.triplog.exact import at_least, discovery, dispersion
-from diagnose.triplog.grid import HOUR_S, Grid, make_grid
+from diagnose.triplog.grid import Grid, make_grid
 from diagnose.triplog.headlights import headlights
 from diagnose.triplog.moving import after_closing, while_moving
 from diagnose.triplog.near_vehicles import NO_VEHICLES, Near, beside_vehicles
@@ -213,6 +213,5 @@ def _fewest(n: int, share: float, level: float) -> int:
 
 def _clumped(grid: Grid) -> float:
     """p that hours with many and hours with none come from one even rate."""
-    hours = ((grid.middle - grid.middle[0]) // HOUR_S).astype(np.int64)
-    per_hour = np.bincount(hours[grid.at], minlength=int(hours[-1]) + 1)
+    per_hour = np.bincount(grid.hours[grid.at], minlength=int(grid.hours[-1]) + 1)
     return dispersion(per_hour.tolist())[1]

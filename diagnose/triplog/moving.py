@@ -8,9 +8,9 @@ from itertools import combinations
 
 import numpy as np
 
-from diagnose.triplog.episodes import GAP_S, starts, unprompted
+from diagnose.triplog.episodes import GAP_S, since_latest, starts, unprompted
 from diagnose.triplog.records import DAY_S, Bools, Count, Floats, Ints, Log, Tested
-from diagnose.triplog.scan import gain, tested
+from diagnose.triplog.scan import day_spread, gain, tested
 from diagnose.words import say
 
 ONE_TRIP_S = 2.0
@@ -56,10 +56,7 @@ def while_moving(log: Log, gap_s: float = GAP_S) -> Tested | None:
 
 def _for_vehicles(log: Log, moves: Floats) -> Bools:
     """Movements that somebody's opening brought about: what comes after them may be the vehicle."""
-    if not len(log.opens):
-        return np.zeros(len(moves), bool)
-    at = np.searchsorted(log.opens, moves, "right") - 1
-    return (at >= 0) & (moves - log.opens[np.maximum(at, 0)] <= _OPENS_IN_S)
+    return since_latest(moves, log.opens) <= _OPENS_IN_S
 
 
 def _best(
@@ -76,7 +73,7 @@ def _best(
     counts = [_count(since, words, span) for span in spans]
     at = max(range(len(spans)), key=lambda i: gain(counts[i]))
     inside = (since.seconds >= spans[at][0]) & (since.seconds < spans[at][1])
-    test = tested(name, counts[at], len(spans) / 2, None, _spread(since, inside, counts[at]))
+    test = tested(name, counts[at], len(spans) / 2, None, _spread(since, inside))
     whole = len(starts(log.trips, ONE_TRIP_S))
     shown = Count(counts[at].detail, counts[at].inside, whole, counts[at].share * n / whole)
     return replace(test, count=shown, members=since.trips[inside]), since, inside
@@ -84,8 +81,8 @@ def _best(
 
 def _since(log: Log, moments: Floats, passed: Bools) -> Since:
     trips = log.trips[starts(log.trips, ONE_TRIP_S)]
+    seconds = since_latest(trips, moments)
     at = np.searchsorted(moments, trips, "right") - 1
-    seconds = np.where(at >= 0, trips - moments[np.maximum(at, 0)], np.inf)
     near = (seconds < AROUND_S) & ~passed[np.maximum(at, 0)]
     room = np.clip(np.diff(np.append(moments, log.end)), 0, AROUND_S)[~passed]
     day = (log.clock.local(trips) // DAY_S).astype(np.int64)
@@ -100,15 +97,9 @@ def _count(since: Since, words: str, span: tuple[float, float]) -> Count:
     return Count(detail, inside, len(since.seconds), min(share, 0.999))
 
 
-def _spread(since: Since, inside: Bools, count: Count) -> float:
-    """As `scan.spread`, over the days that have a trip near a movement."""
-    within, all_of = np.bincount(since.day, inside), np.bincount(since.day)
-    part = count.inside / count.total
-    chance = max(count.total * part * (1 - part), 1e-9)
-    days = np.count_nonzero(within)
-    if days < 2:
-        return np.inf
-    return max(1.0, float(((within - all_of * part) ** 2).sum()) / chance) if 0 < part < 1 else 1.0
+def _spread(since: Since, inside: Bools) -> float:
+    """As `day_spread`, over the days that have a trip near a movement; endless where the window is used on one."""
+    return day_spread(since.day, inside) if len(np.unique(since.day[inside])) >= 2 else np.inf
 
 
 def _chain(moments: Ints) -> int:

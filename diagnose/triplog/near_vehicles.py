@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from diagnose.triplog.episodes import joined, since_latest
 from diagnose.triplog.records import Floats, Log
 
 LEAST_OPENINGS = 10
@@ -35,8 +36,8 @@ def beside_vehicles(log: Log) -> tuple[Log, Near]:
     if len(log.opens) < LEAST_OPENINGS:
         return log, NO_VEHICLES
     seconds = _window(log)
-    since = _since(log.trips, log.opens)
-    kept = (since > seconds) | (_since(log.trips, log.closes) <= _AFTER_CLOSING_S)
+    since = since_latest(log.trips, log.opens)
+    kept = (since > seconds) | (since_latest(log.trips, log.closes) <= _AFTER_CLOSING_S)
     if not kept.any():
         return log, NO_VEHICLES
     durations = log.durations[kept] if len(log.durations) == len(kept) else log.durations
@@ -47,25 +48,8 @@ def beside_vehicles(log: Log) -> tuple[Log, Near]:
 
 def _window(log: Log) -> float:
     """How long after an opening vehicles came that were set aside, and some more."""
-    came = [_since(a.times, log.opens) for a in log.aside if len(a.times)]
+    came = [since_latest(a.times, log.opens) for a in log.aside if len(a.times)]
     delays = np.concatenate(came) if came else np.zeros(0)
     delays = delays[delays <= _LONGEST_S]
     latest = float(np.quantile(delays, _LATEST)) if len(delays) >= LEAST_OPENINGS else USUAL_S
     return min(latest + _MORE_S, _LONGEST_S)
-
-
-def _since(times: Floats, opens: Floats) -> Floats:
-    if not len(opens):
-        return np.full(len(times), np.inf)
-    at = np.searchsorted(opens, times, "right") - 1
-    return np.where(at >= 0, times - opens[np.maximum(at, 0)], np.inf)
-
-
-def joined(spans: Floats) -> Floats:
-    """Spans in order, those that overlap as one."""
-    if not len(spans):
-        return spans
-    spans = spans[np.argsort(spans[:, 0])]
-    latest = np.maximum.accumulate(spans[:, 1])
-    first = np.concatenate([[True], spans[1:, 0] > latest[:-1]])
-    return np.stack([spans[first, 0], latest[np.append(first[1:], True)]], axis=1)

@@ -23,7 +23,6 @@ _BLOCK = 20_000
 _LONGEST_NAME = 40
 _INTS = ("kind", "sensor", "number", "word")
 Progress = Callable[[int], None]
-IGNORED = KINDS.index("ignore")
 
 
 @dataclass(slots=True)

@@ -7,7 +7,7 @@ import numpy as np
 
 from diagnose.triplog.exact import rate_ratio
 from diagnose.triplog.grid import Grid
-from diagnose.triplog.records import Bools, Count, Floats, Tested
+from diagnose.triplog.records import Bools, Count, Floats, Ints, Tested
 
 _TINY = 1e-9
 
@@ -40,6 +40,14 @@ def spread(grid: Grid, inside: Bools, count: Count, among: Bools | None = None) 
     if days <= 1 + _TINY:
         return inf
     return max(1.0, float((score**2).sum()) / max(chance, _TINY) * days / (days - 1))
+
+
+def day_spread(day: Ints, inside: Bools) -> float:
+    """As `spread`, of single trips: how much more the days differ in their share than chance lets them."""
+    within, all_of = np.bincount(day, inside), np.bincount(day)
+    part = float(inside.mean())
+    chance = len(inside) * part * (1 - part)
+    return max(1.0, float(((within - all_of * part) ** 2).sum()) / chance) if chance > 0 else 1.0
 
 
 def tested(name: str, count: Count, searched: float = 1, weight: Floats | None = None, wide: float = 1.0) -> Tested:

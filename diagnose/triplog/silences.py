@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from diagnose.triplog.grid import HOUR_S, weekday
 from diagnose.triplog.records import DAY_S, Bools, Clock, Floats, Ints
 
-HOUR_S = 3600.0
 SHORTEST_S = 2 * HOUR_S
 _APART_S = 120.0
 """Rows this close are one happening: a vehicle alone gives several."""
@@ -31,8 +31,7 @@ def happenings(times: Floats) -> Floats:
 
 def _kind_of_hour(local: Floats) -> Ints:
     """Hour of the day, Saturdays and Sundays apart from working days and from each other."""
-    weekday = ((local // DAY_S).astype(np.int64) + 3) % 7  # 1 January 1970 was a Thursday
-    return np.asarray((local % DAY_S) // HOUR_S + 24 * np.maximum(weekday - 4, 0), np.int64)
+    return np.asarray((local % DAY_S) // HOUR_S + 24 * np.maximum(weekday(local) - 4, 0), np.int64)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -110,14 +109,3 @@ def _covered(hours: Floats, stretches: Floats) -> Bools:
 
 def _is_known(begin: float, end: float, known: Floats) -> bool:
     return any(begin < b and a < end for a, b in known)
-
-
-def cut_out(stretches: Floats) -> Floats:
-    """Stretches in order of time, those that touch made one."""
-    merged: list[list[float]] = []
-    for begin, end in sorted(map(tuple, stretches.tolist())):
-        if merged and begin <= merged[-1][1]:
-            merged[-1][1] = max(merged[-1][1], end)
-        else:
-            merged.append([begin, end])
-    return np.array(merged, np.float64).reshape(-1, 2)

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from diagnose.triplog.episodes import GAP_S, per_sensor, starts, unprompted
+from diagnose.triplog.episodes import GAP_S, per_sensor, since_latest, starts, unprompted
 from diagnose.triplog.exact import fisher
 from diagnose.triplog.grid import HOUR_S, Grid
 from diagnose.triplog.records import Count, Floats, Log, Tested
@@ -16,19 +16,14 @@ LEANS_AT = 0.05
 def lags(log: Log, gap_s: float = GAP_S) -> Floats:
     """Seconds from the latest unprompted movement to each episode, endless before the first."""
     episodes, moves = log.trips[starts(log.trips, gap_s)], unprompted(log.moves, log.trips, gap_s)
-    if not len(moves):
-        return np.full(len(episodes), np.inf)
-    last = np.searchsorted(moves, episodes, "right") - 1
-    return np.where(last >= 0, episodes - moves[np.maximum(last, 0)], np.inf)
+    return since_latest(episodes, moves)
 
 
 def _density(grid: Grid, moves: Floats) -> Floats:
     """Exposure per second around each movement, averaged over its hour."""
     step = float(grid.middle[1] - grid.middle[0]) if len(grid.middle) > 1 else HOUR_S
-    hours = ((grid.middle - grid.middle[0]) // HOUR_S).astype(np.int64)
-    seconds = np.bincount(hours) * step
-    at = np.clip(((moves - grid.middle[0]) // HOUR_S).astype(np.int64), 0, len(seconds) - 1)
-    return np.asarray((np.bincount(hours, grid.exposure) / seconds)[at])
+    seconds = np.bincount(grid.hours) * step
+    return np.asarray((np.bincount(grid.hours, grid.exposure) / seconds)[grid.hours_of(moves)])
 
 
 def expected_per_second(log: Log, grid: Grid, gap_s: float = GAP_S) -> float:

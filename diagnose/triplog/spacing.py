@@ -10,10 +10,10 @@ from math import log
 
 import numpy as np
 
-from diagnose.triplog.episodes import starts
+from diagnose.triplog.episodes import resolution, starts
 from diagnose.triplog.exact import chi_square_above
 from diagnose.triplog.records import DAY_S, Bools, Count, Floats, Log, Tested
-from diagnose.triplog.scan import tested
+from diagnose.triplog.scan import day_spread, tested
 from diagnose.words import say
 
 SILENCE_S = 900.0
@@ -48,14 +48,6 @@ def spacing(log_: Log) -> Tested | None:
         return None
     period, p, searched = found
     return _as_tested(trips, period, p, searched, log_)
-
-
-def resolution(times: Floats) -> float:
-    """The step that all times are written in: 60, 1, or less than a second."""
-    for step in (60.0, 1.0):
-        if len(times) and (np.abs(times / step - np.round(times / step)) < 1e-6).all():
-            return step
-    return 0.1
 
 
 def _sessions(trips: Floats) -> list[Floats]:
@@ -137,13 +129,8 @@ def seconds_says(period: float) -> str:
 
 
 def _day_spread(times: Floats, inside: Bools, log_: Log) -> float:
-    """How much more the days differ in their share than chance lets them."""
     day = (log_.clock.local(times) // DAY_S).astype(np.int64)
-    day -= day.min()
-    within, all_of = np.bincount(day, inside), np.bincount(day)
-    part = float(inside.mean())
-    chance = len(inside) * part * (1 - part)
-    return max(1.0, float(((within - all_of * part) ** 2).sum()) / chance) if chance > 0 else 1.0
+    return day_spread(day - day.min(), inside)
 
 
 def bursts(log_: Log) -> Tested | None:

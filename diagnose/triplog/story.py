@@ -7,11 +7,11 @@ from typing import Literal
 
 import numpy as np
 
-from diagnose.triplog.grid import HOUR_S, Grid, make_grid
+from diagnose.triplog.grid import Grid, make_grid
 from diagnose.triplog.records import DAY_S, Bools, Ints, Log, Tested
 from diagnose.triplog.scan import spread, tested
 from diagnose.triplog.sky import below_horizon
-from diagnose.triplog.traffic import traffic_of
+from diagnose.triplog.traffic import LEAST_TRAFFIC, traffic_of
 
 STANDS_AT = 0.01
 """p under which a finding is still there with another held fixed."""
@@ -20,7 +20,6 @@ _LEAST_INFORMED = 0.2
 _SAME = 0.7
 """Share of the trips of one finding that are another's, from which on they are one (judgement)."""
 _PARTS = 5
-_LEAST_TRAFFIC = 50
 FINER = ("spacing", "bursts")
 """Inside the minute: told beside whatever says when the trips come."""
 Standing = Literal["explained", "both", "open"]
@@ -139,10 +138,9 @@ def strata(log_: Log, grid: Grid) -> dict[Factor, Ints]:
     if log_.place:
         found["light"] = below_horizon(grid.middle, log_.place).astype(np.int64)
     traffic = traffic_of(log_)[0]
-    if len(traffic) >= _LEAST_TRAFFIC:
-        hours = ((grid.middle - grid.middle[0]) // HOUR_S).astype(np.int64)
-        at = np.clip(((traffic - grid.middle[0]) // HOUR_S).astype(np.int64), 0, hours[-1])
-        found["traffic"] = np.minimum(np.bincount(at, minlength=int(hours[-1]) + 1), _PARTS - 1)[hours]
+    if len(traffic) >= LEAST_TRAFFIC:
+        passed = np.bincount(grid.hours_of(traffic), minlength=int(grid.hours[-1]) + 1)
+        found["traffic"] = np.minimum(passed, _PARTS - 1)[grid.hours]
     return found
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from diagnose.calc.sun import Direction, angle_between_deg, mirrored
-from diagnose.triplog.dial import gains
+from diagnose.triplog.dial import clock_says, gains
 from diagnose.triplog.grid import Grid
 from diagnose.triplog.records import DAY_S, Bools, Clock, Floats, Ints, Place, Tested
 from diagnose.triplog.scan import split
@@ -146,5 +146,4 @@ def _period(run: Ints, local: Floats, day: Ints) -> str:
 
 
 def _hour(seconds: float) -> str:
-    minutes = int(seconds // 60) % 1440
-    return f"{minutes // 60:02d}:{minutes % 60:02d}"
+    return clock_says(int(seconds // 60) % 1440)

@@ -8,22 +8,22 @@ import numpy as np
 
 from diagnose.triplog.episodes import unprompted
 from diagnose.triplog.exact import normal_above, odds_ratio, share_interval
-from diagnose.triplog.grid import HOUR_S, Grid
-from diagnose.triplog.records import DAY_S, Floats, Ints, Log, Tested
+from diagnose.triplog.grid import Grid, kind_of_hour
+from diagnose.triplog.records import Floats, Ints, Log, Tested
 from diagnose.triplog.scan import spread
 from diagnose.words import say
 
 BLEND_AT = 0.01
-_LEAST_TRAFFIC = 50
+LEAST_TRAFFIC = 50
 _DRAWN = 4.0
 """Passes that what is usual counts for, against what was counted in the very hour (judgement)."""
 
 
 def traffic_of(log: Log) -> tuple[Floats, str]:
     """What stands for traffic: vehicle passes, else openings for vehicles, else movements that answer no trip."""
-    if len(log.passes) >= _LEAST_TRAFFIC:
+    if len(log.passes) >= LEAST_TRAFFIC:
         return log.passes, say("triplog.passes")
-    if len(log.opens) >= _LEAST_TRAFFIC:
+    if len(log.opens) >= LEAST_TRAFFIC:
         return log.opens, say("triplog.openings")
     return unprompted(log.moves, log.trips), say("triplog.movements")
 
@@ -31,12 +31,11 @@ def traffic_of(log: Log) -> tuple[Floats, str]:
 def follow_traffic(log: Log, grid: Grid) -> tuple[Tested | None, Grid]:
     """Whether the trips follow traffic, and the grid whose exposure is blended with it where they do."""
     traffic, what = traffic_of(log)
-    if len(traffic) < _LEAST_TRAFFIC or not len(grid.episodes):
+    if len(traffic) < LEAST_TRAFFIC or not len(grid.episodes):
         return None, grid
-    hours = ((grid.middle - grid.middle[0]) // HOUR_S).astype(np.int64)
-    at = np.clip(((traffic - grid.middle[0]) // HOUR_S).astype(np.int64), 0, hours[-1])
+    hours, at = grid.hours, grid.hours_of(traffic)
     flat = np.asarray(np.bincount(hours, grid.exposure), np.float64)
-    busy = _smoothed(np.bincount(at, minlength=len(flat)).astype(np.int64), _kind_of_hour(grid, hours), flat)
+    busy = _smoothed(np.bincount(at, minlength=len(flat)).astype(np.int64), _kind_of_each(grid, hours), flat)
     density = (busy / np.maximum(flat, 1e-12))[hours]
     blend, gain = blended(density[grid.at])
     tested = as_tested("traffic", grid, density, blend, gain, say("triplog.busier_hours", what=what))
@@ -44,11 +43,9 @@ def follow_traffic(log: Log, grid: Grid) -> tuple[Tested | None, Grid]:
     return tested, grid.reweighted(weight) if tested.p < BLEND_AT else grid
 
 
-def _kind_of_hour(grid: Grid, hours: Ints) -> Ints:
-    """Hour of the day, working days apart from weekends, for each hour of the log."""
-    local = grid.local[np.searchsorted(hours, np.arange(hours[-1] + 1))]
-    weekend = ((local // DAY_S).astype(np.int64) + 3) % 7 >= 5  # 1 January 1970 was a Thursday
-    return np.asarray((local % DAY_S) // HOUR_S + 24 * weekend, np.int64)
+def _kind_of_each(grid: Grid, hours: Ints) -> Ints:
+    """Of each hour of the log."""
+    return kind_of_hour(grid.local[np.searchsorted(hours, np.arange(hours[-1] + 1))])
 
 
 def _smoothed(counted: Ints, kind: Ints, flat: Floats) -> Floats:

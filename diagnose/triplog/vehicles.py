@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from diagnose.triplog.episodes import since_latest
 from diagnose.triplog.records import Bools, Floats, Ints
 
 REACH_S = 180.0
@@ -48,9 +49,7 @@ def own_answers(opens: Floats, trips: Floats, step: float) -> Bools:
     none = np.zeros(len(opens), bool)
     if step > 1 or not len(opens) or not len(trips):
         return none
-    before = np.searchsorted(trips, opens, "right") - 1
-    since = np.where(before >= 0, opens - trips[np.maximum(before, 0)], np.inf)
-    soon = since <= CHAIN_S
+    soon = since_latest(opens, trips) <= CHAIN_S
     usual = len(delays(opens, trips, -REACH_S, -CHAIN_S)) * CHAIN_S / (REACH_S - CHAIN_S)
     excess = _gain(float(soon.sum()), usual + 0.5)
     return np.asarray(soon) if soon.sum() >= _FEWEST / 2 and excess >= _LEAST_GAIN / 2 else none
