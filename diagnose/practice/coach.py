@@ -8,19 +8,18 @@ has not named himself: the coach speaks of links, and of what is proved innocent
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from diagnose.core.explain import weights
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.core.strip import Standing, standing_of
 from diagnose.measure.simulate import entropy
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice.blocks import block_of_check, block_of_family, part_says
+from diagnose.practice.evidence import heaviest, seen_says
 from diagnose.practice.exercise import Exercise, best_move
 from diagnose.practice.moves import Beliefs, CheckMove, Move, RepairMove
 from diagnose.practice.scores import against_posterior
 from diagnose.practice.slips import Scene, Slip, slips
 from diagnose.practice.split import Split, split_of
 from diagnose.session.session import conclude
-from diagnose.session.wording import state_says
 from diagnose.words import say
 
 CONTRADICTED_BELOW = 0.05
@@ -128,10 +127,7 @@ def counter_example(conclusion: Conclusion, said: Beliefs) -> Counter | None:
     for cause in sorted(held, key=belief.probability):
         if belief.probability(cause) >= CONTRADICTED_BELOW:
             return None
-        rival = next(c for c, _ in belief.ranked() if c != cause)
-        _, *steps = weights(conclusion.path, conclusion.told, cause, rival)
-        worst = min((w for w in steps if w.finding), key=lambda w: w.decibans, default=None)
-        if worst and worst.decibans < -1.0:
+        if worst := heaviest(conclusion, cause, -1):
             return Counter(cause, worst.finding, worst.state, worst.decibans)
     return None
 
@@ -200,7 +196,5 @@ def _after_mending(move: Move | None) -> str:
 
 def says_counter(kb: KnowledgeBase, found: Counter) -> str:
     """The counter-example in words."""
-    shown = say(
-        "present.seen", finding=kb.findings[found.finding].says, state=state_says(kb, found.finding, found.state)
-    )
+    shown = seen_says(kb, found.finding, found.state)
     return say("practice.counter", cause=kb.causes[found.cause].says, seen=shown)

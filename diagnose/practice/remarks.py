@@ -2,16 +2,15 @@
 
 from dataclasses import dataclass
 
-from diagnose.core.explain import weights
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.practice.evidence import heaviest, seen_says
 from diagnose.practice.exercise import Exercise
 from diagnose.practice.moves import CheckMove, RepairMove
 from diagnose.practice.slips import Scene, Slip, cheaper_look, separating, stated_by
-from diagnose.session.wording import answer_says, state_says
+from diagnose.session.wording import answer_says
 from diagnose.words import say
 
 TOLD_WHOLE = ("unsafe", "base_rates")  # what happened says all there is to these
-SPEAKS_DB = 1.0  # an answer that weighs less for or against a cause is no reading worth naming
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,27 +35,18 @@ def _reading(scene: Scene, kind: str) -> str:
         return said
     if kind == "anchoring":
         said_most = max(stated_by(scene), key=lambda pair: pair[1])[0]
-        return heaviest(scene, said_most, -1) or _last(scene)
+        return _heaviest(scene, said_most, -1) or _last(scene)
     if kind == "premature" and isinstance(scene.move, RepairMove):
-        return heaviest(scene, scene.move.causes[0], 1) or say("practice.nothing_spoke")
+        return _heaviest(scene, scene.move.causes[0], 1) or say("practice.nothing_spoke")
     return "" if kind in TOLD_WHOLE else _last(scene)
 
 
-def heaviest(scene: Scene, cause: str, sign: int) -> str:
-    """The answer that spoke most for a cause (1) or against it (-1), in words; '' where none did."""
-    belief = scene.conclusion.belief
-    if cause not in belief.network.causes:
+def _heaviest(scene: Scene, cause: str, sign: int) -> str:
+    """In words; '' where nothing spoke."""
+    if cause not in scene.conclusion.belief.network.causes:
         return ""
-    rival = next(c for c, _ in belief.ranked() if c != cause)
-    steps = [w for w in weights(scene.conclusion.path, scene.conclusion.told, cause, rival)[1:] if w.finding]
-    most = max(steps, key=lambda w: sign * w.decibans, default=None)
-    if most is None or sign * most.decibans < SPEAKS_DB:
-        return ""
-    return _seen(scene.kb, most.finding, most.state)
-
-
-def _seen(kb: KnowledgeBase, finding: str, state: str) -> str:
-    return say("present.seen", finding=kb.findings[finding].says, state=state_says(kb, finding, state))
+    most = heaviest(scene.conclusion, cause, sign)
+    return seen_says(scene.kb, most.finding, most.state) if most else ""
 
 
 def _last(scene: Scene) -> str:
