@@ -128,7 +128,9 @@ def _json(path: Path, changed: int) -> tuple[str, ...]:
     counted among the rows that could not be used."""
     del changed
     with path.open("rb") as raw:
-        text = opened(raw, path.read_bytes()[:HEAD]).read()
+        head = raw.read(HEAD)
+        raw.seek(0)
+        text = opened(raw, head).read()
     found = _objects(text)
     names = list(dict.fromkeys(name for row in found[:_LOOKED_AT] for name in row))
     if not names:
