@@ -141,7 +141,7 @@ class Journal:
     def _mended(self, found: Recovered, data: bytes) -> tuple["Journal", Recovered]:
         """The original under another name, untouched; under its own name the lines that are whole, in order."""
         if not found.events:
-            raise VisitError(say("store.nothing_whole", name=self.path.name, damage=found.damage))
+            raise VisitError(found.says(self.path.name))
         kept = self.path.with_suffix(f".damaged-{hashlib.sha256(data).hexdigest()[:8]}")
         keep_as(self.path, kept)
         anew = Journal._begun(self.path)

@@ -19,7 +19,7 @@ from diagnose.errors import VisitError
 from diagnose.model.visit import Setup
 from diagnose.session.events import Begin, Event, Reply
 from diagnose.store.history.search import FolderSearch
-from diagnose.store.journal import Journal
+from diagnose.store.journal import Journal, read
 from diagnose.web import guard, punctual, visits
 from diagnose.web.app import build
 from tests.shipped import knowledge
@@ -118,14 +118,22 @@ def test_a_visit_that_stays_open_in_a_terminal_is_still_refused_soon(
     assert shown.status == 422 and "open in another window" in shown.text
 
 
-def test_a_take_over_that_fails_leaves_no_half_visit(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_take_over_that_fails_leaves_no_half_visit(tmp_path: Path) -> None:
+    shown = taken_over(tab(tmp_path / "to"), b"no visit\n" * 20)
+    assert shown.status == 422 and "Nothing can be read of this file" in shown.text
+    assert not list((tmp_path / "to").iterdir())
+
+
+def test_a_line_too_long_is_left_out_of_what_is_taken_over_and_said(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     with monkeypatch.context() as generous:
         generous.setattr("diagnose.store.journal.MAX_LINE", 10**7)
         long = Reply("anyone_touched", "nobody", note="x" * 1_000_000)
         data = handed_over(tmp_path / "from", Reply("anyone_touched", "nobody"), long)
     shown = taken_over(tab(tmp_path / "to"), data)
-    assert shown.status == 422 and "too long" in shown.text
-    assert not list((tmp_path / "to").iterdir())
+    assert shown.status == 200 and "is damaged (" in shown.text
+    assert [len(read(path).events) for path in (tmp_path / "to").glob("*.visit")] == [3]
 
 
 def test_a_site_of_half_characters_is_shown(tmp_path: Path) -> None:

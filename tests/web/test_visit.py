@@ -173,7 +173,7 @@ def test_hostile_text_is_harmless_on_every_page(tmp_path: Path) -> None:
 def test_a_broken_file_gets_a_clear_page_and_is_left_as_it_is(tmp_path: Path) -> None:
     (tmp_path / "20260101-120000.visit").write_bytes(b"\xff\x00 no visit\n")
     shown = tab(tmp_path).open("/visit/20260101-120000")
-    assert shown.status == 422 and "Nothing can be read of this visit" in shown.text
+    assert shown.status == 422 and "nothing in it can be read" in shown.text
     assert shown.open("/").status == 200 and "cannot be read" in shown.text
     token = tab(tmp_path).open("/start")
     answer = token.client.post("/visit/20260101-120000", data={"token": token.token, "n": "0", "do": "back"})
