@@ -6,6 +6,7 @@ python -m tests.bench.largest
 import os
 import subprocess
 import sys
+from collections.abc import Sequence
 from pathlib import Path
 from subprocess import DEVNULL
 from tempfile import TemporaryDirectory
@@ -30,7 +31,7 @@ def costs(*command: str) -> tuple[float, float]:
     return used.ru_utime + used.ru_stime, used.ru_maxrss / 1024
 
 
-def of_commands(events: list[Event], folder: Path) -> dict[str, tuple[float, float]]:
+def of_commands(events: Sequence[Event], folder: Path) -> dict[str, tuple[float, float]]:
     """What each command costs that reads a folder with this one visit in it."""
     place = ("--visits", str(without_limits(folder / "visits", events).parent))
     kept = ("--database", str(folder / "h.db"))

@@ -1,5 +1,6 @@
 """Visits with as much of one kind of event as is taken, or far more."""
 
+from collections.abc import Sequence
 from datetime import datetime
 from pathlib import Path
 
@@ -31,7 +32,7 @@ STEPPED = [e for _ in range(4000) for e in (Reply("power_lamp", "steady"), Back(
 TOLD = [Noted("word " * 20, "remark")] * 5000
 
 
-def without_limits(folder: Path, events: list[Event]) -> Path:
+def without_limits(folder: Path, events: Sequence[Event]) -> Path:
     """As somebody else's program may write it."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(journal, "require_bounded", lambda *_: None)
@@ -41,7 +42,7 @@ def without_limits(folder: Path, events: list[Event]) -> Path:
     return made.path
 
 
-def largest(events: list[Event]) -> list[Event]:
+def largest(events: Sequence[Event]) -> list[Event]:
     """As many of them as are taken."""
     left, taken = dict(MOST_OF), list[Event]()
     for event in events[: MOST_ENTRIES - 1]:
