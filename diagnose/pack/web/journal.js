@@ -49,11 +49,19 @@ function readLine(line) {
     throw new VisitError(say("store.line_too_long", { most: LONGEST_LINE.toLocaleString("en") }));
   }
   const plain = JSON.parse(text);
+  if (keysWritten(text) !== keysRead(plain)) throw new VisitError(say("store.no_line")); // a field named twice
   if (!Number.isInteger(plain?.n) || plain.n < 1) throw new VisitError(say("store.wrong_number"));
   if (plain.sum !== seal(withoutSum(text))) throw new VisitError(say("store.wrong_checksum"));
   if (plain.v > FORMAT) throw new NewerVisit(say("store.later_version", { version: plain.v, here: FORMAT }));
   requireEvent(plain.event);
   return { number: plain.n, event: plain.event, at: String(plain.at), text, opening: plain.opening };
+}
+
+const keysWritten = (text) => [...text.matchAll(/"(?:[^"\\]|\\.)*"(\s*:)?/g)].filter(([, key]) => key).length;
+
+function keysRead(value) {
+  const inside = value !== null && typeof value === "object" ? Object.values(value) : [];
+  return inside.reduce((count, each) => count + keysRead(each), Array.isArray(value) ? 0 : inside.length);
 }
 
 // The sealed text: the line without its sum, which stands after "n". Works on the text, so that 10 and 10.0 differ.

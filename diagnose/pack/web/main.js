@@ -32,14 +32,16 @@ class App {
     this.follow();
   }
 
-  // Shows what the address says.
+  // Shows what the address says, once what is being written is there.
   follow() {
+    if (this.store.pending) return this.store.settled().then(() => this.follow());
     const [, id] = location.hash.match(/^#visit=(.+)$/u) ?? [];
     this.visit = null;
     if (id && this.store.read(id) !== null) {
       const said = document.getElementById("status").textContent;
-      this.attempt(() => { this.visit = new Visit(this.reasoner, this.store, id); }, said);
-    } else this.draw();
+      return this.attempt(() => { this.visit = new Visit(this.reasoner, this.store, id); }, said);
+    }
+    return this.draw();
   }
 
   go(place) {
