@@ -27,6 +27,8 @@ from diagnose.web import (
 )
 from diagnose.web.context import Ask, PageContext
 from diagnose.web.guard import HEALTH, Guard, RefusedRequest
+from diagnose.web.lines import group_of
+from diagnose.web.turns import Turns
 from diagnose.web.visits import NoVisit
 from diagnose.words import say
 
@@ -73,10 +75,11 @@ SENT: dict[str, Handler] = {
 
 def build(context: PageContext, local: bool) -> Guard:
     """The application; `local` when only this machine may use it."""
+    turns = Turns()
     routes: list[BaseRoute] = [Mount("/static", StaticFiles(directory=STATIC))]
-    routes += [Route(path, _shown(context, page), methods=["GET"]) for path, page in SHOWN.items()]
+    routes += [Route(path, _shown(context, turns, page), methods=["GET"]) for path, page in SHOWN.items()]
     routes.append(Route(HEALTH, health_page.health_of(context), methods=["GET"]))
-    routes += [Route(path, _sent(context, page), methods=["POST"]) for path, page in SENT.items()]
+    routes += [Route(path, _sent(context, turns, page), methods=["POST"]) for path, page in SENT.items()]
     handlers = {HTTPException: _refused(context), DiagnoseError: _trouble(context), Exception: _unforeseen(context)}
     return Guard(Starlette(routes=routes, exception_handlers=handlers), context.keeper, local)
 
@@ -87,14 +90,14 @@ def _ask(request: Request, form: FormData) -> Ask:
     return Ask(request.path_params, request.query_params, form, session, address)
 
 
-def _shown(context: PageContext, page: Handler) -> Callable[[Request], object]:
+def _shown(context: PageContext, turns: Turns, page: Handler) -> Callable[[Request], object]:
     async def show(request: Request) -> Response:
-        return await run_in_threadpool(page, context, _ask(request, FormData()))
+        return await _worked(context, turns, page, _ask(request, FormData()))
 
     return show
 
 
-def _sent(context: PageContext, page: Handler) -> Callable[[Request], object]:
+def _sent(context: PageContext, turns: Turns, page: Handler) -> Callable[[Request], object]:
     """A form: taken only with the token that a page of this very session carried."""
 
     async def take(request: Request) -> Response:
@@ -103,9 +106,14 @@ def _sent(context: PageContext, page: Handler) -> Callable[[Request], object]:
             ask = _ask(request, form)
             if not context.keeper.fits(ask.session, ask.text("token")):
                 raise RefusedRequest(403, say("web.old_form"))
-            return await run_in_threadpool(page, context, ask)
+            return await _worked(context, turns, page, ask)
 
     return take
+
+
+async def _worked(context: PageContext, turns: Turns, page: Handler, ask: Ask) -> Response:
+    async with turns.of(group_of(ask.address)):
+        return await run_in_threadpool(page, context, ask)
 
 
 def _require_plain(request: Request) -> None:

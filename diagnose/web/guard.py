@@ -30,7 +30,7 @@ HEALTH = "/healthz"  # for a machine that watches this one: by any name, without
 LASTS_S = 12 * 3600.0  # of a login
 TRIES, TRIES_IN_S = 5, 300.0
 MOST_ADDRESSES = 1000
-BODY_WITHIN_S = 120.0  # of its request; the largest file still comes over a weak line
+FORM_WITHIN_S, UPLOAD_WITHIN_S = 20.0, 120.0  # of the request; the largest file still comes over a weak line
 LOCAL_HOSTS = ("localhost", "127.0.0.1", "[::1]")
 POLICY = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self' data:; "
@@ -159,7 +159,7 @@ def is_foreign(headers: Headers) -> bool:
 def _limited(headers: Headers, receive: Receive, most: int) -> Receive:
     """`receive` that refuses a body beyond `most` bytes, whatever its announced length says, or one that dawdles."""
     announced, taken = headers.get("content-length", "0"), 0
-    end = asyncio.get_running_loop().time() + BODY_WITHIN_S
+    end = asyncio.get_running_loop().time() + (FORM_WITHIN_S if most == MOST_FORM else UPLOAD_WITHIN_S)
     refused = RefusedRequest(413, say("web.too_large"))
 
     async def limited() -> Message:

@@ -6,11 +6,13 @@ from contextlib import suppress
 from dataclasses import dataclass
 
 import uvicorn
+from starlette.types import ASGIApp
 
 from diagnose.errors import VisitError
 from diagnose.web.app import build
 from diagnose.web.context import PageContext
-from diagnose.web.punctual import Punctual
+from diagnose.web.lines import Lines, door_of
+from diagnose.web.punctual import punctual
 from diagnose.words import say
 
 
@@ -39,24 +41,32 @@ def require_certificate(address: Address) -> None:
 
 def serve(context: PageContext, address: Address) -> None:
     """Until Ctrl-C; says where. Raises VisitError when nobody can be served there."""
-    config = uvicorn.Config(
-        build(context, address.local),
+    lines = Lines()
+    with (
+        door_of(_listening(address), lines) as door,
+        suppress(KeyboardInterrupt),
+    ):  # once pages have ended
+        print(_welcome(address, door.getsockname()[1]), flush=True)
+        uvicorn.Server(config_of(build(context, address.local), address, lines)).run([door])
+
+
+def config_of(app: ASGIApp, address: Address, lines: Lines) -> uvicorn.Config:
+    """How it is served. How many may be connected is for `lines` to say: uvicorn's own limit turns everybody away."""
+    return uvicorn.Config(
+        app,
         log_level="warning",
+        loop="asyncio",  # the one that lets the door look at who comes
         server_header=False,
         proxy_headers=False,
-        http=Punctual,
+        http=punctual(lines),
         ws="none",
-        limit_concurrency=64,
         timeout_graceful_shutdown=3,
         ssl_certfile=address.certificate or None,
         ssl_keyfile=address.key or None,
     )
-    with _door(address) as door, suppress(KeyboardInterrupt):  # raised once open pages have ended
-        print(_welcome(address, door.getsockname()[1]), flush=True)
-        uvicorn.Server(config).run([door])
 
 
-def _door(address: Address) -> socket.socket:
+def _listening(address: Address) -> socket.socket:
     """A socket that listens there. Raises VisitError."""
     host, port = address.host, address.port
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
