@@ -8,7 +8,7 @@ import ipaddress
 import socket
 import time
 from collections import Counter
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Container, Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 from typing import Any, Protocol
@@ -75,7 +75,7 @@ class Lines:
         self,
         most: int = MOST_AT_ONCE,
         most_each: int = MOST_FROM_ONE,
-        many: Collection[Any] = (),
+        many: Container[str] = (),
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._most, self._most_each, self._many, self._clock = most, most_each, many, clock
