@@ -1,4 +1,4 @@
-"""What CI locks: every package with its hash, in a release that pyproject.toml allows, from no place in particular."""
+"""What CI locks: every package with its hash, in a release that pyproject.toml allows, from no place by name."""
 
 import json
 import os
