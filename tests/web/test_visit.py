@@ -13,6 +13,7 @@ from diagnose.session.events import Back, Begin, Conclude, Repaired, Reply
 from diagnose.session.session import conclude
 from diagnose.store.journal import Journal
 from diagnose.web.forms import LONGEST, event_of
+from diagnose.web.keeper import NOBODY
 from diagnose.web.visits import Visits
 from diagnose.words import say
 from tests.report.visits import HOSTILE
@@ -143,7 +144,7 @@ def test_every_caution_of_a_check_stands_before_its_question(tmp_path: Path) -> 
     check = next(c for c in knowledge().checks.values() if c.cautions and c.kind == "choice")
     visits = Visits(quick(), tmp_path)
     name = shown.address.split("/")[2]
-    visits.send(name, 2, Reply(check.id, "dont_know"))
+    visits.send(name, 2, Reply(check.id, "dont_know"), NOBODY)
     shown.open(f"{shown.address}/change/{check.id}")
     for caution in check.cautions:
         assert unescape(shown.text).index(knowledge().cautions[caution].says) < shown.text.index('id="question"')
@@ -229,7 +230,7 @@ def test_a_conclusion_is_noted_once_nothing_more_would_be_asked(tmp_path: Path) 
 def test_a_check_that_a_caller_may_not_do_is_only_put_right(tmp_path: Path) -> None:
     shown, visits = tab(tmp_path).begin(), Visits(quick(), tmp_path)
     name = shown.address.split("/")[2]
-    visits.send(name, 1, Reply(READING, 24.0))
+    visits.send(name, 1, Reply(READING, 24.0), NOBODY)
     call = f"/visit/{visits.take_over(visits.open(name).found, Setup('help_desk'), '')}"
     assert "not for a caller to do" in shown.open(f"{call}/change/{READING}").text
     form = next(f for f in shown.forms() if f.fields.get("check") == READING)
