@@ -16,10 +16,11 @@ from diagnose.triplog.meaning import (
     sentence,
     share,
     size_says,
-    story_says,
     strength,
     then,
 )
+from diagnose.triplog.neighbour import Beside
+from diagnose.triplog.neighbour_says import heading, lines_of, sentences
 from diagnose.triplog.records import Log, Tested
 from diagnose.triplog.rows import Bad
 from diagnose.triplog.sources import expected_per_second, lags
@@ -27,7 +28,9 @@ from diagnose.triplog.traffic import follow_traffic
 from diagnose.words import say, spoken
 
 
-def page(log: Log, verdict: LogVerdict, read: Sequence[str], bad: Sequence[tuple[str, Bad]]) -> bytes:
+def page(
+    log: Log, verdict: LogVerdict, read: Sequence[str], bad: Sequence[tuple[str, Bad]], found: Sequence[Beside] = ()
+) -> bytes:
     """UTF-8 HTML; it asks for nothing from outside and runs no script."""
     environment = Environment(
         loader=PackageLoader("diagnose.report"),
@@ -36,13 +39,13 @@ def page(log: Log, verdict: LogVerdict, read: Sequence[str], bad: Sequence[tuple
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    found = [
-        _pattern(p, sensor, story_says(verdict, p)) for p, sensor in zip(verdict.patterns, verdict.leans, strict=True)
-    ]
+    told = zip(verdict.patterns, verdict.leans, lines_of(log, verdict, found), strict=True)
     text = environment.get_template("triplog.html").render(
-        say=say, language=spoken().language, verdict=verdict, counted=episodes_says(verdict), patterns=found,
+        say=say, language=spoken().language, verdict=verdict, counted=episodes_says(verdict),
+        patterns=[_pattern(*one) for one in told],
         tests=_tests(verdict), seen=_seen(verdict), plots=_plots(log, verdict), read=[clean(line) for line in read],
         bad=_bad(bad), discovery=share(FALSE_DISCOVERY), power=share(POWER),
+        beside=[(clean(heading(one)), [clean(line) for line in sentences(one)]) for one in found],
     )  # fmt: skip
     return text.encode()
 

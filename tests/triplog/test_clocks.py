@@ -150,7 +150,7 @@ def test_headlights_need_the_dark() -> None:
 
 def test_saturdays_are_no_working_days() -> None:
     """5 January 2026 is a Monday: hours of Saturday and Sunday have numbers of their own."""
-    noon = BEGIN + 12 * 3600 + DAY_S * np.arange(7)
+    noon = BEGIN + 12 * 3600 + DAY_S * np.arange(7, dtype=np.float64)
     assert kind_of_hour(noon).tolist() == [12] * 5 + [36] * 2
 
 

@@ -2,6 +2,8 @@
 
 import argparse
 import re
+import subprocess
+import sys
 from datetime import datetime
 from pathlib import Path
 from xml.etree import ElementTree
@@ -95,6 +97,26 @@ def test_one_command_adds_what_the_log_says(tmp_path: Path, capsys: pytest.Captu
     assert "Low sun shines straight into the sensor" in capsys.readouterr().out
     triplog(parsed(str(LOG), *WHOLE, "--into", "last", visits=str(tmp_path)))
     assert [a.value for a in replay(knowledge(), read(path).events).answers] == ["low_sun", "skip"]
+
+
+def test_a_pipe_that_closes_early_loses_no_answer_for_the_visit(tmp_path: Path) -> None:
+    path = visit_in(tmp_path)
+    command = [sys.executable, "-m", "diagnose", "triplog", str(LOG), *WHOLE, "--into", "--plain"]
+    run = subprocess.Popen([*command, "--visits", str(tmp_path)], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+    assert run.stdout
+    run.stdout.close()
+    run.wait(120)
+    session = replay(knowledge(), read(path).events)
+    assert [a.value for a in session.answers] == ["low_sun", "skip"]
+
+
+def test_a_visit_that_takes_nothing_in_does_not_hide_the_log(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    visit_in(tmp_path, Close("dispatched", "night"))
+    with pytest.raises(SessionError, match="closed"):
+        triplog(parsed(str(LOG), *WHOLE, "--into", visits=str(tmp_path)))
+    assert "More trips with the sun near the look direction" in " ".join(capsys.readouterr().out.split())
 
 
 def test_what_a_person_said_is_kept(tmp_path: Path) -> None:
