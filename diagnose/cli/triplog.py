@@ -24,8 +24,8 @@ from diagnose.terminal.ask import Asker, GoBack, Leave
 from diagnose.terminal.draw import draw_likely
 from diagnose.terminal.reader import choose_reader, on_terminal
 from diagnose.terminal.screen import Screen
-from diagnose.terminal.triplog_asked import WHOSE_LOGS
-from diagnose.terminal.triplog_files import LogFiles, Understood, load
+from diagnose.terminal.triplog_asked import WHOSE_LOGS, LogFiles
+from diagnose.terminal.triplog_files import Understood, load
 from diagnose.triplog.aside import REASONS
 from diagnose.triplog.episodes import GAP_S
 from diagnose.triplog.grid import make_grid

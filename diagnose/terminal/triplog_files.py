@@ -20,8 +20,6 @@ from diagnose.triplog.stamps import format_says
 from diagnose.triplog.words import KINDS
 from diagnose.words import say
 
-__all__ = ["LogFiles", "Understood", "load"]
-
 
 @dataclass(slots=True)
 class Understood:

@@ -102,8 +102,9 @@ def _signed(minutes: int) -> str:
 
 
 def _dial(name: str, clock: Floats, says: Says) -> Dial:
-    day = (clock // DAY_S).astype(np.int64)
-    return Dial(name, day - day.min(), ((clock % DAY_S) // STEP_S).astype(np.int64) % SLOTS, says)
+    number = np.floor(clock / STEP_S).astype(np.int64)  # of the slot since 1970
+    day = number // SLOTS
+    return Dial(name, day - day.min(), number - day * SLOTS, says)
 
 
 def hours_says(start: int, width: int) -> str:

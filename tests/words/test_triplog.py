@@ -8,7 +8,8 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.report.triplog_page import page
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.triplog import draw_answers_added, draw_plots, draw_read, draw_tests, draw_verdict
-from diagnose.terminal.triplog_files import LogFiles, load
+from diagnose.terminal.triplog_asked import LogFiles
+from diagnose.terminal.triplog_files import load
 from diagnose.triplog.grid import make_grid
 from diagnose.triplog.judge import judge
 from diagnose.triplog.meaning import answers
