@@ -9,7 +9,7 @@ from diagnose.cli.shared import knowledge_of, reasoner_of, salvaged, screen_of, 
 from diagnose.cli.triplog_files import COLUMNS, files_of
 from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError, SessionError, VisitError
-from diagnose.model.knowledge import KnowledgeBase
+from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.model.visit import Value
 from diagnose.present.reasons import Likely, likely_of
 from diagnose.session.events import Reply
@@ -30,7 +30,7 @@ from diagnose.triplog.aside import REASONS
 from diagnose.triplog.episodes import GAP_S
 from diagnose.triplog.grid import make_grid
 from diagnose.triplog.judge import LogVerdict, judge
-from diagnose.triplog.meaning import LogAnswer, answers
+from diagnose.triplog.meaning import LogAnswer, answers, causes_of
 from diagnose.triplog.neighbour import Beside, beside
 from diagnose.triplog.neighbour_says import lines_of
 from diagnose.triplog.records import Log, TripLogError
@@ -119,7 +119,8 @@ def run(args: argparse.Namespace) -> int:
     found = [beside(log, other) for other in told.neighbours]
     # a pipe that closes early loses nothing: page and visit are on disk before anything is shown
     if args.html:
-        _write_page(args.html, log, verdict, told, found)
+        causes = [causes_of(pattern, kb, devices) for pattern in verdict.patterns]
+        _write_page(args.html, log, verdict, told, found, causes)
     taken = _taken_by(args, verdict) if args.into else None
     for note in notes:
         screen.line(note)
@@ -150,11 +151,13 @@ def _draw(
     terminal.draw_tests(screen, verdict)
 
 
-def _write_page(path: Path, log: Log, verdict: LogVerdict, told: Understood, found: list[Beside]) -> None:
+def _write_page(
+    path: Path, log: Log, verdict: LogVerdict, told: Understood, found: list[Beside], causes: list[list[Cause]]
+) -> None:
     from diagnose.report.triplog_page import page  # the pages' machinery is wanted only then
 
     said = [*told.lines, *(aside.says for aside in log.aside)]
-    give_file(path, page(log, verdict, said, told.bad, found), "--html FILE")
+    give_file(path, page(log, verdict, said, told.bad, found, causes), "--html FILE")
 
 
 def _keep_words(args: argparse.Namespace, site: str, files: LogFiles, told: Understood) -> list[str]:
