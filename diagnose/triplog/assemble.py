@@ -9,7 +9,7 @@ from diagnose.triplog.aside import Raw, set_aside
 from diagnose.triplog.merge import Part
 from diagnose.triplog.records import DAY_S, Aside, Bools, Clock, Floats, Ints, Log, Place, TripLogError, Weather
 from diagnose.triplog.rows import Rows
-from diagnose.triplog.words import KINDS, Kind, arrives_shut, ends, power_lost
+from diagnose.triplog.words import KINDS, Kind, arrives_shut, begins_to_shut, ends, power_lost
 from diagnose.words import say
 
 YEAR_S = 366 * DAY_S
@@ -88,10 +88,11 @@ def assemble(
     raw, moves = left.raw, _moves(table)
     names, sensor = _used(table.sensors, raw.sensor)
     shut = table.of("closed") | (table.of("move") & table.flagged([arrives_shut(w) for w in table.words]))
+    closing = table.of("move") & table.flagged([begins_to_shut(w) for w in table.words])
     return Log(
         raw.trips, sensor, names, moves, table.utc[table.of("pass")], begin, max(end, begin + 1), clock, weather,
         place, left.opens, table.utc[shut], left.outages, _columns(parts, wanted), _durations(raw.durations),
-        (*told, *left.aside),
+        (*told, *left.aside), left.returns, table.utc[closing],
     )  # fmt: skip
 
 

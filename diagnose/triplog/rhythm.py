@@ -5,7 +5,7 @@ from math import log
 import numpy as np
 
 from diagnose.triplog.episodes import GAP_S
-from diagnose.triplog.exact import rayleigh
+from diagnose.triplog.exact import most_shown, rayleigh
 from diagnose.triplog.grid import Grid
 from diagnose.triplog.records import DAY_S, Bools, Count, Floats, Tested
 from diagnose.triplog.scan import best_mask, gain, tested
@@ -81,7 +81,8 @@ def _folded(grid: Grid, frequency: float, z: float, independent: float, longest:
     n = len(grid.episodes)
     alone = rayleigh(n, min(1.0, (z / n) ** 0.5))[1]
     p = min(1.0, 3 * independent * alone)  # three: neighbouring frequencies are looked at too
-    return Tested("period", best, found.ratio, found.low, found.high, p, found.log_bayes, found.searched)
+    strength = min(found.log_bayes, most_shown(p))
+    return Tested("period", best, found.ratio, found.low, found.high, p, strength, found.searched)
 
 
 def _sharpened(episodes: Floats, period_s: float, lasting: float) -> float:
