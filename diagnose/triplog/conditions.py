@@ -115,7 +115,8 @@ def _tail_says(grid: Grid, after: Sequence[Bools], dry: Bools) -> str:
     if best < _TAIL_TELLS:
         return ""
     fits = [hours for hours, g in zip(TAILS_H[1:], told, strict=True) if g > best - _TAIL_FITS]
-    return say("triplog.rain_tail", first=f"{fits[0]:g}", last=f"{fits[-1]:g}")
+    key = "triplog.rain_tail" if len(fits) > 1 else "triplog.rain_tail_one"
+    return say(key, first=f"{fits[0]:g}", last=f"{fits[-1]:g}")
 
 
 def _rain_says(limit: float, hours: float) -> str:
