@@ -1,45 +1,52 @@
 """`diagnose triplog`: reads a trip log, asks what the file does not say, judges it, and adds it to a visit."""
 
 import argparse
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
+from dataclasses import dataclass
 from pathlib import Path
 
 from diagnose.cli.parser import force_option
 from diagnose.cli.shared import knowledge_of, reasoner_of, salvaged, screen_of, visits_of
-from diagnose.cli.triplog_place import place_of
-from diagnose.cli.triplog_span import span_of
-from diagnose.errors import SessionError, VisitError
+from diagnose.cli.triplog_files import COLUMNS, files_of
+from diagnose.core.reason import Reasoner
+from diagnose.errors import DiagnoseError, SessionError, VisitError
+from diagnose.model.knowledge import Cause, KnowledgeBase
 from diagnose.model.visit import Value
-from diagnose.present.reasons import likely_of
+from diagnose.present.reasons import Likely, likely_of
 from diagnose.session.events import Reply
 from diagnose.session.law import may_follow, refusal
 from diagnose.session.session import conclude, step
 from diagnose.store.atomic import give_file, require_free
 from diagnose.store.journal import Journal, read
-from diagnose.store.log_words import remember, remembered
+from diagnose.store.log_words import remember
 from diagnose.store.visits import find
 from diagnose.terminal import triplog as terminal
 from diagnose.terminal.ask import Asker, GoBack, Leave
 from diagnose.terminal.draw import draw_likely
 from diagnose.terminal.reader import choose_reader, on_terminal
 from diagnose.terminal.screen import Screen
-from diagnose.terminal.triplog_files import LogFiles, Understood, load
+from diagnose.terminal.triplog_asked import WHOSE_LOGS, LogFiles
+from diagnose.terminal.triplog_files import Understood, load
 from diagnose.triplog.aside import REASONS
 from diagnose.triplog.episodes import GAP_S
 from diagnose.triplog.grid import make_grid
 from diagnose.triplog.judge import LogVerdict, judge
-from diagnose.triplog.meaning import answers
+from diagnose.triplog.meaning import LogAnswer, answers, causes_of
+from diagnose.triplog.neighbour import Beside, beside
+from diagnose.triplog.neighbour_says import lines_of
 from diagnose.triplog.records import Log, TripLogError
 from diagnose.triplog.sources import lags
 from diagnose.triplog.words import KINDS
 from diagnose.words import say
+
+__all__ = ["add_options", "files_of", "run"]
 
 BY = "trip_log"
 _SHORTEST_GAP_S = 1.0
 
 
 def add_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("file", type=Path, help=say("cli.triplog_file"))
+    parser.add_argument("file", type=Path, nargs="+", help=say("cli.triplog_file"))
     for flag, text in (
         ("--moves", "cli.triplog_moves"),
         ("--passes", "cli.triplog_passes"),
@@ -47,8 +54,12 @@ def add_options(parser: argparse.ArgumentParser) -> None:
         ("--html", "cli.page_with_plots"),
     ):
         parser.add_argument(flag, type=Path, default=None, metavar="FILE", help=say(text))
-    parser.add_argument("--zone", default="", help=say("cli.triplog_zone"))
-    parser.add_argument("--dates", default="", metavar="ORDER", help=say("cli.triplog_dates"))
+    for flag, metavar, text in (
+        ("--zone", "ZONE", "cli.triplog_zone"),
+        ("--dates", "ORDER", "cli.triplog_dates"),
+        ("--log-is", f"FILE={'|'.join(WHOSE_LOGS)}", "cli.triplog_log_is"),
+    ):
+        parser.add_argument(flag, action="append", default=[], metavar=metavar, help=say(text))
     _meaning_options(parser)
     for flag, name in (("--from", "begin"), ("--to", "end")):
         parser.add_argument(flag, dest=name, default="", metavar="TIME", help=say(f"cli.triplog_{name}"))
@@ -67,10 +78,9 @@ def add_options(parser: argparse.ArgumentParser) -> None:
 
 def _meaning_options(parser: argparse.ArgumentParser) -> None:
     """What columns, words and numbers of the log mean."""
-    for column in ("time", "event", "sensor"):
-        parser.add_argument(
-            f"--{column}-column", default="", metavar="NAME", help=say(f"cli.triplog_{column}_column")
-        )
+    for column in COLUMNS:
+        flag, text = f"--{column}-column", f"cli.triplog_{column}_column"
+        parser.add_argument(flag, action="append", default=[], metavar="NAME", help=say(text))
     parser.add_argument(
         "--word",
         action="append",
@@ -107,47 +117,79 @@ def run(args: argparse.Namespace) -> int:
         log, told = load(files, asker)
     except (Leave, GoBack) as error:
         raise TripLogError(say("cli.triplog_left")) from error
-    _keep_words(args, screen, site, files, told)
+    notes = _keep_words(args, site, files, told)
     with terminal.bar(say("cli.triplog_tests")) as done:
         verdict = judge(log, gap, lambda _: done(0.5))
-    if args.html:  # before anything is shown: a pipe that closes early must not lose the page
-        _write_page(args.html, log, verdict, told, args.force)
-    terminal.draw_read(screen, told.lines, told.bad)
-    terminal.draw_aside(screen, log)
-    terminal.draw_verdict(screen, kb, verdict, devices)
-    terminal.draw_plots(screen, log, make_grid(log, gap).episodes, lags(log, gap))
-    terminal.draw_tests(screen, verdict)
+    found = [beside(log, other) for other in told.neighbours]
+    # a pipe that closes early loses nothing: page and visit are on disk before anything is shown
+    if args.html:
+        causes = [causes_of(pattern, kb, devices) for pattern in verdict.patterns]
+        _write_page(args, log, verdict, told, found, causes)
+    taken = _taken_by(args, verdict) if args.into else None
+    for note in notes:
+        screen.line(note)
+    _draw(screen, kb, log, told, verdict, found, devices)
     if args.html:
         screen.line(say("cli.triplog_page", path=args.html))
-    return _into_visit(args, screen, verdict) if args.into else 0
+    if isinstance(taken, DiagnoseError):
+        raise taken
+    if taken:
+        _draw_taken(screen, taken)
+    return 0
 
 
-def _write_page(path: Path, log: Log, verdict: LogVerdict, told: Understood, force: bool) -> None:
+def _draw(
+    screen: Screen,
+    kb: KnowledgeBase,
+    log: Log,
+    told: Understood,
+    verdict: LogVerdict,
+    found: list[Beside],
+    devices: tuple[str, ...],
+) -> None:
+    terminal.draw_read(screen, told.lines, told.bad)
+    terminal.draw_aside(screen, log)
+    terminal.draw_verdict(screen, kb, verdict, lines_of(log, verdict, found), devices)
+    terminal.draw_beside(screen, found)
+    terminal.draw_plots(screen, log, make_grid(log, verdict.gap_s).episodes, lags(log, verdict.gap_s))
+    terminal.draw_tests(screen, verdict)
+
+
+def _write_page(
+    args: argparse.Namespace,
+    log: Log,
+    verdict: LogVerdict,
+    told: Understood,
+    found: list[Beside],
+    causes: list[list[Cause]],
+) -> None:
     from diagnose.report.triplog_page import page  # the pages' machinery is wanted only then
 
     said = [*told.lines, *(aside.says for aside in log.aside)]
-    give_file(path, page(log, verdict, said, told.bad), "--html FILE", force)
+    give_file(args.html, page(log, verdict, said, told.bad, found, causes), "--html FILE", args.force)
 
 
-def _keep_words(args: argparse.Namespace, screen: Screen, site: str, files: LogFiles, told: Understood) -> None:
-    """What was answered is kept for the next log of this site, and what was answered before is said."""
+def _keep_words(args: argparse.Namespace, site: str, files: LogFiles, told: Understood) -> list[str]:
+    """What was answered is kept for the next log of this site, and what was answered before is said; what could not
+    be kept is returned as lines to show."""
     used = {w.removeprefix("word "): k for w, k in files.remembered.items() if w.startswith("word ")}
     if used:
         words = ", ".join(f"{word} = {kind}" for word, kind in used.items())
         told.lines.append(say("triplog.as_remembered", site=site, words=words))
     new = {k: v for k, v in told.answers.items() if files.remembered.get(k) != v}
     if not new:
-        return
+        return []
     if not site and not told.asked:
-        return
+        return []
     if not site:
         told.lines.append(say("triplog.name_the_site"))
-        return
+        return []
     try:
         remember(visits_of(args), site, new)
         told.lines.append(say("triplog.now_remembered", site=site))
     except VisitError as error:
-        screen.line(str(error))
+        return [str(error)]
+    return []
 
 
 def _visit_facts(args: argparse.Namespace) -> tuple[Mapping[str, Value], tuple[str, ...], str]:
@@ -159,12 +201,31 @@ def _visit_facts(args: argparse.Namespace) -> tuple[Mapping[str, Value], tuple[s
     return session.setup.profile, session.setup.devices, args.site or session.site
 
 
-def _into_visit(args: argparse.Namespace, screen: Screen, verdict: LogVerdict) -> int:
-    """Answer what the log answers; every answer is on disk before the next."""
-    reasoner = reasoner_of(args)
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What a visit took of a log: sentences on the way, the answers, and what is likely now."""
+
+    reasoner: Reasoner
+    says: list[str]
+    added: list[LogAnswer]
+    visit: str
+    likely: tuple[Likely, ...]
+
+
+def _taken_by(args: argparse.Namespace, verdict: LogVerdict) -> Taken | DiagnoseError:
+    """What the visit took, or why it takes nothing: that is said once the log has been shown."""
+    try:
+        return _into_visit(args, verdict)
+    except DiagnoseError as error:
+        return error
+
+
+def _into_visit(args: argparse.Namespace, verdict: LogVerdict) -> Taken:
+    """Answer what the log answers; every answer is on disk before the next, and all before anything is shown."""
+    said, reasoner = list[str](), reasoner_of(args)
     opened, found = Journal.reopen(find(visits_of(args), args.into))
     with opened as journal:
-        reasoner, session = salvaged(reasoner, journal.path, found, screen.line)
+        reasoner, session = salvaged(reasoner, journal.path, found, said.append)
         if why := may_follow(reasoner.kb, session)["reply"]:
             raise SessionError(why)
         given = {a.check: a.value for a in session.given if a.by != BY or a.check != reasoner.kb.trip_log.when}
@@ -172,45 +233,18 @@ def _into_visit(args: argparse.Namespace, screen: Screen, verdict: LogVerdict) -
         for answer in answers(verdict, reasoner.kb, given):
             event = Reply(answer.check, answer.value, answer.sure, BY, answer.note)
             if no := refusal(reasoner.kb, session, event):
-                screen.line(say("session.left_out", says=no.says))
+                said.append(say("session.left_out", says=no.says))
                 continue
             session = step(reasoner.kb, session, event)
             journal.append(event)
             added.append(answer)
-        terminal.draw_answers_added(screen, reasoner.kb, added, journal.path.stem)
-        draw_likely(screen, likely_of(reasoner.kb, conclude(reasoner, session)))
+        likely = likely_of(reasoner.kb, conclude(reasoner, session))
+        return Taken(reasoner, said, added, journal.path.stem, likely)
+
+
+def _draw_taken(screen: Screen, taken: Taken) -> None:
+    for line in taken.says:
+        screen.line(line)
+    terminal.draw_answers_added(screen, taken.reasoner.kb, taken.added, taken.visit)
+    draw_likely(screen, taken.likely)
     screen.line(say("cli.goes_on"))
-    return 0
-
-
-def files_of(args: argparse.Namespace, facts: Mapping[str, Value], site: str = "") -> LogFiles:
-    """What the options say of the files. Raises TripLogError."""
-    columns = {c: v for c in ("time", "event", "sensor") if (v := getattr(args, f"{c}_column"))}
-    span = span_of(args)
-    return LogFiles(
-        args.file,
-        args.moves,
-        args.passes,
-        args.weather,
-        zone=args.zone,
-        words=_pairs(args.word, "word", str.casefold),
-        columns=columns,
-        dates={"dates": args.dates} if args.dates else {},
-        units=_pairs(args.unit, "unit"),
-        place=place_of(args, facts),
-        remembered=remembered(visits_of(args), site),
-        begin=span.begin,
-        end=span.end,
-        out=span.out,
-        keep=tuple(args.keep),
-    )
-
-
-def _pairs(given: list[str], prefix: str, tidy: Callable[[str], str] = str) -> dict[str, str]:
-    """'WORD=MEANING' options as answers to questions."""
-    pairs = [text.rpartition("=") for text in given]
-    if wrong := [text for text, (word, _, means) in zip(given, pairs, strict=True) if not word or not means]:
-        raise TripLogError(say("cli.triplog_pair", option=f"--{prefix}", typed=wrong[0]))
-    if prefix == "word" and (wrong := [means for _, _, means in pairs if means not in KINDS]):
-        raise TripLogError(say("cli.triplog_kinds", kinds=", ".join(KINDS), typed=wrong[0]))
-    return {f"{prefix} {tidy(word)}": means for word, _, means in pairs}

@@ -4,8 +4,23 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from html import escape
 
-WIDE, HIGH = 860, 320
-LEFT, RIGHT, TOP, BOTTOM = 66, 24, 12, 40
+HIGH, TOP, BOTTOM = 320, 12, 40
+
+
+@dataclass(frozen=True, slots=True)
+class Width:
+    """How wide a picture is, with its margins; `few` of the marks along it have room for a word."""
+
+    wide: int
+    left: int
+    right: int
+    name: str
+    few: float
+
+
+DESK = Width(860, 66, 24, "desk", 1.0)
+PHONE = Width(350, 66, 22, "phone", 0.5)
+"""Drawn for a screen of 360 points: letters keep their size, fewer ticks stand along the axis."""
 
 
 @dataclass(slots=True)
@@ -17,13 +32,15 @@ class Plot:
     y: tuple[float, float]
     says: str = ""
     high: int = HIGH
+    width: Width = DESK
     _marks: list[str] = field(default_factory=list)
 
     def at(self, x: float, y: float) -> tuple[float, float]:
         """Data -> picture."""
         across = (x - self.x[0]) / ((self.x[1] - self.x[0]) or 1)
         up = (y - self.y[0]) / ((self.y[1] - self.y[0]) or 1)
-        return LEFT + across * (WIDE - LEFT - RIGHT), self.high - BOTTOM - up * (self.high - TOP - BOTTOM)
+        room = self.width.wide - self.width.left - self.width.right
+        return self.width.left + across * room, self.high - BOTTOM - up * (self.high - TOP - BOTTOM)
 
     def boxes(self, boxes: Iterable[tuple[float, float, float, float]], style: str) -> None:
         """Filled rectangles (x, y, x, y) as one path."""
@@ -62,14 +79,17 @@ class Plot:
             axes.append(f'<text x="{a:.1f}" y="{b + 15:.1f}" text-anchor="middle">{escape(says)}</text>')
         for y, says in up:
             a, b = self.at(self.x[0], y)
-            axes.append(f'<path class="grid" d="M{a:.1f} {b:.1f}H{WIDE - RIGHT}"/>')
+            axes.append(f'<path class="grid" d="M{a:.1f} {b:.1f}H{self.width.wide - self.width.right}"/>')
             axes.append(f'<text x="{a - 6:.1f}" y="{b + 4:.1f}" text-anchor="end">{escape(says)}</text>')
         middle = (TOP + self.high - BOTTOM) / 2
-        axes.append(f'<text x="{WIDE / 2}" y="{self.high - 6}" text-anchor="middle">{escape(x_says)}</text>')
+        axes.append(
+            f'<text x="{self.width.wide / 2}" y="{self.high - 6}" text-anchor="middle">{escape(x_says)}</text>'
+        )
         turned = f'transform="rotate(-90 12 {middle})"'
         axes.append(f'<text x="12" y="{middle}" text-anchor="middle" {turned}>{escape(y_says)}</text>')
         label = escape(f"{self.title}. {self.says}")
-        head = f'<svg viewBox="0 0 {WIDE} {self.high}" role="img" aria-label="{label}">'
+        box = f"0 0 {self.width.wide} {self.high}"
+        head = f'<svg class="{self.width.name}" viewBox="{box}" role="img" aria-label="{label}">'
         return head + "".join(axes) + "".join(self._marks) + "</svg>"
 
 

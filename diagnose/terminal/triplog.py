@@ -20,10 +20,11 @@ from diagnose.triplog.meaning import (
     sentence,
     share,
     size_says,
-    story_says,
     strength,
     then,
 )
+from diagnose.triplog.neighbour import Beside
+from diagnose.triplog.neighbour_says import heading, sentences
 from diagnose.triplog.records import DAY_S, Floats, Log, Tested
 from diagnose.triplog.rows import Bad
 from diagnose.words import say
@@ -61,8 +62,14 @@ def draw_aside(screen: Screen, log: Log) -> None:
         screen.hanging("- ", sentence(aside.says.removesuffix(".")))
 
 
-def draw_verdict(screen: Screen, kb: KnowledgeBase, verdict: LogVerdict, devices: tuple[str, ...] = ()) -> None:
-    """The patterns with what they mean, or 'no pattern' with what would have been seen."""
+def draw_verdict(
+    screen: Screen,
+    kb: KnowledgeBase,
+    verdict: LogVerdict,
+    stories: Sequence[Sequence[str]],
+    devices: tuple[str, ...] = (),
+) -> None:
+    """The patterns with what they mean and the lines below each, or 'no pattern' with what would have been seen."""
     screen.line()
     screen.line(episodes_says(verdict))
     if verdict.traffic:
@@ -70,8 +77,9 @@ def draw_verdict(screen: Screen, kb: KnowledgeBase, verdict: LogVerdict, devices
     if not verdict.enough:
         screen.line(say("triplog.too_few"), "bold")
         return
-    for number, (pattern, sensor) in enumerate(zip(verdict.patterns, verdict.leans, strict=True), start=1):
-        _draw_pattern(screen, kb, pattern, number, devices, story_says(verdict, pattern))
+    told = zip(verdict.patterns, verdict.leans, stories, strict=True)
+    for number, (pattern, sensor, story) in enumerate(told, start=1):
+        _draw_pattern(screen, kb, pattern, number, devices, story)
         if sensor:
             screen.line(say("triplog.mostly_on", sensor=sensor))
     if not verdict.patterns:
@@ -98,6 +106,14 @@ def _draw_none(screen: Screen, verdict: LogVerdict) -> None:
         screen.line(say("triplog.clumps"), "bold")
     for test, ratio in verdict.seen:
         screen.hanging("  - ", f"{means(test)}: {size_says(ratio)}")
+
+
+def draw_beside(screen: Screen, found: Sequence[Beside]) -> None:
+    """What the logs of other sensors tell."""
+    for one in found:
+        screen.heading(heading(one))
+        for line in sentences(one):
+            screen.hanging("- ", line)
 
 
 def draw_tests(screen: Screen, verdict: LogVerdict) -> None:

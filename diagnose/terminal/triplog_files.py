@@ -1,129 +1,85 @@
-"""The files of one trip log -> the log; what they do not say is asked, and what was understood is kept to show."""
+"""The files of one run -> the log, and those of its neighbours; what was understood is kept to show."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from pathlib import Path
 
 import numpy as np
 
 from diagnose.store import triplogs
 from diagnose.store.log_text import head_of, spoken_of
 from diagnose.terminal.ask import Asker
-from diagnose.terminal.triplog_form import FormLine, filled
-from diagnose.terminal.triplog_reading import ReadFile, WeatherFile, read_file, weather_file
-from diagnose.triplog.assemble import Bounds, Part, assemble
+from diagnose.terminal.triplog_asked import LogFiles, ReadLog, ask_all, carried
+from diagnose.terminal.triplog_reading import ReadFile, WeatherFile
+from diagnose.triplog.assemble import Bounds, assemble
 from diagnose.triplog.clock import newest_first, to_utc
-from diagnose.triplog.columns import FileQuestion
-from diagnose.triplog.records import Clock, Log, Place, TripLogError, Weather
+from diagnose.triplog.merge import SAME, Part, alike, hours_off, merged
+from diagnose.triplog.neighbour import NeighbourLog
+from diagnose.triplog.records import Clock, Log, TripLogError, Weather
 from diagnose.triplog.rows import Bad, Rows, placed
 from diagnose.triplog.stamps import format_says
-from diagnose.triplog.words import KINDS, Kind
+from diagnose.triplog.words import KINDS
 from diagnose.words import say
-
-ZONE = "zone"
-_SCREENS = 5
-LAID_OUT_BY = ("time", "event")
-"""Which column is which is asked before all else: only then are the words known that must be asked about."""
-
-
-@dataclass(frozen=True, slots=True)
-class LogFiles:
-    """The files of one log, and what is said of them beforehand: answers to questions, by `Question.key`.
-
-    `file` has an event column unless every row is a trip; every row of `moves` is a movement, of `passes` a
-    vehicle. `words` hold for all three, `columns` for `file` alone, `units` for `weather`, `dates` for every file.
-    What was `remembered` of the site holds where nothing else is said. `begin`, `end` and the stretches `out` bound
-    the log, in seconds on its own clock; reasons in `keep` set nothing aside.
-    """
-
-    file: Path
-    moves: Path | None = None
-    passes: Path | None = None
-    weather: Path | None = None
-    zone: str = ""
-    words: Mapping[str, str] = field(default_factory=dict)
-    columns: Mapping[str, str] = field(default_factory=dict)
-    dates: Mapping[str, str] = field(default_factory=dict)
-    units: Mapping[str, str] = field(default_factory=dict)
-    place: Place | None = None
-    remembered: Mapping[str, str] = field(default_factory=dict)
-    begin: float = -np.inf
-    end: float = np.inf
-    out: Sequence[tuple[float, float]] = ()
-    keep: Collection[str] = ()
 
 
 @dataclass(slots=True)
 class Understood:
-    """What was understood of the files, to be shown, and what was answered about them."""
+    """What was understood of the files, to be shown, what was answered about them, and the other sensors' logs."""
 
     lines: list[str] = field(default_factory=list)
     bad: list[tuple[str, Bad]] = field(default_factory=list)
     answers: dict[str, str] = field(default_factory=dict)
     asked: bool = False
+    neighbours: list[NeighbourLog] = field(default_factory=list)
 
 
 def load(files: LogFiles, asker: Asker | None) -> tuple[Log, Understood]:
     """The log of all files together, and what was understood. Raises TripLogError, Leave, GoBack."""
-    told = Understood(answers=dict(files.words))
-    read, weather, zone = _asked(files, asker, told)
-    for file in read:
+    given: dict[str, str] = {}
+    told = Understood()
+    asked = ask_all(files, asker, given)
+    told.answers, told.asked = {**files.words, **given}, bool(given)
+    every = [*asked.read, *(log.file for log in asked.more)]
+    for file in every:
         _tell(file, told)
-    clock = _clock(zone or _carried(read), read, told, bool(zone))
-    parts = [_placed(file.path, file.rows, clock, told) for file in read]
-    readings = _readings(weather, clock, told) if weather else None
-    log = assemble(parts, clock, readings, files.place, _bounds(files, clock))
+    clock = _clock(asked.zone or carried(asked.read), every, told, bool(asked.zone))
+    parts = [_placed(file.path.name, file.rows, clock, told) for file in asked.read]
+    further = [(log, _placed(log.name, log.file.rows, _own_clock(log, clock, told), told)) for log in asked.more]
+    parts = _with_same(parts, [(log.name, part) for log, part in further if log.whose == "same"], told)
+    others = [(log, part) for log, part in further if log.whose != "same"]
+    readings = _readings(asked.weather, clock, told) if asked.weather else None
+    wanted, lane = _bounds(files, clock), [part for log, part in others if log.whose == "lane"]
+    log = assemble(parts, clock, readings, files.place, wanted, lane)
+    for other, part in others:
+        beside = parts if other.whose == "lane" else []
+        neighbour = assemble([part], clock, readings, files.place, wanted, beside)
+        told.neighbours.append(NeighbourLog(other.name, other.whose == "lane", neighbour))
     told.lines.append(_about(log, parts))
     return log, told
 
 
-def _asked(files: LogFiles, asker: Asker | None, told: Understood) -> tuple[list[ReadFile], WeatherFile | None, str]:
-    """Every file by what is said, remembered and, once all that is open was asked together, answered."""
-    said: dict[str, str] = {**files.remembered, **files.dates, **files.words, **files.units}
-    zone = files.zone or files.remembered.get(ZONE, "")
-    for _ in range(_SCREENS):
-        read = _read(files, said)
-        weather = weather_file(files.weather, said) if files.weather else None
-        items = [FormLine(file.path.name, q) for file in read for q in file.open]
-        items += [FormLine(weather.path.name, q) for q in weather.open] if weather else []
-        laid_out = not any(item.key in LAID_OUT_BY for item in items)
-        if laid_out and not zone and not _carried(read):
-            items.append(_zone_item(files.file.name, read))
-        if not items:
-            return read, weather, zone
-        given = filled(items, asker)
-        zone = given.get(ZONE, zone)
-        told.answers |= given
-        told.asked = True
-        said |= given
-    raise TripLogError(say("triplog.no_row_with_time"))
+def _own_clock(log: ReadLog, clock: Clock, told: Understood) -> Clock:
+    """The clock of a further log, said where it is another one."""
+    local = log.file.rows.clock
+    if not len(local):
+        raise TripLogError(say("triplog.no_row_with_time"))
+    own = triplogs.clock_of(log.zone, float(local.min()), float(local.max()))
+    if own.name != clock.name:
+        told.lines.append(say("triplog.clock_of", file=log.name, name=own.name))
+    return own
 
 
-def _read(files: LogFiles, said: Mapping[str, str]) -> list[ReadFile]:
-    """Columns that were named belong to the log itself; the other files are laid out in their own way."""
-    plain = {key: text for key, text in said.items() if key not in ("time", "event", "sensor")}
-    logs: list[tuple[Path | None, Mapping[str, str], Kind | None]] = [
-        (files.file, {**said, **files.columns}, None),
-        (files.moves, plain, "move"),
-        (files.passes, plain, "pass"),
-    ]
-    return [read_file(path, known, kind) for path, known, kind in logs if path]
-
-
-def _carried(read: Sequence[ReadFile]) -> str:
-    """The one offset from UTC that every time of the log carries, unless it is none; '' otherwise."""
-    ahead = np.unique(np.concatenate([file.rows.ahead for file in read]))
-    if len(ahead) != 1 or np.isnan(ahead[0]) or ahead[0] == 0.0:
-        return ""
-    minutes = int(abs(ahead[0]) // 60)
-    return f"{'-' if ahead[0] < 0 else '+'}{minutes // 60:02d}:{minutes % 60:02d}"
-
-
-def _zone_item(name: str, read: Sequence[ReadFile]) -> FormLine:
-    bare = any(np.isnan(file.rows.ahead).any() for file in read)
-    asks = say("triplog.ask_zone") if bare else say("triplog.ask_local_zone")
-    question = FileQuestion(ZONE, say("triplog.zone_help", asks=asks), {}, say("triplog.zone_option"))
-    return FormLine(name, question, lambda typed: triplogs.clock_of(typed, 0.0, 1.0))
+def _with_same(parts: list[Part], more: Sequence[tuple[str, Part]], told: Understood) -> list[Part]:
+    """The log with further logs of the same sensor, each row once."""
+    if not more:
+        return parts
+    found, dropped = merged([parts[0], *(part for _, part in more)])
+    for (name, part), twice in zip(more, dropped[1:], strict=True):
+        rows = alike(parts[0], part).rows
+        told.lines.append(say("triplog.merged", file=name, n=len(part[1]), twice=twice, common=rows))
+        hours, best = hours_off(parts[0], part) if rows and not twice else (0.0, None)
+        if best and hours and best.share >= SAME:
+            told.lines.append(say("triplog.other_zone", file=name, hours=f"{hours:+g}", rows=best.both))
+    return [found[0], *parts[1:], *found[1:]]
 
 
 def _tell(file: ReadFile, told: Understood) -> None:
@@ -160,15 +116,15 @@ def _clock(zone: str, read: Sequence[ReadFile], told: Understood, was_told: bool
     return clock
 
 
-def _placed(path: Path, rows: Rows, clock: Clock, told: Understood) -> Part:
+def _placed(name: str, rows: Rows, clock: Clock, told: Understood) -> Part:
     kept, utc, twice = placed(rows, clock)
     if twice:
-        told.lines.append(say("triplog.twice", file=path.name, n=twice))
+        told.lines.append(say("triplog.twice", file=name, n=twice))
     if newest_first(utc):
-        told.lines.append(say("triplog.newest_first", file=path.name))
+        told.lines.append(say("triplog.newest_first", file=name))
     back = int((np.diff(utc) < 0).sum())
     if back and not newest_first(utc):
-        told.lines.append(say("triplog.sorted", file=path.name, n=back))
+        told.lines.append(say("triplog.sorted", file=name, n=back))
     return kept, utc
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from diagnose.store import triplogs
 from diagnose.terminal import triplog as terminal
-from diagnose.triplog.columns import FileQuestion, word_kinds
+from diagnose.triplog.columns import EVERY_ROW, FileQuestion, word_kinds
 from diagnose.triplog.layout import Layout, examined
 from diagnose.triplog.records import Clock, TripLogError, Weather
 from diagnose.triplog.rows import Bad, Rows, read_rows
@@ -45,6 +45,14 @@ def read_file(path: Path, said: Mapping[str, str], only: Kind | None) -> ReadFil
         layout = replace(layout, kinds=known)
         rows = _rows(path, layout)
     return ReadFile(path, said, only, layout, rows, (*(q for q in asked if not q.key.startswith("word ")), *found))
+
+
+def named_in(path: Path, columns: Mapping[str, str]) -> dict[str, str]:
+    """Of columns that are named for another file, those that this one has."""
+    if not columns:
+        return {}
+    names = examined(triplogs.sample(path), {})[0].names
+    return {key: name for key, name in columns.items() if name in names or name == EVERY_ROW}
 
 
 def _rows(path: Path, layout: Layout) -> Rows:

@@ -37,6 +37,8 @@ DAYS_DIFFER = 0.01
 _LOOKED_AT = 8
 SUN_OVER_DRIFT = 100.0
 """Where the sun's times are known, a drift of its own counts as so many times less likely (judgement)."""
+DRIFT_ADDS = np.log(20)
+"""A clock that everybody has is the plainer account: a drift must tell so much more (judgement)."""
 _LEAST_DRIFT_D = 14
 _DRIFTS_S = np.concatenate([np.arange(-240, 0, 20), np.arange(20, 241, 20)]).astype(np.float64)
 _COARSE = 3
@@ -49,7 +51,9 @@ def by_clock(grid: Grid, log: Log) -> list[Tested]:
     """The best window of the day by every clock there is."""
     dials = [local_dial(grid), standard_dial(grid), *(sun_dials(grid, log.place) if log.place else [])]
     found = [_window(grid, dial) for dial in dials if dial]
-    return strongest([*found, _drift(grid, SUN_OVER_DRIFT if log.place else 1.0)])
+    drift = _drift(grid, SUN_OVER_DRIFT if log.place else 1.0)
+    fixed = max(t.log_bayes for t in found)
+    return strongest([*found, drift if drift and drift.log_bayes > fixed + DRIFT_ADDS else None])
 
 
 def strongest(tests: Sequence[Tested | None]) -> list[Tested]:
@@ -170,7 +174,7 @@ def _window_on(
 def _days_differ(window: Window, due: Bools, laid: tuple[Floats, Floats]) -> float:
     """p that the window is as often used on the other days: days with an episode in it, Fisher's exact test."""
     slots = window.holds(np.arange(SLOTS))
-    ran = laid[1][:, slots].sum(1) > 0.5 * laid[1][:, slots].sum(1).max()
+    ran = (laid[1][:, slots] > 0).mean(1) > 0.5  # not by its weight: a day without traffic has run as well
     used = laid[0][:, slots].sum(1) > 0
     a, b = int((used & due & ran).sum()), int((~used & due & ran).sum())
     c, d = int((used & ~due & ran).sum()), int((~used & ~due & ran).sum())

@@ -50,6 +50,7 @@ class Left:
     keep: Collection[str]
     opens: Floats = field(default_factory=lambda: np.zeros(0))
     outages: Floats = field(default_factory=lambda: np.zeros((0, 2)))
+    returns: Floats = field(default_factory=lambda: np.zeros(0))
     aside: list[Aside] = field(default_factory=list)
 
     def drop(self, which: Bools, kind: str, says: str, **figures: object) -> None:
@@ -69,6 +70,7 @@ def set_aside(raw: Raw, keep: Collection[str] = ()) -> Left:
     """The log without what is explained. Reasons in `keep` are let alone."""
     left = Left(raw, keep)
     raw.all_trips = raw.all_trips or len(raw.trips)
+    left.returns = raw.power[raw.power_lost == 0]
     if "outages" not in keep:
         _outages(left)
     if "tests" not in keep:
@@ -265,7 +267,8 @@ def _durations_say(told: Lasting | None, durations: Floats) -> str:
 def _bursts(left: Left) -> None:
     """Bursts that were most likely a person walking about. What follows the return of the supply is let alone."""
     raw = left.raw
-    spared = left.outages + np.array([0.0, _AFTER_POWER_S])
+    back = np.concatenate([left.outages, np.stack([left.returns, left.returns], axis=1)])
+    spared = back + np.array([0.0, _AFTER_POWER_S])
     found = walk_tests(raw.trips, raw.clock, spared, raw.weather)
     if not found:
         return

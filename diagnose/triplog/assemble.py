@@ -6,17 +6,17 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from diagnose.triplog.aside import Raw, set_aside
+from diagnose.triplog.merge import Part
 from diagnose.triplog.records import DAY_S, Aside, Bools, Clock, Floats, Ints, Log, Place, TripLogError, Weather
 from diagnose.triplog.rows import Rows
-from diagnose.triplog.words import KINDS, Kind, arrives_shut, ends, power_lost
+from diagnose.triplog.words import KINDS, Kind, arrives_shut, begins_to_shut, ends, power_lost
 from diagnose.words import say
 
 YEAR_S = 366 * DAY_S
 MOST_YEARS = 5
 """One row from a clock that was not set yet would stretch the log over decades of nothing."""
-
-Part = tuple[Rows, Floats]
-"""Usable rows, and their UTC seconds."""
+_LENT: tuple[Kind, ...] = ("open", "move", "closed", "pass", "service")
+"""What the log of another sensor on the lane tells of the gate as well."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -69,8 +69,10 @@ def assemble(
     weather: Weather | None = None,
     place: Place | None = None,
     bounds: Bounds | None = None,
+    beside: Sequence[Part] = (),
 ) -> Log:
-    """The log lasts from the first usable row of any kind to the last. Raises TripLogError without a trip."""
+    """The log lasts from the first usable row of any kind to the last. What it does not tell of the gate is taken
+    from the logs `beside` it, which do not say that this one was on. Raises TripLogError without a trip."""
     wanted = bounds or Bounds()
     whole = _table(parts)
     if not whole.of("trip").any():
@@ -80,14 +82,17 @@ def assemble(
     if not table.of("trip").any():
         raise TripLogError(say("triplog.no_trip_left"))
     begin, end = max(first[0], wanted.begin), min(first[1], wanted.end)
-    left = set_aside(_raw(table, clock, weather, wanted, int(whole.of("trip").sum())), wanted.keep)
+    every = table.utc
+    table = _with_lent(parts, beside, table, wanted)
+    left = set_aside(_raw(table, every, clock, weather, wanted, int(whole.of("trip").sum())), wanted.keep)
     raw, moves = left.raw, _moves(table)
     names, sensor = _used(table.sensors, raw.sensor)
     shut = table.of("closed") | (table.of("move") & table.flagged([arrives_shut(w) for w in table.words]))
+    closing = table.of("move") & table.flagged([begins_to_shut(w) for w in table.words])
     return Log(
         raw.trips, sensor, names, moves, table.utc[table.of("pass")], begin, max(end, begin + 1), clock, weather,
         place, left.opens, table.utc[shut], left.outages, _columns(parts, wanted), _durations(raw.durations),
-        (*told, *left.aside),
+        (*told, *left.aside), left.returns, table.utc[closing],
     )  # fmt: skip
 
 
@@ -156,7 +161,14 @@ def _twice(table: _Table) -> Bools:
     return found
 
 
-def _raw(table: _Table, clock: Clock, weather: Weather | None, bounds: Bounds, trips: int) -> Raw:
+def _with_lent(parts: Sequence[Part], beside: Sequence[Part], table: _Table, bounds: Bounds) -> _Table:
+    """The table, with the rows of other logs of such kinds as it has none of."""
+    lacking = [KINDS.index(kind) for kind in _LENT if not table.of(kind).any()]
+    lent = [(rows.kept(which), utc[which]) for rows, utc in beside if (which := np.isin(rows.kind, lacking)).any()]
+    return _wanted(_table([*parts, *lent]), bounds, ())[0] if lent else table
+
+
+def _raw(table: _Table, every: Floats, clock: Clock, weather: Weather | None, bounds: Bounds, trips: int) -> Raw:
     trip, service, power = (table.of(kind) for kind in ("trip", "service", "power"))
     opening = table.of("open")
     opens = {table.words[int(w)]: table.utc[opening & (table.word == w)] for w in np.unique(table.word[opening])}
@@ -164,7 +176,7 @@ def _raw(table: _Table, clock: Clock, weather: Weather | None, bounds: Bounds, t
     return Raw(
         table.utc[trip], table.sensor[trip], table.duration[trip], opens,
         table.utc[service], over[service].astype(np.int64), table.utc[power], lost[power].astype(np.int64),
-        table.utc, clock, weather, bounds.out.reshape(-1, 2), trips,
+        every, clock, weather, bounds.out.reshape(-1, 2), trips,
     )  # fmt: skip
 
 

@@ -1,12 +1,13 @@
 """Weather and sky as sets of steps: when it rained, blew, froze, was foggy, hot, dark, or glared."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from diagnose.triplog.grid import HOUR_S, STEP_S, Grid
 from diagnose.triplog.records import Bools, Floats, Log, Place, Tested, Weather
-from diagnose.triplog.scan import best_mask
+from diagnose.triplog.scan import best_mask, gain
 from diagnose.triplog.sky import DARK_DEG, below_horizon, glaring
 from diagnose.triplog.sun_table import sun_steps
 from diagnose.words import say
@@ -23,12 +24,17 @@ FOG_M = (1000.0, 500.0, 300.0, 200.0, 100.0, 2000.0)
 """Fog: visibility under 1 km (World Meteorological Organization)."""
 DAMP_PERCENT = (93.0, 95.0, 97.0, 99.0)
 """Stands for fog where no visibility was recorded (judgement)."""
-DEW_PERCENT = (75.0, 80.0, 85.0, 90.0, 95.0)
+DEW_PERCENT = (75.0, 77.5, 80.0, 82.5, 85.0, 87.5, 90.0, 92.5, 95.0)
 DEW_H = (1.0, 1.5, 2.0, 3.0, 4.0)
+DEW_FROM_H = (0.0, 0.25, 0.5)
 NEAR_DEG = (5.0, 10.0, 15.0, 20.0)
 _DEW_SUN_DEG = 35.0
 _APART = 0.5
 """Neighbouring limits share most of their steps: so much of each counts as tried."""
+_TAIL_TELLS = 6.0
+"""Gain in log-likelihood over no tail at all: evidence of fifty to one, once lengths were searched (judgement)."""
+_TAIL_FITS = 2.0
+"""Two units of log-likelihood: the usual support interval."""
 AFTER_POWER_H = (0.5, 1.0, 2.0, 4.0, 8.0, 12.0)
 _LONGEST_HOLD_S = 3 * 3600.0
 _LEAST_OUTAGES = 2
@@ -92,7 +98,25 @@ def _rain(grid: Grid, rain: Floats) -> list[Tested | None]:
     wet = rain >= RAIN_MM_H[0]
     since = _since(grid.middle, wet)
     after = [(say("triplog.at_after_rain", hours=f"{h:g}"), ~wet & (since <= h * HOUR_S)) for h in TAILS_H[1:]]
-    return [falling, best_mask("after_rain", grid, after, known & ~wet, _APART * len(after))]
+    later = best_mask("after_rain", grid, after, known & ~wet, _APART * len(after))
+    says = _tail_says(grid, [mask for _, mask in after], known & ~wet) if later else ""
+    return [_with_detail(test, says) if says and test else test for test in (falling, later)]
+
+
+def _with_detail(test: Tested, says: str) -> Tested:
+    return replace(test, count=replace(test.count, detail=f"{test.count.detail}; {says}"))
+
+
+def _tail_says(grid: Grid, after: Sequence[Bools], dry: Bools) -> str:
+    """How long after rain the rate stays raised, against the rest of the dry time: every length that tells nearly as
+    much as the best; '' where none tells enough."""
+    told = [gain(grid.count("", mask, dry)) for mask in after]
+    best = max(told)
+    if best < _TAIL_TELLS:
+        return ""
+    fits = [hours for hours, g in zip(TAILS_H[1:], told, strict=True) if g > best - _TAIL_FITS]
+    key = "triplog.rain_tail" if len(fits) > 1 else "triplog.rain_tail_one"
+    return say(key, first=f"{fits[0]:g}", last=f"{fits[-1]:g}")
 
 
 def _rain_says(limit: float, hours: float) -> str:
@@ -138,7 +162,15 @@ def _after_dawn(grid: Grid, place: Place) -> list[Morning]:
     azimuth, up = sun_steps(grid.middle, place)
     dawn = _since(grid.middle, (up < 0) & (azimuth < 180))
     low = up < _DEW_SUN_DEG
-    return [("triplog.at_dew", {"hours": f"{h:g}"}, (dawn <= h * HOUR_S) & low) for h in DEW_H]
+    windows = [(first, first + hours) for first in DEW_FROM_H for hours in DEW_H]
+    return [
+        (
+            "triplog.at_dew_from" if first else "triplog.at_dew",
+            {"first": f"{first * 60:g}", "hours": f"{last:g}"} if first else {"hours": f"{last:g}"},
+            (dawn >= first * HOUR_S) & (dawn <= last * HOUR_S) & low,
+        )
+        for first, last in windows
+    ]
 
 
 def _by_clock(grid: Grid) -> list[Morning]:
@@ -162,11 +194,12 @@ def _lately(values: Floats, hours: float = 4.0) -> Floats:
 
 
 def after_power(grid: Grid, log: Log) -> Tested | None:
-    """The hours after power, or the log, came back."""
-    if len(log.outages) < _LEAST_OUTAGES:
+    """The hours after power, or the log, came back, however short it was gone."""
+    came = np.union1d(log.outages[:, 1], log.returns)
+    if len(came) < _LEAST_OUTAGES:
         return None
     back = np.zeros(len(grid.middle), bool)
-    back[np.clip(np.searchsorted(grid.middle, log.outages[:, 1]), 0, len(back) - 1)] = True
+    back[np.clip(np.searchsorted(grid.middle, came - STEP_S / 2), 0, len(back) - 1)] = True
     since = _since(grid.middle, back)
     masks = [(say("triplog.at_after_power", hours=f"{h:g}"), since <= h * HOUR_S) for h in AFTER_POWER_H]
     return best_mask("after_power", grid, masks)

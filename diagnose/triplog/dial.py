@@ -1,6 +1,6 @@
 """Clocks that a pattern may run by: the local one, standard time, the sun's rising and setting, one that drifts.
 
-Each is a dial of 288 slots of five minutes; a window on it is tried at every slot and in twelve widths.
+Each is a dial of 288 slots of five minutes; a window on it is tried at every slot and in some widths.
 """
 
 from collections.abc import Callable
@@ -14,8 +14,8 @@ from diagnose.triplog.sun_table import sun_steps
 from diagnose.words import say
 
 SLOTS = 288
-WIDTHS = np.array([2, 3, 4, 6, 9, 12, 18, 24, 36, 48, 72, 96])
-"""Ten minutes to eight hours."""
+WIDTHS = np.array([2, 3, 4, 6, 9, 12, 18, 24, 36, 48, 72, 96, 120, 144])
+"""Ten minutes to twelve hours: a working day with its breaks."""
 TRIED = float((2 * SLOTS / WIDTHS).sum())
 """Windows that are worth counting as tried: neighbours that overlap by more than half are one."""
 RISES_DEG = -0.833
@@ -102,8 +102,9 @@ def _signed(minutes: int) -> str:
 
 
 def _dial(name: str, clock: Floats, says: Says) -> Dial:
-    day = (clock // DAY_S).astype(np.int64)
-    return Dial(name, day - day.min(), ((clock % DAY_S) // STEP_S).astype(np.int64) % SLOTS, says)
+    number = np.floor(clock / STEP_S).astype(np.int64)  # of the slot since 1970
+    day = number // SLOTS
+    return Dial(name, day - day.min(), number - day * SLOTS, says)
 
 
 def hours_says(start: int, width: int) -> str:

@@ -5,7 +5,7 @@ One two-sided rule throughout: twice the smaller one-sided p, which agrees with 
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import erfc, exp, inf, lgamma, log, log1p, sqrt
+from math import e, erfc, exp, inf, lgamma, log, log1p, sqrt
 
 from diagnose.errors import CalculationError
 from diagnose.words import say
@@ -176,3 +176,9 @@ def _log_choose(n: int, k: int) -> float:
 def normal_above(z: float) -> float:
     """Upper tail of the standard normal distribution."""
     return erfc(z / sqrt(2)) / 2
+
+
+def most_shown(p: float) -> float:
+    """The largest logarithm of a Bayes factor that a p-value can stand for: Sellke, Bayarri and Berger 2001
+    (The American Statistician 55)."""
+    return -log(-e * max(p, _TINY) * log(max(p, _TINY))) if p < 1 / e else 0.0

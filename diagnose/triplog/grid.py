@@ -40,6 +40,11 @@ class Grid:
         at = np.asarray((times - self.middle[0]) // HOUR_S, np.int64)
         return np.clip(at, 0, int((self.middle[-1] - self.middle[0]) // HOUR_S))
 
+    def steps_of(self, times: Floats) -> Ints:
+        """The step of other times; what lies outside the log counts to its ends."""
+        at = ((times - self.middle[0]) / STEP_S + 0.5).astype(np.int64)
+        return np.asarray(np.clip(at, 0, len(self.middle) - 1), np.int64)
+
     def count(self, detail: str, inside: Bools, among: Bools | None = None) -> Count:
         """Episodes and exposure inside a set of steps, against the rest of `among`."""
         known = np.ones(len(self.middle), bool) if among is None else among

@@ -149,7 +149,7 @@ def _patterns(
     first = [t for t, rate in rated if counts(t, rate)]
     while len(found) < MOST_PATTERNS:
         rest = [t for t, rate in rated if counts(t, rate) and _may_follow(t, found)]
-        if not rest:
+        if not rest or (not found and _outdone(max(rest, key=_rank), first)):
             break
         found.append(max(rest, key=_rank))
         if found[-1].name in FINER:  # what says when its trips come is told beside it, so they stay in
@@ -161,6 +161,11 @@ def _patterns(
             break
     finer = [t for t in first if t.name in FINER and t.name not in {f.name for f in found}]
     return found + [t for t in finer if not any(same_trips(f, t) for f in found)]
+
+
+def _outdone(test: Tested, others: Sequence[Tested]) -> bool:
+    """Whether a finding makes up next to nothing of a log whose trips have a story of their own inside the minute."""
+    return test.explains < SECOND_EXPLAINS and any(t.name in FINER and t.log_bayes > test.log_bayes for t in others)
 
 
 def _may_follow(test: Tested, found: Sequence[Tested]) -> bool:

@@ -10,7 +10,7 @@ from diagnose.model.named import Pattern, TripLog
 from diagnose.model.visit import NO_ANSWER, Value
 from diagnose.triplog.judge import FALSE_DISCOVERY, LogVerdict, counts
 from diagnose.triplog.records import Tested
-from diagnose.triplog.story import FINER, Held, Rival, Story
+from diagnose.triplog.story import FINER, STANDS_AT, Held, Openings, Rival, Story
 from diagnose.words import say
 
 MOST_TO_ONE = 50.0
@@ -149,6 +149,8 @@ def story_says(verdict: LogVerdict, test: Tested) -> list[str]:
     found = [say("triplog.makes_up", trips=f"{story.trips:.0f}", total=story.of)]
     if held := _held_says(test, story):
         found.append(say("triplog.held", factors="; ".join(held)))
+    if story.openings:
+        found.append(_openings_says(story.openings))
     if test.name in FINER:
         return found
     rivals = sorted(story.rivals, key=lambda r: (_WEIGHT[r.stands], -r.test.log_bayes))[:_RIVALS_SHOWN]
@@ -157,6 +159,13 @@ def story_says(verdict: LogVerdict, test: Tested) -> list[str]:
         for r in rivals
     ]
     return found if rivals else [*found, say("triplog.no_rival")]
+
+
+def _openings_says(o: Openings) -> str:
+    """Vehicles at the same hours: named, and whether the trips go with them."""
+    key = "triplog.openings_with" if o.p < STANDS_AT else "triplog.openings_apart"
+    figures = {"days": o.days, "tripped": o.with_trips, "other": o.other, "other_tripped": o.other_with_trips}
+    return say(key, **figures, p=f"{o.p:.1g}")
 
 
 def _held_says(test: Tested, story: Story) -> list[str]:

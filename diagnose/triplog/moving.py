@@ -56,7 +56,7 @@ def while_moving(log: Log, gap_s: float = GAP_S) -> Tested | None:
 
 def _for_vehicles(log: Log, moves: Floats) -> Bools:
     """Movements that somebody's opening brought about: what comes after them may be the vehicle."""
-    return since_latest(moves, log.opens) <= _OPENS_IN_S
+    return (since_latest(moves, log.opens) <= _OPENS_IN_S) & ~np.isin(moves, log.closing)
 
 
 def _best(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from diagnose.triplog.episodes import joined, since_latest
-from diagnose.triplog.records import Floats, Log
+from diagnose.triplog.records import Bools, Floats, Log
 
 LEAST_OPENINGS = 10
 USUAL_S = 45.0
@@ -37,13 +37,18 @@ def beside_vehicles(log: Log) -> tuple[Log, Near]:
         return log, NO_VEHICLES
     seconds = _window(log)
     since = since_latest(log.trips, log.opens)
-    kept = (since > seconds) | (since_latest(log.trips, log.closes) <= _AFTER_CLOSING_S)
+    kept = (since > seconds) | (since_latest(log.trips, log.closes) <= _AFTER_CLOSING_S) | _on_the_way_back(log)
     if not kept.any():
         return log, NO_VEHICLES
     durations = log.durations[kept] if len(log.durations) == len(kept) else log.durations
     spans = joined(np.stack([log.opens, log.opens + seconds], axis=1))
     rest = replace(log, trips=log.trips[kept], sensor=log.sensor[kept], durations=durations)
     return rest, Near(int((~kept).sum()), seconds, spans)
+
+
+def _on_the_way_back(log: Log) -> Bools:
+    """Trips after the gate has begun to close since it was opened: the vehicle is through."""
+    return np.asarray(since_latest(log.trips, log.closing) < since_latest(log.trips, log.opens))
 
 
 def _window(log: Log) -> float:

@@ -76,9 +76,10 @@ class Log:
 
     All rising, in seconds UTC. `trips` are those that are left once what is explained was set `aside`. `opens`:
     somebody lets a vehicle in (card, remote, button, loop). `closes`: the gate arrives shut, where the log tells
-    that from other movement. `outages`: begin and end of each stretch in which nothing was logged or watched, to be
-    taken from the exposure. `columns`: times and values of every numeric column. `durations` are per trip, seconds,
-    not-a-number where none was logged; no entries at all where the log has no such column.
+    that from other movement; `closing`: it begins to shut, where the log tells that from opening. `outages`: begin
+    and end of each stretch in which nothing was logged or watched, to be taken from the exposure; `returns`: the
+    supply came back, however short it was gone. `columns`: times and values of every numeric column. `durations`
+    are per trip, seconds, not-a-number where none was logged; no entries at all where the log has no such column.
     """
 
     trips: Floats
@@ -97,6 +98,8 @@ class Log:
     columns: Mapping[str, tuple[Floats, Floats]] = field(default_factory=dict)
     durations: Floats = field(default_factory=lambda: np.zeros(0))
     aside: tuple[Aside, ...] = ()
+    returns: Floats = field(default_factory=lambda: np.zeros(0))
+    closing: Floats = field(default_factory=lambda: np.zeros(0))
 
 
 @dataclass(frozen=True, slots=True)

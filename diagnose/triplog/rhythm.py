@@ -5,7 +5,7 @@ from math import log
 import numpy as np
 
 from diagnose.triplog.episodes import GAP_S
-from diagnose.triplog.exact import rayleigh
+from diagnose.triplog.exact import most_shown, rayleigh
 from diagnose.triplog.grid import Grid
 from diagnose.triplog.records import DAY_S, Bools, Count, Floats, Tested
 from diagnose.triplog.scan import best_mask, gain, tested
@@ -16,6 +16,7 @@ SHORTEST_PERIOD_S = 240.0
 _MOST_STEPS = 1 << 20
 _WEEKLY_TO = 12
 _PHASES = 24
+_SHARPENED = 41
 _PHASE_WIDTHS = (1, 2, 3, 6)
 
 
@@ -32,10 +33,10 @@ def period(grid: Grid, gap_s: float = GAP_S) -> Tested | None:
     n = len(grid.episodes)
     if n < 8 or longest <= 2 * shortest:
         return None
-    step = max(shortest / 8, lasting / _MOST_STEPS)
+    step = max(shortest / 8, lasting / (_MOST_STEPS - 2))
     shortest = max(shortest, 4 * step)
-    frequency, strength = _spectrum(grid, step, lasting)
-    usable = (frequency >= 1 / longest) & (frequency <= 1 / shortest) & ~_divides_a_day(frequency, lasting)
+    frequency, strength = _spectrum(grid, step, lasting, (1 / longest, 1 / shortest))
+    usable = ~_divides_a_day(frequency, lasting)
     if not usable.any():
         return None
     level = max(1.0, float(np.median(strength[usable])) / log(2))  # trips in clumps raise every frequency
@@ -54,8 +55,8 @@ def _divides_a_day(frequency: Floats, lasting: float) -> Bools:
     return np.asarray((off <= width) | (beside & (np.round(a_day) <= _WEEKLY_TO)))
 
 
-def _spectrum(grid: Grid, step: float, lasting: float) -> tuple[Floats, Floats]:
-    """Rayleigh's z at each frequency, of the episodes less what exposure alone would give."""
+def _spectrum(grid: Grid, step: float, lasting: float, band: tuple[float, float]) -> tuple[Floats, Floats]:
+    """Rayleigh's z at each frequency of a band, of the episodes less what exposure alone would give."""
     steps = int(lasting / step) + 2
     origin = float(grid.middle[0])
     events = np.bincount(np.clip((grid.episodes - origin) // step, 0, steps - 1).astype(np.int64), minlength=steps)
@@ -64,7 +65,10 @@ def _spectrum(grid: Grid, step: float, lasting: float) -> tuple[Floats, Floats]:
     n = len(grid.episodes)
     size = 1 << (4 * steps - 1).bit_length()
     wave = np.fft.rfft(events - n * expected / expected.sum(), size)
-    return np.asarray(np.fft.rfftfreq(size, step), np.float64), np.asarray(np.abs(wave) ** 2 / n, np.float64)
+    first, last = (int(np.ceil(f * size * step)) for f in band)
+    kept = wave[first : last + 1]
+    number = np.arange(first, first + len(kept), dtype=np.float64)
+    return number / (size * step), np.asarray(kept.real**2 + kept.imag**2, np.float64) / n
 
 
 def _folded(grid: Grid, frequency: float, z: float, independent: float, longest: float) -> Tested:
@@ -77,14 +81,20 @@ def _folded(grid: Grid, frequency: float, z: float, independent: float, longest:
     n = len(grid.episodes)
     alone = rayleigh(n, min(1.0, (z / n) ** 0.5))[1]
     p = min(1.0, 3 * independent * alone)  # three: neighbouring frequencies are looked at too
-    return Tested("period", best, found.ratio, found.low, found.high, p, found.log_bayes, found.searched)
+    strength = min(found.log_bayes, most_shown(p))
+    return Tested("period", best, found.ratio, found.low, found.high, p, strength, found.searched)
 
 
 def _sharpened(episodes: Floats, period_s: float, lasting: float) -> float:
     """The period near `period_s` at which the episodes agree best."""
-    tries = 1 / (1 / period_s + np.linspace(-0.5, 0.5, 41) / lasting)
-    agree = [abs(np.exp(2j * np.pi * episodes / p).sum()) for p in tries]
-    return float(tries[int(np.argmax(agree))])
+    tries = 1 / period_s + np.linspace(-0.5, 0.5, _SHARPENED) / lasting
+    turned = 2j * np.pi * (episodes - episodes[0])
+    wave, further = np.exp(turned * tries[0]), np.exp(turned * (tries[1] - tries[0]))
+    agree = []
+    for _ in tries:  # from one try to the next every episode turns on by the same angle
+        agree.append(abs(wave.sum()))
+        wave *= further
+    return float(1 / tries[int(np.argmax(agree))])
 
 
 def _window(period_s: float, episodes: Floats) -> Count:

@@ -7,7 +7,8 @@ from typing import Literal
 
 import numpy as np
 
-from diagnose.triplog.grid import Grid, make_grid
+from diagnose.triplog.exact import fisher
+from diagnose.triplog.grid import STEP_S, Grid, make_grid
 from diagnose.triplog.records import DAY_S, Bools, Ints, Log, Tested
 from diagnose.triplog.scan import spread, tested
 from diagnose.triplog.sky import below_horizon
@@ -20,6 +21,8 @@ _LEAST_INFORMED = 0.2
 _SAME = 0.7
 """Share of the trips of one finding that are another's, from which on they are one (judgement)."""
 _PARTS = 5
+_OFTEN = 0.25
+"""Vehicles come at the hours of a pattern on so many of its days, before they are worth a word (judgement)."""
 FINER = ("spacing", "bursts")
 """Inside the minute: told beside whatever says when the trips come."""
 Standing = Literal["explained", "both", "open"]
@@ -62,6 +65,36 @@ class Story:
     held: tuple[Held, ...]
     trips: float
     of: int
+    openings: "Openings | None" = None
+
+
+@dataclass(frozen=True, slots=True)
+class Openings:
+    """Vehicles let in at the hours of a pattern: on how many `days`, on how many of those trips came, and on how many
+    of the `other` days; `p` that vehicles make no difference."""
+
+    days: int
+    with_trips: int
+    other: int
+    other_with_trips: int
+    p: float
+
+
+def openings_of(log_: Log, grid: Grid, told: Tested) -> Openings | None:
+    """For a pattern of hours: whether its trips come on the days on which vehicles come at these hours."""
+    inside = mask_of(told)
+    if inside is None or told.name not in OWN["hour"] or len(log_.opens) < LEAST_TRAFFIC:
+        return None
+    slot, day = (grid.local % DAY_S // STEP_S).astype(np.int64), (grid.local // DAY_S).astype(np.int64)
+    hours = np.isin(slot, slot[inside])  # at any day, also on those that the pattern passes over
+    ran = np.unique(day[hours & (grid.exposure > 0)])
+    passed = grid.steps_of(log_.opens)
+    came, tripped = (np.isin(ran, day[at[hours[at]]]) for at in (passed, grid.at))
+    a, b = int((came & tripped).sum()), int((came & ~tripped).sum())
+    c, d = int((~came & tripped).sum()), int((~came & ~tripped).sum())
+    if (a + b) < _OFTEN * len(ran):
+        return None
+    return Openings(a + b, a, c + d, c, fisher(a, b, c, d))
 
 
 def mask_of(test: Tested) -> Bools | None:
@@ -90,7 +123,7 @@ def story_of(log_: Log, grid: Grid, told: Tested, others: Sequence[Tested], gap_
     factors = strata(log_, grid)
     held = [h for factor, parts in factors.items() if (h := _held(grid, told, factor, parts))]
     trips = trips_in(grid, told)
-    return Story(tuple(rivals), tuple(held), trips, len(grid.trips_at))
+    return Story(tuple(rivals), tuple(held), trips, len(grid.trips_at), openings_of(log_, grid, told))
 
 
 def _rival(log_: Log, grid: Grid, told: Tested, other: Tested, gap_s: float) -> Rival | None:

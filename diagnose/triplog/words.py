@@ -9,7 +9,11 @@ KINDS: tuple[Kind, ...] = ("trip", "move", "pass", "ignore", "open", "closed", "
 _ENDS = {"off", "clear", "cleared", "end", "ended", "release", "released", "reset", "idle", "0", "false", "inactive",
          "stop", "stopped", "restored", "normal", "ok", "low"}  # fmt: skip
 _LOST = {"off", "down", "fail", "failed", "failure", "lost", "loss", "out", "outage", "dropped"}
+_BACK = {"back", "return", "returned", "returns", "restored", "resumed", "restart", "restarted", "boot", "booted",
+         "reboot", "rebooted", "startup", "powerup", "poweron", "again"}  # fmt: skip
+"""Of a word with both, as 'restart after power loss', the return is what happens at that time."""
 _ARRIVED = {"closed", "shut"}
+_SHUTS = ("clos", "shut", "lower")
 _TWO_WAYS = {"opened", *_ARRIVED}  # a movement that ends, or one that begins
 _MEANS: dict[Kind, tuple[str, ...]] = {
     "trip": ("trip", "nuisance", "detect", "activ", "alarm", "ghost", "obstruct", "interrupt", "fault", "beam"),
@@ -44,12 +48,18 @@ def ends(word: str) -> bool:
 
 def power_lost(word: str) -> bool:
     """Whether a power word says that the supply went, not that it came."""
-    return any(part in _LOST for part in parts_of(word))
+    parts = parts_of(word)
+    return any(part in _LOST for part in parts) and not any(part in _BACK for part in parts)
 
 
 def arrives_shut(word: str) -> bool:
     """Whether a word of movement says that the gate has closed, not that it begins to."""
     return any(part in _ARRIVED for part in parts_of(word))
+
+
+def begins_to_shut(word: str) -> bool:
+    """Whether a word of movement says that the gate begins to close."""
+    return any(part.startswith(_SHUTS) and part not in _ARRIVED for part in parts_of(word))
 
 
 def kind_of_word(word: str) -> Kind | None:

@@ -1,8 +1,9 @@
 """Logs with a planted cause, read and judged as the command does it: what is named first, and what is named wrongly.
 
-python -m tests.bench.trip_mechanisms [--seeds learn|kept|A-B] [--only MECH]
+python -m tests.bench.trip_mechanisms [--seeds learn|kept|A-B] [--only MECH] [--nulls N] [--processes N]
 
-Run by hand, it is no test. Seeds 10 to 19 are kept for a last run: nothing is mended by them.
+Run by hand, it is no test. Seeds 10 to 19 are kept for a last run: nothing is mended by them. `--nulls 500` judges so
+many logs with traffic in which nothing is planted, of seeds that are used for nothing else.
 """
 
 import argparse
@@ -20,13 +21,14 @@ from diagnose.cli.triplog import files_of
 from diagnose.errors import DiagnoseError
 from diagnose.terminal.triplog_files import load
 from diagnose.triplog.judge import judge
-from tests.trip_mechanisms import LEARN, MECHANISMS, make
+from tests.trip_mechanisms import LEARN, MECHANISMS, NULLS, make
 from tests.trip_mechanisms.__main__ import _seeds as seeds_of
 from tests.trip_mechanisms.__main__ import words
 from tests.trip_mechanisms.build import LOG
 from tests.trip_mechanisms.model import Made, Options
 
 PROCESSES = 2
+FIRST_NULL_SEED = 1000
 Z = 1.96
 NOTHING, REFUSED = "no_pattern", "refused"
 NEAR = {"drift": "follows_sun"}
@@ -154,15 +156,23 @@ def missed(found: Sequence[Judged]) -> Iterable[str]:
             yield f"{j.mechanism} {j.seed}: {said}"
 
 
+def work_of(given: argparse.Namespace) -> list[tuple[str, int]]:
+    """Which logs are judged."""
+    if given.nulls:
+        return [(NULLS[n % len(NULLS)], FIRST_NULL_SEED + n // len(NULLS)) for n in range(given.nulls)]
+    return [(name, seed) for seed in given.seeds for name in given.only or MECHANISMS]
+
+
 def main() -> None:
     asked = argparse.ArgumentParser(prog="python -m tests.bench.trip_mechanisms", description=__doc__)
     asked.add_argument("--seeds", type=seeds_of, default=LEARN, help="learn, kept, or FIRST-LAST (default: learn)")
     asked.add_argument("--only", action="append", choices=list(MECHANISMS), metavar="MECH", help="may come again")
-    given = asked.parse_args()
-    work = [(name, seed) for seed in given.seeds for name in given.only or MECHANISMS]
+    asked.add_argument("--nulls", type=int, default=0, metavar="N", help="N logs in which nothing is planted")
+    asked.add_argument("--processes", type=int, default=PROCESSES, metavar="N", help=f"default: {PROCESSES}")
     found = []
-    with Pool(PROCESSES) as pool:
-        for one in pool.imap(judged, work):
+    given = asked.parse_args()
+    with Pool(given.processes) as pool:
+        for one in pool.imap(judged, work_of(given)):
             found.append(one)
             print(one, file=sys.stderr, flush=True)
     print("\n".join([*table(found), "", *totals(found), "", *missed(found)]))

@@ -1,12 +1,15 @@
 """Patterns by other clocks: every n-th day, summer time, sunrise, and the sun in an unknown part of the sky."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 
 from diagnose.calc.sun import Direction, angle_between_deg
 from diagnose.triplog.agenda import by_clock, by_day, several_times
-from diagnose.triplog.grid import Grid, make_grid
+from diagnose.triplog.episodes import joined
+from diagnose.triplog.grid import Grid, kind_of_hour, make_grid
+from diagnose.triplog.headlights import ROAD_WORKING, headlights
 from diagnose.triplog.judge import judge
 from diagnose.triplog.records import DAY_S, Clock, Floats, Log, Place
 from diagnose.triplog.sky import sun_vectors
@@ -123,3 +126,34 @@ def test_the_table_of_the_sun_agrees_with_the_calculator() -> None:
         for t, a, e in zip(times, *sun_angles(times, place), strict=True):
             exact = sun_position(place.latitude_deg, place.longitude_deg, datetime.fromtimestamp(t, UTC))
             assert angle_between_deg(exact, Direction(float(e), float(a))) < 0.05
+
+
+def test_headlights_need_the_dark() -> None:
+    """Trips by the traffic of a road, at all hours or by day alone, are no headlights; in the dark alone they are."""
+    place, days = Place(50.0, 10.0), 50
+
+    def road(times: Floats) -> Floats:
+        hour = ((times + 3600) % DAY_S // 3600).astype(int)
+        return np.asarray(ROAD_WORKING[hour])
+
+    def dark(times: Floats) -> Floats:
+        return (sun_angles(times, place)[1] < -5).astype(float)
+
+    def strength(rate: Callable[[Floats], Floats]) -> float:
+        log = logged(6, days, thinned(np.random.default_rng(6), days, 0.6, rate), None, place)
+        test = headlights(make_grid(log), log, place)
+        return test.log_bayes if test else 0.0
+
+    assert strength(lambda t: road(t) * dark(t) * 3) > 20
+    assert strength(lambda t: road(t) * (1 - dark(t))) < 2
+
+
+def test_saturdays_are_no_working_days() -> None:
+    """5 January 2026 is a Monday: hours of Saturday and Sunday have numbers of their own."""
+    noon = BEGIN + 12 * 3600 + DAY_S * np.arange(7, dtype=np.float64)
+    assert kind_of_hour(noon).tolist() == [12] * 5 + [36] * 2
+
+
+def test_stretches_within_others_do_not_cut_them_short() -> None:
+    spans = np.array([[50.0, 60], [0, 100], [10, 20], [90, 95], [150, 160], [160, 170]])
+    assert joined(spans).tolist() == [[0, 100], [150, 170]]

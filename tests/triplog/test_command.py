@@ -2,7 +2,10 @@
 
 import argparse
 import re
+import subprocess
+import sys
 from datetime import datetime
+from html import unescape
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -22,7 +25,7 @@ from diagnose.terminal.ask import Asker
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.triplog_files import load
 from diagnose.triplog.judge import judge
-from diagnose.triplog.meaning import answers
+from diagnose.triplog.meaning import answers, causes_of
 from diagnose.words import say
 from tests.shipped import knowledge
 from tests.terminal.typed import Typed
@@ -97,6 +100,26 @@ def test_one_command_adds_what_the_log_says(tmp_path: Path, capsys: pytest.Captu
     assert [a.value for a in replay(knowledge(), read(path).events).answers] == ["low_sun", "skip"]
 
 
+def test_a_pipe_that_closes_early_loses_no_answer_for_the_visit(tmp_path: Path) -> None:
+    path = visit_in(tmp_path)
+    command = [sys.executable, "-m", "diagnose", "triplog", str(LOG), *WHOLE, "--into", "--plain"]
+    run = subprocess.Popen([*command, "--visits", str(tmp_path)], stdout=subprocess.PIPE, stderr=subprocess.DEVNULL)
+    assert run.stdout
+    run.stdout.close()
+    run.wait(120)
+    session = replay(knowledge(), read(path).events)
+    assert [a.value for a in session.answers] == ["low_sun", "skip"]
+
+
+def test_a_visit_that_takes_nothing_in_does_not_hide_the_log(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    visit_in(tmp_path, Close("dispatched", "night"))
+    with pytest.raises(SessionError, match="closed"):
+        triplog(parsed(str(LOG), *WHOLE, "--into", visits=str(tmp_path)))
+    assert "More trips with the sun near the look direction" in " ".join(capsys.readouterr().out.split())
+
+
 def test_what_a_person_said_is_kept(tmp_path: Path) -> None:
     path = visit_in(tmp_path, Reply("when_it_happens", "fixed_times"))
     triplog(parsed(str(LOG), *WHOLE, "--into", visits=str(tmp_path)))
@@ -127,7 +150,7 @@ def test_the_page_stands_alone_and_escapes_what_the_file_says(tmp_path: Path) ->
     assert "<script" not in text and "&lt;script&gt;" in text
     assert not re.search(r"(?:src|href)\s*=|url\(|@import|https?://(?!www\.w3\.org)", text)
     drawings = re.findall(r"<svg.*?</svg>", text, re.S)
-    assert len(drawings) == 3  # date and hour, hours, sun; no movement was logged
+    assert len(drawings) == 2 * 3  # date and hour, hours, sun, for desk and phone; no movement was logged
     for drawing in drawings:
         ElementTree.fromstring(drawing)
 
@@ -141,6 +164,14 @@ def test_the_page_stands_alone_and_escapes_what_the_file_says(tmp_path: Path) ->
 def test_unusable_options_are_refused(words: tuple[str, ...], says: str) -> None:
     with pytest.raises(DiagnoseError, match=says):
         triplog(parsed(str(LOG), "--zone=-01:00", *words))
+
+
+def test_the_page_has_the_causes_and_their_tests(tmp_path: Path) -> None:
+    page = tmp_path / "page.html"
+    assert triplog(parsed(str(LOG), *WHOLE, "--html", str(page))) == 0
+    cause = causes_of(judge(load(files_of(parsed(str(LOG), *WHOLE), {}), None)[0]).patterns[0], knowledge())[0]
+    shown = unescape(page.read_text("utf-8"))
+    assert cause.says in shown and cause.test in shown
 
 
 def test_a_page_that_cannot_be_written(tmp_path: Path) -> None:

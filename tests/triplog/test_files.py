@@ -12,7 +12,8 @@ import numpy as np
 import pytest
 
 from diagnose.store.triplogs import sample
-from diagnose.terminal.triplog_files import LogFiles, Understood, load
+from diagnose.terminal.triplog_asked import LogFiles
+from diagnose.terminal.triplog_files import Understood, load
 from diagnose.triplog.records import Log, TripLogError
 from diagnose.triplog.stamp_block import read_block
 from diagnose.triplog.stamps import FORMATS, Stamps

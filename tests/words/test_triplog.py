@@ -8,10 +8,12 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.report.triplog_page import page
 from diagnose.terminal.screen import Screen
 from diagnose.terminal.triplog import draw_answers_added, draw_plots, draw_read, draw_tests, draw_verdict
-from diagnose.terminal.triplog_files import LogFiles, load
+from diagnose.terminal.triplog_asked import LogFiles
+from diagnose.terminal.triplog_files import load
 from diagnose.triplog.grid import make_grid
 from diagnose.triplog.judge import judge
 from diagnose.triplog.meaning import answers
+from diagnose.triplog.neighbour_says import lines_of
 from diagnose.triplog.sources import lags
 from diagnose.words import say
 from tests.shipped import knowledge
@@ -35,7 +37,7 @@ def test_the_screen_the_page_and_what_goes_into_a_visit(pseudo_kb: KnowledgeBase
     verdict = judge(log)
     assert verdict.patterns
     draw_read(screen, told.lines, told.bad)
-    draw_verdict(screen, pseudo_kb, verdict)
+    draw_verdict(screen, pseudo_kb, verdict, lines_of(log, verdict, ()))
     draw_plots(screen, log, make_grid(log).episodes, lags(log))
     draw_tests(screen, verdict)
     draw_answers_added(screen, pseudo_kb, answers(verdict, pseudo_kb, {}), "V1")
