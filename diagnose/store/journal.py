@@ -10,7 +10,6 @@ import contextlib
 import errno
 import hashlib
 import os
-import time
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -26,16 +25,14 @@ from diagnose.store.clock import since_start
 from diagnose.store.limited import limited_bytes
 from diagnose.store.limits import MAX_BYTES, require_bounded
 from diagnose.store.locking import locked
+from diagnose.store.naming import BEGUN, free, tidy
 from diagnose.store.recover import Recovered, RecoveredFile, recovered, recovered_lines
 from diagnose.store.sealed import MAX_LINE, VERSION, VISIT, E, Kind, opening_plain, written
 from diagnose.store.touched import touch
 from diagnose.words import say
 
-_STEM = len("20260301-120000")
 _FULL = (errno.ENOSPC, errno.EDQUOT)
 REPEATED_EACH = 10  # every so many lines, and in the second, the first one is repeated
-_BEGUN = ".begun"  # how a file ends that has no name yet
-_ABANDONED_S = 3600.0  # after which such a file is of nobody any more
 
 
 def read(path: Path) -> Recovered:
@@ -85,12 +82,12 @@ class SealedFile(Generic[E]):
         """A new file, to be named after the time. Raises VisitError when the folder is not writable."""
         with _explained(folder):
             folder.mkdir(parents=True, exist_ok=True)
-            _tidy(folder)
-            return cls._begun(_free(folder / f"{now:%Y%m%d-%H%M%S}{cls.suffix}"))
+            tidy(folder)
+            return cls._begun(free(folder / f"{now:%Y%m%d-%H%M%S}{cls.suffix}"))
 
     @classmethod
     def _begun(cls, path: Path) -> Self:
-        part = path.with_name(f".{uuid4().hex}{_BEGUN}")
+        part = path.with_name(f".{uuid4().hex}{BEGUN}")
         journal = cls(path, locked(part, new=True))
         journal._part = part
         return journal
@@ -102,24 +99,29 @@ class SealedFile(Generic[E]):
         Numbers stay what they were: what is missing there is missing here, and said; so is what was cut off at its
         end. Raises VisitError.
         """
-        journal = cls.create(folder, now)
-        try:
-            journal._take_up(found)
-            journal._last += found.cut
-            for event in more:
-                journal._add(event, named=False)
-            with journal._said_if_failed():
-                journal._publish()
-        except BaseException:
-            journal.close()
-            raise
-        journal._touched()
-        return journal
+        return cls.create(folder, now)._filled(found, more)
 
     @classmethod
-    def begun_with(cls, folder: Path, now: datetime, *events: E) -> Self:
-        """A new file that begins with all of these, or there is none. Raises VisitError."""
-        return cls.copied(folder, now, RecoveredFile((), (), ""), *events)
+    def begun_at(cls, path: Path, *events: E) -> Self:
+        """A new file of this name that begins with all of these, or there is none. Raises VisitError."""
+        with _explained(path):
+            path.parent.mkdir(parents=True, exist_ok=True)
+            tidy(path.parent)
+            return cls._begun(path)._filled(RecoveredFile((), (), ""), events)
+
+    def _filled(self, found: RecoveredFile[E], more: Iterable[E]) -> Self:
+        try:
+            self._take_up(found)
+            self._last += found.cut
+            for event in more:
+                self._add(event, named=False)
+            with self._said_if_failed():
+                self._publish()
+        except BaseException:
+            self.close()
+            raise
+        self._touched()
+        return self
 
     @classmethod
     def reopen(cls, path: Path) -> tuple[Self, RecoveredFile[E]]:
@@ -211,7 +213,7 @@ class SealedFile(Generic[E]):
 
     def _other_name(self) -> Path:
         """Where to, when somebody else has taken the name. Raises VisitError."""
-        return _free(self.path)
+        return free(self.path)
 
     @contextlib.contextmanager
     def _said_if_failed(self) -> Iterator[None]:
@@ -269,25 +271,6 @@ class Journal(SealedFile[Event]):
 
     def _touched(self) -> None:
         touch(self.path)
-
-
-def _free(path: Path) -> Path:
-    """The path, or the next one with a number that is not there yet. Raises VisitError."""
-    stem = path.stem[:_STEM]
-    for attempt in range(1000):
-        free = path.with_name(f"{stem}{f'-{attempt}' if attempt else ''}{path.suffix}")
-        if not os.path.lexists(free):
-            return free
-    raise VisitError(say("store.no_free_name", folder=path.parent))
-
-
-def _tidy(folder: Path) -> None:
-    """Away with what starts left behind that were cut off long ago."""
-    for part in folder.glob(f".*{_BEGUN}"):
-        with contextlib.suppress(OSError, VisitError):
-            if time.time() - part.stat().st_mtime > _ABANDONED_S:
-                with locked(part):
-                    part.unlink()
 
 
 @contextlib.contextmanager

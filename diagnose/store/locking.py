@@ -2,12 +2,19 @@
 
 import fcntl
 import os
+import time
+from collections.abc import Callable
+from contextlib import suppress
 from io import FileIO
 from pathlib import Path
+from typing import TypeVar
 
 from diagnose.errors import VisitError
 from diagnose.store.limited import plain_file
 from diagnose.words import say
+
+_PATIENCE_S, _PAUSE_S = 10.0, 0.05
+T = TypeVar("T")
 
 
 class VisitBusy(VisitError):
@@ -31,3 +38,13 @@ def locked(path: Path, new: bool = False) -> FileIO:
             raise VisitBusy(say("store.open_elsewhere", name=path.name)) from error
         raise
     return file
+
+
+def patiently(opened: Callable[[], T]) -> T:
+    """What others write for a moment only is waited for. Raises VisitError, as `opened` does."""
+    until = time.monotonic() + _PATIENCE_S
+    while time.monotonic() < until:
+        with suppress(VisitBusy):
+            return opened()
+        time.sleep(_PAUSE_S)
+    return opened()

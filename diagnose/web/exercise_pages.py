@@ -48,7 +48,8 @@ def begin(context: PageContext, ask: Ask) -> Response:
 
 def exercise(context: PageContext, ask: Ask) -> Response:
     """Where the exercise stands; the debrief once it has ended."""
-    return _page(context, ask, _exercises(context).open(ask.path["name"]), "")
+    opened = _exercises(context).open(ask.path["name"])
+    return _page(context, ask, opened, opened.says)
 
 
 def _page(context: PageContext, ask: Ask, opened: OpenedExercise, error: str, status: int = 200) -> Response:
