@@ -125,6 +125,16 @@ def test_a_file_damaged_in_the_middle(tmp_path: Path) -> None:
         history.search()
 
 
+def test_a_damaged_text_is_said_like_any_damage(tmp_path: Path) -> None:
+    """It was a traceback: 11 of 150 randomly damaged databases."""
+    path = tmp_path / "history.db"
+    with History(str(path)) as history:
+        history.save(record("v", words="opens by itself"))
+    path.write_bytes(path.read_bytes().replace(b"opens by itself", b"opens by \xff\xfe\xfdelf"))
+    with History(str(path)) as history, pytest.raises(VisitError, match="it is damaged or no history"):
+        history.search()
+
+
 def test_a_full_disk_keeps_what_was_there(tmp_path: Path) -> None:
     with History(str(tmp_path / "history.db")) as history:
         history.save(record("before"))

@@ -1,6 +1,5 @@
 """Nothing takes the place of a visit that is kept but a copy of it that goes further."""
 
-from collections.abc import Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -11,9 +10,10 @@ from diagnose.session.events import Begin, Close, Conclude, Event, Reply, TakeOv
 from diagnose.store.history import intake
 from diagnose.store.history.forget import forget
 from diagnose.store.history.history import History
-from diagnose.store.history.lineage import relation
+from diagnose.store.history.lineage import clash, relation
 from diagnose.store.history.saving import OtherVisit
 from diagnose.store.journal import Journal, read
+from diagnose.words import say
 from tests.shipped import knowledge
 
 NOON = datetime(2026, 3, 1, 12, tzinfo=UTC)
@@ -35,8 +35,8 @@ def taken(folder: Path) -> tuple[History, dict[Path, str]]:
     return history, dict(intake.take_in(history, knowledge(), folder.glob("*.visit")))
 
 
-def answers(history: History) -> list[tuple[str, Sequence[object]]]:
-    return sorted((r.id, [a.value for a in r.answers]) for r in history.everything())
+def answers(history: History) -> list[tuple[str, list[str]]]:
+    return sorted((r.id, [str(a.value) for a in r.answers]) for r in history.everything())
 
 
 def test_a_copy_that_goes_further_takes_the_place_of_the_older_one_and_never_the_reverse(
@@ -87,6 +87,16 @@ def test_two_take_overs_of_one_file_both_stay(tmp_path: Path) -> None:
                 opened.append(Close("left_out", "no part"))
         intake.take_in(history, knowledge(), tmp_path.glob("*.visit"))
         assert [r.state for r in history.everything()] == ["finished", "finished"]
+
+
+def test_a_foreign_file_that_is_taken_over_is_told_in_the_same_words(tmp_path: Path) -> None:
+    mine = visit(tmp_path, FIRST)
+    foreign = read(visit(tmp_path / "other", Reply("power_lamp", "off")))
+    with Journal.copied(tmp_path, datetime(2026, 3, 2, 12), foreign, TakeOver(Setup(), "x")) as journal:
+        assert clash(journal.path) == say("store.other_visit", name=journal.path.stem)
+    with Journal.copied(tmp_path, datetime(2026, 3, 3, 12), read(mine), TakeOver(Setup(), "y")) as journal:
+        journal.path.with_name("20260302-120000.visit").unlink()
+        assert clash(journal.path) == ""
 
 
 def test_an_export_with_another_content_for_a_known_number_is_refused_whole(tmp_path: Path) -> None:

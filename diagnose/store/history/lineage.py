@@ -5,9 +5,15 @@ A lineage has nine signs for each number of an entry: whether somebody took the 
 
 import hashlib
 import json
+from contextlib import suppress
+from pathlib import Path
 from typing import Literal
 
+from diagnose.errors import VisitError
+from diagnose.store.journal import read
 from diagnose.store.recover import Recovered
+from diagnose.store.visits import number_in
+from diagnose.words import say
 
 Relation = Literal["unknown", "newer", "older", "branch", "conflict"]
 _PIECE = 9
@@ -35,6 +41,16 @@ def relation(kept: str, new: str) -> Relation:
     if at := parted_at(kept, new):
         return "branch" if _TAKEN in (kept[at - _PIECE], new[at - _PIECE]) else "conflict"
     return "newer" if (len(new), -new.count("-")) > (len(kept), -kept.count("-")) else "older"
+
+
+def clash(path: Path) -> str:
+    """The one sentence for a visit whose number another visit of the same folder has, with other content; or ''."""
+    number, mine = number_in(path), lineage_of(read(path))
+    others = (p for p in path.parent.glob("*.visit") if number and p != path and number_in(p) == number)
+    with suppress(VisitError):
+        if any(relation(lineage_of(read(p)), mine) == "conflict" for p in others):
+            return say("store.other_visit", name=path.stem)
+    return ""
 
 
 def parted_at(kept: str, new: str) -> int:
