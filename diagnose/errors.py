@@ -44,3 +44,7 @@ class LanguageError(DiagnoseError):
 
 class SettingsError(DiagnoseError):
     """A setting, or a secret in a file of its own, cannot be used."""
+
+
+class UsersError(DiagnoseError):
+    """A user or a password is not taken, or the file of users cannot be used."""

@@ -35,6 +35,7 @@ COMMANDS = (
     "explain",
     "explain-cause",
     "serve",
+    "user",
     "offline",
     "card",
     "functions",

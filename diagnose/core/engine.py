@@ -1,43 +1,27 @@
-"""The forward-chaining engine of record: experta, compiled from the knowledge base once. Its only import.
+"""The forward-chaining engine of record: experta, compiled from the knowledge base once.
 
-experta needs names that Python 3.10 took out of `collections`, calls logging.basicConfig() on import, and
-fires ties in random order. So: a shim, the root logger put back, unique salience, only positive ground
-conditions, actions that only declare, and sorted output.
+experta fires ties in random order. So: unique salience, only positive ground conditions, actions that only declare,
+and sorted output.
 
 It costs most to reset and to tell a fact from all the names that rules ask for. Nothing is ever retracted, so
 more facts on top of those already there need no reset; and names are spread over as many kinds of fact as
 each kind holds names, so that few tests of kind and few of name find the rules.
 """
 
-import collections
-import collections.abc
 import inspect
-import logging
 import math
 import threading
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from functools import cache, lru_cache
 from typing import Any
 
+from diagnose.core.borrowed import experta
 from diagnose.core.rules import conclusions_of, fact_names
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.rules import Rule
 from diagnose.model.visit import Fact
 
 _TAKES_AN_ENGINE = inspect.signature(lambda engine: engine)  # experta wants it nine times per rule
-
-
-@cache
-def _experta() -> Any:
-    """The module; imported when rules are first run, because it takes a while."""
-    for name in ("Mapping", "MutableMapping", "Sequence", "Iterable", "Hashable", "Callable"):
-        if not hasattr(collections, name):
-            setattr(collections, name, getattr(collections.abc, name))
-    handlers, level = list(logging.root.handlers), logging.root.level
-    import experta
-
-    logging.root.handlers[:], logging.root.level = handlers, level
-    return experta
 
 
 class Engine:
@@ -134,9 +118,9 @@ class _Part:
         body: dict[str, Any] = {}
         for i, rule in enumerate(rules):
             patterns = [self._kinds[n](name=n, value=accepts(values)) for n, values in rule.when.items()]
-            fires = _experta().Rule(*patterns, salience=len(rules) - i)
+            fires = experta().Rule(*patterns, salience=len(rules) - i)
             body[f"rule_{i}"] = fires(self._action(rule.id, conclusions_of(rule, facts)))
-        return type("KnowledgeRules", (_experta().KnowledgeEngine,), body)()
+        return type("KnowledgeRules", (experta().KnowledgeEngine,), body)()
 
     def _action(self, rule_id: str, conclusions: tuple[Fact, ...]) -> Callable[[Any], None]:
         def action(_: Any) -> None:
@@ -150,10 +134,10 @@ class _Part:
 
 def _kinds_of_fact(names: Sequence[str]) -> Mapping[str, type]:
     """Kind of fact for every name that a rule asks for."""
-    kinds = [type(f"Holds{i}", (_experta().Fact,), {}) for i in range(math.isqrt(len(names)) + 1)]
+    kinds = [type(f"Holds{i}", (experta().Fact,), {}) for i in range(math.isqrt(len(names)) + 1)]
     return {name: kinds[i % len(kinds)] for i, name in enumerate(names)}
 
 
 def _accepts(values: tuple[str, ...]) -> Any:
     one = len(values) == 1
-    return _experta().L(values[0]) if one else _experta().P(frozenset(values).__contains__)
+    return experta().L(values[0]) if one else experta().P(frozenset(values).__contains__)

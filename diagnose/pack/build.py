@@ -65,6 +65,7 @@ PARTS = (
     settings.Settings,
     heard.Speech,
 )
+USUAL: Mapping[str, Any] = {"source": "judgement", "kind": "choice"}  # of most entries; left out as a default is
 NUMBERS = 200  # plural rules repeat beyond
 WORD_TABLES = ("devices", "tools", "pictures")
 _KEY = re.compile(r"""["`]([a-z]+\.[a-z0-9_]*)(["`$])""")  # in full, or the beginning of one that is put together
@@ -154,13 +155,17 @@ def _used(record: type[Any]) -> list[Field[Any]]:
 def _plain(value: Any) -> Any:
     if is_dataclass(value):
         return _slim(value)
+    if isinstance(value, float) and value.is_integer():
+        return int(value)  # the page knows one kind of number only, and '.0' takes room
     if isinstance(value, Mapping):
         return [[key, _plain(inner)] for key, inner in value.items()]
     return [_plain(inner) for inner in value] if isinstance(value, tuple) else value
 
 
 def _default(field: Field[Any]) -> Any:
-    return field.default_factory() if field.default_factory is not MISSING else field.default
+    if field.default_factory is not MISSING:
+        return field.default_factory()
+    return USUAL.get(field.name, MISSING) if field.default is MISSING else field.default
 
 
 def _defaults(record: type[Any]) -> dict[str, Any]:

@@ -2,8 +2,9 @@
 
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
+from typing import Literal
 
-from diagnose.calc.unit_table import BASES
+from diagnose.calc.unit_table import BASES, RESISTANCE
 from diagnose.core.asking import open_groups
 from diagnose.model.gear import key_of, plain
 from diagnose.model.knowledge import Check, KnowledgeBase
@@ -20,11 +21,16 @@ from diagnose.words import say
 
 @dataclass(frozen=True, slots=True)
 class Reading:
-    """What a quantity is asked in: 'a voltage', with an example, and both in one sentence."""
+    """What a quantity is asked in: 'a voltage', with an example, and both in one sentence.
+
+    `keys`: what a phone should offer: 'decimal' where a bare number says it all, else 'text', which has a minus and
+    letters: for kilo and mega, and for a meter that shows an open line.
+    """
 
     wanted: str
     example: str
     says: str
+    keys: Literal["decimal", "text"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,7 +97,8 @@ def told_with_others(kb: KnowledgeBase, session: Session, check: Check) -> tuple
 def _reading(check: Check) -> Reading:
     base = BASES[check.unit]
     says = say("present.reading", wanted=base.wanted, example=base.example)
-    return Reading(base.wanted, base.example, says)
+    bare = check.hard is not None and check.hard[0] >= 0 and base.kind is not RESISTANCE
+    return Reading(base.wanted, base.example, says, "decimal" if bare else "text")
 
 
 def help_of(kb: KnowledgeBase, session: Session, check: Check) -> Help:

@@ -55,5 +55,5 @@ def _unended(session: Session) -> Session:
 
 def noted(session: Session, event: Noted) -> Session:
     """Kept whatever else is taken back."""
-    note = Note(event.text, cast(NoteKind, event.kind), session.by)
+    note = Note(event.text, cast(NoteKind, event.kind), event.by or session.by)
     return replace(session, notes=(*session.notes, note))

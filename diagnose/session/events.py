@@ -81,6 +81,7 @@ class Proved:
 
     passed: bool
     reading: str = ""
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +96,7 @@ class Ticked:
     item: str
     result: str
     reading: str = ""
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,10 +118,12 @@ class Reopen:
 
 @dataclass(frozen=True, slots=True)
 class Noted:
-    """Something for the record: a remark, or a correction of what it says."""
+    """Something for the record: a remark, or a correction of what it says. `by` where it is not whoever has
+    the visit; so with a proof, a line of the checklist and a picture."""
 
     text: str
     kind: str
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,6 +134,7 @@ class Pictured:
     of: str
     which: str = ""
     says: str = ""
+    by: str = ""
 
 
 @dataclass(frozen=True, slots=True)

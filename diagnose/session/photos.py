@@ -26,7 +26,7 @@ def pictured(session: Session, event: Pictured) -> Session:
     answer = session.answer(event.which) if event.of == "answer" else None
     value: Value = answer.value if answer else ""
     words = answer.told[1] if answer else ""
-    photo = Photo(event.name, cast(PhotoOf, event.of), event.which, value, event.says, session.by, words)
+    photo = Photo(event.name, cast(PhotoOf, event.of), event.which, value, event.says, event.by or session.by, words)
     known = any(replace(p, says="", by="") == replace(photo, says="", by="") for p in session.photos)
     return session if known else replace(session, photos=(*session.photos, photo))
 

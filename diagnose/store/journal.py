@@ -160,7 +160,7 @@ class SealedFile(Generic[E]):
     def _mended(self, found: RecoveredFile[E], data: bytes) -> tuple[Self, RecoveredFile[E]]:
         """The original under another name, untouched; under its own name the lines that are whole, in order."""
         if not found.events:
-            raise VisitError(say("store.nothing_whole", name=self.path.name, damage=found.damage))
+            raise VisitError(found.says(self.path.name))
         kept = self.path.with_suffix(f".damaged-{hashlib.sha256(data).hexdigest()[:8]}")
         keep_as(self.path, kept)
         anew = self._begun(self.path)

@@ -12,7 +12,7 @@ from diagnose.words import say
 
 MAX_BYTES = 2_000_000
 MOST_ENTRIES = 1000
-MOST_OF = {Repaired: 10, Reply: 120}  # each makes the belief be worked out anew, however the visit goes on
+MOST_OF = {Repaired: 10, Reply: 200}  # each makes the belief be worked out anew, however the visit goes on
 _SAYS = {Repaired: "store.most_repairs", Reply: "store.most_answers"}
 
 

@@ -52,6 +52,8 @@ class RecoveredFile(Generic[E]):
         """The one wording of what is wrong with the file of this name; '' when nothing is."""
         if not self.damage:
             return ""
+        if not self.events:
+            return say("store.nothing_whole", name=name, damage=self.damage)
         told = say("store.trouble", name=name, damage=self.damage)
         if self.kept:
             return f"{told} {say('store.kept_beside', copy=self.kept)}"
@@ -173,7 +175,7 @@ def _says(found: _Found[E], lines: list[Line[E]], broken: bool) -> Iterator[str]
     gaps = list(_gaps(line.number for line in lines))
     if gaps:
         yield say("store.entries_missing", n=sum(b - a + 1 for a, b in gaps), numbers=_named(gaps))
-    if broken or gaps:
+    if lines and (broken or gaps):
         yield say("store.entries_used", n=len(lines))
 
 

@@ -1,6 +1,8 @@
 """The pages put together: addresses, and the one way in which a request reaches a page."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
+from contextlib import nullcontext
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from starlette.applications import Starlette
@@ -26,11 +28,15 @@ from diagnose.web import (
     visit_pages,
 )
 from diagnose.web.context import Ask, PageContext
-from diagnose.web.guard import HEALTH, Guard, RefusedRequest
+from diagnose.web.guard import HEALTH, Guard
+from diagnose.web.keeper import NOBODY, RefusedRequest
+from diagnose.web.lines import group_of
+from diagnose.web.turns import Turns
 from diagnose.web.visits import NoVisit
 from diagnose.words import say
 
 Handler = Callable[[PageContext, Ask], Response]
+LOGINS_AT_ONCE = 2  # each takes 64 MB and a processor while its password is looked at
 STATIC = Path(__file__).parent / "static"
 
 SHOWN: dict[str, Handler] = {
@@ -71,41 +77,55 @@ SENT: dict[str, Handler] = {
 }
 
 
-def build(context: PageContext, local: bool) -> Guard:
-    """The application; `local` when only this machine may use it."""
+@dataclass(frozen=True, slots=True)
+class _Turns:
+    pages: Turns = field(default_factory=Turns)
+    logins: Turns = field(default_factory=lambda: Turns(LOGINS_AT_ONCE))
+
+
+def build(context: PageContext, local: bool, names: Collection[str] = ()) -> Guard:
+    """The application; `local` when only this machine may use it; `names` under which others know it."""
+    turns = _Turns()
     routes: list[BaseRoute] = [Mount("/static", StaticFiles(directory=STATIC))]
-    routes += [Route(path, _shown(context, page), methods=["GET"]) for path, page in SHOWN.items()]
+    routes += [Route(path, _shown(context, turns, page), methods=["GET"]) for path, page in SHOWN.items()]
     routes.append(Route(HEALTH, health_page.health_of(context), methods=["GET"]))
-    routes += [Route(path, _sent(context, page), methods=["POST"]) for path, page in SENT.items()]
+    routes += [Route(path, _sent(context, turns, page), methods=["POST"]) for path, page in SENT.items()]
     handlers = {HTTPException: _refused(context), DiagnoseError: _trouble(context), Exception: _unforeseen(context)}
-    return Guard(Starlette(routes=routes, exception_handlers=handlers), context.keeper, local)
+    return Guard(Starlette(routes=routes, exception_handlers=handlers), context.keeper, local, names)
 
 
-def _ask(request: Request, form: FormData) -> Ask:
+def _ask(context: PageContext, request: Request, form: FormData) -> Ask:
     session = str(request.scope["diagnose_session"])
     address = request.client.host if request.client else ""
-    return Ask(request.path_params, request.query_params, form, session, address)
+    person, secure = context.keeper.who(session) or NOBODY, request.url.scheme == "https"
+    return Ask(request.path_params, request.query_params, form, session, address, person, secure)
 
 
-def _shown(context: PageContext, page: Handler) -> Callable[[Request], object]:
+def _shown(context: PageContext, turns: _Turns, page: Handler) -> Callable[[Request], object]:
     async def show(request: Request) -> Response:
-        return await run_in_threadpool(page, context, _ask(request, FormData()))
+        return await _worked(context, turns, page, _ask(context, request, FormData()))
 
     return show
 
 
-def _sent(context: PageContext, page: Handler) -> Callable[[Request], object]:
+def _sent(context: PageContext, turns: _Turns, page: Handler) -> Callable[[Request], object]:
     """A form: taken only with the token that a page of this very session carried."""
 
     async def take(request: Request) -> Response:
         _require_plain(request)
         async with request.form(max_files=1, max_fields=200) as form:
-            ask = _ask(request, form)
+            ask = _ask(context, request, form)
             if not context.keeper.fits(ask.session, ask.text("token")):
                 raise RefusedRequest(403, say("web.old_form"))
-            return await run_in_threadpool(page, context, ask)
+            return await _worked(context, turns, page, ask)
 
     return take
+
+
+async def _worked(context: PageContext, turns: _Turns, page: Handler, ask: Ask) -> Response:
+    logins = turns.logins.of("everybody") if page is start_pages.log_in else nullcontext()
+    async with turns.pages.of(group_of(ask.address)), logins:
+        return await run_in_threadpool(page, context, ask)
 
 
 def _require_plain(request: Request) -> None:
@@ -145,4 +165,4 @@ def _unforeseen(context: PageContext) -> Callable[[Request, Exception], Response
 
 def _error_page(context: PageContext, request: Request, status: int, says: str) -> Response:
     title = say("web.not_found") if status == 404 else say("web.not_possible")
-    return context.page(_ask(request, FormData()), "error.html", status, title=title, says=says)
+    return context.page(_ask(context, request, FormData()), "error.html", status, title=title, says=says)

@@ -9,6 +9,7 @@ from typing import Any
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from jinja2.filters import do_urlencode
 from markupsafe import Markup, escape
+from platformdirs import user_data_path
 from starlette.datastructures import FormData
 from starlette.responses import HTMLResponse, RedirectResponse
 
@@ -19,9 +20,12 @@ from diagnose.practice.lessons import practice_reasoner
 from diagnose.present.clean import clean
 from diagnose.present.terms import glossed
 from diagnose.present.times import in_words
+from diagnose.session.persons import may_be
+from diagnose.session.wording import places
 from diagnose.store.history.search import FolderSearch
 from diagnose.web.exercises import ExerciseFolder
-from diagnose.web.guard import Doorkeeper
+from diagnose.web.hiding import hiding
+from diagnose.web.keeper import NOBODY, Doorkeeper, Person
 from diagnose.web.visits import Visits
 from diagnose.words import say, spoken
 
@@ -31,13 +35,15 @@ Search = Callable[[str, str, str, int], Iterable[VisitRecord]]  # words, place, 
 
 @dataclass(frozen=True, slots=True)
 class Ask:
-    """One request: what is in its address, its form, and whose session it is."""
+    """One request: what is in its address, its form, whose session it is, and whether the line is encrypted."""
 
     path: Mapping[str, str]
     query: Mapping[str, str]
     form: FormData
     session: str
     address: str = ""
+    person: Person = NOBODY
+    secure: bool = False
 
     def text(self, name: str) -> str:
         """One field of the form, '' when it is missing or a file."""
@@ -54,7 +60,7 @@ class Ask:
 @dataclass(frozen=True, slots=True)
 class PageContext:
     """`profiles` maps what a form may choose to the profile that is meant, by kind; `search` looks in the history,
-    and `trouble` says what is wrong with the files it looked at."""
+    and `trouble` says what is wrong with the files it looked at; `hidden` takes out of a page where things lie."""
 
     visits: Visits
     keeper: Doorkeeper
@@ -62,6 +68,7 @@ class PageContext:
     profiles: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     exercises: ExerciseFolder | None = None
     trouble: Callable[[], Iterable[str]] = tuple
+    hidden: Callable[[str], str] = str
 
     @property
     def kb(self) -> KnowledgeBase:
@@ -71,12 +78,15 @@ class PageContext:
         """A drawn page. Every text in it was cleaned and escaped."""
         common = {
             "token": self.keeper.token(ask.session),
-            "login": bool(self.keeper.password),
+            "login": self.keeper.asks,
+            "person": ask.person.name,
+            "may": may_be(ask.person.role),
             "language": spoken().language,
             "gloss": partial(_glossed, self.kb),
             "drawing": Markup,  # of the knowledge alone, whose check lets no script into a picture
         }
-        return HTMLResponse(_ENVIRONMENT.get_template(template).render(**common, **shown), status)
+        drawn = _ENVIRONMENT.get_template(template).render(**common, **shown)
+        return HTMLResponse(self.hidden(drawn), status)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +104,22 @@ def context_of(
     """Everything the pages need."""
     search = FolderSearch(reasoner.kb, places.visits, places.database)
     exercises = ExerciseFolder(practice_reasoner(reasoner.kb), places.practice)
-    return PageContext(Visits(reasoner, places.visits), keeper, search, profiles, exercises, search.trouble)
+    hidden = hiding(_folders(places, profiles), places.database)
+    return PageContext(Visits(reasoner, places.visits), keeper, search, profiles, exercises, search.trouble, hidden)
+
+
+def _folders(places: Places, profiles: Mapping[str, Mapping[str, str]]) -> Iterable[Path]:
+    """Whose names are of nobody's concern but the machine's."""
+    yield from (places.visits, places.practice, user_data_path("gate-diagnose"), Path.home(), Path.cwd())
+    if places.database and "://" not in places.database:
+        yield Path(places.database).parent
+    yield from (Path(path).parent for offered in profiles.values() for path in offered.values())
+    yield Path(__file__).parent.parent.parent
+
+
+def places_of(ask: Ask) -> dict[str, str]:
+    """Where whoever asks may work, to choose from."""
+    return {place: says for place, says in places().items() if place in may_be(ask.person.role)}
 
 
 def to(address: str) -> RedirectResponse:

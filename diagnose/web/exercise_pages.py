@@ -10,12 +10,14 @@ from diagnose.practice.moves import HintMove
 from diagnose.present.cautions import told_before
 from diagnose.present.debrief import review_of
 from diagnose.present.practice import asked_of, causes_of, to_mend
+from diagnose.session.persons import SEES_ALL_PRACTICE
 from diagnose.session.session import conclude
 from diagnose.web import exercise_view
 from diagnose.web.context import Ask, PageContext, to
 from diagnose.web.exercise_forms import SUSPECTS, causes_named, move_of
 from diagnose.web.exercises import ExerciseFolder, OpenedExercise, StaleExercise
 from diagnose.web.forms import number_of
+from diagnose.web.visits import NoVisit
 from diagnose.words import say
 
 
@@ -25,12 +27,26 @@ def _exercises(context: PageContext) -> ExerciseFolder:
     return context.exercises
 
 
+def _may_see(ask: Ask, trainee: str) -> bool:
+    """Named people see what they practised themselves; a trainer sees it all."""
+    person = ask.person
+    return not person.name or person.role in SEES_ALL_PRACTICE or person.name.casefold() == trainee.casefold()
+
+
+def _opened(context: PageContext, ask: Ask) -> OpenedExercise:
+    """Raises NoVisit, VisitError."""
+    opened = _exercises(context).open(ask.path["name"])
+    if not _may_see(ask, opened.trainee):
+        raise NoVisit(say("web.no_exercise"))
+    return opened
+
+
 def lessons(context: PageContext, ask: Ask) -> Response:
-    return _lessons(context, ask, "", "me")
+    return _lessons(context, ask, "", ask.person.name or "me")
 
 
 def _lessons(context: PageContext, ask: Ask, error: str, trainee: str) -> Response:
-    started = _exercises(context).started()
+    started = [s for s in _exercises(context).started() if _may_see(ask, s.trainee)]
     says = {lesson.id: lesson.says for lesson in LADDER}
     status = 422 if error else 200
     return context.page(ask, "lessons.html", status, lessons=says, started=started, error=error, trainee=trainee)
@@ -38,7 +54,7 @@ def _lessons(context: PageContext, ask: Ask, error: str, trainee: str) -> Respon
 
 def begin(context: PageContext, ask: Ask) -> Response:
     """A new gate for a trainee."""
-    trainee = ask.text("trainee")
+    trainee = ask.person.name or ask.text("trainee")
     try:
         name = _exercises(context).begin(trainee, ask.text("lesson"))
     except VisitError as error:
@@ -48,7 +64,7 @@ def begin(context: PageContext, ask: Ask) -> Response:
 
 def exercise(context: PageContext, ask: Ask) -> Response:
     """Where the exercise stands; the debrief once it has ended."""
-    opened = _exercises(context).open(ask.path["name"])
+    opened = _opened(context, ask)
     return _page(context, ask, opened, opened.says)
 
 
@@ -68,7 +84,7 @@ def _page(context: PageContext, ask: Ask, opened: OpenedExercise, error: str, st
 def check(context: PageContext, ask: Ask) -> Response:
     """A check before it is done: its precautions, what do you expect, and what do you hold likely?"""
     exercises = _exercises(context)
-    opened = exercises.open(ask.path["name"])
+    opened = _opened(context, ask)
     conclusion = conclude(exercises.reasoner, opened.exercise.session)
     chosen = next((c for c in offered(context.kb, conclusion, opened.exercise) if c.id == ask.path["check"]), None)
     if chosen is None:
@@ -81,7 +97,7 @@ def check(context: PageContext, ask: Ask) -> Response:
 def repair(context: PageContext, ask: Ask) -> Response:
     """A remedy: first its cause is named, then its steps and precautions are shown, then it is carried out."""
     exercises = _exercises(context)
-    opened = exercises.open(ask.path["name"])
+    opened = _opened(context, ask)
     conclusion = conclude(exercises.reasoner, opened.exercise.session)
     causes = causes_of(context.kb, conclusion.belief.network.causes)
     named = causes_named(context.kb, (ask.query.get("cause", ""), ask.query.get("another", "")))
@@ -93,7 +109,7 @@ def repair(context: PageContext, ask: Ask) -> Response:
 def send(context: PageContext, ask: Ask) -> Response:
     """A move: on disk before the next page is shown."""
     exercises, form = _exercises(context), ask.fields()
-    opened = exercises.open(ask.path["name"])
+    opened = _opened(context, ask)
     number = number_of(form)
     try:
         move = move_of(context.kb, form)

@@ -30,7 +30,7 @@ def heard(context: PageContext, ask: Ask) -> Response:
         return _page(context, ask, opened, words)
     try:
         for number, reply in enumerate(_standing(opened, words, ask.texts("take")), start=number_of(ask.fields())):
-            context.visits.send(opened.name, number, reply)
+            context.visits.send(opened.name, number, reply, ask.person)
     except Stale as stale:
         return conflicting(context, ask, stale.opened, number_of(ask.fields()), stale.event)
     except SessionError as error:

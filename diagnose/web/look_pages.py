@@ -23,7 +23,7 @@ def looked(context: PageContext, ask: Ask) -> Response:
     try:
         read = _read_all(opened, ask)
         for at, reply in enumerate((r for r, usual in read if usual), start=number):
-            context.visits.send(opened.name, at, reply)
+            context.visits.send(opened.name, at, reply, ask.person)
     except Stale as stale:
         return conflicting(context, ask, stale.opened, number, stale.event)
     except SessionError as error:

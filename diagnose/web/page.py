@@ -21,7 +21,7 @@ from diagnose.words import say
 class Page:
     """`number` of events, so that a stale form is known; `trouble` with the file; `raised` by the last answer;
     `cautions` of the whole visit, to be read again; `follow`: what may come next, '' or why not;
-    `lacking`: names of pictures that are not here."""
+    `lacking`: names of pictures that are not here; `by`: who has the visit."""
 
     name: str
     number: int
@@ -39,6 +39,7 @@ class Page:
     follow: Mapping[str, str]
     photos: tuple[ShownPhoto, ...]
     lacking: frozenset[str]
+    by: str
 
     @property
     def alarming(self) -> bool:
@@ -66,6 +67,7 @@ def page_of(reasoner: Reasoner, opened: Opened, conclusion: Conclusion) -> Page:
         follow=may_follow(kb, session),
         photos=photos_of(kb, session),
         lacking=opened.lacking,
+        by=session.by,
     )
 
 

@@ -26,7 +26,7 @@ def attach(context: PageContext, ask: Ask) -> Response:
         picture = made(_uploaded(ask, opened))
         event = pictured(form, name_of(picture))
         path = context.visits.path(opened.name)
-        context.visits.send(opened.name, number_of(form), event, lambda: keep(path, picture))
+        context.visits.send(opened.name, number_of(form), event, ask.person, lambda: keep(path, picture))
     except Stale as stale:
         return conflicting(context, ask, stale.opened, number_of(form), stale.event)
     except (SessionError, VisitError) as error:

@@ -12,12 +12,11 @@ from diagnose.present.record import Version
 from diagnose.present.record_parts import build
 from diagnose.present.times import times_in
 from diagnose.report.drawers import drawers
-from diagnose.session.wording import places
 from diagnose.store.journal import read
 from diagnose.store.limits import MAX_BYTES
 from diagnose.store.photos import small
 from diagnose.store.recover import Recovered, recovered
-from diagnose.web.context import Ask, PageContext, to
+from diagnose.web.context import Ask, PageContext, places_of, to
 from diagnose.web.forms import LONGEST
 from diagnose.web.page import page_of
 from diagnose.web.visit_pages import Said
@@ -77,15 +76,17 @@ def take_over_form(context: PageContext, ask: Ask) -> Response:
 
 
 def _take_over_page(context: PageContext, ask: Ask, error: str) -> Response:
-    return context.page(ask, "takeover.html", 422 if error else 200, places=places(), error=error, longest=LONGEST)
+    return context.page(
+        ask, "takeover.html", 422 if error else 200, places=places_of(ask), error=error, longest=LONGEST
+    )
 
 
 def take_over(context: PageContext, ask: Ask) -> Response:
     """A visit file that somebody handed over; its answers are shown next, each to confirm or to correct."""
-    if ask.text("role") not in places():
+    if ask.text("role") not in places_of(ask):
         return _take_over_page(context, ask, say("web.say_where"))
     role: Role = "help_desk" if ask.text("role") == "help_desk" else "technician"
-    setup, by = Setup(role, ask.text("role") == "electrician"), ask.text("by").strip()[:LONGEST]
+    setup, by = Setup(role, ask.text("role") == "electrician"), ask.person.name or ask.text("by").strip()[:LONGEST]
     try:
         name = context.visits.take_over(_uploaded(ask.form), setup, by)
     except VisitError as error:

@@ -1,28 +1,45 @@
 """The pages behind a socket, in the clear or encrypted."""
 
+import ipaddress
+import logging
 import socket
 import ssl
+from collections.abc import Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 
 import uvicorn
+from starlette.types import ASGIApp
 
 from diagnose.errors import VisitError
 from diagnose.web.app import build
 from diagnose.web.context import PageContext
-from diagnose.web.punctual import Punctual
+from diagnose.web.keeper import LOG
+from diagnose.web.lines import Lines, door_of
+from diagnose.web.punctual import punctual
 from diagnose.words import say
 
 
 @dataclass(frozen=True, slots=True)
 class Address:
-    """Where to serve; `port` 0 is any free one, `local` when only this machine can come in, '' no encryption."""
+    """Where to serve; `port` 0 is any free one, `local` when only this machine can come in, '' no encryption.
+
+    `proxies`: addresses or networks that are believed when they say whom they speak for; `names`: what others call
+    it.
+    """
 
     host: str
     port: int
     local: bool
     certificate: str = ""
     key: str = ""
+    proxies: tuple[str, ...] = ()
+    names: tuple[str, ...] = ()
+
+    @property
+    def open(self) -> bool:
+        """Whether others come in: straight, or through what stands in front."""
+        return not self.local or bool(self.proxies or self.names)
 
 
 def require_certificate(address: Address) -> None:
@@ -39,24 +56,59 @@ def require_certificate(address: Address) -> None:
 
 def serve(context: PageContext, address: Address) -> None:
     """Until Ctrl-C; says where. Raises VisitError when nobody can be served there."""
-    config = uvicorn.Config(
-        build(context, address.local),
+    _log_logins()
+    lines = Lines(many=Networks(address.proxies))
+    with (
+        door_of(_listening(address), lines) as door,
+        suppress(KeyboardInterrupt),
+    ):  # once pages have ended
+        print(_welcome(address, door.getsockname()[1]), flush=True)
+        uvicorn.Server(config_of(build(context, address.local, address.names), address, lines)).run([door])
+
+
+def _log_logins() -> None:
+    """Who came in and who did not, with the time, among what the server says of itself."""
+    handler = logging.StreamHandler()
+    handler.setFormatter(logging.Formatter("%(asctime)s %(levelname)s %(message)s"))
+    LOG.handlers, LOG.propagate = [handler], False
+    LOG.setLevel(logging.INFO)
+
+
+def config_of(app: ASGIApp, address: Address, lines: Lines) -> uvicorn.Config:
+    """How it is served. How many may be connected is for `lines` to say: uvicorn's own limit turns everybody away."""
+    return uvicorn.Config(
+        app,
         log_level="warning",
+        loop="asyncio",  # the one that lets the door look at who comes
         server_header=False,
-        proxy_headers=False,
-        http=Punctual,
+        proxy_headers=bool(address.proxies),
+        forwarded_allow_ips=list(address.proxies),
+        http=punctual(lines),
         ws="none",
-        limit_concurrency=64,
         timeout_graceful_shutdown=3,
         ssl_certfile=address.certificate or None,
         ssl_keyfile=address.key or None,
     )
-    with _door(address) as door, suppress(KeyboardInterrupt):  # raised once open pages have ended
-        print(_welcome(address, door.getsockname()[1]), flush=True)
-        uvicorn.Server(config).run([door])
 
 
-def _door(address: Address) -> socket.socket:
+class Networks:
+    """Addresses, each by itself or as a whole network. Raises VisitError at what is none."""
+
+    def __init__(self, given: Iterable[str]) -> None:
+        try:
+            self._networks = [ipaddress.ip_network(one) for one in given]
+        except ValueError as error:
+            raise VisitError(say("web.bad_proxy", why=error)) from error
+
+    def __contains__(self, address: object) -> bool:
+        try:
+            known = ipaddress.ip_address(str(address).partition("%")[0])
+        except ValueError:
+            return False
+        return any(known in network for network in self._networks)
+
+
+def _listening(address: Address) -> socket.socket:
     """A socket that listens there. Raises VisitError."""
     host, port = address.host, address.port
     family = socket.AF_INET6 if ":" in host else socket.AF_INET

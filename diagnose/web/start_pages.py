@@ -14,13 +14,13 @@ from diagnose.session.events import Begin
 from diagnose.session.gear_words import gear_says, read_gear
 from diagnose.session.match import by_commonness, match_complaint
 from diagnose.session.regear import geared, with_papers
-from diagnose.session.wording import places
 from diagnose.store.listed import Listed
 from diagnose.store.profiles import load_profile, profile_facts
 from diagnose.store.visits import gear_at
 from diagnose.store.visits import listing as all_visits
-from diagnose.web.context import Ask, PageContext, to
+from diagnose.web.context import Ask, PageContext, places_of, to
 from diagnose.web.forms import LONGEST
+from diagnose.web.keeper import cookie
 from diagnose.words import say
 
 ON_A_PAGE = 25
@@ -65,7 +65,9 @@ def _fits(row: VisitRow, words: list[str]) -> bool:
 
 
 def start(context: PageContext, ask: Ask) -> Response:
-    return _form(context, ask, {"role": ask.query.get("role", "")}, (), "")
+    only = [*places_of(ask)]
+    role = only[0] if len(only) == 1 else ask.query.get("role", "")
+    return _form(context, ask, {"role": role}, (), "")
 
 
 def _form(context: PageContext, ask: Ask, typed: Mapping[str, str], ticked: tuple[str, ...], error: str) -> Response:
@@ -78,7 +80,7 @@ def _form(context: PageContext, ask: Ask, typed: Mapping[str, str], ticked: tupl
         ask,
         "start.html",
         422 if error else 200,
-        places=places(),
+        places=places_of(ask),
         devices=kb.devices,
         tools=kb.tools,
         profiles=context.profiles,
@@ -100,7 +102,7 @@ def begin(context: PageContext, ask: Ask) -> Response:
         return _form(context, ask, {**fields, **before, "complaint": ""}, ticked, "")
     if before:
         return _form(context, ask, {**fields, **before}, ticked, "")
-    if problem := _problem(context, fields):
+    if problem := _problem(context, ask, fields):
         return _form(context, ask, fields, ticked, problem)
     try:
         event = _begin(context, ask, fields)
@@ -119,8 +121,8 @@ def _before(context: PageContext, fields: Mapping[str, str], ticked: tuple[str, 
     return {"gear": gear_says(context.kb, gear), "remembered": site} if gear else {}
 
 
-def _problem(context: PageContext, fields: Mapping[str, str]) -> str:
-    if fields.get("role") not in places():
+def _problem(context: PageContext, ask: Ask, fields: Mapping[str, str]) -> str:
+    if fields.get("role") not in places_of(ask):
         return say("web.say_where")
     if fields.get("complaint") not in context.kb.complaints:
         return say("web.say_what")
@@ -142,22 +144,28 @@ def _begin(context: PageContext, ask: Ask, fields: Mapping[str, str]) -> Begin:
     setup = geared(setup, read_gear(context.kb, fields.get("gear", "")))
     if device:
         setup = with_papers(setup, load_profile(device).sensor, profile_facts([device]))
-    return Begin(setup, fields["complaint"], words, site, context.kb.digest, str(uuid4()))
+    return Begin(setup, fields["complaint"], words, site, context.kb.digest, str(uuid4()), ask.person.name)
 
 
 _PROFILES = (("device", "device"), ("site", "place"))  # kind of profile -> name of its field
 
 
 def login(context: PageContext, ask: Ask) -> Response:
-    return to("/") if context.keeper.knows(ask.session) else context.page(ask, "login.html", error="")
+    return to("/") if context.keeper.knows(ask.session) else _login_page(context, ask, "")
+
+
+def _login_page(context: PageContext, ask: Ask, error: str) -> Response:
+    named = bool(context.keeper.users)
+    return context.page(ask, "login.html", 401 if error else 200, error=error, named=named, name=ask.text("name"))
 
 
 def log_in(context: PageContext, ask: Ask) -> Response:
-    session = context.keeper.login(ask.address, ask.text("password")) if context.keeper.password else ""
+    keeper = context.keeper
+    session = keeper.login(ask.address, ask.text("password"), ask.text("name")) if keeper.asks else ""
     if not session:
-        return context.page(ask, "login.html", 401, error=say("web.wrong_password"))
+        return _login_page(context, ask, say("web.wrong_name" if keeper.users else "web.wrong_password"))
     answer = to("/")
-    answer.headers["Set-Cookie"] = context.keeper.cookie(session)
+    answer.headers["Set-Cookie"] = cookie(session, ask.secure)
     return answer
 
 

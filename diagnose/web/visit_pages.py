@@ -24,6 +24,7 @@ from diagnose.web.conflict import Conflict, conflict_of
 from diagnose.web.context import Ask, PageContext, to
 from diagnose.web.forms import BECAME, LONGEST, SentAgain, WhichDevice, event_of, number_of
 from diagnose.web.page import page_of
+from diagnose.web.signing import with_name
 from diagnose.web.visits import Opened, Stale
 from diagnose.words import say
 
@@ -144,11 +145,11 @@ def change(context: PageContext, ask: Ask) -> Response:
 
 def send(context: PageContext, ask: Ask) -> Response:
     """A form of a visit: its event is on disk before the next page is shown."""
-    opened, form = context.visits.open(ask.path["name"]), ask.fields()
+    opened, form = context.visits.open(ask.path["name"]), with_name(ask.fields(), ask.person)
     number = number_of(form)
     try:
         event = event_of(opened.reasoner.kb, opened.session, form)
-        context.visits.send(opened.name, number, event)
+        context.visits.send(opened.name, number, event, ask.person)
     except Stale as stale:
         return conflicting(context, ask, stale.opened, number, event)
     except SentAgain as again:

@@ -20,6 +20,8 @@ from diagnose.store.journal import Journal, read
 from diagnose.store.locking import VisitBusy
 from diagnose.store.photos import folder_of
 from diagnose.store.recover import Recovered
+from diagnose.web.keeper import Person
+from diagnose.web.signing import signed
 from diagnose.words import say
 
 BUSY_TRIES, BUSY_PAUSE_S = 15, 0.1
@@ -95,11 +97,14 @@ class Visits:
             journal.append(event)
             return journal.path.stem
 
-    def send(self, name: str, number: int, event: Event, first: Callable[[], object] = lambda: None) -> Opened:
+    def send(
+        self, name: str, number: int, event: Event, who: Person, first: Callable[[], object] = lambda: None
+    ) -> Opened:
         """Put the event on disk, if the visit is still as it was when the form was drawn.
 
         The same event in the same place is the same form sent twice: it counts once. Raises Stale, SessionError,
-        VisitError; then nothing has changed. `first` is done when the event may follow, before it is on disk.
+        VisitError; then nothing has changed. `who` does it; `first` is done when the
+        event may follow, before it is on disk.
         """
         path = self.path(name)
         with self._lock(path.stem):
@@ -107,6 +112,7 @@ class Visits:
             journal, found = _reopened(path)
             with journal:
                 opened = self._opened(path.stem, found)
+                event = signed(event, who, opened.session)
                 if opened.number != number:
                     if found.events[number : number + 1] == (event,):
                         return opened

@@ -13,7 +13,7 @@ import pytest
 
 from diagnose.model.visit import Setup
 from diagnose.present.times import times_of
-from diagnose.session.events import Begin, Event, Reply, TakeOver
+from diagnose.session.events import Begin, Event, Noted, Reply, TakeOver
 from diagnose.store.journal import Journal, read
 from diagnose.store.visits import find, listing
 from tests.faults.kills import OPENING
@@ -168,7 +168,7 @@ def test_a_hand_over_that_finds_no_room_leaves_the_earlier_copy_whole(run: Run, 
     copy.write_bytes(visit.read_bytes())
     with Journal.reopen(visit)[0] as journal:
         for _ in range(150):
-            journal.append(Reply("x", "y" * 400))
+            journal.append(Noted("y" * 400, "remark"))
     before = copy.read_bytes()
     done = run("handover", "--visits", str(visit.parent), "-o", str(disk), "--force")
     assert (done.returncode, copy.read_bytes()) == (2, before)

@@ -4,6 +4,7 @@ import pickle
 from collections.abc import Callable
 from hashlib import sha256
 from pathlib import Path
+from typing import ClassVar
 
 import pytest
 
@@ -20,6 +21,7 @@ from tests.kb.minimal import FILES, changed
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """The minimal knowledge as files, and an empty cache folder of its own."""
     monkeypatch.setattr(caching, "user_cache_path", lambda _: tmp_path / "cache")
+    monkeypatch.setattr(caching, "user_data_path", lambda _: tmp_path / "data")
     write(tmp_path / "knowledge", FILES)
     return tmp_path / "knowledge"
 
@@ -78,7 +80,57 @@ def flip_a_byte(path: Path) -> None:
 
 
 def seal(path: Path, body: bytes) -> None:
+    """As the program itself does."""
+    path.write_bytes(caching._seal(path, body, caching._key()) + b"\n" + body)
+
+
+class Runs:
+    """What runs code when it is read."""
+
+    ran: ClassVar[list[int]] = []
+
+    def __reduce__(self) -> tuple[object, tuple[int]]:
+        return Runs.ran.append, (1,)
+
+
+def sealed_without_key(path: Path) -> None:
+    """What whoever can write the folder, and no more, can do."""
+    body = pickle.dumps(Runs())
     path.write_bytes(sha256(path.name.encode() + b"\n" + body).hexdigest().encode() + b"\n" + body)
+
+
+def sealed_with_another_key(path: Path) -> None:
+    body = pickle.dumps(Runs())
+    path.write_bytes(caching._seal(path, body, b"k" * caching.KEY_BYTES) + b"\n" + body)
+
+
+@pytest.mark.parametrize("forge", [sealed_without_key, sealed_with_another_key])
+def test_whoever_writes_the_cache_folder_runs_no_code(
+    folder: Path, builds: list[int], forge: Callable[[Path], None]
+) -> None:
+    first = load_knowledge(folder)
+    forge(cached(folder))
+    assert load_knowledge(folder) == first and len(builds) == 2 and not Runs.ran
+
+
+def test_the_key_is_the_users_alone_and_made_once(folder: Path) -> None:
+    load_knowledge(folder)
+    key = folder.parent / "data" / "cache.key"
+    assert key.stat().st_mode & 0o777 == 0o600 and caching._key() == key.read_bytes() != b""
+
+
+@pytest.mark.parametrize("what", ["readable to others", "short", "a link", "a folder"])
+def test_without_a_key_of_ones_own_nothing_is_kept(folder: Path, builds: list[int], what: str) -> None:
+    load_knowledge(folder)
+    key = folder.parent / "data" / "cache.key"
+    if what == "readable to others":
+        key.chmod(0o644)
+    elif what == "short":
+        key.write_bytes(b"k")
+    else:
+        key.rename(key.with_name("other"))
+        key.symlink_to("other") if what == "a link" else key.mkdir()
+    assert load_knowledge(folder) == load_knowledge(folder) and len(builds) == 3
 
 
 @pytest.mark.parametrize(

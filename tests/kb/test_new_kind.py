@@ -35,7 +35,7 @@ from diagnose.terminal.screen import Screen
 from diagnose.terminal.visit import Visit
 from diagnose.web.app import build
 from diagnose.web.context import PageContext
-from diagnose.web.guard import Doorkeeper
+from diagnose.web.keeper import Doorkeeper
 from diagnose.web.visits import Visits
 from tests.pack.page import followed, opened
 from tests.pack.states import difference, followed_here

@@ -12,7 +12,15 @@ from diagnose.errors import DiagnoseError, VisitError
 
 def given(**more: Any) -> argparse.Namespace:
     usual = {"cases": 2, "seed": 1, "processes": 1, "sensors": "laser", "alone": True, "robustness": False}
-    usual |= {"without_checks": 0, "small": 1, "html": None, "knowledge": "", "width": 80, "plain": True}
+    usual |= {
+        "without_checks": 0,
+        "small": 1,
+        "html": None,
+        "knowledge": "",
+        "width": 80,
+        "plain": True,
+        "force": False,
+    }
     return argparse.Namespace(**{**usual, **more})
 
 

@@ -105,7 +105,7 @@ def test_a_cut_holds_only_causes_and_checks_of_its_sensors() -> None:
 
 def arguments(**given: Any) -> argparse.Namespace:
     usual = {"output": "", "sensors": "", "gear": "", "profile": [], "knowledge": "", "plain": True, "width": 80}
-    return argparse.Namespace(**{**usual, **given})
+    return argparse.Namespace(force=False, **{**usual, **given})
 
 
 def test_the_command_writes_the_page(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -163,13 +163,18 @@ def test_a_file_that_holds_more_than_a_visit_may_is_refused_in_the_same_words(
     tab: Page, tmp_path: Path, kind: type[e.Repaired | e.Reply]
 ) -> None:
     more = e.Repaired("low_sun_into_sensor") if kind is e.Repaired else e.Reply("power_lamp", "steady")
+    most = limits.MOST_OF[kind]
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(limits, "MOST_OF", {})
-        path = written(tmp_path, [*allowed(61)[:1], *[more] * (200)])
+        path = written(tmp_path, [*allowed(61)[:1], *[more] * (most + 1)])
     with pytest.raises(VisitError) as raised:
         read(path)
-    catching = "(text) => { try { gateDiagnose.readJournal(text); } catch (error) { return error.message; } }"
+    catching = (
+        "(text) => { try { gateDiagnose.readJournal(text); } catch (error) { return error.message; } return null; }"
+    )
     assert tab.evaluate(catching, path.read_text()) == str(raised.value)
+    fitting = "".join(path.read_text().splitlines(keepends=True)[: most + 1])
+    assert tab.evaluate(catching, fitting) is None
 
 
 def test_a_visit_with_an_unknown_profile_fact_is_refused(tab: Page) -> None:

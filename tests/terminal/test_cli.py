@@ -161,7 +161,7 @@ def test_the_opening_understands_help_back_and_leave(run: Run, word: str) -> Non
         (["replay", "nowhere.yaml"], "cannot read nowhere.yaml"),
         (["replay", "bad.yaml"], "bad.yaml:1:1"),
         (["replay", "."], "cannot read ."),
-        (["replay", "bad.visit"], "nothing was saved in bad.visit"),
+        (["replay", "bad.visit"], "bad.visit: nothing in it can be read"),
         (["simulate", "--cases", "0"], "--cases must be at least 1"),
         (["explode"], "invalid choice"),
         (["--width", "wide"], "invalid int value"),

@@ -13,7 +13,7 @@ from diagnose.session.state import Session
 from diagnose.store.journal import read
 from diagnose.web.app import build
 from diagnose.web.context import PageContext
-from diagnose.web.guard import Doorkeeper
+from diagnose.web.keeper import Doorkeeper
 from diagnose.web.visits import Visits
 from tests.shipped import knowledge, quick
 

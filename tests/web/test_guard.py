@@ -1,6 +1,7 @@
 """What keeps others out: hosts, forged forms, sizes, passwords, headers."""
 
-from collections.abc import Iterator
+import contextlib
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,8 +11,12 @@ from starlette.testclient import TestClient
 
 from diagnose.errors import VisitError
 from diagnose.model.history import VisitRecord
+from diagnose.store.users import KnownUsers
+from diagnose.web import throttle
 from diagnose.web.app import build
-from diagnose.web.guard import COOKIE, MOST_FORM, MOST_UPLOAD, TRIES, TRIES_IN_S, Doorkeeper, is_local
+from diagnose.web.guard import MOST_FORM, MOST_UPLOAD, is_local
+from diagnose.web.keeper import COOKIE, Doorkeeper, cookie
+from diagnose.web.throttle import GUESSED, IN_S, TRIES
 from tests.web.tab import HOME, Tab, client, context, tab
 
 PASSWORD = "correct horse battery"
@@ -89,9 +94,9 @@ def test_headers_and_cookie(tmp_path: Path) -> None:
         assert "default-src 'none'" in policy and "unsafe" not in policy and "frame-ancestors 'none'" in policy
         assert answer.headers["x-frame-options"] == "DENY"
         assert answer.headers["x-content-type-options"] == "nosniff"
-    cookie = client(tmp_path).get("/").headers["set-cookie"]
-    assert "HttpOnly" in cookie and "SameSite=Strict" in cookie and "Secure" not in cookie
-    assert "; Secure" in Doorkeeper(PASSWORD, secure=True).cookie("x")
+    given = client(tmp_path).get("/").headers["set-cookie"]
+    assert "HttpOnly" in given and "SameSite=Strict" in given and "Secure" not in given
+    assert "; Secure" in cookie("x", secure=True)
 
 
 def test_a_mistake_of_the_program_is_said_without_its_inside(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -105,6 +110,13 @@ def test_a_mistake_of_the_program_is_said_without_its_inside(tmp_path: Path, mon
     answer = served.get(shown.address)
     assert answer.status_code == 500 and "is safe" in answer.text and "secret" not in answer.text
     assert answer.headers["x-frame-options"] == "DENY"
+
+
+def named(folder: Path, clock: Callable[[], float]) -> Doorkeeper:
+    """Ann alone, whose password needs no hashing here."""
+    path = folder / "users.json"
+    path.write_text('{"format": 1, "users": [{"name": "Ann", "role": "technician", "password": "none"}]}', "utf-8")
+    return Doorkeeper(users=KnownUsers(path), clock=clock)
 
 
 class Clock:
@@ -151,23 +163,60 @@ def test_guessing_is_slowed_down_and_logins_end() -> None:
         keeper.login("192.0.2.1", PASSWORD)  # not even the right one now
     assert refused.value.status_code == 429
     assert keeper.login("192.0.2.2", PASSWORD)  # others are not shut out
-    clock.now += TRIES_IN_S + 1
+    clock.now += IN_S + 1
     session = keeper.login("192.0.2.1", PASSWORD)
     assert keeper.knows(session) and not keeper.knows("made up") and not keeper.knows("")
     clock.now += 13 * 3600
     assert not keeper.knows(session)
 
 
-def test_guessing_from_ever_new_addresses_is_slowed_down_too() -> None:
+@pytest.mark.parametrize("name", ["", "Ann"])
+def test_guessing_from_ever_new_addresses_locks_nobody_else_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    """One wrong password each from 1,001 addresses locked out every login."""
+    monkeypatch.setattr(Doorkeeper, "_proved", lambda _self, _key, given: "proof" if given == PASSWORD else "")
+    keeper = named(tmp_path, Clock()) if name else Doorkeeper(PASSWORD, clock=Clock())
+    for number in range(1100):
+        assert not keeper.login(f"198.51.{number // 250}.{number % 250}", "guess", name)
+    assert keeper.login("192.0.2.9", PASSWORD, name)
+
+
+def test_a_name_that_is_guessed_from_everywhere_leaves_each_address_one_try(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Doorkeeper, "_proved", lambda _self, _key, given: "proof" if given == PASSWORD else "")
     clock = Clock()
-    keeper = Doorkeeper(PASSWORD, clock=clock)
+    keeper = named(tmp_path, clock)
+    for number in range(GUESSED):
+        assert not keeper.login(f"198.51.100.{number}", "guess", "Ann")
+    assert not keeper.login("192.0.2.9", "guess", "Ann")
     with pytest.raises(HTTPException):
-        for number in range(1100):
-            keeper.login(f"2001:db8::{number:x}", "guess")
-    clock.now += TRIES_IN_S + 1
+        keeper.login("192.0.2.9", PASSWORD, "ANN")
+    assert keeper.login("192.0.2.10", PASSWORD, "Ann")
+    clock.now += IN_S + 1
+    assert keeper.login("192.0.2.9", PASSWORD, "Ann")
+
+
+def test_who_knows_one_password_may_not_guess_another_for_longer(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(Doorkeeper, "_proved", lambda _self, key, _given: "proof" if key == "ann" else "")
+    keeper = named(tmp_path, Clock())
+    for _ in range(TRIES):
+        assert not keeper.login("192.0.2.9", "guess", "Ben")
+        with contextlib.suppress(HTTPException):
+            keeper.login("192.0.2.9", PASSWORD, "Ann")
     with pytest.raises(HTTPException):
-        keeper.login("192.0.2.9", PASSWORD)  # makes room
-    assert keeper.login("192.0.2.9", PASSWORD)
+        keeper.login("192.0.2.9", "guess", "Ben")
+
+
+def test_what_is_kept_of_tries_is_bounded(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(throttle, "MOST_KEPT", 50)
+    kept = throttle.Throttle(Clock())
+    for number in range(500):
+        assert kept.may_try(f"2001:db8:{number:x}::/64", f"name {number}")
+    assert len(kept._of) == len(kept._for) == 50
 
 
 def test_whoever_watches_the_server_is_told_by_any_name_and_without_a_session(tmp_path: Path) -> None:

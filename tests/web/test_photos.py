@@ -182,7 +182,7 @@ def test_what_is_not_here_is_said_and_a_full_visit_takes_no_more(tmp_path: Path)
 
 
 def test_a_picture_needs_the_password_like_every_page(tmp_path: Path) -> None:
-    from diagnose.web.guard import Doorkeeper
+    from diagnose.web.keeper import Doorkeeper
 
     shown = answered(tab(tmp_path).begin(), 1)
     send(shown, picture())

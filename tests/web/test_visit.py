@@ -13,6 +13,7 @@ from diagnose.session.events import Back, Begin, Conclude, Repaired, Reply
 from diagnose.session.session import conclude
 from diagnose.store.journal import Journal
 from diagnose.web.forms import LONGEST, event_of
+from diagnose.web.keeper import NOBODY
 from diagnose.web.visits import Visits
 from diagnose.words import say
 from tests.report.visits import HOSTILE
@@ -143,7 +144,7 @@ def test_every_caution_of_a_check_stands_before_its_question(tmp_path: Path) -> 
     check = next(c for c in knowledge().checks.values() if c.cautions and c.kind == "choice")
     visits = Visits(quick(), tmp_path)
     name = shown.address.split("/")[2]
-    visits.send(name, 2, Reply(check.id, "dont_know"))
+    visits.send(name, 2, Reply(check.id, "dont_know"), NOBODY)
     shown.open(f"{shown.address}/change/{check.id}")
     for caution in check.cautions:
         assert unescape(shown.text).index(knowledge().cautions[caution].says) < shown.text.index('id="question"')
@@ -173,7 +174,7 @@ def test_hostile_text_is_harmless_on_every_page(tmp_path: Path) -> None:
 def test_a_broken_file_gets_a_clear_page_and_is_left_as_it_is(tmp_path: Path) -> None:
     (tmp_path / "20260101-120000.visit").write_bytes(b"\xff\x00 no visit\n")
     shown = tab(tmp_path).open("/visit/20260101-120000")
-    assert shown.status == 422 and "Nothing can be read of this visit" in shown.text
+    assert shown.status == 422 and "nothing in it can be read" in shown.text
     assert shown.open("/").status == 200 and "cannot be read" in shown.text
     token = tab(tmp_path).open("/start")
     answer = token.client.post("/visit/20260101-120000", data={"token": token.token, "n": "0", "do": "back"})
@@ -229,7 +230,7 @@ def test_a_conclusion_is_noted_once_nothing_more_would_be_asked(tmp_path: Path) 
 def test_a_check_that_a_caller_may_not_do_is_only_put_right(tmp_path: Path) -> None:
     shown, visits = tab(tmp_path).begin(), Visits(quick(), tmp_path)
     name = shown.address.split("/")[2]
-    visits.send(name, 1, Reply(READING, 24.0))
+    visits.send(name, 1, Reply(READING, 24.0), NOBODY)
     call = f"/visit/{visits.take_over(visits.open(name).found, Setup('help_desk'), '')}"
     assert "not for a caller to do" in shown.open(f"{call}/change/{READING}").text
     form = next(f for f in shown.forms() if f.fields.get("check") == READING)

@@ -16,7 +16,7 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.web.app import build
 from diagnose.web.context import PageContext
 from diagnose.web.exercises import ExerciseFolder
-from diagnose.web.guard import Doorkeeper
+from diagnose.web.keeper import Doorkeeper
 from diagnose.web.visits import Visits
 from tests.web.tab import HOME, Tab
 from tests.words.pseudo import CODE, plain_words

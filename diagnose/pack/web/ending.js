@@ -19,6 +19,6 @@ function unended(session) {
 }
 
 // Kept whatever else is taken back.
-function noted(_kb, session, { text, kind }) {
-  return { ...session, notes: [...session.notes, { text, kind, by: session.by }] };
+function noted(_kb, session, { text, kind, by }) {
+  return { ...session, notes: [...session.notes, { text, kind, by: by || session.by }] };
 }

@@ -49,11 +49,19 @@ function readLine(line) {
     throw new VisitError(say("store.line_too_long", { most: LONGEST_LINE.toLocaleString("en") }));
   }
   const plain = JSON.parse(text);
+  if (keysWritten(text) !== keysRead(plain)) throw new VisitError(say("store.no_line")); // a field named twice
   if (!Number.isInteger(plain?.n) || plain.n < 1) throw new VisitError(say("store.wrong_number"));
   if (plain.sum !== seal(withoutSum(text))) throw new VisitError(say("store.wrong_checksum"));
   if (plain.v > FORMAT) throw new NewerVisit(say("store.later_version", { version: plain.v, here: FORMAT }));
   requireEvent(plain.event);
   return { number: plain.n, event: plain.event, at: String(plain.at), text, opening: plain.opening };
+}
+
+const keysWritten = (text) => [...text.matchAll(/"(?:[^"\\]|\\.)*"(\s*:)?/g)].filter(([, key]) => key).length;
+
+function keysRead(value) {
+  const inside = value !== null && typeof value === "object" ? Object.values(value) : [];
+  return inside.reduce((count, each) => count + keysRead(each), Array.isArray(value) ? 0 : inside.length);
 }
 
 // The sealed text: the line without its sum, which stands after "n". Works on the text, so that 10 and 10.0 differ.
@@ -68,13 +76,13 @@ const EVENT_FIELDS = {
   conclude: {},
   ask_on: {},
   repaired: { cause: "string", note: "string?", by: "string?", name: "string?" },
-  proved: { passed: "boolean", reading: "string?" },
+  proved: { passed: "boolean", reading: "string?", by: "string?" },
   another_fault: {},
-  ticked: { item: "string", result: "string", reading: "string?" },
+  ticked: { item: "string", result: "string", reading: "string?", by: "string?" },
   close: { outcome: "string", reason: "string?", by: "string?", to: "string?", due: "string?", meanwhile: "string?" },
   reopen: {},
-  noted: { text: "string", kind: "string" },
-  pictured: { name: "string", of: "string", which: "string?", says: "string?" },
+  noted: { text: "string", kind: "string", by: "string?" },
+  pictured: { name: "string", of: "string", which: "string?", says: "string?", by: "string?" },
   take_over: { setup: "setup", by: "string?" },
   named: { gear: "gear", became: "keys?" },
 };

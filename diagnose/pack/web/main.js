@@ -32,14 +32,16 @@ class App {
     this.follow();
   }
 
-  // Shows what the address says.
+  // Shows what the address says, once what is being written is there.
   follow() {
+    if (this.store.pending) return this.store.settled().then(() => this.follow());
     const [, id] = location.hash.match(/^#visit=(.+)$/u) ?? [];
     this.visit = null;
     if (id && this.store.read(id) !== null) {
       const said = document.getElementById("status").textContent;
-      this.attempt(() => { this.visit = new Visit(this.reasoner, this.store, id); }, said);
-    } else this.draw();
+      return this.attempt(() => { this.visit = new Visit(this.reasoner, this.store, id); }, said);
+    }
+    return this.draw();
   }
 
   go(place) {
@@ -52,35 +54,36 @@ class App {
 
   open(id) { this.go(`visit=${id}`); }
 
-  start(event) { this.attempt(() => this.open(startVisit(this.kb, this.store, event))); }
+  start(event) { this.act(() => this.open(startVisit(this.kb, this.store, event))); }
 
   takeIn(text) {
-    this.attempt(() => {
+    this.act(() => {
       const [id, damage] = takeIn(this.kb, this.store, text);
       this.open(id);
       return damage;
     }, say("page.taken_in"));
   }
 
-  remove(id) {
-    this.store.remove(id);
-    this.draw();
-  }
+  remove(id) { this.act(() => this.store.remove(id)); }
 
   change(check) {
     this.changing = check;
     this.draw();
   }
 
-  // True when the events were taken and saved; those before one that was not stay saved.
+  // True, at once or promised, when the events were taken and saved; those before one that was not stay saved.
   send(...events) {
-    return this.attempt(() => {
+    return this.act(() => {
       for (const event of events) this.visit.send(event);
       this.changing = "";
     });
   }
 
-  // Runs, draws again, and says what went wrong without losing anything; true when nothing did.
+  // A press while the one before it is still being written is not taken: it was meant for what stood there before.
+  act(action, says = "") { return !this.store.pending && this.attempt(action, says); }
+
+  // What comes next is shown only when what came before it is on the disk.
+  // Runs, draws again, and says what went wrong without losing anything; true, or promised, when nothing did.
   attempt(action, says = "") {
     let problem = "";
     try {
@@ -89,6 +92,19 @@ class App {
       if (!(error instanceof DiagnoseError)) throw error;
       problem = error instanceof ImpossibleEvidence ? say("page.impossible") : error.message;
     }
+    if (this.store.pending) return this.settled(problem, says);
+    return this.shown(problem, says);
+  }
+
+  async settled(problem, says) {
+    const main = document.getElementById("main");
+    main.ariaBusy = "true";
+    const well = await this.store.settled();
+    main.ariaBusy = null;
+    return this.shown(problem, well ? says : say("page.saved_late"));
+  }
+
+  shown(problem, says) {
     this.draw();
     this.say(problem ? say("page.not_possible", { why: problem }) : says);
     return !problem;
@@ -168,4 +184,4 @@ unitTable = readUnits(payload.units);
 profileFacts = payload.profile_facts;
 const app = new App(payload);
 globalThis.gateDiagnose = api(app.reasoner);
-app.run();
+app.store.open().then(() => app.run());

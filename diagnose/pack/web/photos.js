@@ -14,13 +14,13 @@ function mayBelong(kb, session, of, which) {
 }
 
 // Kept whatever else is taken back; the same picture of the same thing counts once.
-function pictured(_kb, session, { name, of, which = "", says = "" }) {
+function pictured(_kb, session, { name, of, which = "", says = "", by = "" }) {
   const answer = of === "answer" ? answerTo(session, which) : null;
   const value = answer?.value ?? "";
   const same = (p) => p.name === name && p.of === of && p.which === which && p.value === value
     && p.words === elseWords(answer);
   if (session.photos.some(same)) return session;
-  return { ...session, photos: [...session.photos, { name, of, which, value, says, by: session.by, words: elseWords(answer) }] };
+  return { ...session, photos: [...session.photos, { name, of, which, value, says, by: by || session.by, words: elseWords(answer) }] };
 }
 
 // Those that belong to something still: not to an answer or a repair that was taken back or corrected.

@@ -31,7 +31,8 @@ const toldWithOthers = (kb, session, check) =>
 function readingOf(check) {
   const base = unitTable.bases.get(check.unit);
   const named = { wanted: wantedOf(base), example: exampleOf(base) };
-  return { ...named, says: say("present.reading", named) };
+  const bare = check.hard?.[0] >= 0 && base.kind.name !== "resistance";
+  return { ...named, says: say("present.reading", named), keys: bare ? "decimal" : "text" };
 }
 
 // How to do the check, what good and bad look like, its cautions, this device's lamps and the source.

@@ -6,7 +6,7 @@ const LINE_END = /"v":[0-9]+\}/;
 const MOST_PLACES = 6;
 const LONGEST_LINE = 200000;
 const MOST_ENTRIES = 1000;
-const MOST_OF = { repaired: [10, "store.most_repairs"], reply: [120, "store.most_answers"] };
+const MOST_OF = { repaired: [10, "store.most_repairs"], reply: [200, "store.most_answers"] };
 
 // {events, times, damage, lines, last, broken}; throws NewerVisit, and VisitError where there is more than may be.
 function readJournal(text) {
@@ -91,7 +91,7 @@ function troublesOf(found, entries, restored, broken) {
     ...said,
     restored && say("store.opening_restored"),
     gaps.length && say("store.entries_missing", { n: missing, numbers: namedRuns(gaps) }),
-    (broken || gaps.length) && say("store.entries_used", { n: entries.length }),
+    entries.length && (broken || gaps.length) && say("store.entries_used", { n: entries.length }),
   ].filter(Boolean);
 }
 

@@ -7,6 +7,24 @@ class VisitStore {
     const lasting = lastingShelf();
     this.lasting = lasting !== null;
     this.shelf = lasting ?? new MemoryShelf();
+    this.disk = null;
+    this.pending = null; // until what was written last is on the disk
+  }
+
+  // Takes up what a sudden end kept from the shelf; without a disk everything works on the shelf alone.
+  async open() {
+    this.disk = this.lasting ? await Disk.open() : null;
+    for (const [id, text] of await this.disk?.all().catch(() => []) ?? []) {
+      const kept = this.read(id);
+      if (kept === null || (kept !== text && text.startsWith(kept))) this.shelf.setItem(KEY + id, text);
+    }
+  }
+
+  // Resolves to false where the disk failed: then only the shelf has it.
+  async settled() {
+    const well = await this.pending.then(() => true, () => false);
+    this.pending = null;
+    return well;
   }
 
   ids() {
@@ -24,10 +42,16 @@ class VisitStore {
     } catch {
       throw new VisitError(say("page.not_saved"));
     }
+    this.keep((disk) => disk.write(id, text));
   }
 
   remove(id) {
     this.shelf.removeItem(KEY + id);
+    this.keep((disk) => disk.remove(id));
+  }
+
+  keep(write) {
+    if (this.disk) this.pending = Promise.all([this.pending, write(this.disk)]);
   }
 }
 

@@ -16,12 +16,12 @@ function heardView(app, visit) {
   app.telling = nothing ? "" : app.telling;
   if (!lines.length && !dangers.length) return null;
   const boxes = lines.map(({ says, reply }) => [choice("checkbox", "take", reply.check, says, true), reply]);
-  const take = () => {
+  const take = async () => {
     const standing = boxes.filter(([row]) => row.querySelector("input").checked).map(([, reply]) => reply);
     app.heardOf.add(visit.id);
     app.telling = "";
     if (!standing.length) app.draw();
-    standing.forEach((reply) => app.send(reply));
+    for (const reply of standing) await app.send(reply);
   };
   return h("section", { class: "card", "aria-labelledby": "top" },
     h("h2", { id: "top", tabindex: "-1" }, say("present.heard")),

@@ -43,9 +43,9 @@ function repairForm(app, session, candidates) {
 function proofView(app, { session }) {
   const owed = owedOf(app.kb, session);
   const reading = field(say("present.what_was_seen"));
-  const send = (passed) => () => {
+  const send = (passed) => async () => {
     const seen = typedIn(reading.input);
-    const noted = app.send({ event: "proved", passed, reading: seen });
+    const noted = await app.send({ event: "proved", passed, reading: seen });
     if (!noted || passed || !listened(app.kb, app.visit.session, seen).lines.length) return;
     app.telling = seen; // what was seen instead is a finding too
     app.draw();
@@ -78,8 +78,8 @@ function returnToService(app, session, next) {
 
 function lineForm(app, { item, says, why, protective, done, reading: seen, open }) {
   const reading = field(say("page.seen_or_reason"), { value: seen });
-  const send = (result) => () => {
-    const taken = app.send({ event: "ticked", item, result, reading: typedIn(reading.input) });
+  const send = (result) => async () => {
+    const taken = await app.send({ event: "ticked", item, result, reading: typedIn(reading.input) });
     if (taken && result !== "fail" && !app.visit.conclusion.stopWork.length) document.querySelector(".due")?.focus();
   };
   return h("div", { class: `card ${open ? "due" : ""}`, role: "group", "aria-label": says, tabindex: "-1" },
@@ -117,9 +117,9 @@ function endField({ name, says, needed, options }) {
 function noteForm(app) {
   const text = field(say("page.note_text"));
   const corrects = choice("checkbox", "corrects", "correction", say("page.note_corrects"));
-  const send = () => {
+  const send = async () => {
     const kind = corrects.querySelector("input").checked ? "correction" : "remark";
-    if (app.send({ event: "noted", text: typedIn(text.input), kind })) app.say(say("page.noted"));
+    if (await app.send({ event: "noted", text: typedIn(text.input), kind })) app.say(say("page.noted"));
   };
   return form(send, text.row, corrects, h("button", { type: "submit" }, say("page.note_down")));
 }

@@ -38,9 +38,9 @@ function unsureBox() {
 // No answer fits: the person's own words are kept as the answer, and what else is heard in them is shown to be taken.
 function elseForm(app, check) {
   const words = field(say("web.else"), { maxlength: 600 });
-  const keep = () => {
+  const keep = async () => {
     const note = typedIn(words.input);
-    if (!app.send({ event: "reply", check: check.id, value: SOMETHING_ELSE, note })) return;
+    if (!await app.send({ event: "reply", check: check.id, value: SOMETHING_ELSE, note })) return;
     const { lines, dangers } = listened(app.kb, app.visit.session, note);
     app.telling = lines.length || dangers.length ? note : "";
     if (app.telling) app.draw();
@@ -56,7 +56,7 @@ function noAnswerButtons(app, check) {
 
 function quantityForm(app, check, reading) {
   const unsure = unsureBox();
-  const typed = field(reading.says, { maxlength: 60 });
+  const typed = field(reading.says, { maxlength: 60, inputmode: reading.keys });
   const problem = h("div", { role: "alert", class: "problem", id: "problem" });
   typed.input.setAttribute("aria-describedby", "problem");
   const send = ({ value, sure }) => app.send({ event: "reply", check: check.id, value, sure });
@@ -70,7 +70,7 @@ function readQuantityForm({ check, typed, unsure, problem, send, tell }) {
     const read = parseQuantity(check, typed.input.value);
     const parsed = { ...read, sure: read.sure && !unsure.input.checked };
     const understood = formatReading(parsed.value, check.unit) + (parsed.note ? ` (${parsed.note})` : "");
-    const keep = () => send(parsed) && tell(say("page.understood", { understood }));
+    const keep = async () => await send(parsed) && tell(say("page.understood", { understood }));
     if (!parsed.doubt) return keep();
     problem.append(h("p", {}, say("page.keep_doubtful", { doubt: parsed.doubt })), button(say("page.yes_keep"), keep));
   } catch (error) {

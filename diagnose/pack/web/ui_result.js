@@ -17,8 +17,8 @@ function noticesView(app, { session, conclusion }) {
   const { kb } = app;
   return [
     cautionBox(raisedLast(app.reasoner, session, conclusion)),
-    doubtsOf(kb, session, conclusion).map(({ says, again }) => h("section", { class: "notice" },
-      h("p", {}, h("b", {}, say("present.look_again")), " ", says),
+    doubtsOf(kb, session, conclusion).map(({ says, again }) => h("details", { class: "notice" },
+      h("summary", {}, h("span", {}, h("b", {}, say("present.look_again")), " ", says)),
       again.map(({ check, asked, said }) =>
         h("p", {}, `${say("present.answered", { asked, said })} `, lookButton(app, check, asked), " ", keepButton(app, check, asked))))),
     lostOf(kb, session, conclusion).map(({ says }) => h("p", { class: "notice" }, says)),

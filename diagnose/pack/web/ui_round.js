@@ -84,7 +84,9 @@ function chosenField(question, help, answers) {
 }
 
 function typedField(question, help) {
-  const { input, row } = field(question.asked, { maxlength: 60, "aria-describedby": `example-${question.check}` });
+  const { keys } = question.reading;
+  const { input, row } = field(question.asked,
+    { maxlength: 60, inputmode: keys, "aria-describedby": `example-${question.check}` });
   input.before(h("p", { class: "facts", id: `example-${question.check}` }, question.reading.says));
   const none = () => ["", "?"].includes(typedIn(input)); // '?' alone: nobody can tell, as at the terminal
   const read = (check) => (none() ? { value: NO_ANSWER[0] } : parseQuantity(check, input.value));
@@ -94,7 +96,7 @@ function typedField(question, help) {
 const howFold = ({ check }, help) => fold(`how.${check}`, say("present.how_to"), () => helpView(help));
 
 // In the order of the form. An unusual reading is left open, to be asked by itself.
-function takeRound(app, visit, fields, problem) {
+async function takeRound(app, visit, fields, problem) {
   const found = readRound(app.kb, fields, problem);
   if (!found) return;
   const open = found.filter((f) => f.doubt);
@@ -102,7 +104,7 @@ function takeRound(app, visit, fields, problem) {
   const replies = found.filter((f) => !f.doubt)
     .map(({ question: { check }, value, sure = true }) => ({ event: "reply", check, value, sure }));
   const says = open.map(({ question: { asked }, doubt }) => say("page.left_open", { asked, doubt }));
-  if (app.send(...replies)) app.say(says.join(" "));
+  if (await app.send(...replies)) app.say(says.join(" "));
 }
 
 // What each field says; null, with nothing taken, where one cannot be read, which is said.

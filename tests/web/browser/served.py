@@ -18,7 +18,7 @@ from diagnose.store.profiles import offered
 from diagnose.web.app import build
 from diagnose.web.context import Places, context_of
 from diagnose.web.exercises import Draw, ExerciseFolder
-from diagnose.web.guard import Doorkeeper
+from diagnose.web.keeper import Doorkeeper
 from tests.shipped import knowledge, reasoner
 
 READY_WITHIN_S = 20.0

@@ -1,0 +1,41 @@
+"""What a person who is logged in by name does bears that name, and is done in a role that this person has."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+from diagnose.errors import SessionError
+from diagnose.session.events import Close, Event, Noted, Pictured, Proved, Repaired, Reply, TakeOver, Ticked
+from diagnose.session.law import ASKED
+from diagnose.session.persons import barred
+from diagnose.session.state import Session
+from diagnose.web.keeper import Person
+
+
+def with_name(form: Mapping[str, str], person: Person) -> dict[str, str]:
+    """A form in which whoever takes a visit over is who is logged in, whatever it says."""
+    own = {"by": person.name} if person.name and form.get("do") == "take_over" else {}
+    return {**form, **own}
+
+
+def signed(event: Event, person: Person, session: Session) -> Event:
+    """The event with the name of who did it. Raises SessionError where this person may not: see session.persons."""
+    if not person.name:
+        return event
+    setup = event.setup if isinstance(event, TakeOver) else session.setup
+    if not isinstance(event, Noted) and (why := barred(person.role, setup)):
+        raise SessionError(why)
+    return _with(event, person.name, session)
+
+
+def _with(event: Event, name: str, session: Session) -> Event:
+    match event:
+        case Reply() if event.by or session.setup.role == "help_desk":  # the caller's answer
+            return event
+        case Repaired():
+            return event if event.by else replace(event, name=event.name or name)
+        case Close():
+            return replace(event, by=event.by or name) if "by" in ASKED.get(event.outcome, ()) else event
+        case Reply() | Proved() | Ticked() | Noted() | Pictured() | TakeOver():
+            return replace(event, by=name)
+        case _:
+            return event
