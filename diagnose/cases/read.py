@@ -7,7 +7,7 @@ from typing import Any
 
 from diagnose.cases.model import FieldCase
 from diagnose.errors import KnowledgeError
-from diagnose.kb.files import no_text, shipped_folder
+from diagnose.kb.files import no_text, plain_text, shipped_folder
 from diagnose.kb.schema import build
 from diagnose.kb.text import Document, Problem, parse
 from diagnose.words import say
@@ -59,7 +59,7 @@ def text_of(path: Path, most: int) -> str:
     try:
         if path.stat().st_size > most:
             raise KnowledgeError(say("cases.file_large", name=path.name, most=f"{most:,}"))
-        return path.read_text("utf-8")
+        return plain_text(path)
     except UnicodeDecodeError as error:
         raise KnowledgeError(no_text(path.name, error)) from error
     except OSError as error:

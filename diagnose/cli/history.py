@@ -7,10 +7,11 @@ from pathlib import Path
 from diagnose.cli.dates import date_options, span_of
 from diagnose.cli.plainly import json_option, print_json
 from diagnose.cli.shared import knowledge_of, screen_of, visits_of
-from diagnose.errors import printable
+from diagnose.errors import VisitError, printable
+from diagnose.model.knowledge import KnowledgeBase
 from diagnose.store import visits
+from diagnose.store.history import intake
 from diagnose.store.history.history import History
-from diagnose.store.history.intake import take_in
 from diagnose.terminal import history as terminal
 from diagnose.words import say
 
@@ -25,6 +26,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--export", type=Path, default=None, metavar="FILE", help=say("cli.history_export"))
     for flag, dest in (("--import", "import_"), ("--backup", "backup")):
         parser.add_argument(flag, dest=dest, type=Path, default=None, metavar="FILE")
+    parser.add_argument("--keep", default="", metavar="NAME", help=say("cli.history_keep"))
     parser.add_argument("--database", default="", metavar="URL", help=say("cli.default_database"))
 
 
@@ -32,8 +34,10 @@ def run(args: argparse.Namespace) -> int:
     """Search, or with --export, --import or --backup move the whole history."""
     kb, screen = knowledge_of(args), screen_of(args)
     with History(args.database) as history:
-        for says in take_in(history, kb, visits_of(args).glob("*.visit")).values():
+        for says in intake.take_in(history, kb, visits_of(args).glob("*.visit")).values():
             print(printable(says), file=sys.stderr)
+        if args.keep:
+            return _keep(args, kb, history)
         if args.export:
             terminal.export(screen, kb, history, args.export)
         elif args.import_:
@@ -42,9 +46,19 @@ def run(args: argparse.Namespace) -> int:
             terminal.backup(screen, history, args.backup)
         else:
             wanted = terminal.Wanted(" ".join(args.words), args.place, args.kind, args.limit, span_of(args))
-            found, names = terminal.searched(kb, history, wanted), visits.names(visits_of(args))
+            found = terminal.searched(kb, history, wanted)
+            names = dict(intake.names(history, visits_of(args)))
             if args.json:
                 print_json(visits=[{"name": names.get(record.id, "")} | terminal.plain(record) for record in found])
             else:
                 terminal.draw_found(screen, kb, found, names, args.limit)
+    return 0
+
+
+def _keep(args: argparse.Namespace, kb: KnowledgeBase, history: History) -> int:
+    """Of two visits with one number the person has chosen this one."""
+    path = visits.find(visits_of(args), args.keep)
+    if not intake.decide(history, kb, path):
+        raise VisitError(say("cli.history_not_kept", name=path.stem))
+    screen_of(args).line(say("cli.history_kept", name=path.stem))
     return 0

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from diagnose.cli.plainly import json_option, print_json
 from diagnose.cli.shared import knowledge_of, screen_of, visits_of
 from diagnose.model.named import Complaint
-from diagnose.store.visits import Listed, listing
+from diagnose.store.listed import Listed
+from diagnose.store.visits import listing
 from diagnose.words import say
 
 

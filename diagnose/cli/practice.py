@@ -10,9 +10,12 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.practice import exercise_file, progress_file
 from diagnose.practice.case_file import check_case, gate_of, load_case
 from diagnose.practice.debrief import debrief
+from diagnose.practice.entries import Drawn, ExerciseFile
 from diagnose.practice.exercise import replayed
-from diagnose.practice.exercise_file import Recording
-from diagnose.practice.lessons import drawn_for, families_of, lesson_named, practice_reasoner, today, worked
+from diagnose.practice.exercise_file import EXERCISES
+from diagnose.practice.gate import Gate
+from diagnose.practice.lessons import drawn_for, families_of, lesson_named, practice_reasoner, today
+from diagnose.practice.moves import Move
 from diagnose.present.debrief import review_of
 from diagnose.terminal.ask import Asker
 from diagnose.terminal.first_lesson import FirstLesson
@@ -50,7 +53,7 @@ def run(args: argparse.Namespace) -> int:
         _first(reasoner, screen_of(args), args.plain)
         return 0
     if args.again:
-        return _again(reasoner, args.again, screen_of(args))
+        return _again(args, reasoner)
     return _exercise(args, reasoner)
 
 
@@ -69,11 +72,17 @@ def _check(reasoner: Reasoner, paths: Sequence[Path]) -> int:
     return 1 if problems else 0
 
 
-def _again(reasoner: Reasoner, path: Path, screen: Screen) -> int:
-    kept = exercise_file.load(reasoner, path)
-    end = replayed(reasoner, kept.gate, kept.moves)
-    seen = debrief(reasoner, kept.gate, kept.moves)
-    draw_debrief(screen, review_of(reasoner, kept.gate.truth, end, seen))
+def _again(args: argparse.Namespace, reasoner: Reasoner) -> int:
+    """What came of an exercise; one that was cut off is gone on with first."""
+    screen, kept = screen_of(args), exercise_file.load(reasoner, args.again)
+    if kept.says:
+        screen.line(kept.says, "bold")
+    gate, moves = kept.recording.gate, kept.recording.moves
+    if kept.drawn and not kept.counted:
+        with exercise_file.reopened(args.again) as file:
+            return _finish(args, reasoner, screen, kept.drawn, gate, moves, file)
+    seen = debrief(reasoner, gate, moves)
+    draw_debrief(screen, review_of(reasoner, gate.truth, replayed(reasoner, gate, moves), seen))
     return 0
 
 
@@ -90,28 +99,48 @@ def _first(reasoner: Reasoner, screen: Screen, plain: bool) -> None:
 
 
 def _exercise(args: argparse.Namespace, reasoner: Reasoner) -> int:
-    screen, folder, kb = screen_of(args), progress_file.practice_folder(args.folder), reasoner.kb
+    screen, folder = screen_of(args), progress_file.practice_folder(args.folder)
     progress, damage = progress_file.load(folder, args.trainee)
     if damage:
         screen.line(damage, "bold")
+    if left := exercise_file.unfinished(folder / EXERCISES, args.trainee):
+        screen.line(say("practice.cut_off", path=left))
     case = load_case(args.case) if args.case else None
     if not progress.worked and not case:
         screen.line(say("practice.new_here"))
     lesson = case.lesson if case else lesson_named(args.lesson, progress)
     screen.line(say("practice.preparing", lesson=lesson.says))
-    drawn = (args.seed, args.family, sensors_of(args))
-    gate = gate_of(reasoner, case) if case else drawn_for(reasoner, progress, lesson, *drawn)
-    play = Practice(reasoner, gate, screen, choose_reader(args.plain), lesson.hints, not args.unaided)
-    end = play.run(case.words if case else "")
-    if not play.moves:
+    wanted = (args.seed, args.family, sensors_of(args))
+    gate = gate_of(reasoner, case) if case else drawn_for(reasoner, progress, lesson, *wanted)
+    told = (case.words, case.story) if case else ("", "")
+    recipe = exercise_file.recipe_of(gate, reasoner.kb.digest)
+    drawn = Drawn(recipe, args.trainee, lesson.id, lesson.hints, not args.unaided, *told)
+    return _finish(args, reasoner, screen, drawn, gate, (), None)
+
+
+def _finish(
+    args: argparse.Namespace,
+    reasoner: Reasoner,
+    screen: Screen,
+    drawn: Drawn,
+    gate: Gate,
+    moves: tuple[Move, ...],
+    file: ExerciseFile | None,
+) -> int:
+    """From the moves on that are made already, every further one on disk at once; then what came of it."""
+    folder = progress_file.practice_folder(args.folder)
+    keeping, reader = exercise_file.Keeping(folder / EXERCISES, drawn, file), choose_reader(args.plain)
+    begun = replayed(reasoner, gate, moves)
+    play = Practice(reasoner, gate, screen, reader, drawn.hints, drawn.aided, begun, keeping.move)
+    end = play.run(drawn.words)
+    if not keeping.file:
         return 0
     seen = debrief(reasoner, gate, play.moves)
     draw_debrief(screen, review_of(reasoner, gate.truth, end, seen))
-    if case and case.story:
-        screen.pair(say("practice.story"), case.story)
-    progress = progress.after(worked(kb, gate, lesson, end, seen))
-    progress_file.save(folder, progress)
-    kept = exercise_file.keep_worked(folder, Recording(gate, play.moves), end.events, kb.digest)
-    screen.line(say("practice.kept", path=kept))
-    draw_trainee(screen, progress, families_of(kb), today())
+    if drawn.story:
+        screen.pair(say("practice.story"), drawn.story)
+    with keeping.file as written:
+        progress = exercise_file.count(folder, reasoner.kb, gate, end, seen, drawn, written)
+    screen.line(say("practice.kept", path=written.path))
+    draw_trainee(screen, progress, families_of(reasoner.kb), today())
     return 0

@@ -5,7 +5,7 @@ from pathlib import Path
 from typing import Any
 
 from diagnose.errors import KnowledgeError
-from diagnose.kb.files import read_files
+from diagnose.kb.files import plain_text, read_files
 from diagnose.kb.load import load_entries
 from diagnose.kb.review import FILE, State, brought_up, entries_of, read_by, state_of, state_text, summary, unread
 from diagnose.kb.text import parse
@@ -55,7 +55,7 @@ def _state(folder: Path) -> State:
     if not path.exists():
         return {}
     try:
-        document = parse(path.read_text("utf-8"), FILE)
+        document = parse(plain_text(path), FILE)
         if document.problems:
             raise ValueError(str(document.problems[0]))
         return state_of(document.value)

@@ -11,6 +11,7 @@ from diagnose.errors import KnowledgeError, VisitError
 from diagnose.kb.cache import load_knowledge
 from diagnose.kb.files import shipped_folder
 from diagnose.model.knowledge import KnowledgeBase
+from diagnose.present.notices import own_says
 from diagnose.session.session import salvage
 from diagnose.session.state import Session
 from diagnose.store import learned_place, visits
@@ -90,6 +91,8 @@ def salvaged(
 
 def carry_on(reasoner: Reasoner, session: Session, journal: Journal, screen: Screen, reader: Reader) -> None:
     """Ask and answer until the person leaves; every event is on disk before the next question."""
+    if says := own_says(reasoner.kb):
+        screen.line(says, "bold")
     visit = Visit(reasoner, session, screen, reader, journal.append)
     visit.keep = partial(keep, journal.path)
     visit.run()

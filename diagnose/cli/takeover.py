@@ -12,6 +12,7 @@ from diagnose.session.events import TakeOver
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
 from diagnose.store import visits
+from diagnose.store.history.lineage import clash
 from diagnose.store.journal import Journal, read
 from diagnose.store.photos import bring, lacking, told_in
 from diagnose.terminal.draw import draw_answers
@@ -62,5 +63,7 @@ def _copy(args: argparse.Namespace) -> int:
         bring(args.file, journal.path, names)
         if says := lacking(journal.path, names):
             screen.line(says)
+        if says := clash(journal.path):
+            screen.line(says, "bold")
         _go_on(reasoner, session, journal, screen, args.plain)
     return 0

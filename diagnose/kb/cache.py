@@ -1,13 +1,13 @@
 """The knowledge, compiled once and kept by digest, so that start-up needs neither YAML nor pydantic."""
 
 import hashlib
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 
 from diagnose import __version__
 from diagnose.caching import kept
 from diagnose.errors import KnowledgeError
-from diagnose.kb.files import digest, read_files
+from diagnose.kb.files import digest, is_shipped, read_files
 from diagnose.kb.languages import in_words_of
 from diagnose.model import knowledge as model
 from diagnose.model.knowledge import KnowledgeBase
@@ -19,7 +19,8 @@ def load_knowledge(folder: Path) -> KnowledgeBase:
 
     Raises KnowledgeError with every problem when it does not pass the check.
     """
-    return in_words_of(load_english(folder), folder, spoken().language)
+    kb = in_words_of(load_english(folder), folder, spoken().language)
+    return kb if is_shipped(folder, kb.digest) else replace(kb, own=True)
 
 
 def load_english(folder: Path) -> KnowledgeBase:

@@ -19,7 +19,7 @@ from diagnose.kb import (
     lint_proofs,
     lint_rules,
 )
-from diagnose.kb.files import read_files
+from diagnose.kb.files import plain_text, read_files
 from diagnose.kb.load import Loaded, assemble, load_entries
 from diagnose.kb.places import misplaced
 from diagnose.kb.review import SEALED, seals
@@ -77,7 +77,7 @@ def read_register(folder: Path) -> Register:
     """The register beside a knowledge folder. Raises KnowledgeError where it is none."""
     path = folder / FILE
     try:
-        document = parse(path.read_text("utf-8"), FILE)
+        document = parse(plain_text(path), FILE)
     except (OSError, UnicodeDecodeError) as error:
         raise KnowledgeError(say("store.cannot_read", path=path, why=error)) from error
     fits = isinstance(document.value, dict) and all(isinstance(v, dict) for v in document.value.values())

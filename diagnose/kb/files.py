@@ -1,6 +1,7 @@
 """Where the knowledge lies, its text, and the digest that identifies it."""
 
 import hashlib
+import stat
 from collections.abc import Mapping
 from pathlib import Path
 
@@ -11,6 +12,7 @@ PROFILE_FOLDER = "profiles"
 # Beside the knowledge, and never read by the reasoning.
 APART = (PROFILE_FOLDER, "cases", "coverage", "safety", "review")
 PICTURES = "pictures/*.svg"
+MOST_BYTES = 5_000_000  # of one file
 
 
 def shipped_folder(name: str) -> Path:
@@ -34,9 +36,20 @@ def read_files(folder: Path) -> dict[str, str]:
 
 def _text(path: Path, folder: Path) -> str:
     try:
-        return path.read_text("utf-8")
+        return plain_text(path)
     except UnicodeDecodeError as error:
         raise KnowledgeError(no_text(path.relative_to(folder).as_posix(), error)) from error
+
+
+def plain_text(path: Path) -> str:
+    """The text of a file. What is none - a pipe, a device - would be waited for, or read without an end.
+
+    Raises OSError, UnicodeDecodeError, KnowledgeError.
+    """
+    told = path.stat()
+    if not stat.S_ISREG(told.st_mode) or told.st_size > MOST_BYTES:
+        raise KnowledgeError(say("knowledge.no_plain_file", name=path.name, most=f"{MOST_BYTES:,}"))
+    return path.read_text("utf-8")
 
 
 def no_text(file: str, error: UnicodeDecodeError) -> str:
@@ -52,3 +65,9 @@ def digest(files: Mapping[str, str]) -> str:
     for name, text in files.items():
         whole.update(f"{name}\0{len(text)}\0{text}\0".encode())
     return whole.hexdigest()[:16]
+
+
+def is_shipped(folder: Path, content: str) -> bool:
+    """Whether the knowledge of this digest is what came with the program, wherever it lies."""
+    shipped = shipped_folder("knowledge")
+    return folder.resolve() == shipped.resolve() or content == digest(read_files(shipped))

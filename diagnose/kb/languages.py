@@ -11,6 +11,7 @@ from typing import Any
 
 from diagnose.errors import LanguageError
 from diagnose.kb.domain import option_for
+from diagnose.kb.files import plain_text
 from diagnose.kb.picture_words import with_words, words_in
 from diagnose.model import knowledge as model
 from diagnose.model import named, rules
@@ -76,7 +77,7 @@ def in_words_of(kb: KnowledgeBase, folder: Path, language: str) -> KnowledgeBase
 def said(path: Path) -> dict[str, str]:
     """The texts of one file, by key. Raises LanguageError."""
     try:
-        texts = parsed(path.stem, {path.name: path.read_text("utf-8")}).texts
+        texts = parsed(path.stem, {path.name: plain_text(path)}).texts
     except (OSError, UnicodeDecodeError) as error:
         raise LanguageError(say("store.cannot_read", path=path, why=error)) from error
     return {key: forms[0] for key, forms in texts.items()}

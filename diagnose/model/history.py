@@ -42,7 +42,8 @@ class VisitRecord:
     second. `ended` '': not ended. `changed` is when the last event came; '' = `ended`, else `began`. Of two versions
     of a visit the one with more `entries` is newer, whatever the clocks said; `changed` decides between equals.
     `devices` are sensor families; `outcome` None: not known. `took` are minutes by the clock without breaks,
-    `expected` what the knowledge counts for the same work; 0: not known.
+    `expected` what the knowledge counts for the same work; 0: not known. `lineage` tells copies of this
+    visit from others with its number; '': not known.
     """
 
     id: str
@@ -62,6 +63,7 @@ class VisitRecord:
     repairs: tuple[Remedied, ...] = ()
     took: float = 0.0
     expected: float = 0.0
+    lineage: str = ""
 
 
 @dataclass(frozen=True, slots=True, order=True)

@@ -219,7 +219,7 @@ class Check:
 class KnowledgeBase:
     """Everything loaded, keyed by id; `digest` identifies the exact content.
 
-    `gear`: the devices that it was grounded for, from `base`.
+    `gear`: the devices that it was grounded for, from `base`. `own`: it is not what came with the program.
     """
 
     digest: str
@@ -253,6 +253,7 @@ class KnowledgeBase:
     examples: Mapping[str, WorkedGate] = field(default_factory=dict)
     gear: Gear = ()
     base: "KnowledgeBase | None" = None
+    own: bool = False
 
     @property
     def devices(self) -> Mapping[str, str]:

@@ -27,6 +27,7 @@ from diagnose.model.named import RANKS
 from diagnose.model.profile import PROFILE_FACTS, Profile
 from diagnose.pack.page import script_text
 from diagnose.present.cautions import general
+from diagnose.present.notices import own_says
 from diagnose.session.closing import RECEIVERS
 from diagnose.session.events import gear_to_plain, to_plain
 from diagnose.session.gear_words import gear_says
@@ -101,6 +102,7 @@ def payload(
     records = (*KINDS.values(), *PARTS)
     return {
         "digest": kb.digest,
+        "own_says": own_says(kb),
         "gear": [{**plain, "key": d.key} for d, plain in zip(gear, gear_to_plain(gear), strict=True)],
         "gear_says": gear_says(kb, gear),
         "sensors": list(kept),

@@ -32,6 +32,7 @@ from diagnose.session.events import AnotherFault, Begin, Close, Event, Proved, R
 from diagnose.session.law import doers, may_follow
 from diagnose.session.session import conclude, step
 from diagnose.session.state import Session
+from diagnose.store.limits import require_bounded
 from diagnose.words import say
 
 Ended = Literal["", "unsafe", "solved", "left_out", "specialist"]
@@ -96,6 +97,15 @@ def replayed(reasoner: Reasoner, gate: Gate, moves: Iterable[Move]) -> Exercise:
     for move in moves:
         exercise = advance(reasoner, exercise, move)
     return exercise
+
+
+def made(reasoner: Reasoner, exercise: Exercise, move: Move) -> Exercise:
+    """The exercise after a move that is made now: as `advance`, within what a visit may hold, so that its record can
+    always be kept. It can always be ended."""
+    after = advance(reasoner, exercise, move)
+    if isinstance(move, CheckMove | RepairMove):
+        require_bounded(after.events, len(after.events))
+    return after
 
 
 def advance(reasoner: Reasoner, exercise: Exercise, move: Move) -> Exercise:

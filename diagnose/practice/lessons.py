@@ -83,12 +83,12 @@ def _turned(kinds: Sequence[tuple[str, ...]], seed: int) -> list[tuple[str, ...]
     return [*kinds[start:], *kinds[:start]]
 
 
-def worked(kb: KnowledgeBase, gate: Gate, lesson: Lesson, end: Exercise, seen: Debrief) -> WorkedExercise:
-    """The exercise as it goes into the trainee's progress."""
+def worked(kb: KnowledgeBase, gate: Gate, lesson: str, end: Exercise, seen: Debrief, name: str) -> WorkedExercise:
+    """The exercise as it goes into the trainee's progress; `name` is its file's."""
     return WorkedExercise(
         day=today(),
         seed=gate.seed,
-        lesson=lesson.id,
+        lesson=lesson,
         families=tuple(dict.fromkeys(kb.causes[c].family for c in gate.truth)),
         score=seen.score,
         minutes=seen.minutes,
@@ -97,6 +97,7 @@ def worked(kb: KnowledgeBase, gate: Gate, lesson: Lesson, end: Exercise, seen: D
         ended=end.ended,
         slips=tuple(seen.slips.elements()),
         splits=seen.splits,
+        name=name,
     )
 
 

@@ -20,7 +20,7 @@ LAST = 8  # exercises that a skill is told of
 @dataclass(frozen=True, slots=True)
 class WorkedExercise:
     """One exercise as it is remembered. `score` 0..100; `day` a day number; `brier` -1 when nothing was stated;
-    `splits`: looks that parted the open links well, of how many; files of earlier versions have none."""
+    `splits`: looks that parted the open links well, of how many; `name`: its file. Earlier versions have neither."""
 
     day: int
     seed: int
@@ -33,6 +33,7 @@ class WorkedExercise:
     ended: str
     slips: tuple[str, ...]
     splits: tuple[int, int] = (0, 0)
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +50,9 @@ class Progress:
         return lesson_for(self.lessons)
 
     def after(self, done: WorkedExercise) -> "Progress":
-        """With one more exercise."""
+        """With one more exercise; one of a file counts once."""
+        if done.name and any(w.name == done.name for w in self.worked):
+            return self
         success = min(max(done.score / 100.0, 0.0), 1.0)
         families = dict(self.families)
         for family in done.families:
@@ -119,6 +122,7 @@ def _worked(plain: Any) -> WorkedExercise:
         _text(table.get("ended")),
         tuple(_text(s) for s in _list(table.get("slips"))),
         _splits(table.get("splits", [0, 0])),
+        _text(table.get("name", "")),
     )
 
 

@@ -12,12 +12,14 @@ from pathlib import Path
 from platformdirs import user_data_path
 
 from diagnose.errors import DiagnoseError, VisitError
-from diagnose.practice.progress import VERSION, Progress, from_plain, to_plain
+from diagnose.practice.progress import VERSION, Progress, WorkedExercise, from_plain, to_plain
 from diagnose.store.limited import limited_text
+from diagnose.store.locking import locked, patiently
 from diagnose.words import say
 
 MAX_BYTES = 2_000_000
 MOST_NAME = 60
+_TURN = ".turn"
 
 
 def practice_folder(chosen: str = "") -> Path:
@@ -100,6 +102,26 @@ def save(folder: Path, progress: Progress) -> Path:
                 Path(name).unlink()
             raise
     return path
+
+
+def add(folder: Path, trainee: str, done: WorkedExercise) -> Progress:
+    """The progress with one more exercise, on disk; what another window added meanwhile stays. Raises VisitError."""
+    with _turn(folder):
+        known, _ = load(folder, trainee)
+        after = known.after(done)
+        save(folder, after)
+        return after
+
+
+@contextlib.contextmanager
+def _turn(folder: Path) -> Iterator[None]:
+    """One writer of progress at a time; the file that says so stays."""
+    with _explained(folder):
+        folder.mkdir(parents=True, exist_ok=True)
+        (folder / _TURN).touch(mode=0o600)
+        file = patiently(lambda: locked(folder / _TURN))
+    with file:
+        yield
 
 
 def everybody(folder: Path) -> tuple[list[Progress], list[str]]:

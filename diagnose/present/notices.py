@@ -101,3 +101,8 @@ def lost_of(kb: KnowledgeBase, session: Session, conclusion: Conclusion) -> tupl
     role = session.setup.role
     asked = ((name, ask_text(kb.checks[name], role)) for name in conclusion.stale)
     return tuple(Lost(name, say("present.lost", question=question)) for name, question in asked)
+
+
+def own_says(kb: KnowledgeBase) -> str:
+    """That the knowledge is not what came with the program; '' where it is."""
+    return say("present.own_knowledge", digest=kb.digest) if kb.own else ""

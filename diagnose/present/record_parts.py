@@ -13,6 +13,7 @@ from diagnose.present.clean import LONGEST_NAME, clean, cleaned
 from diagnose.present.ending import facts_of
 from diagnose.present.mending import lines_of
 from diagnose.present.minutes import took_says
+from diagnose.present.notices import own_says
 from diagnose.present.photos import photos_of
 from diagnose.present.profile import fact_of
 from diagnose.present.record import Proven, Record, RecordedOrder, RecordedPhoto, RecordedRepair, Times, Version
@@ -78,7 +79,7 @@ def build(
             **_ended(kb, session),
             cautions=_cautions(kb, session, all_laps),
             signatures=_signatures(kb, session, orders),
-            knowledge=_knowledge(kb, session) if full else "",
+            knowledge=_knowledge(kb, session) if full else own_says(kb),
             program=f"gate-diagnose {__version__}",
             visit=clean(name, LONGEST_NAME),
             ruled_out=ruled_out(kb, conclusion) if full else (),
@@ -184,5 +185,6 @@ def _signatures(kb: KnowledgeBase, session: Session, orders: tuple[RecordedOrder
 
 def _knowledge(kb: KnowledgeBase, session: Session) -> str:
     if session.digest in ("", kb.digest):
-        return kb.digest
-    return say("report.knowledge_changed", digest=kb.digest, began=session.digest)
+        return own_says(kb) or kb.digest
+    changed = say("report.knowledge_changed", digest=kb.digest, began=session.digest)
+    return " ".join(filter(None, (own_says(kb), changed)))

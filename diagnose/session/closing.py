@@ -63,6 +63,13 @@ def something_proved(_: KnowledgeBase, session: Session, event: Close) -> Found:
     return None if any(r.proof == "passed" for r in session.repairs) else refused("nothing_proved")
 
 
+def something_shown(_: KnowledgeBase, session: Session, event: Close) -> Found:
+    """That nothing is left to prove says nothing where nothing was mended and nothing tried."""
+    del event
+    shown = any(r.proof == "passed" for r in session.repairs) or any(t.result == "pass" for t in session.ticks)
+    return None if shown else refused("nothing_shown")
+
+
 def protection_untouched(kb: KnowledgeBase, session: Session, event: Close) -> Found:
     del event
     return refused("protection_owed") if touched_protection(kb, session) else None
@@ -121,6 +128,7 @@ CLOSING: Mapping[str, Ground] = {
     "on_phone": on_phone,
     "no_order": no_order,
     "something_proved": something_proved,
+    "something_shown": something_shown,
     "protection_untouched": protection_untouched,
     "protection_touched": protection_touched,
     "prover_named": prover_named,

@@ -63,7 +63,7 @@ LAW: Mapping[str, EventLaw] = {
     "take_over":     EventLaw(_NONE, "", "", "", event=("known_devices",)),
 }  # fmt: skip
 ENDING: Mapping[str, tuple[str, ...]] = {  # what more has to hold for each way to end
-    "in_service": ("repair_proved", "at_gate", "trouble_gone", "everything_proved"),
+    "in_service": ("repair_proved", "at_gate", "trouble_gone", "everything_proved", "something_shown"),
     "solved_on_phone": ("repair_proved", "on_phone", "no_order", "something_proved", "protection_untouched"),
     "proof_owed": ("repair_proved", "on_phone", "no_order", "something_proved", "protection_touched",
                    "prover_named", "due_named", "meanwhile_named"),

@@ -1,39 +1,38 @@
 """One visit = one append-only text file of JSON lines, each sealed by its own checksum and fsynced: see `sealed`.
 
+Exercises of practice and drafts of profiles are kept in the same way: `Journal` is the `SealedFile` of visits.
+
 A file is never cut or written over: what is damaged is kept as it is, and what is whole in it is written anew
 beside it, under the name of the visit.
 """
 
 import contextlib
 import errno
-import fcntl
 import hashlib
 import os
-import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from datetime import UTC, datetime
 from io import FileIO
 from pathlib import Path
-from typing import Any
+from typing import Any, ClassVar, Generic, Self, cast
 from uuid import uuid4
 
 from diagnose.errors import VisitError
-from diagnose.session.events import Begin, Event, to_plain
+from diagnose.session.events import Event
 from diagnose.store.atomic import keep_as, name_new, sync_folder
 from diagnose.store.clock import since_start
-from diagnose.store.limited import limited_bytes, plain_file
+from diagnose.store.limited import limited_bytes
 from diagnose.store.limits import MAX_BYTES, require_bounded
-from diagnose.store.recover import Recovered, recovered
-from diagnose.store.sealed import MAX_LINE, VERSION, opening_plain, written
+from diagnose.store.locking import locked
+from diagnose.store.naming import BEGUN, free, tidy
+from diagnose.store.recover import Recovered, RecoveredFile, recovered, recovered_lines
+from diagnose.store.sealed import MAX_LINE, VERSION, VISIT, E, Kind, opening_plain, written
 from diagnose.store.touched import touch
 from diagnose.words import say
 
-_STEM = len("20260301-120000")
 _FULL = (errno.ENOSPC, errno.EDQUOT)
 REPEATED_EACH = 10  # every so many lines, and in the second, the first one is repeated
-_BEGUN = ".begun"  # how a file ends that has no name yet
-_ABANDONED_S = 3600.0  # after which such a file is of nobody any more
 
 
 def read(path: Path) -> Recovered:
@@ -49,70 +48,90 @@ def _bytes_of(path: Path) -> bytes:
         raise VisitError(say("store.visit_not_read", name=path.name, why=error.strerror)) from error
 
 
-class VisitBusy(VisitError):
-    """Another window or program is writing to the visit just now."""
-
-
-class Journal:
-    """Appends events to one visit file; each is on disk before `append` returns. One writer at a time.
+class SealedFile(Generic[E]):
+    """Appends events to one file; each is on disk before `append` returns. One writer at a time.
 
     A new one has no name on disk until its first event is in it: a start that was cut off leaves no visit.
     """
+
+    kind: ClassVar[Kind[Any]]
+    suffix: ClassVar[str]
 
     def __init__(self, path: Path, file: FileIO) -> None:
         self.path = path
         self._file = file
         self._part: Path | None = None  # where the file is as long as it has no name
-        self._events: list[Event] = []
+        self._events: list[E] = []
         self._last = 0
         self._size = 0  # what is good in the file; anything after it is the rest of a failed write
         self._opening: dict[str, Any] | None = None
 
     @classmethod
-    def create(cls, folder: Path, now: datetime) -> "Journal":
-        """A new visit, to be named after the time. Raises VisitError when the folder is not writable."""
-        with _explained(folder):
-            folder.mkdir(parents=True, exist_ok=True)
-            _tidy(folder)
-            return cls._begun(_free(folder / f"{now:%Y%m%d-%H%M%S}.visit"))
+    def found_in(cls, data: bytes) -> RecoveredFile[E]:
+        """What is whole in the bytes of such a file. Raises VisitError where there is more than may be."""
+        return recovered_lines(data, cast("Kind[E]", cls.kind))
+
+    def require_room_for(self, events: Iterable[E], last: int) -> None:
+        """Raises VisitError where the file may not hold so much."""
+
+    def _touched(self) -> None:
+        """Somebody may keep in mind which file was written to last."""
 
     @classmethod
-    def _begun(cls, path: Path) -> "Journal":
-        part = path.with_name(f".{uuid4().hex}{_BEGUN}")
+    def create(cls, folder: Path, now: datetime) -> Self:
+        """A new file, to be named after the time. Raises VisitError when the folder is not writable."""
+        with _explained(folder):
+            folder.mkdir(parents=True, exist_ok=True)
+            tidy(folder)
+            return cls._begun(free(folder / f"{now:%Y%m%d-%H%M%S}{cls.suffix}"))
+
+    @classmethod
+    def _begun(cls, path: Path) -> Self:
+        part = path.with_name(f".{uuid4().hex}{BEGUN}")
         journal = cls(path, locked(part, new=True))
         journal._part = part
         return journal
 
     @classmethod
-    def copied(cls, folder: Path, now: datetime, found: Recovered, *more: Event) -> "Journal":
-        """A new visit that begins with what was found in another file: with all of it, or there is none.
+    def copied(cls, folder: Path, now: datetime, found: RecoveredFile[E], *more: E) -> Self:
+        """A new file that begins with what was found in another one: with all of it, or there is none.
 
         Numbers stay what they were: what is missing there is missing here, and said; so is what was cut off at its
         end. Raises VisitError.
         """
-        journal = cls.create(folder, now)
-        try:
-            journal._take_up(found)
-            journal._last += found.cut
-            for event in more:
-                journal._add(event)
-            with journal._said_if_failed():
-                journal._publish()
-        except BaseException:
-            journal.close()
-            raise
-        touch(journal.path)
-        return journal
+        return cls.create(folder, now)._filled(found, more)
 
     @classmethod
-    def reopen(cls, path: Path) -> tuple["Journal", Recovered]:
-        """Continue a visit. What is damaged is kept beside it, and what is whole written anew in its place."""
+    def begun_at(cls, path: Path, *events: E) -> Self:
+        """A new file of this name that begins with all of these, or there is none. Raises VisitError."""
+        with _explained(path):
+            path.parent.mkdir(parents=True, exist_ok=True)
+            tidy(path.parent)
+            return cls._begun(path)._filled(RecoveredFile((), (), ""), events)
+
+    def _filled(self, found: RecoveredFile[E], more: Iterable[E]) -> Self:
+        try:
+            self._take_up(found)
+            self._last += found.cut
+            for event in more:
+                self._add(event, named=False)
+            with self._said_if_failed():
+                self._publish()
+        except BaseException:
+            self.close()
+            raise
+        self._touched()
+        return self
+
+    @classmethod
+    def reopen(cls, path: Path) -> tuple[Self, RecoveredFile[E]]:
+        """Continue a file. What is damaged is kept beside it, and what is whole written anew in its place."""
         _bytes_of(path)  # a file that is not there must not be made
         with _explained(path):
             journal = cls(path, locked(path))
             try:
                 data = _bytes_of(path)
-                found = recovered(data)
+                found = cls.found_in(data)
                 if found.broken:
                     return journal._mended(found, data)
                 journal._go_on(found, data)
@@ -121,30 +140,30 @@ class Journal:
                 journal.close()
                 raise
 
-    def _go_on(self, found: Recovered, data: bytes) -> None:
+    def _go_on(self, found: RecoveredFile[E], data: bytes) -> None:
         self._know(found)
         self._size = len(data)
         if data and not data.endswith(b"\n"):  # whole, but for its end
             self._write(b"\n")
 
-    def _know(self, found: Recovered) -> None:
+    def _know(self, found: RecoveredFile[E]) -> None:
         self._events, self._last = list(found.events), found.last
-        if found.events and isinstance(found.events[0], Begin):
-            self._opening = opening_plain(found.events[0], found.times[0])
+        if found.events and isinstance(found.events[0], self.kind.opening):
+            self._opening = opening_plain(self.kind.plain(found.events[0]), found.times[0])
 
-    def _take_up(self, found: Recovered) -> None:
+    def _take_up(self, found: RecoveredFile[E]) -> None:
         """The lines as they were written."""
         with self._said_if_failed():
             self._write(b"".join(line + b"\n" for line in found.lines))
         self._know(found)
 
-    def _mended(self, found: Recovered, data: bytes) -> tuple["Journal", Recovered]:
+    def _mended(self, found: RecoveredFile[E], data: bytes) -> tuple[Self, RecoveredFile[E]]:
         """The original under another name, untouched; under its own name the lines that are whole, in order."""
         if not found.events:
             raise VisitError(found.says(self.path.name))
         kept = self.path.with_suffix(f".damaged-{hashlib.sha256(data).hexdigest()[:8]}")
         keep_as(self.path, kept)
-        anew = Journal._begun(self.path)
+        anew = self._begun(self.path)
         try:
             anew._take_up(found)
             assert anew._part
@@ -157,27 +176,27 @@ class Journal:
         self.close()
         return anew, replace(found, kept=kept.name)
 
-    def append(self, event: Event, now: datetime | None = None) -> None:
+    def append(self, event: E, now: datetime | None = None) -> None:
         """Write one event and force it to disk. Raises VisitError and leaves the file as it was when that fails."""
         self._add(event, now)
-        touch(self.path)
+        self._touched()
 
-    def _add(self, event: Event, now: datetime | None = None) -> None:
-        require_bounded((*self._events, event), self._last + 1)
+    def _add(self, event: E, now: datetime | None = None, named: bool = True) -> None:
+        self.require_room_for((*self._events, event), self._last + 1)
         at = (now or datetime.now(UTC)).isoformat(timespec="seconds")
-        opening = self._opening if self._last else opening_plain(event, at)
+        opening = self._opening if self._last else opening_plain(self.kind.plain(event), at)
         line = self._line(event, at, {} if now else since_start())
         self._require_room(line)
         with self._said_if_failed():
             self._write(line)
-            if not self._last:
+            if named:
                 self._publish()
         self._events.append(event)
         self._last, self._opening = self._last + 1, opening
 
-    def _line(self, event: Event, at: str, clock: Mapping[str, Any]) -> bytes:
+    def _line(self, event: E, at: str, clock: Mapping[str, Any]) -> bytes:
         number = self._last + 1
-        plain: dict[str, Any] = {"v": VERSION, "n": number, "at": at, "event": to_plain(event), **clock}
+        plain: dict[str, Any] = {"v": VERSION, "n": number, "at": at, "event": self.kind.plain(event), **clock}
         if self._opening and (number == 2 or number % REPEATED_EACH == 0):
             plain["opening"] = self._opening
         return written(plain) + b"\n"
@@ -190,7 +209,11 @@ class Journal:
                 self._part = None
                 sync_folder(self.path.parent)
                 return
-            self.path = _free(self.path)
+            self.path = self._other_name()
+
+    def _other_name(self) -> Path:
+        """Where to, when somebody else has taken the name. Raises VisitError."""
+        return free(self.path)
 
     @contextlib.contextmanager
     def _said_if_failed(self) -> Iterator[None]:
@@ -226,49 +249,28 @@ class Journal:
         if self._part:
             self._part.unlink(missing_ok=True)
 
-    def __enter__(self) -> "Journal":
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_: object) -> None:
         self.close()
 
 
-def locked(path: Path, new: bool = False) -> FileIO:
-    """The file, open for appending and for this program alone until it is closed. Raises VisitError, OSError.
+class Journal(SealedFile[Event]):
+    """One visit."""
 
-    It is still the file of this name once it is locked: another one may have been put in its place meanwhile.
-    """
-    flags = os.O_WRONLY | os.O_APPEND | (os.O_CREAT | os.O_EXCL if new else 0)
-    file = FileIO(plain_file(path, flags, links=False), "ab")
-    try:
-        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
-        if not os.path.samestat(os.fstat(file.fileno()), os.lstat(path)):
-            raise BlockingIOError
-    except OSError as error:
-        file.close()
-        if isinstance(error, BlockingIOError):
-            raise VisitBusy(say("store.open_elsewhere", name=path.name)) from error
-        raise
-    return file
+    kind = VISIT
+    suffix = ".visit"
 
+    @classmethod
+    def found_in(cls, data: bytes) -> Recovered:
+        return recovered(data)
 
-def _free(path: Path) -> Path:
-    """The path, or the next one with a number that is not there yet. Raises VisitError."""
-    stem = path.stem[:_STEM]
-    for attempt in range(1000):
-        free = path.with_name(f"{stem}{f'-{attempt}' if attempt else ''}.visit")
-        if not os.path.lexists(free):
-            return free
-    raise VisitError(say("store.no_free_name", folder=path.parent))
+    def require_room_for(self, events: Iterable[Event], last: int) -> None:
+        require_bounded(events, last)
 
-
-def _tidy(folder: Path) -> None:
-    """Away with what starts left behind that were cut off long ago."""
-    for part in folder.glob(f".*{_BEGUN}"):
-        with contextlib.suppress(OSError, VisitError):
-            if time.time() - part.stat().st_mtime > _ABANDONED_S:
-                with locked(part):
-                    part.unlink()
+    def _touched(self) -> None:
+        touch(self.path)
 
 
 @contextlib.contextmanager

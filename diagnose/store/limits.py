@@ -19,8 +19,13 @@ _SAYS = {Repaired: "store.most_repairs", Reply: "store.most_answers"}
 def require_bounded(events: Iterable[Event], last: int) -> None:
     """Raises VisitError where there are more events than one visit may hold; `last` is the highest number of one."""
     kinds = Counter(map(type, events))
-    if last > MOST_ENTRIES:
-        raise VisitError(say("store.most_entries", most=f"{MOST_ENTRIES:,}"))
+    require_few(last)
     for kind, most in MOST_OF.items():
         if kinds[kind] > most:
             raise VisitError(say(_SAYS[kind], most=most))
+
+
+def require_few(last: int) -> None:
+    """Raises VisitError where a file has more entries than one may have."""
+    if last > MOST_ENTRIES:
+        raise VisitError(say("store.most_entries", most=f"{MOST_ENTRIES:,}"))

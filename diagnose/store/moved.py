@@ -10,7 +10,7 @@ from pathlib import Path
 
 from diagnose.errors import VisitError
 from diagnose.store.atomic import sync_folder
-from diagnose.store.journal import locked
+from diagnose.store.locking import locked
 from diagnose.store.photos import folder_of
 from diagnose.words import say
 

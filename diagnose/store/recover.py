@@ -5,18 +5,31 @@ Nothing is ever changed here. An entry is used once, in the place of its number;
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
+from typing import Generic
 
 from diagnose.errors import VisitError
 from diagnose.session.events import Event
 from diagnose.store.limits import require_bounded
-from diagnose.store.sealed import MARK, UNREADABLE, Line, NewerVisit, Up, opening_of, read_line, read_piece
+from diagnose.store.sealed import (
+    MARK,
+    UNREADABLE,
+    VISIT,
+    E,
+    Kind,
+    Line,
+    NewerVisit,
+    Up,
+    opening_of,
+    read_line,
+    read_piece,
+)
 from diagnose.words import say
 
 MOST_NAMED = 6  # places that are named; of more it is only said that there are more
 
 
-@dataclass(frozen=True, slots=True)
-class Recovered:
+@dataclass(frozen=True)
+class RecoveredFile(Generic[E]):
     """The events that could be read, when each came, and what is wrong or missing ('' when nothing is).
 
     `lines` are the same events as they are written, without their ends, `last` the highest number among them, and
@@ -25,7 +38,7 @@ class Recovered:
     after the last event.
     """
 
-    events: tuple[Event, ...]
+    events: tuple[E, ...]
     times: tuple[str, ...]
     damage: str
     lines: tuple[bytes, ...] = field(default=(), compare=False, repr=False)
@@ -47,11 +60,14 @@ class Recovered:
         return f"{told} {say('store.not_mended')}" if self.broken else told
 
 
+Recovered = RecoveredFile[Event]
+
+
 @dataclass(slots=True)
-class _Found:
+class _Found(Generic[E]):
     """What is in the file, gathered line by line; places are the numbers of lines as an editor counts them."""
 
-    entries: dict[int, Line] = field(default_factory=dict)
+    entries: dict[int, Line[E]] = field(default_factory=dict)
     highest: int = 0
     bad: list[int] = field(default_factory=list)
     cut: bool = False
@@ -60,7 +76,7 @@ class _Found:
     other: list[int] = field(default_factory=list)
     moved: list[int] = field(default_factory=list)
 
-    def take(self, place: int, line: Line) -> None:
+    def take(self, place: int, line: Line[E]) -> None:
         """The first line of a number counts: a later one cannot put itself in its place."""
         before = self.entries.setdefault(line.number, line)
         if before is not line:
@@ -80,13 +96,19 @@ class _Found:
 
 def recovered(data: bytes) -> Recovered:
     """Everything in the file that can be used. Raises NewerVisit, and VisitError where it holds more than may be."""
-    found = _gathered(data)
-    restored = _with_opening(found.entries)
+    found = recovered_lines(data, VISIT)
+    require_bounded(found.events, found.last)
+    return found
+
+
+def recovered_lines(data: bytes, kind: Kind[E]) -> RecoveredFile[E]:
+    """The same of a file of any kind, however much it holds. Raises NewerVisit."""
+    found = _gathered(data, kind)
+    restored = _with_opening(found.entries, kind)
     broken = found.broken or restored is not found.entries
     lines = [restored[number] for number in sorted(restored)]
     last = lines[-1].number if lines else 0
-    require_bounded((line.event for line in lines), last)
-    return Recovered(
+    return RecoveredFile(
         tuple(line.event for line in lines),
         tuple(line.at for line in lines),
         "; ".join(_says(found, lines, broken)),
@@ -98,20 +120,20 @@ def recovered(data: bytes) -> Recovered:
     )
 
 
-def _gathered(data: bytes) -> _Found:
-    found, texts = _Found(), data.split(b"\n")
+def _gathered(data: bytes, kind: Kind[E]) -> _Found[E]:
+    found, texts = _Found[E](), data.split(b"\n")
     half = texts[-1] != b""
     if not half:
         texts.pop()
     for place, text in enumerate(texts, start=1):
         try:
-            found.take(place, read_line(text))
+            found.take(place, read_line(text, kind))
         except NewerVisit:
             raise
         except UNREADABLE as error:
             cut = half and place == len(texts)
             found.spoilt(place, say("store.half_written") if cut else _why(error))
-            pieces = list(_pieces(text))
+            pieces = list(_pieces(text, kind))
             for line in pieces:
                 found.take(place, line)
             found.cut = place == len(texts) and not pieces
@@ -122,27 +144,27 @@ def _why(error: Exception) -> str:
     return str(error)[:120] if isinstance(error, VisitError) else say("store.no_line")
 
 
-def _pieces(text: bytes) -> Iterator[Line]:
+def _pieces(text: bytes, kind: Kind[E]) -> Iterator[Line[E]]:
     """Whole lines that ran together, or stand between rubbish. Each byte is looked at once."""
     for part in text.split(MARK)[1:]:
         try:
-            yield read_piece(MARK + part)
+            yield read_piece(MARK + part, kind)
         except NewerVisit:
             raise
         except UNREADABLE:
             continue
 
 
-def _with_opening(entries: dict[int, Line]) -> dict[int, Line]:
+def _with_opening(entries: dict[int, Line[E]], kind: Kind[E]) -> dict[int, Line[E]]:
     """With the first line from one that repeats it, where it is lost."""
     if 1 in entries or not entries:
         return entries
-    repeated = (opening_of(entries[number]) for number in sorted(entries))
+    repeated = (opening_of(entries[number], kind) for number in sorted(entries))
     first = next((line for line in repeated if line), None)
     return {1: first, **entries} if first else entries
 
 
-def _says(found: _Found, lines: list[Line], broken: bool) -> Iterator[str]:
+def _says(found: _Found[E], lines: list[Line[E]], broken: bool) -> Iterator[str]:
     if found.bad:
         yield say("store.lines_bad", n=len(found.bad), lines=_named(_runs(found.bad)), why=found.why)
     for key, places in (("twice", found.twice), ("other", found.other), ("moved", found.moved)):

@@ -1,4 +1,6 @@
-"""One line of a visit file: {"v": 1, "n": 3, "at": "2026-11-25T10:00:00+00:00", "event": {...}, "sum": "<12 hex>"}.
+"""One line of a visit file, or of a file kept like one:
+
+    {"v": 1, "n": 3, "at": "2026-11-25T10:00:00+00:00", "event": {...}, "sum": "<12 hex>"}
 
 `sum` is the first 12 hex digits of the SHA-256 of the rest. Other fields may stand beside these, under the same seal:
 `opening` repeats the first line, so that a visit still knows who and where it is when that line is lost; `boot` and
@@ -7,9 +9,10 @@
 
 import hashlib
 import json
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any
+from typing import Any, Generic, TypeVar
 
 from diagnose.errors import VisitError
 from diagnose.session.events import Begin, Event, from_plain, to_plain
@@ -20,6 +23,7 @@ MAX_LINE = 200_000
 MARK = b'{"at":"'  # how every line begins as it is written here; in a text its quotes would be escaped
 UNREADABLE = (VisitError, ValueError, KeyError, TypeError, OverflowError, RecursionError)
 Up = tuple[str, int]
+E = TypeVar("E")
 
 
 class NewerVisit(VisitError):
@@ -27,11 +31,23 @@ class NewerVisit(VisitError):
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class Kind(Generic[E]):
+    """What the lines of a file say: visits' events, or a trainee's moves. `opening`: what the first line must be."""
+
+    read: Callable[[Any], E]
+    plain: Callable[[E], dict[str, Any]]
+    opening: type
+
+
+VISIT: Kind[Event] = Kind(from_plain, to_plain, Begin)
+
+
+@dataclass(frozen=True, slots=True)
+class Line(Generic[E]):
     """What one line says; `text` is the line as it is written, without its end."""
 
     number: int
-    event: Event
+    event: E
     at: str
     text: bytes
     opening: dict[str, Any] | None = None
@@ -43,17 +59,17 @@ def written(plain: dict[str, Any]) -> bytes:
     return _text({**plain, "sum": _seal(plain)}).encode()
 
 
-def read_line(text: bytes) -> Line:
+def read_line(text: bytes, kind: Kind[E]) -> Line[E]:
     """One whole line and nothing else. Raises NewerVisit and what is in UNREADABLE."""
     _require_short(text)
-    return _line(json.loads(text.decode("utf-8"), object_pairs_hook=_each_once))
+    return _line(json.loads(text.decode("utf-8"), object_pairs_hook=_each_once), kind)
 
 
-def read_piece(text: bytes) -> Line:
+def read_piece(text: bytes, kind: Kind[E]) -> Line[E]:
     """The line that the text begins with, whatever follows. Raises as `read_line`."""
     _require_short(text)
     decoder = json.JSONDecoder(object_pairs_hook=_each_once)
-    return _line(decoder.raw_decode(text.decode("utf-8", "replace"))[0])
+    return _line(decoder.raw_decode(text.decode("utf-8", "replace"))[0], kind)
 
 
 def _each_once(fields: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -69,7 +85,7 @@ def _require_short(text: bytes) -> None:
         raise VisitError(say("store.line_too_long", most=f"{MAX_LINE:,}"))
 
 
-def _line(plain: Any) -> Line:
+def _line(plain: Any, kind: Kind[E]) -> Line[E]:
     number = plain.get("n") if isinstance(plain, dict) else None
     if not isinstance(number, int) or isinstance(number, bool) or number < 1:
         raise VisitError(say("store.wrong_number"))
@@ -77,28 +93,30 @@ def _line(plain: Any) -> Line:
         raise VisitError(say("store.wrong_checksum"))
     if isinstance(version := plain.get("v", VERSION), int) and version > VERSION:
         raise NewerVisit(say("store.later_version", version=version, here=VERSION))
-    event, at = from_plain(plain["event"]), _time(plain["at"])
-    return Line(number, event, at, _text(plain).encode(), _opening(plain), _up(plain))
+    event, at = kind.read(plain["event"]), _time(plain["at"])
+    return Line(number, event, at, _text(plain).encode(), _opening(plain, kind), _up(plain))
 
 
-def opening_of(line: Line) -> Line | None:
+def opening_of(line: Line[E], kind: Kind[E]) -> Line[E] | None:
     """The first line of the visit, as this one repeats it."""
     if not line.opening:
         return None
     first = {"v": VERSION, "n": 1, "at": line.opening["since"], "event": line.opening["begin"]}
-    return read_line(written(first))
+    return read_line(written(first), kind)
 
 
-def opening_plain(event: Event, at: str) -> dict[str, Any]:
+def opening_plain(event: dict[str, Any], at: str) -> dict[str, Any]:
     """The first line for others to repeat; nothing in it looks like the beginning of a line."""
-    return {"begin": to_plain(event), "since": at}
+    return {"begin": event, "since": at}
 
 
-def _opening(plain: dict[str, Any]) -> dict[str, Any] | None:
+def _opening(plain: dict[str, Any], kind: Kind[E]) -> dict[str, Any] | None:
     """The event of the first line and when it came, as `opening_plain` has them, where they can be used."""
     told = plain.get("opening")
     try:
-        usable = isinstance(told, dict) and _time(told["since"]) and isinstance(from_plain(told["begin"]), Begin)
+        usable = (
+            isinstance(told, dict) and _time(told["since"]) and isinstance(kind.read(told["begin"]), kind.opening)
+        )
     except UNREADABLE:
         return None
     return told if usable else None

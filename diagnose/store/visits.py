@@ -4,7 +4,6 @@ import json
 import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
 from pathlib import Path
 
 from platformdirs import user_data_path
@@ -15,6 +14,7 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.session.events import Begin, Close, Conclude, Event, Named, Noted, Pictured, Proved, Repaired, Reply
 from diagnose.session.grounds import unfit_gear
 from diagnose.store.journal import read
+from diagnose.store.listed import Listed, listed
 from diagnose.store.moved import words_of
 from diagnose.store.recover import Recovered
 from diagnose.store.sealed import MAX_LINE
@@ -22,20 +22,6 @@ from diagnose.store.touched import noted
 from diagnose.words import say
 
 LEAST_NUMBER = 6  # characters of a number
-
-
-@dataclass(frozen=True, slots=True)
-class Listed:
-    """One line of the list of visits."""
-
-    name: str
-    began: str
-    complaint: str
-    site: str
-    answers: int
-    concluded: bool
-    damage: str
-    mended: tuple[str, ...] = ()  # causes whose repair was proved good
 
 
 def visits_folder(chosen: str = "") -> Path:
@@ -76,11 +62,6 @@ def _called(paths: Sequence[Path], name: str) -> list[Path]:
     return called or [p for p in paths if len(name) >= LEAST_NUMBER and number_in(p).startswith(name)]
 
 
-def names(folder: Path) -> dict[str, str]:
-    """The number of every visit of the folder -> the name of its file."""
-    return {number_in(path) or path.stem: path.stem for path in _oldest_first(folder)}
-
-
 def number_in(path: Path) -> str:
     """The number that a visit has in every copy; '' where none can be read. Only its first line is looked at."""
     with suppress(OSError, ValueError, KeyError, TypeError):
@@ -115,11 +96,14 @@ def _oldest_first(folder: Path) -> list[Path]:
 
 def listing(folder: Path) -> Iterator[Listed]:
     """All visits, newest first; a damaged one is listed with what is wrong with it."""
-    for path in reversed(_oldest_first(folder)):
-        try:
-            yield _listed(path, read(path))
-        except VisitError as error:
-            yield Listed(path.stem, "", "", "", 0, False, str(error))
+    yield from listed(folder, _oldest_first(folder)[::-1], _looked)
+
+
+def _looked(path: Path) -> Listed:
+    try:
+        return _listed(path, read(path))
+    except VisitError as error:
+        return Listed(path.stem, "", "", "", 0, False, str(error))
 
 
 def _listed(path: Path, found: Recovered) -> Listed:

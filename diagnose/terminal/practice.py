@@ -7,7 +7,7 @@ from diagnose.errors import AnswerError, DiagnoseError
 from diagnose.model.knowledge import Check
 from diagnose.practice import coach
 from diagnose.practice.blocks import family_says
-from diagnose.practice.exercise import Exercise, advance, begin
+from diagnose.practice.exercise import Exercise, begin, made
 from diagnose.practice.gate import Gate
 from diagnose.practice.moves import (
     Beliefs,
@@ -52,7 +52,7 @@ MOST_LISTED = 40
 
 class Practice:
     """One exercise in a terminal. `hints`: the strongest hint; `aided` False: the coach is silent to the end;
-    `begun`: an exercise on the gate that is gone on with."""
+    `begun`: an exercise on the gate that is gone on with; `keep` puts a move on disk before it counts."""
 
     def __init__(
         self,
@@ -63,10 +63,11 @@ class Practice:
         hints: int = 3,
         aided: bool = True,
         begun: Exercise | None = None,
+        keep: Callable[[Move], None] = lambda _: None,
     ) -> None:
         self.reasoner, self.kb, self.gate = reasoner, reasoner.kb, gate
         self.screen, self._asker, self._aided = screen, Asker(screen, reader), aided
-        self._hints = hints if aided else 0
+        self._hints, self._keep = hints if aided else 0, keep
         self.exercise = begun or begin(reasoner, gate)
         self._listed: list[str] = []
         self.causes: list[str] = []
@@ -216,10 +217,12 @@ class Practice:
         """Make the move, show what came of it and what the coach says."""
         before = self.exercise
         try:
-            self.exercise = advance(self.reasoner, before, move)
+            after = made(self.reasoner, before, move)
+            self._keep(move)
         except DiagnoseError as error:
             self.screen.line(say("terminal.not_possible", why=error))
             return
+        self.exercise = after
         self._shown(before)
         if self.exercise.danger:
             danger = self.exercise.danger

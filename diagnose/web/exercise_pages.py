@@ -64,7 +64,8 @@ def begin(context: PageContext, ask: Ask) -> Response:
 
 def exercise(context: PageContext, ask: Ask) -> Response:
     """Where the exercise stands; the debrief once it has ended."""
-    return _page(context, ask, _opened(context, ask), "")
+    opened = _opened(context, ask)
+    return _page(context, ask, opened, opened.says)
 
 
 def _page(context: PageContext, ask: Ask, opened: OpenedExercise, error: str, status: int = 200) -> Response:

@@ -1,22 +1,21 @@
 """Exercises as a page needs them: on disk after every move, kept ready in memory, one move at a time."""
 
-import secrets
 import threading
 from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import datetime
 from pathlib import Path
 
 from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError, VisitError
 from diagnose.practice import exercise_file, progress_file
 from diagnose.practice.debrief import Debrief, debrief
-from diagnose.practice.exercise import Exercise, advance, begin
+from diagnose.practice.entries import SUFFIX, Drawn, ExerciseFile
+from diagnose.practice.exercise import Exercise, advance, begin, made
 from diagnose.practice.exercise_file import Recording, Started
 from diagnose.practice.gate import Gate
 from diagnose.practice.ladder import LADDER, Lesson
-from diagnose.practice.lessons import drawn_for, worked
+from diagnose.practice.lessons import drawn_for
 from diagnose.practice.moves import Move
 from diagnose.practice.progress import Progress
 from diagnose.web.visits import NoVisit
@@ -29,13 +28,16 @@ Draw = Callable[[Reasoner, Progress, Lesson], Gate]
 
 @dataclass(frozen=True, slots=True)
 class OpenedExercise:
-    """One exercise; `stages` are the exercise before every move and after the last one."""
+    """One exercise; `stages` are the exercise before every move and after the last one, `read` is the state of its
+    file then, `says` what is wrong with it."""
 
     name: str
     trainee: str
     lesson: Lesson
     recording: Recording
     stages: tuple[Exercise, ...]
+    read: tuple[str, int, int] = ("", 0, 0)
+    says: str = ""
 
     @property
     def exercise(self) -> Exercise:
@@ -61,11 +63,11 @@ class ExerciseFolder:
         self._lock = threading.RLock()
 
     def started(self, most: int = MOST_READY) -> list[Started]:
-        """The newest exercises that were begun here."""
+        """The newest exercises that can be gone on with or looked at again."""
         found = list[Started]()
-        for name in exercise_file.noted(self._exercises)[:most]:
+        for name in exercise_file.names(self._exercises)[:most]:
             with suppress(VisitError):  # one that cannot be read must not hide the others
-                found.append(exercise_file.read_note(self._exercises, name))
+                found.append(exercise_file.started(self._exercises, name))
         return found
 
     def begin(self, trainee: str, lesson: str) -> str:
@@ -73,19 +75,20 @@ class ExerciseFolder:
         known, _ = progress_file.load(self._folder, trainee)
         chosen = LESSONS.get(lesson, known.lesson)
         gate = self._draw(self.reasoner, known, chosen)
-        name = f"{datetime.now():%Y%m%d-%H%M%S}-{secrets.token_hex(3)}"
-        exercise_file.save(self._path(name), Recording(gate, ()), self.reasoner.kb.digest)
-        exercise_file.write_note(self._exercises, Started(name, known.trainee, chosen.id, ended=False))
-        return name
+        recipe = exercise_file.recipe_of(gate, self.reasoner.kb.digest)
+        with exercise_file.begin_file(self._exercises, Drawn(recipe, known.trainee, chosen.id, chosen.hints)) as file:
+            return file.path.stem
 
     def open(self, name: str) -> OpenedExercise:
-        """Raises NoVisit, VisitError."""
+        """As it is on disk, where another program may have gone on with it. Raises NoVisit, VisitError."""
         with self._lock:
-            if name not in self._ready:
-                self._ready[name] = self._loaded(name)
+            path = self._path(name)
+            ready = self._ready.get(name)
+            if ready is None or ready.read != _state_of(path):
+                ready = self._ready[name] = self._loaded(name, path)
             for oldest in list(self._ready)[:-MOST_READY]:
                 del self._ready[oldest]
-            return self._ready[name]
+            return ready
 
     def send(self, name: str, number: int, move: Move) -> OpenedExercise:
         """The exercise after a move that is on disk; the same move in the same place counts once.
@@ -93,18 +96,23 @@ class ExerciseFolder:
         Raises StaleExercise, DiagnoseError; then nothing has changed.
         """
         with self._lock:
-            opened = self.open(name)
-            if opened.number != number:
-                if opened.recording.moves[number : number + 1] == (move,):
-                    return opened
-                raise StaleExercise(say("web.exercise_went_on"))
-            after = advance(self.reasoner, opened.exercise, move)
-            recording = Recording(opened.recording.gate, (*opened.recording.moves, move))
-            exercise_file.save(self._path(name), recording, self.reasoner.kb.digest)
-            self._ready[name] = replace(opened, recording=recording, stages=(*opened.stages, after))
-            if after.ended:
-                self._remember(self._ready[name])
-            return self._ready[name]
+            self.open(name)  # what was cut off when it ended is counted before
+            with self._file(name) as file:
+                return self._sent(self.open(name), number, move, file)
+
+    def _sent(self, opened: OpenedExercise, number: int, move: Move, file: ExerciseFile) -> OpenedExercise:
+        if opened.number != number:
+            if opened.recording.moves[number : number + 1] == (move,):
+                return opened
+            raise StaleExercise(say("web.exercise_went_on"))
+        after = made(self.reasoner, opened.exercise, move)
+        file.append(move)
+        recording = Recording(opened.recording.gate, (*opened.recording.moves, move))
+        opened = replace(opened, recording=recording, stages=(*opened.stages, after))
+        if after.ended:
+            self._count(opened, file)
+        self._ready[opened.name] = replace(opened, read=_state_of(file.path))
+        return self._ready[opened.name]
 
     def debrief(self, opened: OpenedExercise) -> Debrief:
         """What came of an exercise that has ended."""
@@ -113,27 +121,51 @@ class ExerciseFolder:
                 self._debriefs = {opened.name: debrief(self.reasoner, opened.recording.gate, opened.recording.moves)}
             return self._debriefs[opened.name]
 
-    def _remember(self, opened: OpenedExercise) -> None:
+    def _count(self, opened: OpenedExercise, file: ExerciseFile) -> None:
         """Into the trainee's progress, once."""
-        kb, gate = self.reasoner.kb, opened.recording.gate
-        done = worked(kb, gate, opened.lesson, opened.exercise, self.debrief(opened))
-        known, _ = progress_file.load(self._folder, opened.trainee)
-        progress_file.save(self._folder, known.after(done))
-        exercise_file.write_note(self._exercises, Started(opened.name, opened.trainee, opened.lesson.id, ended=True))
+        gate, seen = opened.recording.gate, self.debrief(opened)
+        exercise_file.count(self._folder, self.reasoner.kb, gate, opened.exercise, seen, self._drawn(opened), file)
+
+    def _drawn(self, opened: OpenedExercise) -> Drawn:
+        recipe = exercise_file.recipe_of(opened.recording.gate, self.reasoner.kb.digest)
+        return Drawn(recipe, opened.trainee, opened.lesson.id, opened.lesson.hints)
+
+    def _file(self, name: str) -> ExerciseFile:
+        """The file to write to; one of an earlier version is written anew beside it. Raises VisitError."""
+        path = self._path(name)
+        if path.suffix == SUFFIX:
+            return exercise_file.reopened(path)
+        opened = self.open(name)
+        return ExerciseFile.begun_at(path.with_suffix(SUFFIX), self._drawn(opened), *opened.recording.moves)
 
     @property
     def _exercises(self) -> Path:
-        return self._folder / "exercises"
+        return self._folder / exercise_file.EXERCISES
 
     def _path(self, name: str) -> Path:
-        return self._exercises / f"{name}.json"
-
-    def _loaded(self, name: str) -> OpenedExercise:
-        if name not in exercise_file.noted(self._exercises):
+        """Found in the folder by its whole name and never made from it. Raises NoVisit."""
+        if name not in exercise_file.names(self._exercises):
             raise NoVisit(say("web.no_exercise"))
-        started = exercise_file.read_note(self._exercises, name)
-        recording = exercise_file.load(self.reasoner, self._path(name))
-        stages = [begin(self.reasoner, recording.gate)]
-        for move in recording.moves:
+        path = self._exercises / f"{name}{SUFFIX}"
+        return path if path.exists() else path.with_suffix(".json")
+
+    def _loaded(self, name: str, path: Path) -> OpenedExercise:
+        read, started = _state_of(path), exercise_file.started(self._exercises, name)
+        kept = exercise_file.load(self.reasoner, path)
+        stages = [begin(self.reasoner, kept.recording.gate)]
+        for move in kept.recording.moves:
             stages.append(advance(self.reasoner, stages[-1], move))
-        return OpenedExercise(name, started.trainee, LESSONS.get(started.lesson, LADDER[0]), recording, tuple(stages))
+        lesson = LESSONS.get(started.lesson, LADDER[0])
+        opened = OpenedExercise(name, started.trainee, lesson, kept.recording, tuple(stages), read, kept.says)
+        if opened.exercise.ended and not kept.counted:  # it was cut off just there
+            with exercise_file.reopened(path) as file:
+                self._count(opened, file)
+        return opened
+
+
+def _state_of(path: Path) -> tuple[str, int, int]:
+    """Changes with the file."""
+    with suppress(OSError):
+        told = path.stat()
+        return path.suffix, told.st_size, told.st_mtime_ns
+    return "", 0, 0

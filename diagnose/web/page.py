@@ -8,7 +8,7 @@ from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.answers import About, Answers, about, answers_of
 from diagnose.present.cautions import SaidCaution, of_visit, raised_last, told_before
 from diagnose.present.minutes import time_says
-from diagnose.present.notices import Doubt, Order, doubts_of, orders_of
+from diagnose.present.notices import Doubt, Order, doubts_of, orders_of, own_says
 from diagnose.present.photos import ShownPhoto, photos_of
 from diagnose.present.reasons import Likely, likely_of
 from diagnose.present.strip import Strip, known_of
@@ -76,6 +76,7 @@ def _trouble(kb: KnowledgeBase, opened: Opened) -> tuple[str, ...]:
     damage = opened.found.says(f"{opened.name}.visit")
     return (
         *([damage] if damage else []),
+        *([own_says(kb)] if kb.own else []),
         *([say("present.knowledge_changed")] if opened.session.digest != kb.digest else []),
         *opened.told,
     )

@@ -14,8 +14,9 @@ from diagnose.session.events import Begin
 from diagnose.session.gear_words import gear_says, read_gear
 from diagnose.session.match import by_commonness, match_complaint
 from diagnose.session.regear import geared, with_papers
+from diagnose.store.listed import Listed
 from diagnose.store.profiles import load_profile, profile_facts
-from diagnose.store.visits import Listed, gear_at
+from diagnose.store.visits import gear_at
 from diagnose.store.visits import listing as all_visits
 from diagnose.web.context import Ask, PageContext, places_of, to
 from diagnose.web.forms import LONGEST

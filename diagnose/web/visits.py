@@ -16,7 +16,8 @@ from diagnose.session.events import Begin, Event, Reply, TakeOver
 from diagnose.session.law import due
 from diagnose.session.session import conclude, require_devices, salvage, step
 from diagnose.session.state import Session
-from diagnose.store.journal import Journal, VisitBusy, read
+from diagnose.store.journal import Journal, read
+from diagnose.store.locking import VisitBusy
 from diagnose.store.photos import folder_of
 from diagnose.store.recover import Recovered
 from diagnose.web.keeper import Person

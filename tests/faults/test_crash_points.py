@@ -30,7 +30,7 @@ from diagnose.session.events import (
     TakeOver,
     Ticked,
 )
-from diagnose.store import atomic
+from diagnose.store import atomic, locking
 from diagnose.store import journal as module
 from diagnose.store.journal import Journal, read
 from diagnose.store.recover import Recovered
@@ -73,7 +73,7 @@ class Watched(FileIO):
 @contextmanager
 def watched(patch: pytest.MonkeyPatch, before: Step) -> Iterator[None]:
     """Journals whose every write, cut, sync and rename calls `before` first."""
-    real_lock, real_sync, real_replace, real_link = module.locked, os.fsync, Path.replace, os.link
+    real_lock, real_sync, real_replace, real_link = locking.locked, os.fsync, Path.replace, os.link
 
     def locked(path: Path, new: bool = False) -> Watched:
         with real_lock(path, new) as held:

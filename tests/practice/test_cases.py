@@ -10,6 +10,7 @@ from diagnose.errors import VisitError
 from diagnose.practice import exercise_file
 from diagnose.practice.case_file import PracticeCase, check_case, gate_of, load_case
 from diagnose.practice.debrief import debrief
+from diagnose.practice.entries import Drawn
 from diagnose.practice.exercise import replayed
 from diagnose.practice.wording import slip_says
 from diagnose.present.debrief import review_of
@@ -127,9 +128,14 @@ def test_the_same_case_is_the_same_gate(tmp_path: Path) -> None:
 
 
 def test_an_exercise_kept_on_disk_plays_again_to_the_same_end(tmp_path: Path) -> None:
-    path = tmp_path / "deep" / "exercise.json"
-    exercise_file.save(path, exercise_file.Recording(drops(), DROPS), shipped().kb.digest)
-    kept = exercise_file.load(shipped(), path)
+    """As an earlier version kept it, and as it is kept now."""
+    path = tmp_path / "exercise.json"
+    old = exercise_file.as_plain(exercise_file.Recording(drops(), DROPS), shipped().kb.digest)
+    path.write_text(json.dumps(old, indent=1), "utf-8")
+    drawn = Drawn(exercise_file.recipe_of(drops(), shipped().kb.digest), "Ann", "case")
+    with exercise_file.begin_file(tmp_path / "deep", drawn, *DROPS) as file:
+        assert exercise_file.load(shipped(), file.path).recording == exercise_file.load(shipped(), path).recording
+    kept = exercise_file.load(shipped(), path).recording
     assert (kept.gate, kept.moves) == (drops(), DROPS)
     assert replayed(shipped(), kept.gate, kept.moves) == replayed(shipped(), drops(), DROPS)
     assert debrief(shipped(), kept.gate, kept.moves) == debrief(shipped(), drops(), DROPS)

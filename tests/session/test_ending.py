@@ -135,3 +135,11 @@ def test_a_visit_of_the_former_version_that_named_its_prover_stays_ended() -> No
     session, told = salvage(KB, [Begin(CALL, "stuck"), *TOUCHED, end])
     assert (session.outcome, session.reason) == ("solved_on_phone", "caretaker, today")
     assert len(told) == 1 and told[0].startswith("Kept")
+
+
+def test_a_gate_at_which_nothing_was_mended_and_nothing_tried_does_not_go_back_in_service() -> None:
+    """Nothing was left to prove, for nothing was owed: 'everything is proved' was said with nothing answered."""
+    session = visit(Conclude())
+    assert "in_service" not in may_end(session)
+    with pytest.raises(SessionError, match="nothing was mended and nothing was proved"):
+        step(KB, session, Close("in_service"))

@@ -45,9 +45,9 @@ def test_a_sent_visit_is_taken_over_here_and_ends_as_mended() -> None:
 @pytest.mark.parametrize(
     ("lines", "end"),
     [
-        (("2", "no part", "shut", "Ben"), Close("left_out", "no part", by="Ben", meanwhile="shut")),
-        (("4", "the guard was shown the switch"), Close("nothing_wrong", "the guard was shown the switch")),
-        (("5", "2", "no address", ""), Close("passed_on", "no address", to="network")),
+        (("1", "no part", "shut", "Ben"), Close("left_out", "no part", by="Ben", meanwhile="shut")),
+        (("3", "the guard was shown the switch"), Close("nothing_wrong", "the guard was shown the switch")),
+        (("4", "2", "no address", ""), Close("passed_on", "no address", to="network")),
     ],
 )
 def test_every_end_asks_for_what_it_needs(lines: tuple[str, ...], end: Close) -> None:
@@ -55,7 +55,7 @@ def test_every_end_asks_for_what_it_needs(lines: tuple[str, ...], end: Close) ->
 
 
 def test_an_ended_visit_is_opened_again() -> None:
-    played = ended("close", "2", "no part", "", "", "reopen", "note the spare came", "back", "")
+    played = ended("close", "1", "no part", "", "", "reopen", "note the spare came", "back", "")
     assert [type(e) for e in played.saved[1:]] == [
         Close,
         Reopen,
@@ -67,7 +67,7 @@ def test_an_ended_visit_is_opened_again() -> None:
 
 
 def test_resume_of_an_ended_visit_offers_what_may_follow() -> None:
-    session = ended("close", "2", "no part", "", "").session
+    session = ended("close", "1", "no part", "", "").session
     assert "reopen" in play("", session=session).text
     assert play("reopen", "", session=session).session.outcome == ""
 

@@ -177,8 +177,9 @@ def test_an_exercise_whose_note_cannot_be_read_does_not_hide_the_others(
     tmp_path: Path, exercises: ExerciseFolder
 ) -> None:
     assert begun(tmp_path, exercises, trainee="Mallory").status == 200
-    (note,) = tmp_path.rglob("*.started")
-    note.with_name("20990101-000000-x.started").write_text("{")
+    (file,) = tmp_path.rglob("*.exercise")
+    for name in ("20990101-000000.exercise", "20990101-000001-x.started"):
+        file.with_name(name).write_text("{")
     listed = tab(tmp_path, exercises).open("/practice")
     assert listed.status == 200 and "Mallory" in listed.text
 

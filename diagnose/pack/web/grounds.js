@@ -56,6 +56,8 @@ const GROUNDS = {
   on_phone: (kb, { setup }) => refusedIf(setup.role !== "help_desk", kb, "not_on_phone"),
   no_order: (kb, session) => refusedIf(orderedStops(kb, session).length, kb, "order_stands"),
   something_proved: (kb, { repairs }) => refusedIf(!repairs.some((r) => r.proof === "passed"), kb, "nothing_proved"),
+  something_shown: (kb, { repairs, ticks }) =>
+    refusedIf(!repairs.some((r) => r.proof === "passed") && !ticks.some((t) => t.result === "pass"), kb, "nothing_shown"),
   protection_untouched: (kb, session) => refusedIf(touchedProtection(kb, session), kb, "protection_owed"),
   protection_touched: (kb, session) => refusedIf(!touchedProtection(kb, session), kb, "no_protection_touched"),
   prover_named: (kb, _, { by = "" }) => refusedIf(!squeezed(by), kb, "no_prover"),

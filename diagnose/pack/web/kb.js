@@ -19,8 +19,8 @@ const isText = (value) => typeof value === "string";
 function readKnowledge(payload) {
   const table = (section, kind) =>
     new Map(payload.knowledge[section].map(([id, record]) => [id, revived({ id, ...record }, payload, kind)]));
-  const { digest, law, looks, calculators } = payload;
-  const kb = { digest, law, looks, calculators };
+  const { digest, own_says, law, looks, calculators } = payload;
+  const kb = { digest, own_says, law, looks, calculators };
   for (const [section, kind] of Object.entries(payload.kinds)) kb[section] = table(section, kind);
   for (const name of payload.word_tables) kb[name] = new Map(payload.knowledge[name]);
   kb.scales = revived(payload.knowledge.scales, payload, "Scales");

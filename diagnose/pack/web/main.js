@@ -142,7 +142,7 @@ function visitView(app) {
 
 function visitTroubles(app, { session, trouble, told }) {
   const other = session.digest && session.digest !== app.kb.digest && say("page.other_knowledge");
-  return [trouble, other, ...told].filter(Boolean)
+  return [trouble, app.kb.own_says, other, ...told].filter(Boolean)
     .map((says) => h("p", { class: "notice" }, says));
 }
 
@@ -174,6 +174,7 @@ function aboutView({ about, kb }) {
   const named = { digest: kb.digest, date: about.packed, kinds: kb.gear_says || kb.sensors.map((d) => kb.devices.get(d)).join(", ") };
   return [
     h("p", {}, say("page.on_this_device"), " ", say("present.no_conformity")),
+    kb.own_says && h("p", { class: "notice" }, kb.own_says),
     h("p", {}, say(kb.whole ? "page.packed" : "page.packed_for", named)),
   ];
 }

@@ -3,7 +3,9 @@
 from pathlib import Path
 
 from diagnose.store.history.history import History
+from diagnose.store.history.lineage import lineage_of
 from diagnose.store.history.lines import write_lines
+from diagnose.store.journal import read
 from diagnose.store.visits import number_in
 
 KEPT = ".history"  # beside the deleted visit: what other knowledge could not take in again
@@ -12,7 +14,8 @@ KEPT = ".history"  # beside the deleted visit: what other knowledge could not ta
 def forget(history: History, visit: Path) -> None:
     """`visit` is where it was put aside. Raises VisitError."""
     kept = visit.with_suffix(KEPT)
-    if record := history.get(number_in(visit) or visit.stem):
+    found = read(visit)
+    if record := history.copy_of(number_in(visit) or visit.stem, lineage_of(found)):
         kept.unlink(missing_ok=True)
         write_lines(kept, [record])
         history.remove(record.id)

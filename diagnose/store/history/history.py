@@ -1,18 +1,18 @@
 """The history of visits: what was done, what was wrong, and what a site has had before."""
 
 import contextlib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Select, and_, delete, exists, insert, or_, select, update
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy import Connection, Select, delete, exists, or_, select
 
 from diagnose.errors import VisitError
 from diagnose.model.history import Confirmed, VisitRecord
 from diagnose.model.knowledge import KnowledgeBase
-from diagnose.store.history import rows, tables
+from diagnose.store.history import rows, saving, tables
+from diagnose.store.history.lineage import relation
 from diagnose.store.history.lines import new_file, read_lines, write_lines
 from diagnose.store.history.meant import NOTHING, Meant, meant
 from diagnose.store.history.migrations import migrate
@@ -57,9 +57,24 @@ class History:
                 raise
 
     def save(self, record: VisitRecord) -> bool:
-        """Keep the visit, in place of an older version of it; False when the kept one is newer than this."""
+        """Keep the visit, in place of an older version of it; False when the kept one is newer than this.
+
+        Raises OtherVisit where its number is kept with another content.
+        """
         with self.writing() as connection:
-            return _save(connection, record)
+            return bool(saving.save(connection, record))
+
+    def put(self, record: VisitRecord) -> None:
+        """Keep this visit in place of whatever has its number, as a person decided."""
+        with self.writing() as connection:
+            saving.put(connection, record)
+
+    def copy_of(self, visit: str, lineage: str) -> VisitRecord | None:
+        """The visit with this number whose entries are these, as far as both go."""
+        with self.reading() as connection:
+            kin = saving.kin_of(connection, rows.storable(visit))
+        same = (v for v, line in kin.items() if relation(line, lineage) not in ("branch", "conflict"))
+        return self.get(v) if (v := next(same, "")) else None
 
     def remove(self, visit: str) -> None:
         """The visit with this id, and all that hangs on it."""
@@ -121,7 +136,7 @@ class History:
     def import_(self, path: Path) -> int:
         """Keep every visit of an exported file, or none if a line of it is damaged; how many were new or newer."""
         with self.writing() as connection:
-            return sum(_save(connection, record) for record in read_lines(path))
+            return sum(bool(saving.save(connection, record)) for record in read_lines(path))
 
     def backup(self, path: Path) -> int:
         """Copy everything into a new SQLite file, which is a history itself; how many visits."""
@@ -131,7 +146,7 @@ class History:
     def save_all(self, records: Iterable[VisitRecord]) -> int:
         """Keep visits in one transaction, in place of what was kept of each unless that is newer; how many."""
         with self.writing() as connection:
-            return sum(_save(connection, record) for record in records)
+            return sum(bool(saving.save(connection, record)) for record in records)
 
     def _found(self, wanted: Select[Any]) -> tuple[VisitRecord, ...]:
         with self.reading() as connection:
@@ -162,26 +177,6 @@ class History:
 
 
 _EVERYTHING = select(tables.visits).order_by(tables.visits.c.began, tables.visits.c.id)
-_INSERT: Mapping[str, Any] = {"sqlite": sqlite.insert, "postgresql": postgresql.insert}
-
-
-def _save(connection: Connection, record: VisitRecord) -> bool:
-    """The visit's row goes first: whoever else saves this visit waits there until everything is in."""
-    row = rows.visit_row(record)
-    kept = tables.visits.c
-    adding = _INSERT[connection.dialect.name](tables.visits).values(row).on_conflict_do_nothing()
-    if connection.execute(adding.returning(kept.id)).first() is None:
-        as_new = and_(kept.entries == row["entries"], kept.changed <= row["changed"])
-        newer = or_(kept.entries < row["entries"], as_new)
-        renewing = update(tables.visits).where(kept.id == row["id"], newer).values(row)
-        if not connection.execute(renewing).rowcount:
-            return False
-        for table in tables.parts:
-            connection.execute(delete(table).where(table.c.visit == row["id"]))
-    for table, some in rows.part_rows(record):
-        if some:
-            connection.execute(insert(table), some)
-    return True
 
 
 def _words(text: str) -> list[str]:

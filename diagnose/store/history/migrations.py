@@ -44,6 +44,12 @@ _THIRD = (
     note TEXT NOT NULL, PRIMARY KEY (visit, n))""",
 )
 _FOURTH = ("ALTER TABLE diagnose_visits ADD COLUMN entries INTEGER NOT NULL DEFAULT 0",)
+_FIFTH = (
+    "ALTER TABLE diagnose_visits ADD COLUMN lineage TEXT NOT NULL DEFAULT ''",
+    """CREATE TABLE diagnose_files (path TEXT PRIMARY KEY, state TEXT NOT NULL, knowledge TEXT NOT NULL,
+    visit TEXT NOT NULL, says TEXT NOT NULL)""",
+    "CREATE INDEX diagnose_devices_device ON diagnose_devices (device)",
+)
 _TEXTS = (
     "SELECT id, site, words, complaint FROM diagnose_visits",
     "SELECT visit, device FROM diagnose_devices ORDER BY n",
@@ -84,12 +90,23 @@ def _count_entries(connection: Connection) -> None:
     _run(connection, _FOURTH)
 
 
+def _remember_files(connection: Connection) -> None:
+    """Files that were taken in need not be read again; every one is, once, to learn its lineage."""
+    _run(connection, _FIFTH)
+
+
 def _run(connection: Connection, statements: Sequence[str]) -> None:
     for statement in statements:
         connection.execute(text(statement))
 
 
-STEPS: Sequence[Callable[[Connection], None]] = (_create, _make_searchable, _count_work, _count_entries)
+STEPS: Sequence[Callable[[Connection], None]] = (
+    _create,
+    _make_searchable,
+    _count_work,
+    _count_entries,
+    _remember_files,
+)
 
 
 def migrate(engine: Engine, steps: Sequence[Callable[[Connection], None]] = STEPS) -> None:

@@ -56,7 +56,7 @@ def visit_row(record: VisitRecord) -> Plain:
 
 _END = ("remedy", "proof_passed", "in_service", "note", "how")
 _COUNTED = ("began", "ended", "changed", "took", "expected", "entries")
-_TEXTS = ("id", "site", "role", "complaint", "words", "knowledge", "state")
+_TEXTS = ("id", "site", "role", "complaint", "words", "knowledge", "state", "lineage")
 
 
 def part_rows(record: VisitRecord) -> Iterator[tuple[Table, list[Plain]]]:

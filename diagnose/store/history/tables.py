@@ -22,6 +22,7 @@ visits = Table(
     Column("search", Text),  # all free text folded, to search
     Column("took", Double),
     Column("expected", Double),
+    Column("lineage", Text),  # whether another file tells of the same visit
 )
 
 devices = Table("diagnose_devices", _all, Column("visit", Text), Column("n", Integer), Column("device", Text))
@@ -63,4 +64,13 @@ repairs = Table(
 causes = Table("diagnose_causes", _all, Column("visit", Text), Column("n", Integer), Column("cause", Text))
 
 parts = (devices, answers, outcomes, causes, repairs)  # what hangs on a visit
+files = Table(  # visit files that were taken in, as they were then
+    "diagnose_files",
+    _all,
+    Column("path", Text, primary_key=True),
+    Column("state", Text),
+    Column("knowledge", Text),
+    Column("visit", Text),
+    Column("says", Text),  # what was wrong or missing
+)
 migrations = Table("diagnose_migrations", _all, Column("number", Integer, primary_key=True))

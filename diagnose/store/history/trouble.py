@@ -11,7 +11,7 @@ from diagnose.words import say
 
 _ADVICE = (  # in the words of SQLite and PostgreSQL -> what is said
     (("disk is full", "no space left"), "full"),
-    (("malformed", "not a database", "disk i/o error"), "damaged"),
+    (("malformed", "not a database", "disk i/o error", "could not decode"), "damaged"),
     (("locked", "lock timeout"), "busy"),
     (("readonly", "read-only", "permission denied"), "readonly"),
     (("unable to open",), "shut"),
@@ -26,6 +26,9 @@ def explained(where: str) -> Iterator[None]:
         yield
     except (SQLAlchemyError, sqlite3.Error) as error:
         raise VisitError(say("store.history_says", where=where, why=_words(error))) from error
+    except UnicodeDecodeError as error:  # a damaged text, which the database hands on without a look
+        why = say("store.history_damaged", said=error.reason)
+        raise VisitError(say("store.history_says", where=where, why=why)) from error
 
 
 def _words(error: Exception) -> str:
