@@ -1,6 +1,6 @@
 """Cases that a trainer writes: a YAML file says what is wrong at which gate, and what single checks show."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from pydantic import ConfigDict, TypeAdapter, ValidationError
@@ -128,5 +128,5 @@ def _unworkable(reasoner: Reasoner, case: PracticeCase, document: Document) -> l
 def gate_of(reasoner: Reasoner, case: PracticeCase) -> Gate:
     """The gate of a case. Raises DiagnoseError when its causes cannot occur there."""
     setup = Setup(case.role, case.electrician, None, case.devices, profile_facts(case.profiles))
-    gate = made_gate(reasoner, setup, case.causes, case.complaint, case.seed)
-    return replace(gate, results={**gate.results, **{c: _number(v) for c, v in case.shows.items()}})
+    shows = {c: _number(v) for c, v in case.shows.items()}
+    return made_gate(reasoner, setup, case.causes, case.complaint, case.seed, shows=shows)
