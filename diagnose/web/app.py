@@ -23,6 +23,7 @@ from diagnose.web import (
     photo_pages,
     record_pages,
     start_pages,
+    trainee_pages,
     visit_pages,
 )
 from diagnose.web.context import Ask, PageContext
@@ -53,6 +54,7 @@ SHOWN: dict[str, Handler] = {
     "/practice": exercise_pages.lessons,
     "/practice/first": first_pages.walk,
     "/practice/words": first_pages.words,
+    "/practice/trainees": trainee_pages.trainees,
     "/practice/{name}": exercise_pages.exercise,
     "/practice/{name}/check/{check}": exercise_pages.check,
     "/practice/{name}/repair": exercise_pages.repair,
@@ -67,6 +69,7 @@ SENT: dict[str, Handler] = {
     "/visit/{name}/photo": photo_pages.attach,
     "/takeover": record_pages.take_over,
     "/practice": exercise_pages.begin,
+    "/practice/half": exercise_pages.half_worked,
     "/practice/{name}": exercise_pages.send,
 }
 

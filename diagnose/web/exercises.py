@@ -11,20 +11,23 @@ from pathlib import Path
 from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError, VisitError
 from diagnose.practice import exercise_file, progress_file
+from diagnose.practice.climb import lesson_due
 from diagnose.practice.debrief import Debrief, debrief
+from diagnose.practice.exam import exam_gate
 from diagnose.practice.exercise import Exercise, advance, begin
 from diagnose.practice.exercise_file import Recording, Started
 from diagnose.practice.gate import Gate
-from diagnose.practice.ladder import LADDER, Lesson
-from diagnose.practice.lessons import drawn_for, worked
+from diagnose.practice.ladder import EXAM, HALF, LADDER, Lesson
+from diagnose.practice.lessons import drawn_for, today, worked
 from diagnose.practice.moves import Move
 from diagnose.practice.progress import Progress
+from diagnose.practice.walk import gate_for, moves_of
 from diagnose.web.visits import NoVisit
 from diagnose.words import say
 
 MOST_READY = 20
-LESSONS = {lesson.id: lesson for lesson in LADDER}
-Draw = Callable[[Reasoner, Progress, Lesson], Gate]
+LESSONS = {lesson.id: lesson for lesson in (*LADDER, EXAM, HALF)}
+Draw = Callable[[Reasoner, Progress, Lesson, int | None], Gate]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,15 +71,32 @@ class ExerciseFolder:
                 found.append(exercise_file.read_note(self._exercises, name))
         return found
 
-    def begin(self, trainee: str, lesson: str) -> str:
+    def begin(self, trainee: str, lesson: str, seed: int | None = None) -> str:
         """A gate drawn for the trainee, by default for the lesson that is due; its name. Raises DiagnoseError."""
         known, _ = progress_file.load(self._folder, trainee)
-        chosen = LESSONS.get(lesson, known.lesson)
-        gate = self._draw(self.reasoner, known, chosen)
+        if lesson == EXAM.id:
+            chosen, gate = exam_gate(self.reasoner, known, seed)
+        else:
+            chosen = LESSONS.get(lesson) or lesson_due(known, today(), self.everybody())
+            gate = self._draw(self.reasoner, known, chosen, seed)
+        return self._started(Recording(gate, ()), known.trainee, chosen)
+
+    def begin_half_worked(self, trainee: str) -> str:
+        """The gate at the end of the first lesson, with what is done for the trainee. Raises DiagnoseError."""
+        known, _ = progress_file.load(self._folder, trainee)
+        example = next(e for e in self.reasoner.kb.examples.values() if e.given)
+        moves = tuple(move for move, _ in moves_of(example))
+        return self._started(Recording(gate_for(self.reasoner, example), moves), known.trainee, HALF)
+
+    def _started(self, recording: Recording, trainee: str, lesson: Lesson) -> str:
         name = f"{datetime.now():%Y%m%d-%H%M%S}-{secrets.token_hex(3)}"
-        exercise_file.save(self._path(name), Recording(gate, ()), self.reasoner.kb.digest)
-        exercise_file.write_note(self._exercises, Started(name, known.trainee, chosen.id, ended=False))
+        exercise_file.save(self._path(name), recording, self.reasoner.kb.digest)
+        exercise_file.write_note(self._exercises, Started(name, trainee, lesson.id, ended=False))
         return name
+
+    def everybody(self) -> list[Progress]:
+        """All who practise here."""
+        return progress_file.everybody(self._folder)[0]
 
     def open(self, name: str) -> OpenedExercise:
         """Raises NoVisit, VisitError."""
@@ -114,11 +134,12 @@ class ExerciseFolder:
             return self._debriefs[opened.name]
 
     def _remember(self, opened: OpenedExercise) -> None:
-        """Into the trainee's progress, once."""
+        """Into the trainee's progress, once; the half-worked gate counts for nothing."""
         kb, gate = self.reasoner.kb, opened.recording.gate
         done = worked(kb, gate, opened.lesson, opened.exercise, self.debrief(opened))
-        known, _ = progress_file.load(self._folder, opened.trainee)
-        progress_file.save(self._folder, known.after(done))
+        if opened.lesson.id != HALF.id:
+            known, _ = progress_file.load(self._folder, opened.trainee)
+            progress_file.save(self._folder, known.after(done))
         exercise_file.write_note(self._exercises, Started(opened.name, opened.trainee, opened.lesson.id, ended=True))
 
     @property
