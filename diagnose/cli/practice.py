@@ -139,7 +139,7 @@ def _exercise(args: argparse.Namespace, reasoner: Reasoner) -> int:
     progress_file.save(folder, progress)
     kept = exercise_file.keep_worked(folder, Recording(gate, play.moves), end.events, kb.digest)
     screen.line(say("practice.kept", path=kept))
-    screen.line(say("practice.see_again", path=kept))
+    screen.line(say("practice.see_again", path=kept, name=kept.stem, visits=folder / "visits"))
     _afterwards(screen, progress, lesson, kb, folder)
     return 0
 
