@@ -34,10 +34,14 @@ class Bench:
         truth: tuple[str, ...],
         seed: Name,
         given: Mapping[str, Value],
+        meter: float = 0.0,
     ) -> None:
-        """`given`: answers that stand already; the facts of the site are drawn around them."""
+        """`given`: answers that stand already; the facts of the site are drawn around them. `meter`: by how many
+        standard deviations the trainee's instrument reads too much."""
         self.kb, self._setup, self._complaint, self._truth, self._seed = kb, setup, complaint, truth, seed
-        self.results: Results = dict(given)
+        self._meter = meter
+        said = {c.id: setup.facts[fact_name(c)] for c in kb.checks.values() if fact_name(c) in setup.facts}
+        self.results: Results = {**said, **given}  # what the profile says is what a look at it shows
         self._context()
 
     def fill(self, states: Mapping[str, str]) -> Results:
@@ -65,9 +69,7 @@ class Bench:
             if check.kind == "quantity":
                 self.results[check.id] = self._number(check, self._rng(check))
                 continue
-            known = self._setup.profile.get(fact_name(check))
-            drawn = [str(o) for o in self._rng(check).permutation(sorted(answers_of(check)))]
-            options = sorted(drawn, key=lambda o: o != known)
+            options = [str(o) for o in self._rng(check).permutation(sorted(answers_of(check)))]
             self.results[check.id] = next((o for o in options if self._fits(check.id, o, given)), CANT_SHOW)
 
     def _fits(self, check: str, option: str, given: set[str]) -> bool:
@@ -78,10 +80,7 @@ class Bench:
         return after_of(self.kb, self._setup, self._complaint, results)
 
     def _number(self, check: Check, rng: np.random.Generator) -> float:
-        """A plausible site number: the profile's where it has one, a nominal voltage, else about the middle."""
-        known = self._setup.profile.get(fact_name(check))
-        if isinstance(known, float | int):
-            return float(known)
+        """A plausible site number: a nominal voltage, else about the middle."""
         low, high = check.plausible or check.hard or (0.0, 1.0)
         if check.unit == "V" and (nominal := [v for v in USUAL_VOLTS if low <= v <= high]):
             return nominal[0]
@@ -101,7 +100,7 @@ class Bench:
         free = [c for c in others if not c.finding and c.kind == "quantity"]
         for _ in range(REDRAWS):
             values = {**self._facts(), **self._setup.profile}
-            value = reading(check, calculation, values, words, rng)
+            value = reading(check, calculation, values, words, rng, self._meter)
             if value is not None or not free:
                 break
             self.results |= {c.id: self._number(c, rng) for c in free}

@@ -1,9 +1,11 @@
 """Cases that a trainer writes: a YAML file says what is wrong at which gate, and what single checks show."""
 
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from pydantic import ConfigDict, TypeAdapter, ValidationError
+from rapidfuzz import fuzz, process
 
 from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError, VisitError
@@ -21,6 +23,7 @@ from diagnose.words import say
 
 Lines = tuple[str, ...]
 MAX_BYTES = 200_000
+NEAR = 70.0  # of 100: an id this alike may have been meant; judgement
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,14 +91,14 @@ def check_case(reasoner: Reasoner, path: Path) -> list[str]:
 def _problems(kb: KnowledgeBase, case: PracticeCase) -> list[tuple[tuple[str | int, ...], str]]:
     found: list[tuple[tuple[str | int, ...], str]] = []
     if case.complaint not in kb.complaints:
-        found.append((("complaint",), say("practice.case_complaint", name=case.complaint)))
+        found.append((("complaint",), _unknown("complaint", case.complaint, kb.complaints)))
     if len(set(case.causes)) != len(case.causes) or len(case.causes) not in (1, 2):
         found.append((("causes",), say("practice.case_causes")))
     found += [
-        (("causes", i), say("practice.case_cause", name=c)) for i, c in enumerate(case.causes) if c not in kb.causes
+        (("causes", i), _unknown("cause", c, kb.causes)) for i, c in enumerate(case.causes) if c not in kb.causes
     ]
     strange = ((i, d) for i, d in enumerate(case.devices) if d not in kb.devices)
-    found += [(("devices", i), say("practice.case_device", name=d)) for i, d in strange]
+    found += [(("devices", i), _unknown("device", d, kb.devices)) for i, d in strange]
     found += [(("shows", c), no.says) for c, v in case.shows.items() if (no := misfit(kb, c, _number(v)))]
     if not case.invented:
         found.append((("invented",), say("practice.case_invented")))
@@ -104,6 +107,14 @@ def _problems(kb: KnowledgeBase, case: PracticeCase) -> list[tuple[tuple[str | i
     if case.seed < 0:
         found.append((("seed",), say("practice.case_seed")))
     return found
+
+
+def _unknown(what: str, name: str, known: Iterable[str]) -> str:
+    """That there is no such id, with the nearest one where one is near."""
+    near = process.extractOne(name, list(known), scorer=fuzz.ratio, score_cutoff=NEAR)
+    return " ".join(
+        (say(f"practice.case_{what}", name=name), *([say("practice.meant", name=near[0])] if near else ()))
+    )
 
 
 def _number(value: str | float) -> str | float:
@@ -128,5 +139,5 @@ def _unworkable(reasoner: Reasoner, case: PracticeCase, document: Document) -> l
 def gate_of(reasoner: Reasoner, case: PracticeCase) -> Gate:
     """The gate of a case. Raises DiagnoseError when its causes cannot occur there."""
     setup = Setup(case.role, case.electrician, None, case.devices, profile_facts(case.profiles))
-    gate = made_gate(reasoner, setup, case.causes, case.complaint, case.seed)
-    return replace(gate, results={**gate.results, **{c: _number(v) for c, v in case.shows.items()}})
+    shows = {c: _number(v) for c, v in case.shows.items()}
+    return made_gate(reasoner, setup, case.causes, case.complaint, case.seed, shows=shows)

@@ -13,12 +13,14 @@ from diagnose.core.network import Floats, Network
 from diagnose.core.posterior import prior
 from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError
-from diagnose.measure.simulate import draw_complaint, draw_shown, draw_truth, draw_ways
-from diagnose.measure.streams import key
+from diagnose.measure.simulate import draw_complaint, draw_truth, draw_ways
+from diagnose.measure.streams import key, stream
 from diagnose.model.bearing import complained_of, shown_states
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup, Value
-from diagnose.practice.bench import CANT_SHOW, Bench, after_of, known_from
+from diagnose.practice.agree import Site, agreed, told_by
+from diagnose.practice.bench import Bench, after_of, known_from
+from diagnose.practice.states import draw_leads, draw_states
 from diagnose.words import say
 
 REDRAWS = 12
@@ -39,11 +41,13 @@ class Gate:
 
 @dataclass(frozen=True, slots=True)
 class WantedGate:
-    """What to hide: how many faults, in which family ('' any), under which complaints (none: any)."""
+    """What to hide: how many faults, in which family ('' any), under which complaints (none: any). `leads`: findings
+    that look abnormal though nothing is wrong there, in a lesson about them."""
 
     faults: int = 1
     family: str = ""
     complaints: tuple[str, ...] = ()
+    leads: int = 0
 
 
 def draw_gate(reasoner: Reasoner, setup: Setup, wanted: WantedGate, seed: int) -> Gate:
@@ -54,7 +58,7 @@ def draw_gate(reasoner: Reasoner, setup: Setup, wanted: WantedGate, seed: int) -
         raise DiagnoseError(say("practice.no_such_fault", family=wanted.family))
     truth = draw_truth(network, weights, seed)
     complaint = draw_complaint(network, truth, wanted.complaints or tuple(network.presenting), seed)
-    return made_gate(reasoner, setup, truth, complaint, seed)
+    return made_gate(reasoner, setup, truth, complaint, seed, wanted.leads)
 
 
 def _wanted_weights(kb: KnowledgeBase, network: Network, wanted: WantedGate, setup: Setup) -> Floats:
@@ -88,26 +92,42 @@ def _impossible(kb: KnowledgeBase, setup: Setup) -> frozenset[str]:
     return frozenset((*after_of(kb, setup, "", {}).excluded, *unlicensed))
 
 
-def made_gate(reasoner: Reasoner, setup: Setup, truth: tuple[str, ...], complaint: str, seed: int) -> Gate:
-    """A gate with exactly these faults; what its checks show is drawn until no rule denies a true cause."""
+def made_gate(
+    reasoner: Reasoner,
+    setup: Setup,
+    truth: tuple[str, ...],
+    complaint: str,
+    seed: int,
+    leads: int = 0,
+    shows: Mapping[str, Value] | None = None,
+) -> Gate:
+    """A gate with exactly these faults; what its checks show agrees with what some of them are said to show, and no
+    rule denies a true cause."""
     if unknown := [c for c in truth if c not in reasoner.network(setup.devices).causes]:
         raise DiagnoseError(say("practice.cause_impossible", cause=unknown[0]))
-    return _drawn(reasoner, Gate(seed, setup, complaint, truth, {}, {}))
+    return _drawn(reasoner, Gate(seed, setup, complaint, truth, {}, shows or {}), leads)
 
 
-def _drawn(reasoner: Reasoner, gate: Gate) -> Gate:
+def _drawn(reasoner: Reasoner, gate: Gate, leads: int = 0) -> Gate:
     """The gate with what it does not show yet: the facts of the site, by them the states, by these the answers."""
     kb, truth = reasoner.kb, gate.truth
     for attempt in range(REDRAWS):
         here = key(gate.seed, *truth, attempt)
-        bench = Bench(kb, gate.setup, gate.complaint, truth, here, gate.results)
+        meter = float(stream(gate.seed, "meter").standard_normal())
+        bench = Bench(kb, gate.setup, gate.complaint, truth, here, gate.results, meter)
         network, ways = _ways(reasoner, gate, bench.results)
-        shown = draw_shown(network, [ways[c] for c in truth], kb.settings.slip, here)
-        states = {f: state for f, (state, _) in shown.items()}
-        results = _honest(kb, gate.setup, gate.complaint, truth, bench.fill(states))
-        if not set(after_of(kb, gate.setup, gate.complaint, results).excluded) & set(truth):
+        states, brought = draw_states(network, [ways[c] for c in truth], here)
+        states |= draw_leads(network, gate.complaint, brought, leads, here)
+        fixed = _known(kb, gate.setup) | gate.results.keys()
+        site = Site(kb, gate.setup, gate.complaint, truth, states, brought, fixed)
+        if results := agreed(site, bench.fill(states)):
             return replace(gate, states=states, results=results)
     raise DiagnoseError(say("practice.gate_impossible", causes=", ".join(truth)))
+
+
+def _known(kb: KnowledgeBase, setup: Setup) -> frozenset[str]:
+    """Checks of what the profile says already."""
+    return frozenset(c.id for c in kb.checks.values() if fact_name(c) in setup.facts)
 
 
 def _ways(reasoner: Reasoner, gate: Gate, results: Mapping[str, Value]) -> tuple[Network, dict[str, int]]:
@@ -115,32 +135,6 @@ def _ways(reasoner: Reasoner, gate: Gate, results: Mapping[str, Value]) -> tuple
     known = known_from(reasoner.kb, gate.setup, gate.complaint, results)
     network = reasoner.network(*reasoner.site(gate.setup, known.values))
     return network, draw_ways(network, (*gate.truth, *gate.mended), gate.complaint, gate.seed)
-
-
-def _honest(
-    kb: KnowledgeBase, setup: Setup, complaint: str, truth: Sequence[str], results: dict[str, Value]
-) -> dict[str, Value]:
-    """Where a rule would deny a true cause, the answers it rests on become 'could not be checked'."""
-    while True:
-        after = after_of(kb, setup, complaint, results)
-        rules = {rule for cause, rule in after.excluded.items() if cause in truth}
-        resting = _resting_on(kb, {fact for rule in rules for fact in kb.rules[rule].when})
-        checks = {c for c in resting if results.get(c, CANT_SHOW) != CANT_SHOW}
-        scored = {c for c in checks if kb.checks[c].finding}  # facts of the site were chosen to fit already
-        if not rules or not checks:
-            return results
-        results = {**results, **dict.fromkeys(scored or checks, CANT_SHOW)}
-
-
-def _resting_on(kb: KnowledgeBase, facts: set[str]) -> set[str]:
-    """The checks that some of the facts rest on, through rules and calculations."""
-    known = set(facts)
-    while True:
-        more = {f for r in kb.rules.values() for f in r.when if known & {*r.then.derive, *r.then.settle}}
-        more |= {f for c in kb.calculations.values() if c.id in known for f in c.inputs.values()}
-        if more <= known:
-            return {c.id for c in kb.checks.values() if known & {fact_name(c), c.finding.fact if c.finding else c.id}}
-        known |= more
 
 
 def after_repair(reasoner: Reasoner, gate: Gate, cause: str) -> Gate:
@@ -166,10 +160,14 @@ def _changed(reasoner: Reasoner, before: Gate, after: Gate) -> frozenset[str]:
 
 
 def false_leads(kb: KnowledgeBase, gate: Gate) -> frozenset[str]:
-    """Findings that look abnormal although no hidden cause brings that state: leaks and wrong answers."""
+    """Findings that what the checks show makes abnormal although no hidden cause brings that state; what a rule
+    makes of sound readings is none."""
     causes = [kb.causes[c] for c in (*gate.truth, *gate.mended)]
+    told = told_by(kb, gate.setup, gate.complaint, gate.results)
     return frozenset(
         f
-        for f, state in gate.states.items()
-        if state != next(iter(kb.findings[f].states)) and not any(state in shown_states(kb, c, f) for c in causes)
+        for f, state in told.seen.items()
+        if state != next(iter(kb.findings[f].states))
+        and kb.findings[f].check not in told.after.settled
+        and not any(state in shown_states(kb, c, f) for c in causes)
     )

@@ -8,12 +8,15 @@ from functools import partial
 from diagnose.core.reason import Reasoner
 from diagnose.core.rules import fixpoint
 from diagnose.errors import DiagnoseError, VisitError
+from diagnose.kb.files import PROFILE_FOLDER, shipped_folder
 from diagnose.measure.simulate import at_face_value
+from diagnose.measure.streams import key
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.model.visit import Setup
 from diagnose.practice.blocks import family_says
+from diagnose.practice.climb import lesson_due
 from diagnose.practice.debrief import Debrief
-from diagnose.practice.difficulty import draw_level
+from diagnose.practice.difficulty import NEXT_SEED, draw_level
 from diagnose.practice.exercise import Exercise
 from diagnose.practice.gate import Gate
 from diagnose.practice.ladder import LADDER, Lesson
@@ -30,10 +33,16 @@ def practice_reasoner(kb: KnowledgeBase) -> Reasoner:
     return Reasoner(at_face_value(kb), partial(fixpoint, kb))
 
 
-def practice_setup(devices: tuple[str, ...]) -> Setup:
-    """A technician without a licence for mains, at the invented site."""
-    profiles = (DEMO_DEVICE, DEMO_SITE) if load_profile(DEMO_DEVICE).sensor in devices else (DEMO_SITE,)
+def practice_setup(devices: tuple[str, ...], site: str = DEMO_SITE) -> Setup:
+    """A technician without a licence for mains, at an invented site."""
+    profiles = (DEMO_DEVICE, site) if load_profile(DEMO_DEVICE).sensor in devices else (site,)
     return Setup(devices=devices, profile=profile_facts(profiles))
+
+
+def practice_sites() -> tuple[str, ...]:
+    """The profiles of the invented sites that practice gates stand at."""
+    folder = shipped_folder("knowledge") / PROFILE_FOLDER / "practice"
+    return (DEMO_SITE, *sorted(map(str, folder.glob("*.yaml"))))
 
 
 def families_of(kb: KnowledgeBase) -> dict[str, str]:
@@ -42,10 +51,10 @@ def families_of(kb: KnowledgeBase) -> dict[str, str]:
     return {f: family_says(kb, f) for f in dict.fromkeys(c.family for c in kb.causes.values()) if f != outside}
 
 
-def lesson_named(name: str, progress: Progress) -> Lesson:
-    """The rung of that name; without one the lesson that is due. Raises VisitError."""
+def lesson_named(name: str, progress: Progress, group: Sequence[Progress] = ()) -> Lesson:
+    """The rung of that name; without one the lesson that is due, by what the group has shown. Raises VisitError."""
     if not name:
-        return progress.lesson
+        return lesson_due(progress, today(), group)
     known = {x.id: x for x in LADDER}
     if name not in known:
         raise VisitError(say("practice.unknown_lesson", name=name, known=", ".join(known)))
@@ -60,22 +69,37 @@ def drawn_for(
     family: str = "",
     devices: tuple[str, ...] = (),
 ) -> Gate:
-    """The lesson's gate for the family, by default the one that is due.
+    """The lesson's gate. A seed alone decides family, site and sensors, so that it is the same gate for everybody;
+    without one the family that is due comes, and not the one of the last exercise. Raises DiagnoseError.
 
-    Without devices the sensors are turned by the seed until the family occurs there. Raises DiagnoseError.
+    Without devices the kinds of sensor take turns until the family occurs there.
     """
     kb, families = reasoner.kb, tuple(families_of(reasoner.kb))
-    seed = secrets.randbelow(10**6) if seed is None else seed
-    family = family or next_family(progress.families, families, today())
+    family = family or _family(progress, families, seed)
+    seed = _fresh(progress) if seed is None else seed % NEXT_SEED
     if family not in families:
         raise VisitError(say("practice.unknown_family", name=family, known=", ".join(families)))
-    wanted = lesson.wanted(kb, family)
-    for kinds in [devices] if devices else _turned([(d,) for d in kb.devices], seed):
+    wanted, sites = lesson.wanted(kb, family), practice_sites()
+    site = sites[key(seed, "site") % len(sites)]
+    for kinds in [devices] if devices else _turned([(d,) for d in kb.devices], key(seed, "kind")):
         try:
-            return draw_level(reasoner, practice_setup(kinds), wanted, lesson.level, seed)[0]
+            return draw_level(reasoner, practice_setup(kinds, site), wanted, lesson.level, seed)[0]
         except DiagnoseError as error:
             last = error
     raise last
+
+
+def _family(progress: Progress, families: Sequence[str], seed: int | None) -> str:
+    if seed is not None:
+        return families[key(seed, "family") % len(families)]
+    last = progress.worked[-1].families if progress.worked else ()
+    return next_family(progress.families, [f for f in families if f not in last] or families, today())
+
+
+def _fresh(progress: Progress) -> int:
+    """A seed that the trainee has not met."""
+    met = {w.seed % NEXT_SEED for w in progress.worked}
+    return secrets.choice([seed for seed in range(NEXT_SEED) if seed not in met])
 
 
 def _turned(kinds: Sequence[tuple[str, ...]], seed: int) -> list[tuple[str, ...]]:
@@ -97,6 +121,8 @@ def worked(kb: KnowledgeBase, gate: Gate, lesson: str, end: Exercise, seen: Debr
         ended=end.ended,
         slips=tuple(seen.slips.elements()),
         splits=seen.splits,
+        passed=seen.passed,
+        devices=gate.setup.devices,
         name=name,
     )
 

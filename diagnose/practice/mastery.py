@@ -90,20 +90,6 @@ def beta_quantile(p: float, a: float, b: float) -> float:
     return (low + high) / 2.0
 
 
-def at_least(wins: int, of: int, mastery: Mastery) -> float:
-    """P(at least `wins` of the next `of` exercises go well): the Beta-binomial distribution."""
-    return sum(_beta_binomial(k, of, mastery.a, mastery.b) for k in range(max(wins, 0), of + 1))
-
-
-def _beta_binomial(k: int, n: int, a: float, b: float) -> float:
-    choose = lgamma(n + 1) - lgamma(k + 1) - lgamma(n - k + 1)
-    return exp(choose + _log_beta(k + a, n - k + b) - _log_beta(a, b))
-
-
-def _log_beta(a: float, b: float) -> float:
-    return lgamma(a) + lgamma(b) - lgamma(a + b)
-
-
 def next_family(masteries: Mapping[str, Mastery], families: Sequence[str], day: int) -> str:
     """What to practise: of the families that are due, the one whose lower bound is lowest; nothing due: the next due.
 

@@ -7,7 +7,7 @@ from dataclasses import asdict, dataclass, field, replace
 from typing import Any
 
 from diagnose.errors import DiagnoseError
-from diagnose.practice.ladder import LADDER, Lesson, lesson_for
+from diagnose.practice.ladder import LADDER
 from diagnose.practice.mastery import Mastery
 from diagnose.words import say
 
@@ -20,7 +20,8 @@ LAST = 8  # exercises that a skill is told of
 @dataclass(frozen=True, slots=True)
 class WorkedExercise:
     """One exercise as it is remembered. `score` 0..100; `day` a day number; `brier` -1 when nothing was stated;
-    `splits`: looks that parted the open links well, of how many; `name`: its file. Earlier versions have neither."""
+    `splits`: looks that parted the open links well, of how many; `passed` by evidence, not by luck; `devices`: kinds
+    of sensor; `name`: its file. Files of earlier versions have none of the last four."""
 
     day: int
     seed: int
@@ -33,7 +34,14 @@ class WorkedExercise:
     ended: str
     slips: tuple[str, ...]
     splits: tuple[int, int] = (0, 0)
+    passed: bool = True
+    devices: tuple[str, ...] = ()
     name: str = ""
+
+    @property
+    def ratio(self) -> float:
+        """Minutes to those of the program's way, whose mending counts at least one."""
+        return self.minutes / max(self.best, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,10 +52,6 @@ class Progress:
     families: Mapping[str, Mastery] = field(default_factory=dict)
     lessons: Mapping[str, Mastery] = field(default_factory=dict)
     worked: tuple[WorkedExercise, ...] = ()
-
-    @property
-    def lesson(self) -> Lesson:
-        return lesson_for(self.lessons)
 
     def after(self, done: WorkedExercise) -> "Progress":
         """With one more exercise; one of a file counts once."""
@@ -122,6 +126,8 @@ def _worked(plain: Any) -> WorkedExercise:
         _text(table.get("ended")),
         tuple(_text(s) for s in _list(table.get("slips"))),
         _splits(table.get("splits", [0, 0])),
+        table.get("passed", table.get("ended") == "solved") is True,
+        tuple(_text(d) for d in _list(table.get("devices", []))),
         _text(table.get("name", "")),
     )
 

@@ -14,7 +14,8 @@ from diagnose.model.knowledge import Check
 from diagnose.model.rules import Calculation
 from diagnose.model.visit import Value
 
-NOISE = 0.02  # standard deviation of a hand instrument and its use, share of the reading; judgement
+METER = 0.01  # standard deviation of a hand instrument, share of the reading, the same in all it reads; judgement
+REPEAT = 0.003  # of its use, at each reading anew: two readings along one cable keep their order; judgement
 TRIES = 4
 LADDER = (1.0, 0.95, 0.9, 0.8, 0.7, 0.5, 0.3, 0.1, 0.01, 0.0, 1.1, 1.3, 1.6, 2.0, 3.0, 10.0, 100.0, 1e4, 1e6)
 STEPS = 41  # candidates over the plausible range
@@ -26,10 +27,12 @@ def reading(
     values: Mapping[str, Value],
     words: Sequence[str],
     rng: np.random.Generator,
+    meter: float = 0.0,
 ) -> float | None:
     """A value of `check`, in its unit, for which the calculation says one of `words`; None when there is none.
 
-    `values` are the other facts the calculation needs: the physical profile and earlier readings.
+    `values` are the other facts the calculation needs: the physical profile and earlier readings. `meter`: standard
+    deviations by which the instrument reads too much.
     """
 
     def fits(value: float) -> bool:
@@ -38,16 +41,20 @@ def reading(
 
     low, high = check.hard or (-np.inf, np.inf)
     usual = check.plausible or (low, high)
-    good = [v for v in candidates(check, calculation, values) if low <= v <= high and fits(v)]
-    good.sort(key=lambda v: not usual[0] <= v <= usual[1])  # a strange reading only where no usual one fits
-    return _blurred(good[0], check, fits, rng) if good else None
+    possible = [v for v in candidates(check, calculation, values) if low <= v <= high]
+    possible.sort(key=lambda v: not usual[0] <= v <= usual[1])  # a strange reading only where no usual one fits
+    first = next((v for v in possible if fits(v)), None)
+    return None if first is None else _blurred(first, check, fits, rng, meter)
 
 
-def _blurred(value: float, check: Check, fits: Callable[[float], bool], rng: np.random.Generator) -> float:
+def _blurred(
+    value: float, check: Check, fits: Callable[[float], bool], rng: np.random.Generator, meter: float
+) -> float:
     """The value with instrument noise, rounded as people read it; less noise where that would change the meaning."""
     low, high = check.hard or (-np.inf, np.inf)
     for attempt in range(TRIES):
-        noisy = value * (1.0 + NOISE * 0.5**attempt * float(rng.standard_normal()))
+        off = METER * meter + REPEAT * float(rng.standard_normal())
+        noisy = value * (1.0 + 0.5**attempt * off)
         rounded = float(round(noisy)) if check.unit == "count" else float(f"{noisy:.3g}")
         if low <= rounded <= high and fits(rounded):
             return rounded

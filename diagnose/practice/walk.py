@@ -1,7 +1,5 @@
 """The first lesson: links of a sound gate looked at, broken once and seen; then gates worked for the trainee."""
 
-from dataclasses import replace
-
 from diagnose.core.reason import Reasoner
 from diagnose.core.strip import State
 from diagnose.model.knowledge import KnowledgeBase
@@ -25,9 +23,9 @@ def standing_at(kb: KnowledgeBase, step: WalkStep, broken: bool) -> dict[str, St
 
 def gate_for(reasoner: Reasoner, example: WorkedGate) -> Gate:
     """The gate of an example. Raises DiagnoseError."""
-    gate = made_gate(reasoner, practice_setup((DEVICE,)), (example.cause,), example.complaint, SEED)
     shows = {c: v if isinstance(v, str) else float(v) for c, v in example.shows.items()}
-    return replace(gate, results={**gate.results, **shows})
+    setup = practice_setup((DEVICE,))
+    return made_gate(reasoner, setup, (example.cause,), example.complaint, SEED, shows=shows)
 
 
 def moves_of(example: WorkedGate) -> tuple[tuple[Move, str], ...]:

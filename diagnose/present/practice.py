@@ -86,6 +86,18 @@ def sensors_of(kb: KnowledgeBase, gate: Gate) -> str:
     return ", ".join(kb.devices[d] for d in gate.setup.devices) or say("present.not_known")
 
 
+def site_of(kb: KnowledgeBase, gate: Gate) -> str:
+    """What a technician knows of the site before he comes: kind of gate, supply, cable; '' where it is not known."""
+    facts = gate.setup.facts
+    kinds = next((c.options for c in kb.checks.values() if c.fills == "site.gate_type"), {})
+    numbers = [facts.get(f"site.{name}") for name in ("supply_v", "cable_length_m", "cable_area_mm2")]
+    if not all(isinstance(n, float | int) for n in numbers):
+        return ""
+    volts, metres, area = (f"{n:g}" for n in numbers)
+    kind = kinds.get(str(facts.get("site.gate_type")), say("present.not_known"))
+    return say("practice.the_gate", kind=kind, volts=volts, metres=metres, area=area)
+
+
 def offered_of(
     kb: KnowledgeBase, conclusion: Conclusion, exercise: Exercise, words: str = ""
 ) -> dict[str, tuple[Offered, ...]]:

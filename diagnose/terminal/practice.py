@@ -32,6 +32,7 @@ from diagnose.present.practice import (
     proved_of,
     sensors_of,
     shown_of,
+    site_of,
     to_mend,
     told_of,
 )
@@ -99,6 +100,8 @@ class Practice:
         if words:
             self.screen.pair(say("present.own_words"), f'"{words}"')
         self.screen.pair(say("practice.sensors"), sensors_of(self.kb, self.gate))
+        if site := site_of(self.kb, self.gate):
+            self.screen.line(site)
         self.screen.line(say("practice.task", help=word("help"), suspect=word("suspect")))
 
     def _notices(self) -> None:

@@ -4,8 +4,9 @@ from collections.abc import Mapping, Sequence
 
 from diagnose.practice.mastery import Mastery
 from diagnose.practice.progress import Progress
+from diagnose.present.exam import ExamRecord
 from diagnose.present.figures import percent
-from diagnose.present.trainees import trainee_of
+from diagnose.present.trainees import group_trend, trainee_of
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 
@@ -19,14 +20,18 @@ def draw_overview(screen: Screen, everybody: Sequence[Progress], families: Mappi
         return
     screen.heading(say("practice.trainees"))
     for p in everybody:
-        screen.pair(p.trainee, trainee_of(p, families, day).summary)
+        screen.pair(p.trainee, trainee_of(p, families, day, everybody).summary)
     weak = weakest(everybody, families)
     if weak:
         screen.heading(say("practice.weakest"))
         for family, mean in weak:
             screen.hanging(f"{'#' * round(mean * SIZE):.<{SIZE}} {percent(mean)}  ", families[family])
+    if said := group_trend(everybody):
+        screen.heading(say("practice.group"))
+    for says in said:
+        screen.line(says)
     for p in everybody:
-        draw_trainee(screen, p, families, day)
+        draw_trainee(screen, p, families, day, everybody)
 
 
 def weakest(everybody: Sequence[Progress], families: Mapping[str, str]) -> list[tuple[str, float]]:
@@ -39,15 +44,28 @@ def weakest(everybody: Sequence[Progress], families: Mapping[str, str]) -> list[
     return sorted(means, key=lambda m: (m[1], m[0]))
 
 
-def draw_trainee(screen: Screen, progress: Progress, families: Mapping[str, str], day: int) -> None:
+def draw_trainee(
+    screen: Screen, progress: Progress, families: Mapping[str, str], day: int, group: Sequence[Progress] = ()
+) -> None:
     """Mastery per family with its interval, slips, and what comes next."""
-    trainee = trainee_of(progress, families, day)
+    trainee = trainee_of(progress, families, day, group)
     screen.heading(trainee.title)
     for skill in trainee.skills:
         due = f"; {skill.due}" if skill.due else ""
         screen.hanging(f"{plot(skill.mastery)} ", f"{skill.says}: {skill.told}{due}")
-    for says in (*trainee.lessons, *trainee.slips, *filter(None, [trainee.splits]), trainee.next):
+    told = (trainee.splits, trainee.trend, trainee.rule, trainee.next)
+    for says in (*trainee.lessons, *trainee.slips, *filter(None, told)):
         screen.line(says)
+
+
+def draw_exam(screen: Screen, record: ExamRecord) -> None:
+    """The examination so far, gate by gate."""
+    screen.heading(record.title)
+    screen.line(record.who)
+    for row in record.rows:
+        screen.hanging("   ", "; ".join(f"{head}: {cell}" for head, cell in zip(record.heads, row, strict=True)))
+    screen.line(record.verdict, "bold")
+    screen.line(record.asked)
 
 
 def plot(mastery: Mastery, size: int = SIZE) -> str:

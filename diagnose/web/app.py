@@ -25,6 +25,7 @@ from diagnose.web import (
     photo_pages,
     record_pages,
     start_pages,
+    trainee_pages,
     visit_pages,
 )
 from diagnose.web.context import Ask, PageContext
@@ -59,6 +60,7 @@ SHOWN: dict[str, Handler] = {
     "/practice": exercise_pages.lessons,
     "/practice/first": first_pages.walk,
     "/practice/words": first_pages.words,
+    "/practice/trainees": trainee_pages.trainees,
     "/practice/{name}": exercise_pages.exercise,
     "/practice/{name}/check/{check}": exercise_pages.check,
     "/practice/{name}/repair": exercise_pages.repair,
@@ -73,6 +75,7 @@ SENT: dict[str, Handler] = {
     "/visit/{name}/photo": photo_pages.attach,
     "/takeover": record_pages.take_over,
     "/practice": exercise_pages.begin,
+    "/practice/half": exercise_pages.half_worked,
     "/practice/{name}": exercise_pages.send,
 }
 

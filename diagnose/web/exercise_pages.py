@@ -5,7 +5,7 @@ from starlette.responses import Response
 from diagnose.errors import DiagnoseError, SessionError, VisitError
 from diagnose.practice.coach import no_hint
 from diagnose.practice.exercise import offered
-from diagnose.practice.ladder import LADDER
+from diagnose.practice.ladder import EXAM, LADDER
 from diagnose.practice.moves import HintMove
 from diagnose.present.cautions import told_before
 from diagnose.present.debrief import review_of
@@ -19,6 +19,9 @@ from diagnose.web.exercises import ExerciseFolder, OpenedExercise, StaleExercise
 from diagnose.web.forms import number_of
 from diagnose.web.visits import NoVisit
 from diagnose.words import say
+
+ME = "me"
+MOST_DIGITS = 10  # of a seed
 
 
 def _exercises(context: PageContext) -> ExerciseFolder:
@@ -42,24 +45,31 @@ def _opened(context: PageContext, ask: Ask) -> OpenedExercise:
 
 
 def lessons(context: PageContext, ask: Ask) -> Response:
-    return _lessons(context, ask, "", ask.person.name or "me")
+    return _lessons(context, ask, "", ask.person.name or ME)
 
 
 def _lessons(context: PageContext, ask: Ask, error: str, trainee: str) -> Response:
     started = [s for s in _exercises(context).started() if _may_see(ask, s.trainee)]
-    says = {lesson.id: lesson.says for lesson in LADDER}
+    says = {lesson.id: lesson.says for lesson in (*LADDER, EXAM)}
     status = 422 if error else 200
     return context.page(ask, "lessons.html", status, lessons=says, started=started, error=error, trainee=trainee)
 
 
 def begin(context: PageContext, ask: Ask) -> Response:
     """A new gate for a trainee."""
-    trainee = ask.person.name or ask.text("trainee")
+    trainee, seed = ask.person.name or ask.text("trainee"), ask.text("seed").strip()
     try:
-        name = _exercises(context).begin(trainee, ask.text("lesson"))
+        if seed and not (seed.isdecimal() and len(seed) < MOST_DIGITS):
+            raise VisitError(say("practice.case_seed"))
+        name = _exercises(context).begin(trainee, ask.text("lesson"), int(seed) if seed else None)
     except VisitError as error:
         return _lessons(context, ask, str(error), trainee)
     return to(f"/practice/{name}")
+
+
+def half_worked(context: PageContext, ask: Ask) -> Response:
+    """The gate at the end of the first lesson, its first steps done."""
+    return to(f"/practice/{_exercises(context).begin_half_worked(ask.person.name or ask.text('trainee') or ME)}")
 
 
 def exercise(context: PageContext, ask: Ask) -> Response:

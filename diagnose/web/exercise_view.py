@@ -19,6 +19,7 @@ from diagnose.present.practice import (
     proved_of,
     sensors_of,
     shown_of,
+    site_of,
     told_of,
 )
 from diagnose.present.strip import Strip
@@ -39,6 +40,7 @@ class Stand:
     trainee: str
     complaint: str
     sensors: str
+    site: str
     minutes: str
     orders: tuple[Order, ...]
     last: str
@@ -68,11 +70,12 @@ def stand_of(reasoner: Reasoner, opened: OpenedExercise, words: str) -> Stand:
         trainee=opened.trainee,
         complaint=complaint_of(kb, exercise.gate),
         sensors=sensors_of(kb, exercise.gate),
+        site=site_of(kb, exercise.gate),
         minutes=minutes(exercise.minutes),
         orders=orders_of(kb, conclusion),
         last=move_says(kb, moved) if moved and not hint else "",
         results=_results(kb, opened),
-        told=(noted,) if noted else _told(kb, told) if told and not hint else (),
+        told=(noted,) if noted else _told(kb, told) if told and opened.lesson.aided and not hint else (),
         hint=hint,
         answers=_answers(kb, exercise),
         strips=proved_of(kb, exercise, conclusion),

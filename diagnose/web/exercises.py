@@ -9,21 +9,24 @@ from pathlib import Path
 from diagnose.core.reason import Reasoner
 from diagnose.errors import DiagnoseError, VisitError
 from diagnose.practice import exercise_file, progress_file
+from diagnose.practice.climb import lesson_due
 from diagnose.practice.debrief import Debrief, debrief
-from diagnose.practice.entries import SUFFIX, Drawn, ExerciseFile
+from diagnose.practice.entries import SUFFIX, Counted, Drawn, ExerciseFile
+from diagnose.practice.exam import exam_gate
 from diagnose.practice.exercise import Exercise, advance, begin, made
 from diagnose.practice.exercise_file import Recording, Started
 from diagnose.practice.gate import Gate
-from diagnose.practice.ladder import LADDER, Lesson
-from diagnose.practice.lessons import drawn_for
+from diagnose.practice.ladder import EXAM, HALF, LADDER, Lesson
+from diagnose.practice.lessons import drawn_for, today
 from diagnose.practice.moves import Move
 from diagnose.practice.progress import Progress
+from diagnose.practice.walk import gate_for, moves_of
 from diagnose.web.visits import NoVisit
 from diagnose.words import say
 
 MOST_READY = 20
-LESSONS = {lesson.id: lesson for lesson in LADDER}
-Draw = Callable[[Reasoner, Progress, Lesson], Gate]
+LESSONS = {lesson.id: lesson for lesson in (*LADDER, EXAM, HALF)}
+Draw = Callable[[Reasoner, Progress, Lesson, int | None], Gate]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,14 +73,31 @@ class ExerciseFolder:
                 found.append(exercise_file.started(self._exercises, name))
         return found
 
-    def begin(self, trainee: str, lesson: str) -> str:
+    def begin(self, trainee: str, lesson: str, seed: int | None = None) -> str:
         """A gate drawn for the trainee, by default for the lesson that is due; its name. Raises DiagnoseError."""
         known, _ = progress_file.load(self._folder, trainee)
-        chosen = LESSONS.get(lesson, known.lesson)
-        gate = self._draw(self.reasoner, known, chosen)
-        recipe = exercise_file.recipe_of(gate, self.reasoner.kb.digest)
-        with exercise_file.begin_file(self._exercises, Drawn(recipe, known.trainee, chosen.id, chosen.hints)) as file:
+        if lesson == EXAM.id:
+            chosen, gate = exam_gate(self.reasoner, known, seed)
+        else:
+            chosen = LESSONS.get(lesson) or lesson_due(known, today(), self.everybody())
+            gate = self._draw(self.reasoner, known, chosen, seed)
+        return self._started(gate, (), known.trainee, chosen)
+
+    def begin_half_worked(self, trainee: str) -> str:
+        """The gate at the end of the first lesson, with what is done for the trainee. Raises DiagnoseError."""
+        known, _ = progress_file.load(self._folder, trainee)
+        example = next(e for e in self.reasoner.kb.examples.values() if e.given)
+        moves = tuple(move for move, _ in moves_of(example))
+        return self._started(gate_for(self.reasoner, example), moves, known.trainee, HALF)
+
+    def _started(self, gate: Gate, moves: tuple[Move, ...], trainee: str, lesson: Lesson) -> str:
+        drawn = self._drawn(gate, trainee, lesson)
+        with exercise_file.begin_file(self._exercises, drawn, *moves) as file:
             return file.path.stem
+
+    def everybody(self) -> list[Progress]:
+        """All who practise here."""
+        return progress_file.everybody(self._folder)[0]
 
     def open(self, name: str) -> OpenedExercise:
         """As it is on disk, where another program may have gone on with it. Raises NoVisit, VisitError."""
@@ -122,13 +142,17 @@ class ExerciseFolder:
             return self._debriefs[opened.name]
 
     def _count(self, opened: OpenedExercise, file: ExerciseFile) -> None:
-        """Into the trainee's progress, once."""
+        """Into the trainee's progress, once; the half-worked gate counts for nothing."""
+        if opened.lesson.id == HALF.id:
+            file.append(Counted())
+            return
         gate, seen = opened.recording.gate, self.debrief(opened)
-        exercise_file.count(self._folder, self.reasoner.kb, gate, opened.exercise, seen, self._drawn(opened), file)
+        drawn = self._drawn(gate, opened.trainee, opened.lesson)
+        exercise_file.count(self._folder, self.reasoner.kb, gate, opened.exercise, seen, drawn, file)
 
-    def _drawn(self, opened: OpenedExercise) -> Drawn:
-        recipe = exercise_file.recipe_of(opened.recording.gate, self.reasoner.kb.digest)
-        return Drawn(recipe, opened.trainee, opened.lesson.id, opened.lesson.hints)
+    def _drawn(self, gate: Gate, trainee: str, lesson: Lesson) -> Drawn:
+        recipe = exercise_file.recipe_of(gate, self.reasoner.kb.digest)
+        return Drawn(recipe, trainee, lesson.id, lesson.hints, lesson.aided)
 
     def _file(self, name: str) -> ExerciseFile:
         """The file to write to; one of an earlier version is written anew beside it. Raises VisitError."""
@@ -136,7 +160,8 @@ class ExerciseFolder:
         if path.suffix == SUFFIX:
             return exercise_file.reopened(path)
         opened = self.open(name)
-        return ExerciseFile.begun_at(path.with_suffix(SUFFIX), self._drawn(opened), *opened.recording.moves)
+        drawn = self._drawn(opened.recording.gate, opened.trainee, opened.lesson)
+        return ExerciseFile.begun_at(path.with_suffix(SUFFIX), drawn, *opened.recording.moves)
 
     @property
     def _exercises(self) -> Path:

@@ -17,7 +17,8 @@ def walk(context: PageContext, ask: Ask) -> Response:
     reasoner = practice_reasoner(context.kb)
     worked = [e for e in context.kb.examples.values() if not e.given]
     shown = [(e.says, heading_of(context.kb, e), worked_steps(reasoner, e)[0]) for e in worked]
-    return context.page(ask, "worked.html", examples=shown, number=number)
+    half = next((e.says for e in context.kb.examples.values() if e.given and context.exercises), "")
+    return context.page(ask, "worked.html", examples=shown, number=number, half=half)
 
 
 def words(context: PageContext, ask: Ask) -> Response:

@@ -170,3 +170,10 @@ def test_what_is_no_exercise_is_refused(tmp_path: Path, text: str) -> None:
     path.write_text(text, "utf-8")
     with pytest.raises(VisitError):
         exercise_file.load(shipped(), path)
+
+
+def test_a_wrong_id_comes_with_the_nearest_one_and_nonsense_with_none(tmp_path: Path) -> None:
+    (said,) = problems(tmp_path, CASE.replace("window_wet_drops", "window_wet_drop"))
+    assert "'window_wet_drops'" in said
+    (said,) = problems(tmp_path, CASE.replace("window_wet_drops", "qqqqqq"))
+    assert "meant" not in said

@@ -1,11 +1,11 @@
-"""Beta mastery. Oracle: scipy.stats.beta and betabinom; a textbook case (Gelman et al., Bayesian Data Analysis)."""
+"""Beta mastery. Oracle: scipy.stats.beta; a textbook case (Gelman et al., Bayesian Data Analysis)."""
 
 import numpy as np
 import pytest
 from scipy import stats
 
-from diagnose.practice.ladder import LADDER, lesson_for, ready
-from diagnose.practice.mastery import Mastery, at_least, beta_cdf, beta_quantile, next_family
+from diagnose.practice.ladder import LADDER
+from diagnose.practice.mastery import Mastery, beta_cdf, beta_quantile, next_family
 
 
 def test_the_distribution_function_and_its_inverse_agree_with_scipy() -> None:
@@ -22,16 +22,6 @@ def test_the_textbook_case() -> None:
     known = Mastery(438.0, 544.0)
     assert (known.mean, known.sd) == pytest.approx((0.446029, 0.015854), abs=1e-6)
     assert known.interval(0.95) == pytest.approx((0.415065, 0.477200), abs=1e-6)
-
-
-def test_the_next_exercises_follow_the_beta_binomial_of_scipy() -> None:
-    rng = np.random.default_rng(2)
-    for _ in range(100):
-        known = Mastery(*(1.0 + rng.exponential(5.0, 2)))
-        wins, of = int(rng.integers(0, 6)), 5
-        assert at_least(wins, of, known) == pytest.approx(
-            stats.betabinom.sf(wins - 1, of, known.a, known.b), abs=1e-12
-        )
 
 
 def test_whole_successes_count_like_coins_and_half_ones_half() -> None:
@@ -67,17 +57,6 @@ def test_the_weakest_family_that_is_due_comes_next_and_new_ones_are_due_at_once(
     assert next_family(known, ["supply", "wiring", "zone"], 20) == "zone"
     assert next_family({"supply": strong}, ["supply", "output"], 12) == "output"
     assert next_family({"supply": strong, "zone": known["zone"]}, ["supply", "zone"], 10) == "supply"  # the next due
-
-
-def test_the_ladder_is_climbed_one_lesson_at_a_time() -> None:
-    assert lesson_for({}).id == LADDER[0].id
-    good = Mastery()
-    for day in (1, 2, 3):
-        assert not ready(good)
-        good = good.after(0.95, day)
-    assert ready(good)
-    assert lesson_for({LADDER[0].id: good}).id == LADDER[1].id
-    assert lesson_for({x.id: good for x in LADDER}).id == LADDER[-1].id
 
 
 def test_hints_fade_and_faults_grow_up_the_ladder() -> None:

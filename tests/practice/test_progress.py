@@ -9,7 +9,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from diagnose.errors import DiagnoseError, VisitError
-from diagnose.practice.ladder import LADDER
 from diagnose.practice.mastery import Mastery
 from diagnose.practice.progress import MOST_KEPT, Progress, WorkedExercise, from_plain, to_plain
 from diagnose.practice.progress_file import everybody, file_of, load, save
@@ -22,7 +21,6 @@ def test_an_exercise_moves_its_families_and_its_lesson() -> None:
     assert p.families == {"supply": Mastery(1.9, 1.1, 739000, 1)}
     assert p.lessons == {"first_steps": Mastery(1.9, 1.1, 739000, 1)}
     assert (p.worked, p.slips()) == ((GOOD,), {"settled": 1})
-    assert p.lesson is LADDER[0]
 
 
 def test_a_trainer_s_case_counts_for_its_families_but_for_no_lesson() -> None:

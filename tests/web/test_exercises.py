@@ -12,6 +12,7 @@ from diagnose.errors import DiagnoseError, SessionError
 from diagnose.practice import progress_file
 from diagnose.practice.exercise import Exercise, advance, best_move, replayed
 from diagnose.practice.gate import Gate
+from diagnose.practice.ladder import LADDER
 from diagnose.practice.lessons import drawn_for
 from diagnose.practice.moves import (
     CheckMove,
@@ -23,11 +24,12 @@ from diagnose.practice.moves import (
     SuspectMove,
     TickMove,
 )
-from diagnose.practice.progress import Progress
+from diagnose.practice.progress import Progress, WorkedExercise
 from diagnose.session.checklist import open_items
 from diagnose.session.session import conclude
 from diagnose.web.app import build
 from diagnose.web.exercise_forms import move_of
+from diagnose.web.exercise_view import stand_of
 from diagnose.web.exercises import ExerciseFolder, StaleExercise
 from tests.shipped import knowledge, quick
 from tests.web.tab import HOME, Tab, context
@@ -36,7 +38,7 @@ from tests.web.tab import HOME, Tab, context
 @cache
 def gate() -> Gate:
     new = Progress("x")
-    return drawn_for(quick(), new, new.lesson, 7, "supply", ("laser",))
+    return drawn_for(quick(), new, LADDER[0], 7, "supply", ("laser",))
 
 
 def fixed(*_: object) -> Gate:
@@ -235,3 +237,50 @@ def test_precautions_stand_before_the_choice(tmp_path: Path, exercises: Exercise
     assert text.index("two-pole tester") < text.index('name="prepared"')
     mend = shown.open(f"{address}/repair?cause=window_wet_drops").text
     assert mend.index("Set the ladder") < mend.index('name="prepared"')
+
+
+def test_the_half_worked_gate_is_gone_on_with_on_a_page_and_counts_for_nothing(
+    tmp_path: Path, exercises: ExerciseFolder
+) -> None:
+    last = tab(tmp_path, exercises).open("/practice/first?step=99")
+    form = next(f for f in last.forms() if f.action == "/practice/half")
+    shown = last.send(form, trainee="Beginner")
+    (name,) = (n.stem for n in tmp_path.rglob("*.started"))
+    opened = exercises.open(name)
+    example = next(e for e in knowledge().examples.values() if e.given)
+    assert (shown.status, opened.number) == (200, example.given)
+    exercises.send(name, opened.number, FinishMove())
+    assert exercises.everybody() == []
+
+
+def test_the_trainer_s_page_names_everybody_with_trend_and_examination(
+    tmp_path: Path, exercises: ExerciseFolder
+) -> None:
+    done = WorkedExercise(739000, 7, "exam", ("supply",), 90.0, 60.0, 40.0, 0.02, "solved", ())
+    for name in ("Ann", "<b>Ben"):
+        progress_file.save(tmp_path / "practice", Progress(name).after(done))
+    shown = tab(tmp_path, exercises).open("/practice/trainees")
+    assert shown.status == 200
+    assert "Ann" in shown.text
+    assert "<b>Ben" not in shown.text
+    assert "1.50" in shown.text
+    assert "Not ended: 1 of 4 gates" in shown.text
+
+
+def test_nobody_helps_in_an_examination(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    exercises = ExerciseFolder(quick(), tmp_path / "practice", fixed)
+    monkeypatch.setattr("diagnose.practice.exam.drawn_for", fixed)
+    names = {lesson: exercises.begin("Ann", lesson) for lesson in ("exam", "first_steps")}
+    for name in names.values():
+        exercises.send(name, 0, SuspectMove("the supply"))
+        exercises.send(name, 1, CheckMove("power_lamp", prepared=True))
+    told = {lesson: stand_of(quick(), exercises.open(name), "").told for lesson, name in names.items()}
+    assert told["exam"] == ()
+    assert told["first_steps"]
+
+
+def test_a_seed_that_is_no_number_is_refused(tmp_path: Path, exercises: ExerciseFolder) -> None:
+    shown = tab(tmp_path, exercises).open("/practice")
+    form = next(f for f in shown.forms() if f.action == "/practice")
+    assert shown.send(form, trainee="Ann", seed="-3").status == 422
+    assert not list(tmp_path.rglob("*.started"))
