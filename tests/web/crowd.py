@@ -29,16 +29,18 @@ def served(folder: Path, lines: Lines) -> Iterator[int]:
     server = uvicorn.Server(config_of(build(context(folder), local=True), address, lines))
     with door_of(socket.create_server(("127.0.0.1", 0)), lines) as door:
         port = int(door.getsockname()[1])
-        thread = threading.Thread(target=server.run, args=([door],))
+        thread = threading.Thread(target=server.run, args=([door],), daemon=True)
         thread.start()
-        yield port
-        server.should_exit = server.force_exit = True
-        thread.join(10)
+        try:
+            yield port
+        finally:
+            server.should_exit = server.force_exit = True
+            thread.join(20)
         assert not thread.is_alive()
 
 
 def connected(port: int, address: str) -> socket.socket:
-    return socket.create_connection(("127.0.0.1", port), timeout=5, source_address=(address, 0))
+    return socket.create_connection(("127.0.0.1", port), timeout=30, source_address=(address, 0))
 
 
 def status(port: int, address: str = "127.0.0.1", path: str = "/") -> int:

@@ -55,7 +55,7 @@ def test_each_part_of_a_request_has_its_time(
     with served(tmp_path, Lines()) as port:
         hostile.append(connected(port, "127.0.1.1"))
         hostile[0].sendall(says)
-        hostile[0].settimeout(4)
+        hostile[0].settimeout(30)
         assert is_cut(hostile[0])
 
 
@@ -66,7 +66,7 @@ def test_a_byte_now_and_then_buys_no_time(
     monkeypatch.setattr(punctual, "LOOKS_S", 0.05)
     with served(tmp_path, Lines()) as port:
         hostile.append(connected(port, "127.0.1.1"))
-        end = time.monotonic() + 4
+        end = time.monotonic() + 30
         with pytest.raises(OSError):
             while time.monotonic() < end:
                 hostile[0].sendall(b"G")
@@ -85,7 +85,7 @@ def test_an_answer_that_nobody_takes_is_not_kept(
         line.connect(("127.0.0.1", port))
         hostile.append(line)
         ask = b"GET /static/page.css HTTP/1.1\r\nHost: localhost\r\n\r\n"
-        end = time.monotonic() + 6
+        end = time.monotonic() + 30
         line.sendall(ask * 400)  # more than the system keeps for it
         while not len(lines) and time.monotonic() < end:
             time.sleep(0.02)
