@@ -212,7 +212,8 @@ def test_causes_are_named_by_number_id_or_words_and_never_guessed() -> None:
 def args(folder: Path, **more: object) -> argparse.Namespace:
     given = {"knowledge": "", "plain": True, "width": 80, "folder": str(folder), "trainee": "Ann", "lesson": "",
              "family": "", "first": False, "sensors": "laser", "seed": 3, "case": None, "unaided": False,
-             "overview": False, "check": [], "again": None, "visits": ""}  # fmt: skip
+             "overview": False, "check": [], "again": None, "visits": "",
+             "same": None, "exam": False, "exam_record": None, "export": None}  # fmt: skip
     return argparse.Namespace(**{**given, **more})
 
 

@@ -245,7 +245,7 @@ def test_the_half_worked_gate_is_gone_on_with_on_a_page_and_counts_for_nothing(
     last = tab(tmp_path, exercises).open("/practice/first?step=99")
     form = next(f for f in last.forms() if f.action == "/practice/half")
     shown = last.send(form, trainee="Beginner")
-    (name,) = (n.stem for n in tmp_path.rglob("*.started"))
+    (name,) = (n.stem for n in tmp_path.rglob("*.exercise"))
     opened = exercises.open(name)
     example = next(e for e in knowledge().examples.values() if e.given)
     assert (shown.status, opened.number) == (200, example.given)
@@ -283,4 +283,4 @@ def test_a_seed_that_is_no_number_is_refused(tmp_path: Path, exercises: Exercise
     shown = tab(tmp_path, exercises).open("/practice")
     form = next(f for f in shown.forms() if f.action == "/practice")
     assert shown.send(form, trainee="Ann", seed="-3").status == 422
-    assert not list(tmp_path.rglob("*.started"))
+    assert not list(tmp_path.rglob("*.exercise"))
