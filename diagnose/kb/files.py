@@ -6,13 +6,13 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from diagnose.errors import KnowledgeError
+from diagnose.kb.text import MAX_BYTES
 from diagnose.words import say
 
 PROFILE_FOLDER = "profiles"
 # Beside the knowledge, and never read by the reasoning.
 APART = (PROFILE_FOLDER, "cases", "coverage", "safety", "review")
 PICTURES = "pictures/*.svg"
-MOST_BYTES = 5_000_000  # of one file
 
 
 def shipped_folder(name: str) -> Path:
@@ -47,8 +47,8 @@ def plain_text(path: Path) -> str:
     Raises OSError, UnicodeDecodeError, KnowledgeError.
     """
     told = path.stat()
-    if not stat.S_ISREG(told.st_mode) or told.st_size > MOST_BYTES:
-        raise KnowledgeError(say("knowledge.no_plain_file", name=path.name, most=f"{MOST_BYTES:,}"))
+    if not stat.S_ISREG(told.st_mode) or told.st_size > MAX_BYTES:
+        raise KnowledgeError(say("knowledge.no_plain_file", name=path.name, most=f"{MAX_BYTES:,}"))
     return path.read_text("utf-8")
 
 
