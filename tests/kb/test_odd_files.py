@@ -20,7 +20,7 @@ def test_what_is_no_plain_file_is_refused_at_once(tmp_path: Path, monkeypatch: p
     elif odd == "device":
         path.symlink_to("/dev/zero")
     else:
-        monkeypatch.setattr(files, "MOST_BYTES", 10)
+        monkeypatch.setattr(files, "MAX_BYTES", 10)
         path.write_text("a: b\n" * 10, "utf-8")
 
     def work() -> None:
