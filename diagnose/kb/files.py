@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from diagnose.errors import KnowledgeError
-from diagnose.kb.text import MAX_BYTES
 from diagnose.words import say
+
+MAX_BYTES = 4_000_000  # of one file of knowledge
 
 PROFILE_FOLDER = "profiles"
 # Beside the knowledge, and never read by the reasoning.

@@ -14,10 +14,10 @@ from typing import Any
 import yaml
 
 from diagnose.errors import printable
+from diagnose.kb.files import MAX_BYTES
 from diagnose.words import say
 
 Path = tuple[str | int, ...]
-MAX_BYTES = 4_000_000
 MAX_DEPTH = 12
 MOST_PROBLEMS = 200
 _LOADER: Any = getattr(yaml, "CSafeLoader", yaml.SafeLoader)

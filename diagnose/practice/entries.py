@@ -13,7 +13,7 @@ from diagnose.practice.moves import Move
 from diagnose.store.journal import SealedFile
 from diagnose.store.limits import require_few
 from diagnose.store.recover import RecoveredFile
-from diagnose.store.sealed import Kind
+from diagnose.store.sealed import LineKind
 from diagnose.words import say
 
 SUFFIX = ".exercise"
@@ -72,7 +72,7 @@ def _drawn(plain: Any) -> Drawn:
 class ExerciseFile(SealedFile[Entry]):
     """One exercise, of a terminal or of the pages."""
 
-    kind = Kind(_read, _plain, Drawn)
+    kind = LineKind(_read, _plain, Drawn)
     suffix = SUFFIX
 
     @classmethod

@@ -118,8 +118,7 @@ class Reopen:
 
 @dataclass(frozen=True, slots=True)
 class Noted:
-    """Something for the record: a remark, or a correction of what it says. `by` where it is not whoever has
-    the visit; so with a proof, a line of the checklist and a picture."""
+    """Something for the record: a remark, or a correction. `by`, here and elsewhere, where it is not the visit's."""
 
     text: str
     kind: str
@@ -218,12 +217,10 @@ def from_plain(plain: Mapping[str, Any]) -> Event:
     record = NAMES.get(word) if isinstance(word, str) else None
     if record is None:
         raise VisitError(say("session.no_event", name=repr(str(word)[:40]), known=", ".join(NAMES)))
-    known = {f.name for f in fields(record)}
-    given = {name: value for name, value in plain.items() if name in known}
-    if "setup" in given:
-        given["setup"] = _setup_from_plain(given["setup"])
-    if "gear" in given:
-        given["gear"] = gear_from_plain(given["gear"])
+    given = {f.name: plain[f.name] for f in fields(record) if f.name in plain}
+    for name, read in (("setup", _setup_from_plain), ("gear", gear_from_plain)):
+        if name in given:
+            given[name] = read(given[name])
     if wrong := [name for name, value in given.items() if not _plausible(name, value)]:
         raise VisitError(say("session.unusable_field", event=word, field=wrong[0]))
     try:
@@ -245,10 +242,8 @@ def _plausible(name: str, value: Any) -> bool:
 
 
 def _to_plain(value: Any) -> Any:
-    if isinstance(value, Setup):
-        return _setup_to_plain(value)
-    if isinstance(value, tuple):
-        return gear_to_plain(value)
+    if isinstance(value, Setup | tuple):
+        return _setup_to_plain(value) if isinstance(value, Setup) else gear_to_plain(value)
     return dict(value) if isinstance(value, Mapping) else value
 
 
@@ -292,7 +287,7 @@ def _setup_from_plain(plain: Any) -> Setup:
     if wrong := [says for name, value in profile.items() if (says := fact_problem(str(name), value))]:
         raise VisitError(say("session.unusable_profile", why=wrong[0]))
     return Setup(
-        role="help_desk" if plain["role"] == "help_desk" else "technician",
+        role=plain["role"],
         electrician=plain.get("electrician") is True,
         tools=None if tools is None else frozenset(tools),
         devices=tuple(devices),

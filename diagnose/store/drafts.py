@@ -7,7 +7,7 @@ from typing import Any
 from diagnose.errors import VisitError
 from diagnose.store.journal import SealedFile
 from diagnose.store.locking import VisitBusy
-from diagnose.store.sealed import Kind
+from diagnose.store.sealed import LineKind
 from diagnose.words import say
 
 
@@ -18,7 +18,7 @@ def _read(plain: Any) -> str:
 
 
 class _DraftFile(SealedFile[str]):
-    kind = Kind(_read, lambda typed: {"typed": typed}, str)
+    kind = LineKind(_read, lambda typed: {"typed": typed}, str)
     suffix = ".draft"
 
     def _other_name(self) -> Path:

@@ -27,7 +27,7 @@ from diagnose.store.limits import MAX_BYTES, require_bounded
 from diagnose.store.locking import locked
 from diagnose.store.naming import BEGUN, free, tidy
 from diagnose.store.recover import Recovered, RecoveredFile, recovered, recovered_lines
-from diagnose.store.sealed import MAX_LINE, VERSION, VISIT, E, Kind, opening_plain, written
+from diagnose.store.sealed import MAX_LINE, VERSION, VISIT, E, LineKind, opening_plain, written
 from diagnose.store.touched import touch
 from diagnose.words import say
 
@@ -54,7 +54,7 @@ class SealedFile(Generic[E]):
     A new one has no name on disk until its first event is in it: a start that was cut off leaves no visit.
     """
 
-    kind: ClassVar[Kind[Any]]
+    kind: ClassVar[LineKind[Any]]
     suffix: ClassVar[str]
 
     def __init__(self, path: Path, file: FileIO) -> None:
@@ -69,7 +69,7 @@ class SealedFile(Generic[E]):
     @classmethod
     def found_in(cls, data: bytes) -> RecoveredFile[E]:
         """What is whole in the bytes of such a file. Raises VisitError where there is more than may be."""
-        return recovered_lines(data, cast("Kind[E]", cls.kind))
+        return recovered_lines(data, cast("LineKind[E]", cls.kind))
 
     def require_room_for(self, events: Iterable[E], last: int) -> None:
         """Raises VisitError where the file may not hold so much."""

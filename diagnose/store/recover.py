@@ -15,9 +15,9 @@ from diagnose.store.sealed import (
     UNREADABLE,
     VISIT,
     E,
-    Kind,
-    Line,
+    LineKind,
     NewerVisit,
+    SealedLine,
     Up,
     opening_of,
     read_line,
@@ -67,7 +67,7 @@ Recovered = RecoveredFile[Event]
 class _Found(Generic[E]):
     """What is in the file, gathered line by line; places are the numbers of lines as an editor counts them."""
 
-    entries: dict[int, Line[E]] = field(default_factory=dict)
+    entries: dict[int, SealedLine[E]] = field(default_factory=dict)
     highest: int = 0
     bad: list[int] = field(default_factory=list)
     cut: bool = False
@@ -76,7 +76,7 @@ class _Found(Generic[E]):
     other: list[int] = field(default_factory=list)
     moved: list[int] = field(default_factory=list)
 
-    def take(self, place: int, line: Line[E]) -> None:
+    def take(self, place: int, line: SealedLine[E]) -> None:
         """The first line of a number counts: a later one cannot put itself in its place."""
         before = self.entries.setdefault(line.number, line)
         if before is not line:
@@ -101,7 +101,7 @@ def recovered(data: bytes) -> Recovered:
     return found
 
 
-def recovered_lines(data: bytes, kind: Kind[E]) -> RecoveredFile[E]:
+def recovered_lines(data: bytes, kind: LineKind[E]) -> RecoveredFile[E]:
     """The same of a file of any kind, however much it holds. Raises NewerVisit."""
     found = _gathered(data, kind)
     restored = _with_opening(found.entries, kind)
@@ -120,7 +120,7 @@ def recovered_lines(data: bytes, kind: Kind[E]) -> RecoveredFile[E]:
     )
 
 
-def _gathered(data: bytes, kind: Kind[E]) -> _Found[E]:
+def _gathered(data: bytes, kind: LineKind[E]) -> _Found[E]:
     found, texts = _Found[E](), data.split(b"\n")
     half = texts[-1] != b""
     if not half:
@@ -144,7 +144,7 @@ def _why(error: Exception) -> str:
     return str(error)[:120] if isinstance(error, VisitError) else say("store.no_line")
 
 
-def _pieces(text: bytes, kind: Kind[E]) -> Iterator[Line[E]]:
+def _pieces(text: bytes, kind: LineKind[E]) -> Iterator[SealedLine[E]]:
     """Whole lines that ran together, or stand between rubbish. Each byte is looked at once."""
     for part in text.split(MARK)[1:]:
         try:
@@ -155,7 +155,7 @@ def _pieces(text: bytes, kind: Kind[E]) -> Iterator[Line[E]]:
             continue
 
 
-def _with_opening(entries: dict[int, Line[E]], kind: Kind[E]) -> dict[int, Line[E]]:
+def _with_opening(entries: dict[int, SealedLine[E]], kind: LineKind[E]) -> dict[int, SealedLine[E]]:
     """With the first line from one that repeats it, where it is lost."""
     if 1 in entries or not entries:
         return entries
@@ -164,7 +164,7 @@ def _with_opening(entries: dict[int, Line[E]], kind: Kind[E]) -> dict[int, Line[
     return {1: first, **entries} if first else entries
 
 
-def _says(found: _Found[E], lines: list[Line[E]], broken: bool) -> Iterator[str]:
+def _says(found: _Found[E], lines: list[SealedLine[E]], broken: bool) -> Iterator[str]:
     if found.bad:
         yield say("store.lines_bad", n=len(found.bad), lines=_named(_runs(found.bad)), why=found.why)
     for key, places in (("twice", found.twice), ("other", found.other), ("moved", found.moved)):

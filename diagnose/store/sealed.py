@@ -31,7 +31,7 @@ class NewerVisit(VisitError):
 
 
 @dataclass(frozen=True, slots=True)
-class Kind(Generic[E]):
+class LineKind(Generic[E]):
     """What the lines of a file say: visits' events, or a trainee's moves. `opening`: what the first line must be."""
 
     read: Callable[[Any], E]
@@ -39,11 +39,11 @@ class Kind(Generic[E]):
     opening: type
 
 
-VISIT: Kind[Event] = Kind(from_plain, to_plain, Begin)
+VISIT: LineKind[Event] = LineKind(from_plain, to_plain, Begin)
 
 
 @dataclass(frozen=True, slots=True)
-class Line(Generic[E]):
+class SealedLine(Generic[E]):
     """What one line says; `text` is the line as it is written, without its end."""
 
     number: int
@@ -59,13 +59,13 @@ def written(plain: dict[str, Any]) -> bytes:
     return _text({**plain, "sum": _seal(plain)}).encode()
 
 
-def read_line(text: bytes, kind: Kind[E]) -> Line[E]:
+def read_line(text: bytes, kind: LineKind[E]) -> SealedLine[E]:
     """One whole line and nothing else. Raises NewerVisit and what is in UNREADABLE."""
     _require_short(text)
     return _line(json.loads(text.decode("utf-8"), object_pairs_hook=_each_once), kind)
 
 
-def read_piece(text: bytes, kind: Kind[E]) -> Line[E]:
+def read_piece(text: bytes, kind: LineKind[E]) -> SealedLine[E]:
     """The line that the text begins with, whatever follows. Raises as `read_line`."""
     _require_short(text)
     decoder = json.JSONDecoder(object_pairs_hook=_each_once)
@@ -85,7 +85,7 @@ def _require_short(text: bytes) -> None:
         raise VisitError(say("store.line_too_long", most=f"{MAX_LINE:,}"))
 
 
-def _line(plain: Any, kind: Kind[E]) -> Line[E]:
+def _line(plain: Any, kind: LineKind[E]) -> SealedLine[E]:
     number = plain.get("n") if isinstance(plain, dict) else None
     if not isinstance(number, int) or isinstance(number, bool) or number < 1:
         raise VisitError(say("store.wrong_number"))
@@ -94,10 +94,10 @@ def _line(plain: Any, kind: Kind[E]) -> Line[E]:
     if isinstance(version := plain.get("v", VERSION), int) and version > VERSION:
         raise NewerVisit(say("store.later_version", version=version, here=VERSION))
     event, at = kind.read(plain["event"]), _time(plain["at"])
-    return Line(number, event, at, _text(plain).encode(), _opening(plain, kind), _up(plain))
+    return SealedLine(number, event, at, _text(plain).encode(), _opening(plain, kind), _up(plain))
 
 
-def opening_of(line: Line[E], kind: Kind[E]) -> Line[E] | None:
+def opening_of(line: SealedLine[E], kind: LineKind[E]) -> SealedLine[E] | None:
     """The first line of the visit, as this one repeats it."""
     if not line.opening:
         return None
@@ -110,7 +110,7 @@ def opening_plain(event: dict[str, Any], at: str) -> dict[str, Any]:
     return {"begin": event, "since": at}
 
 
-def _opening(plain: dict[str, Any], kind: Kind[E]) -> dict[str, Any] | None:
+def _opening(plain: dict[str, Any], kind: LineKind[E]) -> dict[str, Any] | None:
     """The event of the first line and when it came, as `opening_plain` has them, where they can be used."""
     told = plain.get("opening")
     try:

@@ -65,7 +65,7 @@ class ReadLog:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class WordsAsked:
     """Everything read: the log with its movements and passes, the further logs, the weather, and the log's zone
     ('' where its times say it)."""
 
@@ -81,7 +81,7 @@ def names_of(paths: Sequence[Path]) -> list[str]:
     return [name if names.count(name) == 1 else str(path) for name, path in zip(names, paths, strict=True)]
 
 
-def ask_all(files: LogFiles, asker: Asker | None, given: dict[str, str]) -> Asked:
+def ask_all(files: LogFiles, asker: Asker | None, given: dict[str, str]) -> WordsAsked:
     """Every file by what is said, remembered and, once all that is open was asked together, answered; what was
     answered is put into `given`. Raises TripLogError, Leave, GoBack."""
     said: dict[str, str] = {**files.remembered, **files.dates, **files.words, **files.units, **files.own}
@@ -97,7 +97,7 @@ def ask_all(files: LogFiles, asker: Asker | None, given: dict[str, str]) -> Aske
     raise TripLogError(say("triplog.no_row_with_time"))
 
 
-def _as_said(files: LogFiles, said: Mapping[str, str]) -> tuple[Asked, list[FormLine]]:
+def _as_said(files: LogFiles, said: Mapping[str, str]) -> tuple[WordsAsked, list[FormLine]]:
     """Everything read as far as it is known, and all that has to be asked."""
     first, *names = names_of([files.file, *files.more])
     read = _read(files, {**said, **_own(said, first)})
@@ -113,7 +113,7 @@ def _as_said(files: LogFiles, said: Mapping[str, str]) -> tuple[Asked, list[Form
         items += [_zone_item(log.name, f"{log.name}:{ZONE}", [log.file]) for log in logs if not log.zone]
     logs = [_whose(log, read[0], said) for log in logs]
     items += [FormLine(log.name, _whose_question(log.name)) for log in logs if not log.whose]
-    return Asked(read, logs, weather, zone), items
+    return WordsAsked(read, logs, weather, zone), items
 
 
 def _own(said: Mapping[str, str], name: str) -> dict[str, str]:

@@ -25,7 +25,7 @@ from diagnose.session.wording import places
 from diagnose.store.history.search import FolderSearch
 from diagnose.web.exercises import ExerciseFolder
 from diagnose.web.hiding import hiding
-from diagnose.web.keeper import NOBODY, Doorkeeper, Person
+from diagnose.web.keeper import NOBODY, Doorkeeper, LoggedIn
 from diagnose.web.visits import Visits
 from diagnose.words import say, spoken
 
@@ -42,7 +42,7 @@ class Ask:
     form: FormData
     session: str
     address: str = ""
-    person: Person = NOBODY
+    person: LoggedIn = NOBODY
     secure: bool = False
 
     def text(self, name: str) -> str:

@@ -29,14 +29,14 @@ class RefusedRequest(HTTPException):
 
 
 @dataclass(frozen=True, slots=True)
-class Person:
+class LoggedIn:
     """Who is logged in; nobody by name where one password is shared, or none is asked."""
 
     name: str = ""
     role: str = ""
 
 
-NOBODY = Person()
+NOBODY = LoggedIn()
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +77,7 @@ class Doorkeeper:
         """Whether pages may be shown to this session."""
         return self.who(session) is not None
 
-    def who(self, session: str) -> Person | None:
+    def who(self, session: str) -> LoggedIn | None:
         """None for whoever has to log in first."""
         if not self.asks:
             return NOBODY
@@ -87,7 +87,7 @@ class Doorkeeper:
         if not self.users:
             return NOBODY
         user = self.users.now().get(login.key)
-        return Person(user.name, user.role) if user and user.password == login.proof else None
+        return LoggedIn(user.name, user.role) if user and user.password == login.proof else None
 
     def login(self, address: str, password: str, name: str = "") -> str:
         """A new session, or '' for a wrong name or password. Raises RefusedRequest 429 after too many wrong ones."""

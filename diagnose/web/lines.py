@@ -34,7 +34,7 @@ class Talk(Protocol):
 
 
 @dataclass(eq=False, slots=True)
-class Line:
+class Connection:
     """One connection; `talk` None as long as no protocol has it."""
 
     door: socket.socket
@@ -68,7 +68,7 @@ def group_of(address: str) -> str:
     return address[:100]
 
 
-class Lines:
+class Connections:
     """All connections. `many`: addresses that speak for many people, as a proxy does: only the total bounds them."""
 
     def __init__(
@@ -79,7 +79,7 @@ class Lines:
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._most, self._most_each, self._many, self._clock = most, most_each, many, clock
-        self._lines: dict[Peer, Line] = {}
+        self._lines: dict[Peer, Connection] = {}
         self._arrived = 0
 
     def __len__(self) -> int:
@@ -93,7 +93,7 @@ class Lines:
         group = group_of(peer[0])
         if not self._room(group, peer[0] in self._many):
             return False
-        self._lines[peer] = Line(door, group, self._clock())
+        self._lines[peer] = Connection(door, group, self._clock())
         return True
 
     def spoken(self, peer: Peer | None, talk: Talk) -> None:
@@ -112,13 +112,13 @@ class Lines:
                 return False
         return len(self._lines) < self._most or self._made_room(self._of_the_most())
 
-    def _of_the_most(self) -> Iterable[Line]:
+    def _of_the_most(self) -> Iterable[Connection]:
         """Those who wait from where most of them wait."""
         waiting = [line for line in self._lines.values() if line.waits]
         most = Counter(line.group for line in waiting).most_common(1)
         return [line for line in waiting if line.group == most[0][0]] if most else ()
 
-    def _made_room(self, among: Iterable[Line]) -> bool:
+    def _made_room(self, among: Iterable[Connection]) -> bool:
         """The one that has kept us waiting longest is dropped; False where none does."""
         longest = min((line for line in among if line.waits), key=lambda line: line.waiting_since, default=None)
         if longest is None:
@@ -134,7 +134,7 @@ class Lines:
 class Door(socket.socket):
     """A listening socket that lets in only whom there is room for."""
 
-    lines: Lines
+    lines: Connections
 
     def accept(self) -> tuple[socket.socket, Any]:
         """The next one there is room for; the others are closed. Raises BlockingIOError when nobody is left."""
@@ -145,7 +145,7 @@ class Door(socket.socket):
             came.close()
 
 
-def door_of(listening: socket.socket, lines: Lines) -> Door:
+def door_of(listening: socket.socket, lines: Connections) -> Door:
     """The same socket, with somebody at it."""
     family, kind = listening.family, listening.type
     door = Door(family, kind, fileno=listening.detach())

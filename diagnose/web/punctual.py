@@ -10,7 +10,7 @@ from typing import Any
 
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
-from diagnose.web.lines import Lines
+from diagnose.web.lines import Connections
 
 HEAD_WITHIN_S = 10.0  # of the connection, or of the answer before
 TAKEN_WITHIN_S = 30.0  # without a byte of the answer taken
@@ -20,9 +20,9 @@ LOOKS_S = 2.0
 class Punctual(H11Protocol):
     """HTTP/1.1 that waits for nobody for ever; uvicorn alone would."""
 
-    def __init__(self, *given: Any, lines: Lines | None = None, **more: Any) -> None:
+    def __init__(self, *given: Any, lines: Connections | None = None, **more: Any) -> None:
         super().__init__(*given, **more)
-        self._lines = lines or Lines()
+        self._lines = lines or Connections()
         self.since = self._moved = time.monotonic()
         self._untaken = 0
 
@@ -65,6 +65,6 @@ class Punctual(H11Protocol):
         self._timer = self.loop.call_later(LOOKS_S, self._look)
 
 
-def punctual(lines: Lines) -> Any:
+def punctual(lines: Connections) -> Any:
     """The protocol for the connections that `lines` counts, as uvicorn wants it."""
     return partial(Punctual, lines=lines)

@@ -15,7 +15,7 @@ from diagnose.errors import VisitError
 from diagnose.web.app import build
 from diagnose.web.context import PageContext
 from diagnose.web.keeper import LOG
-from diagnose.web.lines import Lines, door_of
+from diagnose.web.lines import Connections, door_of
 from diagnose.web.punctual import punctual
 from diagnose.words import say
 
@@ -57,7 +57,7 @@ def require_certificate(address: Address) -> None:
 def serve(context: PageContext, address: Address) -> None:
     """Until Ctrl-C; says where. Raises VisitError when nobody can be served there."""
     _log_logins()
-    lines = Lines(many=Networks(address.proxies))
+    lines = Connections(many=Networks(address.proxies))
     with (
         door_of(_listening(address), lines) as door,
         suppress(KeyboardInterrupt),
@@ -74,7 +74,7 @@ def _log_logins() -> None:
     LOG.setLevel(logging.INFO)
 
 
-def config_of(app: ASGIApp, address: Address, lines: Lines) -> uvicorn.Config:
+def config_of(app: ASGIApp, address: Address, lines: Connections) -> uvicorn.Config:
     """How it is served. How many may be connected is for `lines` to say: uvicorn's own limit turns everybody away."""
     return uvicorn.Config(
         app,

@@ -8,16 +8,16 @@ from diagnose.session.events import Close, Event, Noted, Pictured, Proved, Repai
 from diagnose.session.law import ASKED
 from diagnose.session.persons import barred
 from diagnose.session.state import Session
-from diagnose.web.keeper import Person
+from diagnose.web.keeper import LoggedIn
 
 
-def with_name(form: Mapping[str, str], person: Person) -> dict[str, str]:
+def with_name(form: Mapping[str, str], person: LoggedIn) -> dict[str, str]:
     """A form in which whoever takes a visit over is who is logged in, whatever it says."""
     own = {"by": person.name} if person.name and form.get("do") == "take_over" else {}
     return {**form, **own}
 
 
-def signed(event: Event, person: Person, session: Session) -> Event:
+def signed(event: Event, person: LoggedIn, session: Session) -> Event:
     """The event with the name of who did it. Raises SessionError where this person may not: see session.persons."""
     if not person.name:
         return event

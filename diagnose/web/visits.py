@@ -20,7 +20,7 @@ from diagnose.store.journal import Journal, read
 from diagnose.store.locking import VisitBusy
 from diagnose.store.photos import folder_of
 from diagnose.store.recover import Recovered
-from diagnose.web.keeper import Person
+from diagnose.web.keeper import LoggedIn
 from diagnose.web.signing import signed
 from diagnose.words import say
 
@@ -98,7 +98,7 @@ class Visits:
             return journal.path.stem
 
     def send(
-        self, name: str, number: int, event: Event, who: Person, first: Callable[[], object] = lambda: None
+        self, name: str, number: int, event: Event, who: LoggedIn, first: Callable[[], object] = lambda: None
     ) -> Opened:
         """Put the event on disk, if the visit is still as it was when the form was drawn.
 

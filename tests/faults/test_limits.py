@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.errors import DiagnoseError
-from diagnose.kb import text
+from diagnose.kb import files
 from diagnose.kb.check import main as check_folder
 from diagnose.kb.files import read_files
 from diagnose.kb.load import load_entries
@@ -45,7 +45,7 @@ def the_knowledge(path: Path) -> None:
 
 
 READERS: dict[str, tuple[Callable[[Path], object], int]] = {
-    "knowledge": (the_knowledge, text.MAX_BYTES),
+    "knowledge": (the_knowledge, files.MAX_BYTES),
     "profile": (lambda p: load_profile(str(p)), profiles.MAX_BYTES),
     "script": (load_script, scripts.MAX_BYTES),
     "case": (load_case, case_file.MAX_BYTES),
@@ -112,7 +112,7 @@ def test_a_knowledge_file_full_to_the_limit_is_judged_in_bounded_time(
 ) -> None:
     body = BOMBS[bomb]
     head, _, line = body.partition("\n") if bomb in ("same entries", "many keys") else ("", "", body)
-    (tmp_path / "full.yaml").write_text(head + "\n" + line * ((text.MAX_BYTES - 100) // len(line)))
+    (tmp_path / "full.yaml").write_text(head + "\n" + line * ((files.MAX_BYTES - 100) // len(line)))
     with within(30):
         assert check_folder(str(tmp_path)) == 1
     assert len(capsys.readouterr().out) < 1_000_000

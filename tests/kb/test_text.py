@@ -6,7 +6,8 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from diagnose.kb.text import MAX_BYTES, MAX_DEPTH, Problem, parse
+from diagnose.kb.files import MAX_BYTES
+from diagnose.kb.text import MAX_DEPTH, Problem, parse
 
 
 def refused(text: str) -> Problem:

@@ -131,7 +131,7 @@ def rainy(hours_after: float) -> Log:
 
 
 def test_how_long_the_rate_stays_raised_after_rain_is_said() -> None:
-    for hours, says in ((4.0, " to 4 h after rain"), (0.0, "")):
+    for hours, says in ((4.0, " 4 h after rain"), (0.0, "")):
         log = rainy(hours)
         assert log.weather
         rain = next(t for t in weather_tests(make_grid(log), log.weather) if t.name == "rain")

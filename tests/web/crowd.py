@@ -9,7 +9,7 @@ from pathlib import Path
 import uvicorn
 
 from diagnose.web.app import build
-from diagnose.web.lines import Lines, door_of
+from diagnose.web.lines import Connections, door_of
 from diagnose.web.server import Address, config_of
 from tests.web.tab import context
 
@@ -23,7 +23,7 @@ SLOW = {
 
 
 @contextmanager
-def served(folder: Path, lines: Lines) -> Iterator[int]:
+def served(folder: Path, lines: Connections) -> Iterator[int]:
     """The port."""
     address = Address("127.0.0.1", 0, local=True)
     server = uvicorn.Server(config_of(build(context(folder), local=True), address, lines))

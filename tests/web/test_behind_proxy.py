@@ -13,7 +13,7 @@ from diagnose.cli.serve import run as serve
 from diagnose.errors import DiagnoseError
 from diagnose.web.app import build
 from diagnose.web.keeper import Doorkeeper
-from diagnose.web.lines import Lines
+from diagnose.web.lines import Connections
 from diagnose.web.server import Address, config_of
 from tests.web.crowd import served
 from tests.web.tab import Tab, context
@@ -25,7 +25,7 @@ PASSWORD = "correct horse battery"
 
 def asked(keeper: Doorkeeper, folder: Path, peer: str, proxies: tuple[str, ...] = ("192.0.2.1",)) -> TestClient:
     """A browser whose requests come from `peer`, by way of the real middleware."""
-    config = config_of(build(context(folder, keeper), local=False), replace(HERE, proxies=proxies), Lines())
+    config = config_of(build(context(folder, keeper), local=False), replace(HERE, proxies=proxies), Connections())
     config.load()
     return TestClient(config.loaded_app, base_url="http://desk.example", client=(peer, 999))
 
@@ -104,7 +104,7 @@ def test_a_proxy_is_an_address(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) 
 
 @contextmanager
 def line_to(folder: Path) -> Iterator[socket.socket]:
-    with served(folder, Lines()) as port, socket.create_connection(("127.0.0.1", port), timeout=5) as line:
+    with served(folder, Connections()) as port, socket.create_connection(("127.0.0.1", port), timeout=5) as line:
         yield line
 
 

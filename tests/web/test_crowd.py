@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.web import guard, punctual
-from diagnose.web.lines import FORGOTTEN_EACH, Lines, group_of
+from diagnose.web.lines import FORGOTTEN_EACH, Connections, group_of
 from tests.web.crowd import SLOW, connected, is_cut, served, status
 
 
@@ -26,7 +26,7 @@ def test_honest_requests_are_served_while_two_hundred_hold_lines(
     tmp_path: Path, hostile: list[socket.socket], says: bytes, addresses: int
 ) -> None:
     """No time limit comes to the rescue: all of them still wait, within their time, when the honest ones come."""
-    with served(tmp_path, Lines(most=100, most_each=40)) as port:
+    with served(tmp_path, Connections(most=100, most_each=40)) as port:
         for number in range(200):
             hostile.append(connected(port, f"127.0.1.{number % addresses + 1}"))
             hostile[-1].sendall(says)
@@ -35,7 +35,7 @@ def test_honest_requests_are_served_while_two_hundred_hold_lines(
 
 
 def test_whoever_reconnects_at_once_shuts_nobody_out(tmp_path: Path, hostile: list[socket.socket]) -> None:
-    with served(tmp_path, Lines(most=20, most_each=10)) as port:
+    with served(tmp_path, Connections(most=20, most_each=10)) as port:
         answered = []
         for number in range(200):
             hostile.append(connected(port, f"127.0.1.{number % 50 + 1}"))
@@ -52,7 +52,7 @@ def test_each_part_of_a_request_has_its_time(
     monkeypatch.setattr(punctual, "HEAD_WITHIN_S", 0.2)
     monkeypatch.setattr(punctual, "LOOKS_S", 0.05)
     monkeypatch.setattr(guard, "FORM_WITHIN_S", 0.2)
-    with served(tmp_path, Lines()) as port:
+    with served(tmp_path, Connections()) as port:
         hostile.append(connected(port, "127.0.1.1"))
         hostile[0].sendall(says)
         hostile[0].settimeout(30)
@@ -64,7 +64,7 @@ def test_a_byte_now_and_then_buys_no_time(
 ) -> None:
     monkeypatch.setattr(punctual, "HEAD_WITHIN_S", 0.3)
     monkeypatch.setattr(punctual, "LOOKS_S", 0.05)
-    with served(tmp_path, Lines()) as port:
+    with served(tmp_path, Connections()) as port:
         hostile.append(connected(port, "127.0.1.1"))
         end = time.monotonic() + 30
         with pytest.raises(OSError):
@@ -78,7 +78,7 @@ def test_an_answer_that_nobody_takes_is_not_kept(
 ) -> None:
     monkeypatch.setattr(punctual, "TAKEN_WITHIN_S", 0.3)
     monkeypatch.setattr(punctual, "LOOKS_S", 0.05)
-    lines = Lines()
+    lines = Connections()
     with served(tmp_path, lines) as port:
         line = socket.socket()
         line.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)
@@ -104,7 +104,7 @@ class Waiting:
         self.dropped = True
 
 
-def arrived(lines: Lines, address: str, port: int, talk: Waiting) -> bool:
+def arrived(lines: Connections, address: str, port: int, talk: Waiting) -> bool:
     with socket.socket() as door:
         came = lines.arrived(door, (address, port))
     lines.spoken((address, port), talk)
@@ -112,7 +112,7 @@ def arrived(lines: Lines, address: str, port: int, talk: Waiting) -> bool:
 
 
 def test_room_is_made_by_who_waits_longest_where_most_wait() -> None:
-    lines = Lines(most=4, most_each=3)
+    lines = Connections(most=4, most_each=3)
     crowd = [Waiting(1.0), Waiting(5.0), Waiting(2.0)]
     other = Waiting(0.0)
     assert all(arrived(lines, "192.0.2.1", n, talk) for n, talk in enumerate(crowd))
@@ -122,7 +122,7 @@ def test_room_is_made_by_who_waits_longest_where_most_wait() -> None:
 
 
 def test_who_is_being_answered_is_never_dropped_and_nobody_else_is_let_in_then() -> None:
-    lines = Lines(most=2, most_each=2)
+    lines = Connections(most=2, most_each=2)
     busy = [Waiting(0.0, waits=False), Waiting(0.0, waits=False)]
     assert all(arrived(lines, "192.0.2.1", n, talk) for n, talk in enumerate(busy))
     assert not arrived(lines, "192.0.2.2", 1, Waiting(1.0))
@@ -131,7 +131,7 @@ def test_who_is_being_answered_is_never_dropped_and_nobody_else_is_let_in_then()
 
 def test_one_address_has_its_share_and_a_proxy_speaks_for_many() -> None:
     for many, dropped in (((), [True, False]), (("192.0.2.1",), [False, False])):
-        lines, crowd = Lines(most=50, most_each=2, many=many), [Waiting(1.0), Waiting(2.0)]
+        lines, crowd = Connections(most=50, most_each=2, many=many), [Waiting(1.0), Waiting(2.0)]
         for number, talk in enumerate(crowd):
             arrived(lines, "192.0.2.1", number, talk)
         assert arrived(lines, "192.0.2.1", 9, Waiting(3.0))
@@ -140,7 +140,7 @@ def test_one_address_has_its_share_and_a_proxy_speaks_for_many() -> None:
 
 def test_what_went_unseen_is_forgotten() -> None:
     """A connection that ended while encryption was agreed on is told of by nobody."""
-    lines = Lines()
+    lines = Connections()
     for number in range(FORGOTTEN_EACH):
         with socket.socket() as door:
             lines.arrived(door, ("192.0.2.1", number))

@@ -144,17 +144,17 @@ def test_the_callers_answers_stay_the_callers(file: Path) -> None:
 
 
 def test_a_repair_and_its_proof_bear_the_name() -> None:
-    from diagnose.web.keeper import Person
+    from diagnose.web.keeper import LoggedIn
     from diagnose.web.signing import signed
     from tests.shipped import begun
 
-    ben, session = Person("Ben", "technician"), begun()
+    ben, session = LoggedIn("Ben", "technician"), begun()
     assert signed(Repaired("x"), ben, session) == Repaired("x", name="Ben")
     assert signed(Repaired("x", by="caller"), ben, session) == Repaired("x", by="caller")
     assert signed(Proved(True), ben, session) == Proved(True, by="Ben")
     desk = begun(setup=Setup("help_desk"))
     with pytest.raises(DiagnoseError):
-        signed(Proved(True), Person("Eve", "stranger"), desk)
+        signed(Proved(True), LoggedIn("Eve", "stranger"), desk)
 
 
 def test_logins_are_logged_without_password_and_without_what_is_no_name(

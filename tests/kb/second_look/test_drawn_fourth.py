@@ -10,7 +10,7 @@ import pytest
 from diagnose.core.reason import Conclusion, Reasoner
 from diagnose.measure.simulate import at_face_value
 from diagnose.model.knowledge import Cause, Check
-from diagnose.model.visit import Answer, Setup, Value
+from diagnose.model.visit import Answer, Role, Setup, Value
 from tests.shipped import knowledge
 
 READ = Reasoner(at_face_value(knowledge()))
@@ -19,14 +19,14 @@ OUT = "out of automatic"
 WALK_M_S = 1.6
 
 
-def concluded(*devices: str, role: str = "technician", **answers: Value) -> Conclusion:
+def concluded(*devices: str, role: Role = "technician", **answers: Value) -> Conclusion:
     given = [Answer(check, value) for check, value in answers.items()]
     setup = Setup(devices=devices or ("laser",), electrician=True, role=role)
     return READ.conclude(setup, "intermittent", given)
 
 
 def stops(*devices: str, **answers: Value) -> bool:
-    return STOP in concluded(*devices, **answers).stop_work
+    return STOP in concluded(*devices, role="technician", **answers).stop_work
 
 
 def cause(key: str) -> Cause:
