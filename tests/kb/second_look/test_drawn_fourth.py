@@ -118,7 +118,7 @@ def test_a_site_without_remotes_may_still_have_a_receiver() -> None:
         (None, "technician", False),
     ],
 )
-def test_dark_lamps_alone_do_not_say_that_a_gate_cannot_move(kind: str | None, role: str, settled: bool) -> None:
+def test_dark_lamps_alone_do_not_say_that_a_gate_cannot_move(kind: str | None, role: Role, settled: bool) -> None:
     """A battery that nobody sees can move it."""
     powered: dict[str, Value] = {"sup_power_kind": kind} if kind else {}
     given = concluded(role=role, sup_others_dead="all_dead", **powered)
