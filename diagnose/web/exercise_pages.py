@@ -30,7 +30,7 @@ def _exercises(context: PageContext) -> ExerciseFolder:
     return context.exercises
 
 
-def _may_see(ask: Ask, trainee: str) -> bool:
+def may_see(ask: Ask, trainee: str) -> bool:
     """Named people see what they practised themselves; a trainer sees it all."""
     person = ask.person
     return not person.name or person.role in SEES_ALL_PRACTICE or person.name.casefold() == trainee.casefold()
@@ -39,7 +39,7 @@ def _may_see(ask: Ask, trainee: str) -> bool:
 def _opened(context: PageContext, ask: Ask) -> OpenedExercise:
     """Raises NoVisit, VisitError."""
     opened = _exercises(context).open(ask.path["name"])
-    if not _may_see(ask, opened.trainee):
+    if not may_see(ask, opened.trainee):
         raise NoVisit(say("web.no_exercise"))
     return opened
 
@@ -49,7 +49,7 @@ def lessons(context: PageContext, ask: Ask) -> Response:
 
 
 def _lessons(context: PageContext, ask: Ask, error: str, trainee: str) -> Response:
-    started = [s for s in _exercises(context).started() if _may_see(ask, s.trainee)]
+    started = _exercises(context).started(lambda of: may_see(ask, of))
     says = {lesson.id: lesson.says for lesson in (*LADDER, EXAM)}
     status = 422 if error else 200
     return context.page(ask, "lessons.html", status, lessons=says, started=started, error=error, trainee=trainee)

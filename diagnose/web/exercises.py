@@ -1,9 +1,10 @@
 """Exercises as a page needs them: on disk after every move, kept ready in memory, one move at a time."""
 
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, replace
+from itertools import islice
 from pathlib import Path
 
 from diagnose.core.reason import Reasoner
@@ -65,13 +66,14 @@ class ExerciseFolder:
         self._debriefs: dict[str, Debrief] = {}
         self._lock = threading.RLock()
 
-    def started(self, most: int = MOST_READY) -> list[Started]:
-        """The newest exercises that can be gone on with or looked at again."""
-        found = list[Started]()
-        for name in exercise_file.names(self._exercises)[:most]:
+    def started(self, may_see: Callable[[str], bool] = lambda _: True, most: int = MOST_READY) -> list[Started]:
+        """The newest exercises that can be gone on with or looked at again, of the trainees that may be seen."""
+        return list(islice((s for s in self._readable() if may_see(s.trainee)), most))
+
+    def _readable(self) -> Iterator[Started]:
+        for name in exercise_file.names(self._exercises):
             with suppress(VisitError):  # one that cannot be read must not hide the others
-                found.append(exercise_file.started(self._exercises, name))
-        return found
+                yield exercise_file.started(self._exercises, name)
 
     def begin(self, trainee: str, lesson: str, seed: int | None = None) -> str:
         """A gate drawn for the trainee, by default for the lesson that is due; its name. Raises DiagnoseError."""

@@ -91,7 +91,7 @@ class Doorkeeper:
 
     def login(self, address: str, password: str, name: str = "") -> str:
         """A new session, or '' for a wrong name or password. Raises RefusedRequest 429 after too many wrong ones."""
-        group, key = group_of(address), key_of(name) if self.users else ""
+        group, key = group_of(address), key_of(name)[:LONGEST_NAME] if self.users else ""
         with self._lock:
             allowed = self._throttle.may_try(group, key)
         if not allowed:

@@ -58,14 +58,17 @@ class Connection:
                 self.door.shutdown(socket.SHUT_RDWR)
 
 
+NO_ADDRESS = "no address"
+
+
 def group_of(address: str) -> str:
     """What one person has of addresses: one of the short ones, or a whole network of the long ones."""
-    with suppress(ValueError):
+    try:
         known = ipaddress.ip_address(address.partition("%")[0])
-        if isinstance(known, ipaddress.IPv6Address):
-            short = known.ipv4_mapped
-            return str(short) if short else str(ipaddress.ip_network((int(known), 64), strict=False))
-    return address[:100]
+    except ValueError:
+        return NO_ADDRESS  # whatever a server in front says instead: they are one, and slow down each other only
+    short = known if isinstance(known, ipaddress.IPv4Address) else known.ipv4_mapped
+    return str(short or ipaddress.ip_network((int(known), 64), strict=False))
 
 
 class Connections:

@@ -9,6 +9,7 @@ from diagnose.session.law import ASKED
 from diagnose.session.persons import barred
 from diagnose.session.state import Session
 from diagnose.web.keeper import LoggedIn
+from diagnose.words import say
 
 
 def with_name(form: Mapping[str, str], person: LoggedIn) -> dict[str, str]:
@@ -27,14 +28,19 @@ def signed(event: Event, person: LoggedIn, session: Session) -> Event:
     return _with(event, person.name, session)
 
 
+def _noted(typed: str, name: str) -> str:
+    """Who did it: whoever is logged in, or somebody else by the word of whoever is."""
+    return say("session.noted_by", who=typed, by=name) if typed and typed != name else name
+
+
 def _with(event: Event, name: str, session: Session) -> Event:
     match event:
         case Reply() if event.by or session.setup.role == "help_desk":  # the caller's answer
             return event
         case Repaired():
-            return event if event.by else replace(event, name=event.name or name)
+            return event if event.by and not event.name else replace(event, name=_noted(event.name, name))
         case Close():
-            return replace(event, by=event.by or name) if "by" in ASKED.get(event.outcome, ()) else event
+            return replace(event, by=_noted(event.by, name)) if "by" in ASKED.get(event.outcome, ()) else event
         case Reply() | Proved() | Ticked() | Noted() | Pictured() | TakeOver():
             return replace(event, by=name)
         case _:

@@ -2,18 +2,23 @@
 
 import logging
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import pytest
 from starlette.testclient import TestClient
 
 from diagnose.cli.serve import run as serve
 from diagnose.errors import DiagnoseError
-from diagnose.model.visit import Setup
-from diagnose.session.events import Begin, Noted, Proved, Repaired, Reply, TakeOver
+from diagnose.session.events import Begin, Close, Noted, Proved, Repaired, Reply, TakeOver
 from diagnose.store import passwords, users
 from diagnose.store.users import KnownUsers
 from diagnose.web.app import build
-from diagnose.web.keeper import Doorkeeper
+from diagnose.web.context import Ask
+from diagnose.web.exercise_pages import may_see
+from diagnose.web.keeper import Doorkeeper, LoggedIn
+from diagnose.web.signing import signed
+from tests.shipped import begun
 from tests.web.tab import Form, Tab, context, events_in, session_in
 from tests.web.test_serve import options
 
@@ -144,17 +149,26 @@ def test_the_callers_answers_stay_the_callers(file: Path) -> None:
 
 
 def test_a_repair_and_its_proof_bear_the_name() -> None:
-    from diagnose.web.keeper import LoggedIn
-    from diagnose.web.signing import signed
-    from tests.shipped import begun
-
     ben, session = LoggedIn("Ben", "technician"), begun()
     assert signed(Repaired("x"), ben, session) == Repaired("x", name="Ben")
     assert signed(Repaired("x", by="caller"), ben, session) == Repaired("x", by="caller")
     assert signed(Proved(True), ben, session) == Proved(True, by="Ben")
-    desk = begun(setup=Setup("help_desk"))
-    with pytest.raises(DiagnoseError):
-        signed(Proved(True), LoggedIn("Eve", "stranger"), desk)
+    told = signed(Repaired("x", by="technician", name="Ann"), ben, session)
+    assert told == Repaired("x", by="technician", name="Ann (written down by Ben)")
+
+
+def test_an_end_in_a_colleague_s_name_says_who_wrote_it() -> None:
+    """A technician closed a visit in the name of an electrician who was not there."""
+    ben = LoggedIn("Ben", "technician")
+    ended = signed(Close("left_out", "r", by="Ann", meanwhile="m"), ben, begun())
+    assert ended == Close("left_out", "r", by="Ann (written down by Ben)", meanwhile="m")
+    assert signed(Close("left_out", "r", by="Ben"), ben, begun()) == Close("left_out", "r", by="Ben")
+
+
+def test_another_s_marks_are_seen_by_whoever_trains_only() -> None:
+    people = (("Ann", "technician"), ("Ben", "technician"), ("Dee", "help_desk"), ("Max", "manager"))
+    asking = [cast(Ask, SimpleNamespace(person=LoggedIn(*person))) for person in people]
+    assert [may_see(ask, "Ann") for ask in asking] == [True, False, False, True]
 
 
 def test_logins_are_logged_without_password_and_without_what_is_no_name(
