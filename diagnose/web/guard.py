@@ -89,7 +89,7 @@ class Guard:
 
 
 def has_two_framings(headers: Headers) -> bool:
-    """Whether a request says in two ways how long it is, or the same way twice."""
+    """Whether a request says in two ways how long it is, or the same way twice where the parser lets that through."""
     lengths, codings = headers.getlist("content-length"), headers.getlist("transfer-encoding")
     return len(lengths) + len(codings) > 1
 
