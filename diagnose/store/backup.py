@@ -19,6 +19,7 @@ from diagnose.store.history.history import History
 from diagnose.store.history.lines import new_file
 from diagnose.words import say
 
+SINGLE = ("learned", "settings")  # one file each; a folder may have a dot in its name
 FORMAT = "gate-diagnose-backup-1"
 LIST, HISTORY = "contents.json", "history.jsonl"
 MOST_FILES, MOST_BYTES = 200_000, 50_000_000  # of one file; a history may be larger
@@ -104,7 +105,7 @@ def _place(name: str, folders: Mapping[str, Path]) -> Path | None:
     area, *rest = PurePosixPath(name).parts
     if area not in folders or not rest or ".." in rest or PurePosixPath(name).is_absolute() or "\0" in name:
         return None
-    if folders[area].suffix:  # a single file
+    if area in SINGLE:
         return folders[area] if len(rest) == 1 else None
     return folders[area].joinpath(*rest)
 

@@ -136,7 +136,15 @@ def write(kb: KnowledgeBase, folder: Path) -> None:
     """The knowledge as a folder of YAML files, none with more than `ENTRIES` entries."""
     folder.mkdir(parents=True, exist_ok=True)
     for section in fields(kb):
-        if section.name not in ("digest", "findings", "pictures", "subjects", "gear", "base"):  # no layout, no gate
+        if section.name not in (
+            "digest",
+            "findings",
+            "pictures",
+            "subjects",
+            "gear",
+            "base",
+            "own",
+        ):  # no layout, no gate
             items = list(_plain(getattr(kb, section.name)).items())
             for start in range(0, len(items), ENTRIES):
                 body = {section.name: dict(items[start : start + ENTRIES])}

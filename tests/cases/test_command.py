@@ -168,8 +168,11 @@ def test_a_closed_visit_becomes_a_case_that_a_person_completes_and_that_plays(
             journal.append(event)
     args = ["cases", "--from-visit", "last", "--visits", str(tmp_path / "visits"), "-o", str(tmp_path)]
     assert main(args) == 0
-    assert main(args) == 2  # never over a file that is there
     (path,) = tmp_path.glob("*.yaml")
+    written = path.read_text("utf-8")
+    path.write_text(f"{written}# begun by hand\n", "utf-8")
+    assert main(args) == 2  # never over another file that is there
+    path.write_text(written, "utf-8")
     filed = read_case(path)
     assert filed.case is None
     assert ["TO DO" in str(p) or "invented" in str(p) for p in filed.problems] == [True] * len(filed.problems)

@@ -1,6 +1,7 @@
 """Everything in one file and back: whole, nothing written over, nothing outside its folders, no damage taken."""
 
 import json
+import shutil
 import zipfile
 from datetime import UTC, datetime
 from pathlib import Path
@@ -113,3 +114,17 @@ def test_a_backup_that_is_not_whole_brings_nothing(home: Path, monkeypatch: pyte
     at(home / "two", monkeypatch)
     assert main(["restore", str(target)]) == 2
     assert files(home / "two") == {} and not (home / "up").exists()
+
+
+def test_a_folder_with_a_dot_in_its_name_comes_back_as_a_folder(home: Path) -> None:
+    """The first visit became a file of the folder's name, and the rest were said to be there."""
+    visits = home / "site.visits"
+    for day in (1, 2):
+        with Journal.create(visits, datetime(2026, 1, day)) as journal:
+            journal.append(Begin(Setup(), "stuck_open", digest=knowledge().digest))
+    before = files(visits)
+    assert main(["--visits", str(visits), "backup", str(home / "b.zip")]) == 0
+    shutil.rmtree(visits)
+    assert main(["--visits", str(visits), "restore", str(home / "b.zip")]) == 0
+    after = files(visits)
+    assert len(after) >= 2 and after.items() >= {p: d for p, d in before.items() if p.suffix == ".visit"}.items()
