@@ -22,7 +22,7 @@ EVENTS: tuple[Event, ...] = (
     Close("left_out", "no part"),
 )
 READING = (
-    ("show",), ("record", "--html"), ("history",), ("frequencies",), ("list",), ("explain",), ("resume",),
+    ("show",), ("record", "--html"), ("history",), ("frequencies",), ("overview",), ("list",), ("explain",), ("resume",),
     ("handover",),
 )  # fmt: skip
 
@@ -101,7 +101,7 @@ def test_a_file_that_cannot_be_used_stops_no_list_and_is_named(
             odd.write_bytes(b"\xff" * 5000)
         case _:
             odd.write_bytes(b"\n" * 3_000_000)
-    for command in ("list", "history", "frequencies"):
+    for command in ("list", "history", "frequencies", "overview"):
         with within(5):
             shown = said(capsys, command, "--visits", str(path.parent))
         assert odd.stem in shown and path.stem in shown, command
