@@ -211,6 +211,25 @@ def test_a_deleted_visit_is_in_no_list_and_comes_back_whole(kept: Path, capsys: 
     assert NAME in said(capsys, "list") and "north gate" in said(capsys, "history")
 
 
+def test_the_history_knows_the_file_of_a_visit_that_was_renamed(
+    kept: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    said(capsys, "history")
+    said(capsys, "rename", "last", "north_gate")
+    (told,) = json.loads(said(capsys, "history", "--json"))["visits"]
+    assert kept.is_file() is False and told["name"] == f"{NAME}_north_gate"
+
+
+def test_of_two_copies_the_other_one_counts_when_one_is_deleted(
+    kept: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    copy = kept.with_name("20270101-000000.visit")
+    copy.write_bytes(kept.read_bytes())
+    said(capsys, "history")
+    said(capsys, "delete", copy.stem)
+    assert NAME in said(capsys, "list") and "north gate" in said(capsys, "history")
+
+
 def test_a_move_that_was_cut_off_after_the_pictures_is_carried_through(
     kept: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

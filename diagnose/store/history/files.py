@@ -23,6 +23,11 @@ def taken_files(connection: Connection) -> dict[str, TakenFile]:
     return {row[0]: TakenFile(*row) for row in connection.execute(select(*columns))}
 
 
+def taken_no_more(connection: Connection, visit: str) -> None:
+    """Files of this visit, and those that stood back behind a longer copy, are read anew."""
+    connection.execute(delete(tables.files).where(tables.files.c.visit.in_((rows.storable(visit), ""))))
+
+
 def write_taken(connection: Connection, taken: TakenFile) -> None:
     row = {name: rows.storable(value) for name, value in taken._asdict().items()}
     connection.execute(delete(tables.files).where(tables.files.c.path == row["path"]))

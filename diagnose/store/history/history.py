@@ -12,6 +12,7 @@ from diagnose.errors import VisitError
 from diagnose.model.history import Confirmed, VisitRecord
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.store.history import rows, saving, tables
+from diagnose.store.history.files import taken_no_more
 from diagnose.store.history.lineage import relation
 from diagnose.store.history.lines import new_file, read_lines, write_lines
 from diagnose.store.history.meant import NOTHING, Meant, meant
@@ -77,8 +78,9 @@ class History:
         return self.get(v) if (v := next(same, "")) else None
 
     def remove(self, visit: str) -> None:
-        """The visit with this id, and all that hangs on it."""
+        """The visit with this id, and all that hangs on it; another file that holds it is taken in anew."""
         with self.writing() as connection:
+            taken_no_more(connection, visit)
             connection.execute(delete(tables.visits).where(tables.visits.c.id == rows.storable(visit)))
 
     def get(self, visit: str) -> VisitRecord | None:

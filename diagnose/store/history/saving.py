@@ -21,7 +21,9 @@ class OtherVisit(VisitError):
 
 
 def save(connection: Connection, record: VisitRecord, name: str = "") -> str:
-    """The id under which the visit is kept, '' where a newer copy is kept. Raises OtherVisit.
+    """The id under which the visit is kept, also where it was already; '' where a newer copy is kept.
+
+    Raises OtherVisit.
 
     Its row goes first: whoever else saves this visit waits there until everything is in.
     """
@@ -42,6 +44,8 @@ def put(connection: Connection, record: VisitRecord) -> str:
 def _beside(connection: Connection, record: VisitRecord, row: rows.Plain, name: str) -> str:
     """What is done where the number is kept already."""
     kin = kin_of(connection, row["id"])
+    if same := next((visit for visit, line in kin.items() if line and line == record.lineage), ""):
+        return same
     ways: dict[str, Relation] = {visit: relation(line, record.lineage) for visit, line in kin.items()}
     for visit, way in ways.items():
         if way in ("newer", "unknown") and _renewed(connection, {**row, "id": visit}, way == "newer"):
