@@ -22,8 +22,8 @@ EVENTS: tuple[Event, ...] = (
     Close("left_out", "no part"),
 )
 READING = (
-    ("show",), ("record", "--html"), ("history",), ("frequencies",), ("overview",), ("list",), ("explain",), ("resume",),
-    ("handover",),
+    ("show",), ("record", "--html"), ("history",), ("frequencies",), ("overview",), ("list",), ("explain",),
+    ("resume",), ("handover",),
 )  # fmt: skip
 
 
