@@ -25,7 +25,7 @@ Run = Callable[..., int]
 GIVEN: dict[str, Any] = {
     "complaint": ["stuck"], "all": False, "sensors": "loop", "pages": 1, "paper": "a4", "html": False, "pdf": False,
     "electrician": False, "help_desk": False, "device": "", "site": "", "cases": 20, "seed": 1, "processes": 1,
-    "plain": True, "width": 80, "from_card": "", "name": "",
+    "plain": True, "width": 80, "from_card": "", "name": "", "force": False,
 }  # fmt: skip
 
 
