@@ -29,6 +29,8 @@ def answered(tab: Page, most: int) -> int:
     """Answers until so many are given; what is asked then is on the screen."""
     for count in range(most):
         answer(tab, None)
+        tab.wait_for_function("() => !document.querySelector('main[aria-busy]')")
+        singly(tab)
         tab.wait_for_function(f"() => ({COUNTED})() === {count + 2}")
     return most
 
