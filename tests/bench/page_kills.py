@@ -7,6 +7,8 @@ import os
 import shutil
 import signal
 import sys
+import time
+from contextlib import suppress
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
@@ -36,10 +38,12 @@ def answered(tab: Page, most: int) -> int:
 
 
 def kill(profile: Path) -> None:
-    """Every process of the browser that keeps its things there, at once and without a word."""
-    for entry in Path("/proc").iterdir():
-        if entry.name.isdigit() and str(profile).encode() in _command(entry):
-            os.kill(int(entry.name), signal.SIGKILL)
+    """Every process of the browser that keeps its things there, without a word; back when none is left."""
+    while alive := [p for p in Path("/proc").iterdir() if p.name.isdigit() and str(profile).encode() in _command(p)]:
+        for entry in alive:
+            with suppress(ProcessLookupError):
+                os.kill(int(entry.name), signal.SIGKILL)
+        time.sleep(0.05)
 
 
 def _command(entry: Path) -> bytes:
