@@ -1,12 +1,10 @@
 """`diagnose frequencies`: what confirmed visits teach about how common each cause is."""
 
 import argparse
-import sys
 
-from diagnose.cli.shared import knowledge_of, screen_of, visits_of
-from diagnose.errors import printable
+from diagnose.cli.shared import knowledge_of, screen_of
+from diagnose.cli.taken_in import take_in_all
 from diagnose.store.history.history import History
-from diagnose.store.history.intake import take_in
 from diagnose.store.learned import Overlay
 from diagnose.terminal import history as terminal
 from diagnose.words import say
@@ -26,7 +24,6 @@ def run(args: argparse.Namespace) -> int:
         return 0
     kb = knowledge_of(args)
     with History(args.database) as history:
-        for says in take_in(history, kb, visits_of(args).glob("*.visit")).values():
-            print(printable(says), file=sys.stderr)
+        take_in_all(args, kb, history)
         terminal.learn(screen, kb, history, overlay, args.on)
     return 0

@@ -1,13 +1,13 @@
 """`diagnose history`: what was found on earlier visits; the visits in the folder are taken in first."""
 
 import argparse
-import sys
 from pathlib import Path
 
 from diagnose.cli.dates import date_options, span_of
 from diagnose.cli.plainly import json_option, print_json
 from diagnose.cli.shared import knowledge_of, screen_of, visits_of
-from diagnose.errors import VisitError, printable
+from diagnose.cli.taken_in import take_in_all
+from diagnose.errors import VisitError
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.store import visits
 from diagnose.store.history import intake
@@ -34,8 +34,7 @@ def run(args: argparse.Namespace) -> int:
     """Search, or with --export, --import or --backup move the whole history."""
     kb, screen = knowledge_of(args), screen_of(args)
     with History(args.database) as history:
-        for says in intake.take_in(history, kb, visits_of(args).glob("*.visit")).values():
-            print(printable(says), file=sys.stderr)
+        take_in_all(args, kb, history)
         if args.keep:
             return _keep(args, kb, history)
         if args.export:

@@ -8,15 +8,15 @@ from pathlib import Path
 
 from diagnose.cli.dates import date_options, span_of
 from diagnose.cli.plainly import json_option, print_json
-from diagnose.cli.shared import knowledge_of, screen_of, visits_of
-from diagnose.errors import VisitError, printable
+from diagnose.cli.shared import knowledge_of, screen_of
+from diagnose.cli.taken_in import take_in_all
+from diagnose.errors import VisitError
 from diagnose.model.history import VisitRecord
 from diagnose.model.knowledge import KnowledgeBase
 from diagnose.present.overview import AGAIN, BY, Overview, group_says, overview_of, overview_table
 from diagnose.present.tables import csv_text
 from diagnose.store.atomic import give_file
 from diagnose.store.history.history import History, Span
-from diagnose.store.history.intake import take_in
 from diagnose.terminal.screen import Screen
 from diagnose.words import say
 
@@ -40,8 +40,7 @@ def run(args: argparse.Namespace) -> int:
     kb, screen = knowledge_of(args), screen_of(args)
     by = _by(args.by)
     with History(args.database) as history:
-        for says in take_in(history, kb, visits_of(args).glob("*.visit")).values():
-            print(printable(says), file=sys.stderr)
+        take_in_all(args, kb, history)
         found = _found(history, kb, args, span_of(args))
         later = _found(history, kb, args, after) if (after := _after(span_of(args))) else ()
     overview = overview_of(kb, found, by, later)
