@@ -1,7 +1,7 @@
 """The pages before a visit: the list of visits, a new one, the password."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import replace
 from itertools import islice
 from uuid import uuid4
 
@@ -27,19 +27,6 @@ ON_A_PAGE = 25
 FIELDS = ("site", "role", "words", "complaint", "gear", "device", "place", "remembered")
 
 
-@dataclass(frozen=True, slots=True)
-class VisitRow:
-    """One visit of the list."""
-
-    name: str
-    began: str
-    complaint: str
-    site: str
-    answers: int
-    concluded: bool
-    damage: str
-
-
 def listing(context: PageContext, ask: Ask) -> Response:
     """Visits, newest first, a page at a time; only the files of the page are read unless words are searched for."""
     words = ask.query.get("q", "")[:LONGEST].casefold().split()
@@ -54,12 +41,13 @@ def listing(context: PageContext, ask: Ask) -> Response:
     )
 
 
-def _row(kb: KnowledgeBase, visit: Listed) -> VisitRow:
+def _row(kb: KnowledgeBase, visit: Listed) -> Listed:
+    """With the complaint in words."""
     complaint = kb.complaints[visit.complaint].says if visit.complaint in kb.complaints else visit.complaint
-    return VisitRow(visit.name, visit.began, complaint, visit.site, visit.answers, visit.concluded, visit.damage)
+    return replace(visit, complaint=complaint)
 
 
-def _fits(row: VisitRow, words: list[str]) -> bool:
+def _fits(row: Listed, words: list[str]) -> bool:
     text = f"{row.name} {row.site} {row.complaint}".casefold()
     return all(word in text for word in words)
 
