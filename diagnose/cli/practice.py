@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from diagnose.cli import practice_trainer
+from diagnose.cli.parser import force_option
 from diagnose.cli.shared import knowledge_of, screen_of, sensors_of
 from diagnose.core.reason import Reasoner
 from diagnose.model.knowledge import KnowledgeBase
@@ -49,6 +50,7 @@ def add_options(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("--exam", action="store_true", help=say("cli.practice_exam"))
     parser.add_argument("--exam-record", type=Path, default=None, metavar="FILE", help=say("cli.practice_record"))
     parser.add_argument("--export", type=Path, default=None, metavar="FILE", help=say("cli.practice_export"))
+    force_option(parser)
     parser.add_argument("--folder", default="", metavar="FOLDER", help=say("cli.practice_folder"))
 
 

@@ -15,7 +15,7 @@ from diagnose.present.exam import exam_record
 from diagnose.present.practised import practised
 from diagnose.present.tables import csv_text
 from diagnose.report.exam_page import exam_page
-from diagnose.store.atomic import replace_file
+from diagnose.store.atomic import give_file
 from diagnose.terminal.practice_overview import draw_overview
 from diagnose.words import say
 
@@ -25,9 +25,10 @@ def run(args: argparse.Namespace, kb: KnowledgeBase) -> int:
     folder, screen = progress_file.practice_folder(args.folder), screen_of(args)
     found, wrong = progress_file.everybody(folder)
     if args.export:
-        _write(args.export, _exported(args.export, found, families_of(kb)))
+        table = _exported(args.export, found, families_of(kb))
+        give_file(args.export, table, "--export FILE", args.force)
     if args.exam_record:
-        _write(args.exam_record, _record(folder, args.trainee, kb))
+        give_file(args.exam_record, _record(folder, args.trainee, kb), "--exam-record FILE", args.force)
     if args.overview:
         draw_overview(screen, found, families_of(kb), today())
     for path in filter(None, (args.export, args.exam_record)):
@@ -50,10 +51,3 @@ def _record(folder: Path, trainee: str, kb: KnowledgeBase) -> bytes:
     if not sat:
         raise VisitError(say("practice.no_exam", trainee=trainee))
     return exam_page(exam_record(sat[-1], families_of(kb)))
-
-
-def _write(path: Path, data: bytes) -> None:
-    try:
-        replace_file(path, data)
-    except OSError as error:
-        raise VisitError(say("store.cannot_write", path=path, why=error.strerror)) from error

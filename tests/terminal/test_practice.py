@@ -213,7 +213,7 @@ def args(folder: Path, **more: object) -> argparse.Namespace:
     given = {"knowledge": "", "plain": True, "width": 80, "folder": str(folder), "trainee": "Ann", "lesson": "",
              "family": "", "first": False, "sensors": "laser", "seed": 3, "case": None, "unaided": False,
              "overview": False, "check": [], "again": None, "visits": "",
-             "same": None, "exam": False, "exam_record": None, "export": None}  # fmt: skip
+             "same": None, "exam": False, "exam_record": None, "export": None, "force": False}  # fmt: skip
     return argparse.Namespace(**{**given, **more})
 
 
