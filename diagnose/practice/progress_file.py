@@ -3,9 +3,7 @@
 import contextlib
 import hashlib
 import json
-import os
 import re
-import tempfile
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -13,8 +11,9 @@ from platformdirs import user_data_path
 
 from diagnose.errors import DiagnoseError, VisitError
 from diagnose.practice.progress import VERSION, Progress, WorkedExercise, from_plain, to_plain
+from diagnose.store.atomic import replace_file
 from diagnose.store.limited import limited_text
-from diagnose.store.locking import locked, patiently
+from diagnose.store.locking import in_turn
 from diagnose.words import say
 
 MAX_BYTES = 2_000_000
@@ -85,43 +84,22 @@ def _set_aside(path: Path) -> Path:
 
 
 def save(folder: Path, progress: Progress) -> Path:
-    """Write the file: to a temporary one beside it, forced to disk, then renamed over. Raises VisitError."""
+    """Write the file, whole or not at all. Raises VisitError."""
     path = file_of(folder, progress.trainee)
     text = json.dumps(to_plain(progress), ensure_ascii=False, indent=1, allow_nan=False)
     with _explained(path):
         folder.mkdir(parents=True, exist_ok=True)
-        handle, name = tempfile.mkstemp(dir=folder, prefix=".progress-")
-        try:
-            with os.fdopen(handle, "w", encoding="utf-8") as file:
-                file.write(text)
-                file.flush()
-                os.fsync(file.fileno())
-            Path(name).replace(path)
-        except BaseException:
-            with contextlib.suppress(OSError):
-                Path(name).unlink()
-            raise
+        replace_file(path, text.encode())
     return path
 
 
 def add(folder: Path, trainee: str, done: WorkedExercise) -> Progress:
     """The progress with one more exercise, on disk; what another window added meanwhile stays. Raises VisitError."""
-    with _turn(folder):
+    with _explained(folder), in_turn(folder / _TURN):
         known, _ = load(folder, trainee)
         after = known.after(done)
         save(folder, after)
         return after
-
-
-@contextlib.contextmanager
-def _turn(folder: Path) -> Iterator[None]:
-    """One writer of progress at a time; the file that says so stays."""
-    with _explained(folder):
-        folder.mkdir(parents=True, exist_ok=True)
-        (folder / _TURN).touch(mode=0o600)
-        file = patiently(lambda: locked(folder / _TURN))
-    with file:
-        yield
 
 
 def everybody(folder: Path) -> tuple[list[Progress], list[str]]:

@@ -3,8 +3,8 @@
 import fcntl
 import os
 import time
-from collections.abc import Callable
-from contextlib import suppress
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager, suppress
 from io import FileIO
 from pathlib import Path
 from typing import TypeVar
@@ -38,6 +38,15 @@ def locked(path: Path, new: bool = False) -> FileIO:
             raise VisitBusy(say("store.open_elsewhere", name=path.name)) from error
         raise
     return file
+
+
+@contextmanager
+def in_turn(path: Path) -> Iterator[None]:
+    """One program at a time for what this file stands for; it stays there. Raises VisitError, OSError."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    path.touch(mode=0o600)
+    with patiently(lambda: locked(path)):
+        yield
 
 
 def patiently(opened: Callable[[], T]) -> T:

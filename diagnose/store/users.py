@@ -1,8 +1,6 @@
 """The named users of the pages, in one file: name, role and hashed password. Read anew whenever it has changed."""
 
-import fcntl
 import json
-import os
 import threading
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
@@ -15,6 +13,7 @@ from diagnose.session.persons import ROLES
 from diagnose.store import passwords
 from diagnose.store.atomic import PRIVATE, replace_file
 from diagnose.store.limited import limited_bytes
+from diagnose.store.locking import in_turn
 from diagnose.words import say
 
 FORMAT = 1
@@ -108,14 +107,10 @@ def _change(path: Path, act: Callable[[Users], Users]) -> None:
     """One at a time, so that two who change the file at once lose nothing. Raises UsersError."""
     try:
         path.parent.mkdir(parents=True, exist_ok=True, mode=0o700)
-        lock = os.open(path.with_name(f".{path.name}.lock"), os.O_CREAT | os.O_RDWR, PRIVATE)
-        try:
-            fcntl.flock(lock, fcntl.LOCK_EX)
+        with in_turn(path.with_name(f".{path.name}.lock")):
             users = act(read_users(path))
             plain = {"format": FORMAT, "users": [asdict(user) for user in users.values()]}
             replace_file(path, json.dumps(plain, indent=1, ensure_ascii=False).encode(), PRIVATE)
-        finally:
-            os.close(lock)
     except OSError as error:
         raise UsersError(say("store.cannot_write", path=path, why=error.strerror)) from error
 
