@@ -59,10 +59,11 @@ def agreed(site: Site, base: Results) -> Results | None:
     borne = clashes(site, {c: v for c, v in base.items() if c in site.fixed})
     for _ in range(ROUNDS):
         results = _settled(site, base)
-        clash = next((c for c in clashes(site, results) if c not in borne), None)
+        found = clashes(site, results)
+        clash = next((c for c in found if c not in borne), None)
         if clash is None:
             return results
-        changed = _given_way(site, base, clash)
+        changed = _given_way(site, base, results, clash, len(found))
         if changed is None:
             return None
         base = changed
@@ -121,10 +122,10 @@ def _senseless(kb: KnowledgeBase, told: Told) -> Iterator[str]:
             yield check.id
 
 
-def _given_way(site: Site, base: Results, clash: Clash) -> Results | None:
-    """With one answer changed so that there is less to clash; None where nothing that may change helps."""
-    now = _settled(site, base)
-    before, orders = len(clashes(site, now)), _orders(site, now)
+def _given_way(site: Site, base: Results, now: Results, clash: Clash, before: int) -> Results | None:
+    """With one answer changed so that fewer clash than `before`; None where nothing that may change helps. `now`: the
+    answers with what the rules settle."""
+    orders = _orders(site, now)
     for check, value in _changes(site, now, clash):
         tried = _settled(site, {**base, check: value})
         if len(clashes(site, tried)) < before and _orders(site, tried) <= orders:

@@ -12,9 +12,8 @@ import numpy as np
 from diagnose.core.network import FindingTable, Floats, Network
 from diagnose.measure.streams import Name, drawn
 
-RARE = (
-    0.25  # a state less likely than this, the faults being there, is not drawn where another is likelier; judgement
-)
+RARE = 0.25
+"""A state less likely than this, the faults being there, is not drawn where another is likelier; judgement."""
 States = dict[str, str]
 
 
