@@ -22,10 +22,12 @@ from diagnose.practice.lessons import drawn_for, today
 from diagnose.practice.moves import Move
 from diagnose.practice.progress import Progress
 from diagnose.practice.walk import gate_for, moves_of
+from diagnose.store.listed import state_of
 from diagnose.web.visits import NoVisit
 from diagnose.words import say
 
 MOST_READY = 20
+MOST_LOOKED = 500  # files that are read for a list of those that somebody may see
 LESSONS = {lesson.id: lesson for lesson in (*LADDER, EXAM, HALF)}
 Draw = Callable[[Reasoner, Progress, Lesson, int | None], Gate]
 
@@ -40,7 +42,7 @@ class OpenedExercise:
     lesson: Lesson
     recording: Recording
     stages: tuple[Exercise, ...]
-    read: tuple[str, int, int] = ("", 0, 0)
+    read: str = ""
     says: str = ""
 
     @property
@@ -71,7 +73,7 @@ class ExerciseFolder:
         return list(islice((s for s in self._readable() if may_see(s.trainee)), most))
 
     def _readable(self) -> Iterator[Started]:
-        for name in exercise_file.names(self._exercises):
+        for name in exercise_file.names(self._exercises)[:MOST_LOOKED]:
             with suppress(VisitError):  # one that cannot be read must not hide the others
                 yield exercise_file.started(self._exercises, name)
 
@@ -106,7 +108,7 @@ class ExerciseFolder:
         with self._lock:
             path = self._path(name)
             ready = self._ready.get(name)
-            if ready is None or ready.read != _state_of(path):
+            if ready is None or ready.read != state_of(path):
                 ready = self._ready[name] = self._loaded(name, path)
             for oldest in list(self._ready)[:-MOST_READY]:
                 del self._ready[oldest]
@@ -133,7 +135,7 @@ class ExerciseFolder:
         opened = replace(opened, recording=recording, stages=(*opened.stages, after))
         if after.ended:
             self._count(opened, file)
-        self._ready[opened.name] = replace(opened, read=_state_of(file.path))
+        self._ready[opened.name] = replace(opened, read=state_of(file.path))
         return self._ready[opened.name]
 
     def debrief(self, opened: OpenedExercise) -> Debrief:
@@ -177,7 +179,7 @@ class ExerciseFolder:
         return path if path.exists() else path.with_suffix(".json")
 
     def _loaded(self, name: str, path: Path) -> OpenedExercise:
-        read, started = _state_of(path), exercise_file.started(self._exercises, name)
+        read, started = state_of(path), exercise_file.started(self._exercises, name)
         kept = exercise_file.load(self.reasoner, path)
         stages = [begin(self.reasoner, kept.recording.gate)]
         for move in kept.recording.moves:
@@ -188,11 +190,3 @@ class ExerciseFolder:
             with exercise_file.reopened(path) as file:
                 self._count(opened, file)
         return opened
-
-
-def _state_of(path: Path) -> tuple[str, int, int]:
-    """Changes with the file."""
-    with suppress(OSError):
-        told = path.stat()
-        return path.suffix, told.st_size, told.st_mtime_ns
-    return "", 0, 0
