@@ -15,7 +15,7 @@ from typing import Literal
 from diagnose.core.reason import Reasoner
 from diagnose.model.visit import Setup
 from diagnose.practice.exercise import begin, best_from
-from diagnose.practice.gate import Gate, WantedGate, draw_gate
+from diagnose.practice.gate import Gate, ImpossibleGate, WantedGate, draw_gate
 from diagnose.practice.moves import CheckMove
 from diagnose.session.state import Session
 
@@ -65,12 +65,18 @@ def draw_level(
     reasoner: Reasoner, setup: Setup, wanted: WantedGate, level: Level | None, seed: int
 ) -> tuple[Gate, Difficulty]:
     """The first gate of this level among those of the seed that the best policy can mend; the nearest one when none
-    of the tries has it."""
-    tried: list[tuple[Gate, Difficulty]] = []
+    of the tries has it. Faults that do not go together are left for others. Raises DiagnoseError."""
+    tried, failed = list[tuple[Gate, Difficulty]](), ImpossibleGate()
     for attempt in range(TRIES):
-        gate = draw_gate(reasoner, setup, wanted, seed + attempt * NEXT_SEED)
+        try:
+            gate = draw_gate(reasoner, setup, wanted, seed + attempt * NEXT_SEED)
+        except ImpossibleGate as error:
+            failed = error
+            continue
         tried.append((gate, difficulty(reasoner, gate)))
         if tried[-1][1].mended and level in (None, tried[-1][1].level):
             return tried[-1]
+    if not tried:
+        raise failed
     wish = {"easy": 0.0, "medium": (EASY_BELOW + HARD_FROM) / 2, "hard": 1e3}[level or "easy"]
     return min(tried, key=lambda t: (not t[1].mended, abs(wish - t[1].value)))

@@ -23,7 +23,11 @@ from diagnose.practice.bench import Bench, after_of, known_from
 from diagnose.practice.states import draw_leads, draw_states
 from diagnose.words import say
 
-REDRAWS = 12
+REDRAWS = 12  # of what one gate shows; faults that agree in none of these are taken to contradict each other
+
+
+class ImpossibleGate(DiagnoseError):
+    """What these faults show does not go together."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +126,7 @@ def _drawn(reasoner: Reasoner, gate: Gate, leads: int = 0) -> Gate:
         site = Site(kb, gate.setup, gate.complaint, truth, states, brought, fixed)
         if results := agreed(site, bench.fill(states)):
             return replace(gate, states=states, results=results)
-    raise DiagnoseError(say("practice.gate_impossible", causes=", ".join(truth)))
+    raise ImpossibleGate(say("practice.gate_impossible", causes=", ".join(truth)))
 
 
 def _known(kb: KnowledgeBase, setup: Setup) -> frozenset[str]:

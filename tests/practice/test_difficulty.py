@@ -1,13 +1,14 @@
 """Difficulty: minutes of the best policy and misleading first evidence, worked out another way here."""
 
 import math
+from typing import Any
 
 import pytest
 
 from diagnose.model.visit import Answer
 from diagnose.practice.difficulty import EASY_BELOW, HARD_FROM, Difficulty, difficulty, draw_level
 from diagnose.practice.exercise import begin, best_from
-from diagnose.practice.gate import WantedGate
+from diagnose.practice.gate import Gate, ImpossibleGate, WantedGate, draw_gate
 from diagnose.practice.moves import CheckMove
 from tests.practice.gates import LASER, drops, shipped, small_exercise, small_reasoner, two
 
@@ -52,3 +53,18 @@ def test_a_gate_that_even_the_best_policy_cannot_mend_is_not_given_to_a_trainee(
     assert not difficulty(small_reasoner(), hidden).mended
     assert difficulty(small_reasoner(), small_exercise("dirt", look="bad").gate).mended
     assert draw_level(shipped(), LASER, WantedGate(), None, 4)[1].mended
+
+
+def test_faults_that_do_not_go_together_are_left_for_others(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A trainee was told after half a minute that no gate could be made, and got none."""
+    asked = list[int]()
+
+    def first_impossible(*given: Any) -> Gate:
+        asked.append(given[3])
+        if len(asked) == 1:
+            raise ImpossibleGate("these contradict each other")
+        return draw_gate(*given)
+
+    monkeypatch.setattr("diagnose.practice.difficulty.draw_gate", first_impossible)
+    gate, _ = draw_level(shipped(), LASER, WantedGate(family="environment"), None, 2)
+    assert len(asked) >= 2 and gate.seed == asked[-1] != asked[0]
