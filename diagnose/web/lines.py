@@ -58,7 +58,7 @@ class Connection:
                 self.door.shutdown(socket.SHUT_RDWR)
 
 
-NO_ADDRESS = "no address"
+NO_ADDRESS = "none"
 
 
 def group_of(address: str) -> str:

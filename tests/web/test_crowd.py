@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from diagnose.web import guard, punctual
-from diagnose.web.lines import FORGOTTEN_EACH, Connections, group_of
+from diagnose.web.lines import FORGOTTEN_EACH, NO_ADDRESS, Connections, group_of
 from tests.web.crowd import SLOW, connected, is_cut, served, status
 
 
@@ -154,7 +154,7 @@ def test_what_went_unseen_is_forgotten() -> None:
         ("::ffff:192.0.2.7", "192.0.2.7"),
         ("2001:db8:1:2:3:4:5:6", "2001:db8:1:2::/64"),
         ("fe80::1%eth0", "fe80::/64"),
-        ("no address", "no address"),
+        ("no address", NO_ADDRESS),
     ],
 )
 def test_what_one_person_has_of_addresses(address: str, group: str) -> None:
