@@ -84,7 +84,9 @@ def main() -> None:
         page.write_bytes(packed())
         for number in range(kills):
             lost.append(once(play.chromium, page, Path(folder) / f"profile{number}", 1 + number % 4))
-    print(f"{kills} kills of the browser, {sum(n > 0 for n in lost)} lost answers, {sum(lost)} answers lost")
+            if len(lost) % 10 == 0 or len(lost) == kills:  # a run that is cut off has said what it saw
+                lossy = sum(n > 0 for n in lost)
+                print(f"{len(lost)} kills of the browser: {lossy} lost answers, {sum(lost)} in all", flush=True)
 
 
 if __name__ == "__main__":
